@@ -1,0 +1,90 @@
+package mains
+
+import (
+	"humdiff/fft"
+	"humdiff/fft/capture"
+)
+
+// Powers in this package are mean squares relative to that of a full-scale
+// sine: 1 is 0 dBFS (AES17). Densities are such powers per hertz, one-sided.
+
+// Measurement is what one channel of one capture says about hum. It is a plain
+// value: it knows nothing of files or of output.
+type Measurement struct {
+	Rate     float64 // samples a second
+	Seconds  float64 // length measured
+	UpTo     float64 // highest line frequency wanted, Hz
+	Mains    Mains
+	Lines    []Line // harmonics 1, 2, 3 … without gaps; empty where no nominal frequency is known
+	Hum      Level  // the sum over Lines, noise taken off
+	Cycle    *Cycle // the averaged mains cycle; nil without a track
+	Tones    []Tone // not mains, strongest first
+	Occupied []Band // what detected lines and tones occupy: no noise is read there
+	Spectrum fft.Spectrum
+	Health   Health
+	Warnings []capture.Warning
+}
+
+// Mains is the mains frequency by the recorder's own clock.
+type Mains struct {
+	Detected bool    // found in this capture
+	Nominal  float64 // 50 or 60 Hz; 0 where neither found nor given
+	Hz       float64 // mean over the capture; where not Detected, the frequency lines were sought around
+	U95      float64 // half-width of Hz's 95 % interval; NaN where not detected
+	Min, Max float64 // of the track; NaN without one
+	Tracked  bool    // followed from block to block
+}
+
+// Level is a power with its 95 % interval, or the limit it lies below.
+type Level struct {
+	Detected bool
+	Power    float64 // noise taken off; NaN where not detected
+	Lo, Hi   float64 // ends of the 95 % interval; NaN where not detected
+	Limit    float64 // detection limit, one-sided 97.5 %; NaN where detected
+}
+
+// Line is the hum at one multiple of the mains frequency.
+type Line struct {
+	Harmonic int
+	Hz       float64
+	Level
+	Floor      float64 // noise density under the line, per Hz
+	Steadiness float64 // share of the line's power that keeps its phase to the track; NaN where unknown
+	Unsteady   bool    // spans scatter beyond their 1 % point
+	Method     string  // "spans", "blocks" or "search": see MethodSpans …
+	Rho        float64 // the line's power over the floor's in a band of 1/Seconds; NaN where not detected
+}
+
+// How a line was measured.
+const (
+	MethodSpans  = "spans"  // turned back by the track, averaged coherently within spans
+	MethodBlocks = "blocks" // mean power of blocks, each at its own multiple of the track
+	MethodSearch = "search" // no track: largest mean block power over a range of frequencies
+)
+
+// Tone is a steady tone that no mains line explains.
+type Tone struct {
+	Hz    float64
+	Power float64
+}
+
+// Band is a range of frequencies, Hz.
+type Band struct{ Lo, Hi float64 }
+
+// Cycle is the waveform of one mains cycle, averaged on the track and limited
+// to the measured lines. Samples are spaced evenly over the cycle and start at
+// the fundamental's upward zero crossing; full scale is ±1.
+type Cycle struct {
+	Hz      float64
+	Samples []float64
+	Crest   float64 // peak over rms
+}
+
+// Health is what the samples themselves say about a capture.
+type Health struct {
+	Peak        float64 // largest magnitude, full scale is 1
+	PeakSeconds float64 // where
+	DC          float64 // mean, full scale is 1
+	Clipped     int     // samples at full scale in runs of two or more
+	Silent      bool    // one value throughout
+}
