@@ -1,0 +1,99 @@
+package fft
+
+// Blocks cuts a stream of frames into overlapping blocks, windows and
+// transforms them. Two blocks share one transform: two channels of the same
+// block or, of a lone channel, two that follow each other.
+type Blocks struct {
+	n, hop  int
+	window  []float64
+	engine  Engine
+	emit    func(channel int, bins []complex128)
+	history [][]float64 // the last n samples of each channel, oldest first
+	filled  int
+
+	waiting      bool // a block of channel waitingFor lies in pair[0]
+	waitingFor   int
+	pair         [2][]float64
+	binsA, binsB []complex128
+}
+
+// NewBlocks cuts blocks of n samples, a power of two, every hop samples, of
+// the given number of channels, and hands the n/2+1 bins of each to emit, in
+// order of time within a channel. emit must not keep bins.
+func NewBlocks(n, hop, channels int, w Window, emit func(channel int, bins []complex128)) *Blocks {
+	b := &Blocks{n: n, hop: hop, window: w.Samples(n), engine: NewEngine(n), emit: emit}
+	for range channels {
+		b.history = append(b.history, make([]float64, n))
+	}
+	for i := range b.pair {
+		b.pair[i] = make([]float64, n)
+	}
+	b.binsA, b.binsB = make([]complex128, n/2+1), make([]complex128, n/2+1)
+	return b
+}
+
+// Push takes the next frames, one slice a channel, all of equal length.
+func (b *Blocks) Push(frames [][]float64) {
+	for at, left := 0, len(frames[0]); left > 0; {
+		take := min(left, b.n-b.filled)
+		for c, h := range b.history {
+			copy(h[b.filled:], frames[c][at:at+take])
+		}
+		b.filled, at, left = b.filled+take, at+take, left-take
+		if b.filled == b.n {
+			b.cut()
+		}
+	}
+}
+
+// cut windows the full history of every channel and moves on by a hop.
+func (b *Blocks) cut() {
+	for c, h := range b.history {
+		b.queue(c, h)
+		copy(h, h[b.hop:])
+	}
+	b.filled -= b.hop
+}
+
+func (b *Blocks) queue(channel int, samples []float64) {
+	slot := b.pair[0]
+	if b.waiting {
+		slot = b.pair[1]
+	}
+	for i, w := range b.window {
+		slot[i] = samples[i] * w
+	}
+	if !b.waiting {
+		b.waiting, b.waitingFor = true, channel
+		return
+	}
+	b.engine.Pair(b.pair[0], b.pair[1], b.binsA, b.binsB)
+	b.waiting = false
+	b.emit(b.waitingFor, b.binsA)
+	b.emit(channel, b.binsB)
+}
+
+// Flush transforms a block still waiting for a partner.
+func (b *Blocks) Flush() {
+	if !b.waiting {
+		return
+	}
+	clear(b.pair[1])
+	b.engine.Pair(b.pair[0], b.pair[1], b.binsA, b.binsB)
+	b.waiting = false
+	b.emit(b.waitingFor, b.binsA)
+}
+
+// FitHop is the hop at which whole blocks of n samples, at most step apart,
+// cover frames samples to the end, and how many they are; none where frames < n.
+func FitHop(frames int64, n, step int) (hop, blocks int) {
+	spare := frames - int64(n)
+	if spare < 0 {
+		return step, 0
+	}
+	if spare == 0 {
+		return step, 1
+	}
+	gaps := (spare + int64(step) - 1) / int64(step)
+	return int(spare / gaps), int(gaps) + 1
+}

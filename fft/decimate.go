@@ -1,0 +1,107 @@
+package fft
+
+import "math"
+
+// stopbandDB is what aliases into the kept band are suppressed by; the
+// passband then ripples by less than 1e-6 dB.
+const stopbandDB = 150
+
+// Decimator brings a stream down to a low rate by stages of two, each a
+// linear-phase half-band low-pass (windowed sinc, Kaiser 1974). The first and
+// last few milliseconds, where a filter would reach beyond the samples, are
+// not delivered.
+type Decimator struct{ stages []*halfBand }
+
+// NewDecimator halves the rate the given number of times; the band from 0 to
+// edge hertz stays clean. edge must lie below a quarter of the lowest input rate.
+func NewDecimator(rate, edge float64, halvings int) *Decimator {
+	d := &Decimator{}
+	for range halvings {
+		d.stages = append(d.stages, newHalfBand(edge/rate))
+		rate /= 2
+	}
+	return d
+}
+
+// Halvings is how often rate may be halved for the band to edge to stay clean.
+func Halvings(rate, edge float64) int {
+	n := 0
+	// 2.2 leaves the last filter a tenth of the band to fall in.
+	for ; rate/2 >= 2.2*edge; rate /= 2 {
+		n++
+	}
+	return n
+}
+
+// Push filters the next samples and returns what comes out, valid until the
+// next call.
+func (d *Decimator) Push(x []float64) []float64 {
+	for _, s := range d.stages {
+		x = s.push(x)
+	}
+	return x
+}
+
+// Frames is how many samples come out of n, in all.
+func (d *Decimator) Frames(n int64) int64 {
+	for _, s := range d.stages {
+		n = max(0, (n-int64(2*s.reach))/2)
+	}
+	return n
+}
+
+// halfBand is a low-pass at a quarter of its input rate that keeps every
+// second sample. Every second tap beside the centre is zero.
+type halfBand struct {
+	taps  []float64 // at offsets ±1, ±3, ±5 …; the centre tap is 1/2
+	reach int       // largest offset
+	in    []float64 // samples not yet used up, oldest first
+	out   []float64
+}
+
+// newHalfBand passes 0 … edge (in cycles per input sample) and stops
+// 1/2 − edge … 1/2.
+func newHalfBand(edge float64) *halfBand {
+	transition := 2 * math.Pi * (0.5 - 2*edge)
+	length := (stopbandDB - 7.95) / (2.285 * transition)
+	pairs := int(math.Ceil((length/2 + 1) / 2))
+	h := &halfBand{taps: make([]float64, pairs), reach: 2*pairs - 1}
+	beta := 0.1102 * (stopbandDB - 8.7)
+	sum := 0.0
+	for i := range h.taps {
+		k := float64(2*i + 1)
+		r := k / float64(h.reach+1)
+		h.taps[i] = math.Sin(math.Pi*k/2) / (math.Pi * k) * besselI0(beta*math.Sqrt(1-r*r)) / besselI0(beta)
+		sum += 2 * h.taps[i]
+	}
+	for i := range h.taps {
+		h.taps[i] *= 0.5 / sum // unity at 0 Hz
+	}
+	return h
+}
+
+func (h *halfBand) push(x []float64) []float64 {
+	h.in = append(h.in, x...)
+	h.out = h.out[:0]
+	at := h.reach
+	for ; at+h.reach < len(h.in); at += 2 {
+		left, right := h.in[at-h.reach:at], h.in[at+1:at+1+h.reach]
+		y := 0.5 * h.in[at]
+		for i, t := range h.taps {
+			y += t * (left[h.reach-1-2*i] + right[2*i])
+		}
+		h.out = append(h.out, y)
+	}
+	h.in = h.in[:copy(h.in, h.in[at-h.reach:])]
+	return h.out
+}
+
+// besselI0 is the modified Bessel function of order zero, by its power series.
+func besselI0(x float64) float64 {
+	sum, term := 1.0, 1.0
+	for k := 1.0; term > 1e-17*sum; k++ {
+		term *= (x / (2 * k)) * (x / (2 * k))
+		sum += term
+	}
+	return sum
+}
