@@ -45,7 +45,7 @@ func (d *Decimator) Push(x []float64) []float64 {
 // Frames is how many samples come out of n, in all.
 func (d *Decimator) Frames(n int64) int64 {
 	for _, s := range d.stages {
-		n = max(0, (n-int64(2*s.reach))/2)
+		n = max(0, (n-int64(2*s.reach)+1)/2)
 	}
 	return n
 }
