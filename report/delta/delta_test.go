@@ -7,9 +7,9 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/mathext"
-	"gonum.org/v1/gonum/stat/distuv"
 	"pgregory.net/rapid"
 
+	"humdiff/fft/chisq"
 	"humdiff/fft/mains"
 	"humdiff/report/result"
 )
@@ -166,36 +166,11 @@ func sq(a complex128) float64 { return real(a)*real(a) + imag(a)*imag(a) }
 // spans is how many spans the simulated captures below have: a minute.
 const spans = 6
 
-// belowAt is the probability that the summed power of the spans, each a
-// steady line of power rho plus complex noise of power 1, is at most sum: a
-// noncentral chi-square with 2·spans degrees of freedom as a Poisson mixture.
-func belowAt(sum, rho float64) float64 {
-	mean := spans * rho
-	if mean == 0 {
-		return mathext.GammaIncReg(spans, sum)
-	}
-	poisson := distuv.Poisson{Lambda: mean}
-	p, reach := 0.0, 8*math.Sqrt(mean)+20
-	for k := math.Max(0, math.Floor(mean-reach)); k <= mean+reach; k++ {
-		p += poisson.Prob(k) * mathext.GammaIncReg(spans+k, sum)
-	}
-	return p
-}
-
-// invert is the line power at which the probability of at most sum is p.
+// invert is the line power, in units of the noise power, at which the spans'
+// summed power (a steady line plus complex noise of power 1 in each) is at
+// most sum with probability p.
 func invert(sum, p float64) float64 {
-	if belowAt(sum, 0) <= p {
-		return 0
-	}
-	lo, hi := 0.0, sum
-	for range 40 {
-		if mid := (lo + hi) / 2; belowAt(sum, mid) > p {
-			lo = mid
-		} else {
-			hi = mid
-		}
-	}
-	return (lo + hi) / 2
+	return chisq.Noncentrality(2*sum, 2*spans, p) / (2 * spans)
 }
 
 // meter turns summed powers into levels, by tables over their roots: the
