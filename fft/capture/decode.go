@@ -1,0 +1,111 @@
+package capture
+
+import (
+	"encoding/binary"
+	"math"
+)
+
+// A decoder turns sample words into float64, full scale ±1: word i lies at
+// src[i*stride]. The slice must reach slack bytes past the last word. It returns
+// how many samples were no numbers and the index of the first of them.
+type decoder func(dst []float64, src []byte, stride int) (bad, first int)
+
+// slack lets a 24-bit word be loaded as four bytes.
+const slack = 1
+
+// maxMagnitude is the largest float sample taken for a signal. Anything beyond
+// is treated like NaN: no capture holds it, and its powers would overflow.
+const maxMagnitude = 1e12
+
+// decoderFor picks the decoder of a format that scan accepted. Integers divide by
+// 2^(container bits − 1): fewer valid bits are left-justified in their container
+// (WAVEFORMATEXTENSIBLE, "Multiple Channel Audio Data and WAVE Files"; the same
+// for plain PCM whose bits don't fill the bytes).
+func decoderFor(f format) decoder {
+	switch {
+	case f.float && f.container == 64:
+		return decodeFloat64
+	case f.float:
+		return decodeFloat32
+	case f.container == 8:
+		return decode8
+	case f.container == 16:
+		return decode16
+	case f.container == 24:
+		return decode24
+	default:
+		return decode32
+	}
+}
+
+// 8-bit words are unsigned, 128 is zero; all wider ones are signed.
+func decode8(dst []float64, src []byte, stride int) (bad, first int) {
+	p := 0
+	for i := range dst {
+		dst[i] = float64(int(src[p])-128) * 0x1p-7
+		p += stride
+	}
+	return 0, 0
+}
+
+func decode16(dst []float64, src []byte, stride int) (bad, first int) {
+	p := 0
+	for i := range dst {
+		dst[i] = float64(int16(binary.LittleEndian.Uint16(src[p:]))) * 0x1p-15
+		p += stride
+	}
+	return 0, 0
+}
+
+// decode24 loads four bytes and shifts the foreign one out.
+func decode24(dst []float64, src []byte, stride int) (bad, first int) {
+	p := 0
+	for i := range dst {
+		dst[i] = float64(int32(binary.LittleEndian.Uint32(src[p:])<<8)) * 0x1p-31
+		p += stride
+	}
+	return 0, 0
+}
+
+func decode32(dst []float64, src []byte, stride int) (bad, first int) {
+	p := 0
+	for i := range dst {
+		dst[i] = float64(int32(binary.LittleEndian.Uint32(src[p:]))) * 0x1p-31
+		p += stride
+	}
+	return 0, 0
+}
+
+func decodeFloat32(dst []float64, src []byte, stride int) (bad, first int) {
+	p := 0
+	for i := range dst {
+		x := float64(math.Float32frombits(binary.LittleEndian.Uint32(src[p:])))
+		if !(math.Abs(x) <= maxMagnitude) {
+			if bad == 0 {
+				first = i
+			}
+			bad++
+			x = 0
+		}
+		dst[i] = x
+		p += stride
+	}
+	return bad, first
+}
+
+func decodeFloat64(dst []float64, src []byte, stride int) (bad, first int) {
+	p := 0
+	for i := range dst {
+		x := math.Float64frombits(binary.LittleEndian.Uint64(src[p:]))
+		if !(math.Abs(x) <= maxMagnitude) {
+			if bad == 0 {
+				first = i
+			}
+			bad++
+			x = 0
+		}
+		dst[i] = x
+		p += stride
+	}
+	return bad, first
+}

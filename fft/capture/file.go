@@ -1,0 +1,333 @@
+package capture
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"math"
+	"os"
+	"strings"
+	"sync"
+)
+
+// Info describes an opened capture.
+type Info struct {
+	Path         string
+	Format       string // e.g. "24-bit PCM"
+	Rate         int    // Hz
+	Bits         int    // valid bits of integers, 32 or 64 for floats
+	Float        bool
+	Channels     int     // in the file
+	FileFrames   int64   // in the file
+	StartS, EndS float64 // of the span, to the frame, seconds
+	FirstChannel int     // of the file's channels the first one delivered, from 1
+}
+
+// File is a Source: a span of one channel or all channels of a WAV file. It
+// keeps no file open; each Reader opens its own. It may be used concurrently.
+type File struct {
+	info     Info
+	layout   layout
+	channels int   // delivered
+	start    int64 // frames
+	frames   int64
+
+	mu  sync.Mutex
+	bad notFinite // of the pass that met the most
+}
+
+// notFinite counts samples that are no numbers.
+type notFinite struct {
+	count int64
+	first int64 // frame in the file
+}
+
+// Open looks at the file's header and checks that the address lies within it.
+// Errors are *Error.
+func Open(addr Address) (*File, error) {
+	f, err := open(addr)
+	if err != nil {
+		return nil, in(addr.Path, err)
+	}
+	return f, nil
+}
+
+func open(addr Address) (*File, error) {
+	file, size, err := openRegular(addr.Path)
+	if err != nil {
+		return nil, err
+	}
+	defer file.Close()
+	l, err := scan(file, size)
+	if err != nil {
+		return nil, err
+	}
+	if err := confirm(file, l); err != nil {
+		return nil, err
+	}
+	return newFile(addr, l)
+}
+
+// openRegular opens a file that is not a folder or device, and gives its size.
+func openRegular(path string) (*os.File, int64, error) {
+	st, err := os.Stat(path)
+	if err != nil {
+		return nil, 0, cannotOpen(path, err)
+	}
+	if st.IsDir() {
+		return nil, 0, fault("name a WAV file in it", "a folder, not a file")
+	}
+	if !st.Mode().IsRegular() {
+		return nil, 0, fault("save the capture to a file first: it is read more than once", "not a regular file")
+	}
+	file, err := os.Open(path)
+	if err != nil {
+		return nil, 0, cannotOpen(path, err)
+	}
+	return file, st.Size(), nil
+}
+
+func cannotOpen(path string, err error) error {
+	hint := ""
+	switch {
+	case errors.Is(err, fs.ErrNotExist) && strings.Contains(path, "#"):
+		hint = addressHint
+	case errors.Is(err, fs.ErrNotExist):
+		hint = "check the name and the folder"
+	case errors.Is(err, fs.ErrPermission):
+		hint = "check that you may read it"
+	}
+	return &Error{What: "cannot be opened: " + bare(err).Error(), Hint: hint, Err: err}
+}
+
+func newFile(addr Address, l layout) (*File, error) {
+	start, end, err := span(addr, l)
+	if err != nil {
+		return nil, err
+	}
+	f := &File{layout: l, channels: l.format.channels, start: start, frames: end - start}
+	first := 1
+	if addr.Channel != 0 {
+		if addr.Channel < 0 || addr.Channel > l.format.channels {
+			return nil, fault("channels count from 1", "there is no channel %d: it has %d", addr.Channel, l.format.channels)
+		}
+		f.channels, first = 1, addr.Channel
+	}
+	rate := float64(l.format.rate)
+	f.info = Info{
+		Path:         addr.Path,
+		Format:       l.format.String(),
+		Rate:         l.format.rate,
+		Bits:         l.format.bits,
+		Float:        l.format.float,
+		Channels:     l.format.channels,
+		FileFrames:   l.frames(),
+		StartS:       float64(start) / rate,
+		EndS:         float64(end) / rate,
+		FirstChannel: first,
+	}
+	return f, nil
+}
+
+// span is the address's span in frames, each end rounded to the nearest.
+func span(addr Address, l layout) (start, end int64, err error) {
+	rate := float64(l.format.rate)
+	total := l.frames()
+	if addr.End == 0 {
+		addr.End = math.Inf(1)
+	}
+	if !(addr.Start >= 0) || !(addr.End > addr.Start) {
+		return 0, 0, fault("an end comes after its start", "the span from %s s to %s s is empty", decimal(addr.Start), decimal(addr.End))
+	}
+	from, to := math.Round(addr.Start*rate), math.Round(addr.End*rate)
+	if math.IsInf(to, 1) {
+		to = float64(total)
+	}
+	length := fmt.Sprintf("the file is %.3f s long", float64(total)/rate)
+	switch {
+	case from >= float64(total):
+		return 0, 0, fault("choose a span within the file", "the span starts at %s s, but %s", decimal(addr.Start), length)
+	case to > float64(total):
+		return 0, 0, fault("leave the end out to read up to the file's end", "the span ends at %s s, but %s", decimal(addr.End), length)
+	case from == to:
+		return 0, 0, fault("choose a longer span", "the span from %s s to %s s holds no sample", decimal(addr.Start), decimal(addr.End))
+	}
+	return int64(from), int64(to), nil
+}
+
+// Rate is the sample rate in hertz.
+func (f *File) Rate() int { return f.info.Rate }
+
+// Channels is 1 where the address names a channel, else all the file has.
+func (f *File) Channels() int { return f.channels }
+
+// Frames is how many frames the span has.
+func (f *File) Frames() int64 { return f.frames }
+
+// Info describes file and span.
+func (f *File) Info() Info { return f.info }
+
+// Warnings says what was mended in the header, and which samples were no numbers
+// in what has been read so far.
+func (f *File) Warnings() []Warning {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	w := append([]Warning(nil), f.layout.warnings...)
+	if f.bad.count > 0 {
+		at := float64(f.bad.first) / float64(f.info.Rate)
+		w = append(w, Warning{"not_finite", fmt.Sprintf(
+			"%d samples are not numbers (NaN, infinite or beyond any signal), the first at %.3f s; they were read as 0.", f.bad.count, at)})
+	}
+	return w
+}
+
+func (f *File) noteBad(b notFinite) {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	if b.count > f.bad.count {
+		f.bad = b
+	}
+}
+
+// Open starts reading at the span's first frame.
+func (f *File) Open(ctx context.Context) (Reader, error) {
+	if err := ctx.Err(); err != nil {
+		return nil, err
+	}
+	file, _, err := openRegular(f.info.Path)
+	if err != nil {
+		return nil, in(f.info.Path, err)
+	}
+	align := f.layout.format.align
+	block := max(1, blockBytes/align)
+	return &fileReader{
+		ctx: ctx, source: f, file: file,
+		decode: decoderFor(f.layout.format),
+		buf:    make([]byte, block*align+slack),
+		block:  block,
+	}, nil
+}
+
+// blockBytes is how much is read at a time: enough to make the call's cost
+// vanish, little enough to stay in the cache while every channel is decoded.
+const blockBytes = 128 << 10
+
+type fileReader struct {
+	ctx    context.Context
+	source *File
+	file   *os.File
+	decode decoder
+	buf    []byte
+	block  int   // frames buf holds
+	pos    int64 // frames delivered
+	bad    notFinite
+}
+
+// Read implements Reader. Where the file has become shorter since it was opened
+// it returns an *Error.
+func (r *fileReader) Read(dst [][]float64) (int, error) {
+	want, err := dstFrames(dst, r.source.channels)
+	if err != nil || want == 0 {
+		return 0, err
+	}
+	done := 0
+	for done < want && r.pos < r.source.frames {
+		if err := r.ctx.Err(); err != nil {
+			return 0, err
+		}
+		n := int(min(int64(want-done), int64(r.block), r.source.frames-r.pos))
+		if err := r.fill(n); err != nil {
+			return 0, in(r.source.info.Path, err)
+		}
+		r.spread(dst, done, n)
+		done += n
+		r.pos += int64(n)
+	}
+	if done == 0 {
+		return 0, io.EOF
+	}
+	return done, nil
+}
+
+// fill reads the next n frames into the buffer.
+func (r *fileReader) fill(n int) error {
+	l := r.source.layout
+	b := r.buf[:n*l.format.align]
+	off := l.offset + (r.source.start+r.pos)*int64(l.format.align)
+	got, err := r.file.ReadAt(b, off)
+	switch {
+	case got == len(b):
+		return nil
+	case err == io.EOF:
+		return fault("is it still being written, or on a drive that went away?",
+			"the file has become shorter while it was read: it ends within frame %d of %d",
+			r.source.start+r.pos+int64(got/l.format.align), l.frames())
+	default:
+		return &Error{What: "cannot be read: " + bare(err).Error(), Err: err}
+	}
+}
+
+// spread decodes n frames from the buffer into dst from frame at on.
+func (r *fileReader) spread(dst [][]float64, at, n int) {
+	f := r.source.layout.format
+	word := f.container / 8
+	for c := range dst {
+		from := (r.source.info.FirstChannel - 1 + c) * word
+		bad, first := r.decode(dst[c][at:at+n], r.buf[from:], f.align)
+		if bad > 0 {
+			r.note(int64(bad), r.source.start+r.pos+int64(first))
+		}
+	}
+}
+
+func (r *fileReader) note(count, first int64) {
+	if r.bad.count == 0 || first < r.bad.first {
+		r.bad.first = first
+	}
+	r.bad.count += count
+	r.source.noteBad(r.bad)
+}
+
+// Close closes the file. It may be called again.
+func (r *fileReader) Close() error {
+	if r.file == nil {
+		return nil
+	}
+	err := r.file.Close()
+	r.file = nil
+	return err
+}
+
+// Hash is the SHA-256 of the whole file, in hexadecimal.
+func Hash(ctx context.Context, path string) (string, error) {
+	file, _, err := openRegular(path)
+	if err != nil {
+		return "", in(path, err)
+	}
+	defer file.Close()
+	h := sha256.New()
+	if _, err := io.CopyBuffer(h, cancellable{ctx, file}, make([]byte, 1<<20)); err != nil {
+		if ctx.Err() != nil {
+			return "", ctx.Err()
+		}
+		return "", in(path, err)
+	}
+	return hex.EncodeToString(h.Sum(nil)), nil
+}
+
+// cancellable stops reading once its context is done.
+type cancellable struct {
+	ctx context.Context
+	r   io.Reader
+}
+
+func (c cancellable) Read(p []byte) (int, error) {
+	if err := c.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return c.r.Read(p)
+}

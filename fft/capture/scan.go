@@ -1,0 +1,285 @@
+package capture
+
+import (
+	"bytes"
+	"encoding/binary"
+	"fmt"
+	"io"
+)
+
+// layout is where a WAV file keeps its samples and how they are written.
+type layout struct {
+	container string // "RIFF", "RF64" or "BW64"
+	format    format
+	offset    int64 // of the first sample
+	size      int64 // bytes of whole frames that are really there
+	clean     bool  // the header told the truth: nothing was mended
+	plain     bool  // fmt and chunks without inner structure, no others, lie before the data
+	warnings  []Warning
+}
+
+// frames is how many frames the file holds.
+func (l layout) frames() int64 { return l.size / int64(l.format.align) }
+
+// format is the fmt chunk, checked.
+type format struct {
+	rate       int
+	channels   int
+	container  int // bits a sample takes in the file
+	bits       int // bits that count: the valid bits of integers, the container of floats
+	float      bool
+	extensible bool
+	align      int // bytes a frame
+}
+
+// String describes the format for people.
+func (f format) String() string {
+	s := fmt.Sprintf("%d-bit PCM", f.bits)
+	if f.float {
+		s = fmt.Sprintf("%d-bit float", f.bits)
+	}
+	if f.bits != f.container {
+		s += fmt.Sprintf(" in %d-bit words", f.container)
+	}
+	return s
+}
+
+const (
+	chunkHeader = 8
+	maxChunks   = 4096 // before the data; more is no audio file
+	unknownSize = 0xFFFFFFFF
+	// streamers that can't seek back leave the size open: 0, all ones, or the
+	// largest a signed 32-bit number holds, give or take a header
+	nearlyMaxInt32 = 0x7FFF0000
+
+	wavHint = "export it as uncompressed WAV (PCM or float)"
+)
+
+// scan finds fmt and data in a WAV file of the given length. It allocates nothing
+// by what a header claims and reads a bounded number of chunk headers.
+//
+// Sources: Multimedia Programming Interface and Data Specifications 1.0 (RIFF, 1991); EBU
+// Tech 3306 (RF64); ITU-R BS.2088 (BW64).
+func scan(r io.ReaderAt, length int64) (layout, error) {
+	s := scanner{r: r, length: length}
+	if err := s.header(); err != nil {
+		return layout{}, err
+	}
+	for range maxChunks {
+		done, err := s.chunk()
+		if err != nil {
+			return layout{}, err
+		}
+		if done {
+			return s.finish()
+		}
+	}
+	return layout{}, fault(wavHint, "more than %d chunks come before the samples", maxChunks)
+}
+
+type scanner struct {
+	r       io.ReaderAt
+	length  int64
+	pos     int64
+	out     layout
+	large   bool  // RF64 or BW64
+	ds64    int64 // data size by the ds64 chunk
+	hasDS64 bool
+	hasFmt  bool
+	hasData bool
+	claim   int64 // data size as the header has it, −1 when it is left open
+}
+
+// at reads n bytes at off; fewer where the file ends.
+func (s *scanner) at(off int64, n int) ([]byte, error) {
+	b := make([]byte, n)
+	got, err := s.r.ReadAt(b, off)
+	if err != nil && err != io.EOF {
+		return nil, err
+	}
+	return b[:got], nil
+}
+
+func (s *scanner) header() error {
+	b, err := s.at(0, 12)
+	if err != nil {
+		return err
+	}
+	if len(b) == 0 {
+		return fault("record or export it again", "the file is empty")
+	}
+	id := string(b[:min(4, len(b))])
+	switch {
+	case id == "RIFX":
+		return fault(wavHint, "a big-endian WAV file (RIFX), which is not read")
+	case id != "RIFF" && id != "RF64" && id != "BW64":
+		return notWAV(b)
+	case len(b) < 12:
+		return fault("record or export it again", "the file ends after %d bytes, within its header", len(b))
+	case string(b[8:12]) != "WAVE":
+		return fault(wavHint, "a RIFF file, but of type %q, not WAVE", b[8:12])
+	}
+	s.out.container = id
+	s.large = id != "RIFF"
+	s.out.plain = true
+	s.pos = 12
+	return nil
+}
+
+// signatures of files people take for WAV; offset 0 unless the table says so.
+var signatures = []struct{ magic, name string }{
+	{"fLaC", "a FLAC file"},
+	{"FORM", "an AIFF file"},
+	{"caff", "a CAF file"},
+	{"OggS", "an Ogg file"},
+	{"ID3", "an MP3 file"},
+	{"\xff\xfb", "an MP3 file"},
+	{"riff", "a Wave64 file"},
+	{"wvpk", "a compressed audio file"},
+	{".snd", "an AU file"},
+	{"PK\x03\x04", "a ZIP archive"},
+}
+
+func notWAV(b []byte) error {
+	for _, s := range signatures {
+		if bytes.HasPrefix(b, []byte(s.magic)) {
+			return fault(wavHint, "not a WAV file but %s", s.name)
+		}
+	}
+	if len(b) > 8 && string(b[4:8]) == "ftyp" {
+		return fault(wavHint, "not a WAV file but an MPEG-4 file")
+	}
+	return fault(wavHint, "not a WAV file")
+}
+
+// chunk reads one chunk header and what is wanted of its body, and moves on.
+// It is done at the file's end, or once it has both fmt and data.
+func (s *scanner) chunk() (done bool, err error) {
+	b, err := s.at(s.pos, chunkHeader)
+	if err != nil {
+		return false, err
+	}
+	if len(b) < chunkHeader {
+		return true, nil
+	}
+	id := string(b[:4])
+	size := int64(binary.LittleEndian.Uint32(b[4:]))
+	body := s.pos + chunkHeader
+	switch id {
+	case "ds64":
+		err = s.readDS64(body, size)
+	case "fmt ":
+		err = s.readFmt(body, size)
+	case "data":
+		if !s.hasData {
+			s.out.plain = s.out.plain && s.hasFmt
+			size = s.readData(body, size)
+		}
+	case "LIST", "smpl", "cue ":
+		s.out.plain = s.out.plain && s.hasData
+	}
+	if err != nil {
+		return false, err
+	}
+	s.pos = body + size + size&1 // a pad byte keeps chunks at even places
+	return s.hasFmt && s.hasData, nil
+}
+
+// readDS64 takes the data size from the chunk that RF64 and BW64 keep it in:
+// RIFF size, data size and frame count, eight bytes each.
+func (s *scanner) readDS64(body, size int64) error {
+	b, err := s.at(body, 24)
+	if err != nil {
+		return err
+	}
+	if size < 24 || len(b) < 24 {
+		return fault("record or export it again", "its ds64 chunk is too short")
+	}
+	s.hasDS64 = true
+	s.ds64 = int64(min(binary.LittleEndian.Uint64(b[8:]), 1<<62))
+	return nil
+}
+
+// readData notes where the data chunk lies and returns the size to skip it by.
+func (s *scanner) readData(body, size int64) int64 {
+	s.hasData = true
+	s.out.offset = body
+	s.claim = size
+	if s.large && size == unknownSize && s.hasDS64 {
+		s.claim = s.ds64
+	}
+	there := max(0, s.length-body)
+	streamed := s.claim == unknownSize || s.claim >= nearlyMaxInt32 && s.claim > there && !s.large
+	if streamed || s.claim == 0 && !s.chainToEnd(body) {
+		s.claim = -1
+		return there
+	}
+	return min(s.claim, there)
+}
+
+// chainToEnd reports whether well-formed chunks fill the file from pos to its end,
+// so that an empty data chunk before them is truly empty.
+func (s *scanner) chainToEnd(pos int64) bool {
+	for range maxChunks {
+		if pos >= s.length {
+			return true
+		}
+		b, err := s.at(pos, chunkHeader)
+		if err != nil || len(b) < chunkHeader || !printable(b[:4]) {
+			return false
+		}
+		size := int64(binary.LittleEndian.Uint32(b[4:]))
+		pos += chunkHeader + size + size&1
+		if pos > s.length+1 { // the last pad byte may be missing
+			return false
+		}
+	}
+	return false
+}
+
+func printable(b []byte) bool {
+	for _, c := range b {
+		if c < ' ' || c > '~' {
+			return false
+		}
+	}
+	return true
+}
+
+// finish checks that both chunks were there and settles how much data to read.
+func (s *scanner) finish() (layout, error) {
+	switch {
+	case !s.hasFmt:
+		return layout{}, fault("record or export it again", "it has no fmt chunk: nothing says how its samples are written")
+	case !s.hasData:
+		return layout{}, fault("record or export it again", "it has no data chunk: it holds no samples")
+	}
+	there := max(0, s.length-s.out.offset)
+	align := int64(s.out.format.align)
+	size := s.claim
+	switch {
+	case s.claim < 0:
+		size = there
+		s.warn("open_size", "The header leaves the length open, as streamed or interrupted recordings do; everything up to the end of the file was read: %s.", s.seconds(size))
+	case s.claim > there:
+		size = there
+		s.warn("truncated", "The file is cut short: its header promises %s, but only %s are there and were read.", s.seconds(s.claim), s.seconds(size))
+	case s.claim%align != 0:
+		s.warn("partial_frame", "The samples end within a frame; its %d bytes were left out.", s.claim%align)
+	}
+	s.out.size = size - size%align
+	s.out.clean = s.claim == s.out.size
+	if s.out.size == 0 {
+		return layout{}, fault("record or export it again", "it holds no samples")
+	}
+	return s.out, nil
+}
+
+func (s *scanner) seconds(size int64) string {
+	frames := size / int64(s.out.format.align)
+	return fmt.Sprintf("%.3f s", float64(frames)/float64(s.out.format.rate))
+}
+
+func (s *scanner) warn(code, format string, args ...any) {
+	s.out.warnings = append(s.out.warnings, Warning{code, fmt.Sprintf(format, args...)})
+}
