@@ -33,14 +33,14 @@ func Levels(quiet, near mains.Level) result.Delta {
 	case quiet.Detected && near.Detected:
 		d.State = result.Measured
 		q, n := inDB(quiet), inDB(near)
-		d.DB = finite(n.mid - q.mid)
-		d.LoDB = finite(n.mid - q.mid - math.Hypot(n.down(), q.up()))
-		d.HiDB = finite(n.mid - q.mid + math.Hypot(n.up(), q.down()))
+		d.DB = result.Of(n.mid - q.mid)
+		d.LoDB = result.Of(n.mid - q.mid - math.Hypot(n.down(), q.up()))
+		d.HiDB = result.Of(n.mid - q.mid + math.Hypot(n.up(), q.down()))
 	case near.Detected:
-		d.LoDB = finite(dB(near.Lo) - dB(quiet.Limit))
+		d.LoDB = result.Of(dB(near.Lo) - dB(quiet.Limit))
 		d.State = stateIf(d.LoDB, result.AtLeast)
 	case quiet.Detected:
-		d.HiDB = finite(dB(near.Limit) - dB(quiet.Lo))
+		d.HiDB = result.Of(dB(near.Limit) - dB(quiet.Lo))
 		d.State = stateIf(d.HiDB, result.AtMost)
 	}
 	return d
@@ -51,7 +51,8 @@ func Levels(quiet, near mains.Level) result.Delta {
 // between old and new is unknown, so the pickup lies between |near - quiet|
 // and near + quiet; both are taken where the two intervals make the range
 // widest, and the lower end is zero where the intervals meet. An undetected
-// side lies between zero and its limit. NaN where a side has no number.
+// side lies between zero and its limit. NaN where a side has no number; a limit
+// of zero, of a digitally silent capture, is none.
 //
 // It holds for one line and for the hum total alike. The total's amplitude is
 // the length of the vector of all lines' phasors, its pickup the length of the
@@ -80,6 +81,9 @@ func (d decibels) down() float64 { return math.Max(0, d.mid-d.lo) }
 type span struct{ lo, hi float64 }
 
 func amplitudes(l mains.Level) span {
+	if !l.Detected && !(l.Limit > 0) { // digital silence, or nothing measured
+		return span{math.NaN(), math.NaN()}
+	}
 	if !l.Detected {
 		return span{0, math.Sqrt(l.Limit)}
 	}
@@ -87,14 +91,6 @@ func amplitudes(l mains.Level) span {
 }
 
 func dB(power float64) float64 { return 10 * math.Log10(power) }
-
-// finite is the number, or None.
-func finite(x float64) result.Num {
-	if n := result.Num(x); n.Ok() {
-		return n
-	}
-	return result.None
-}
 
 // stateIf is the state where its bound is there.
 func stateIf(bound result.Num, state string) string {

@@ -75,8 +75,10 @@ func TestPickup(t *testing.T) {
 			t.Errorf("%s: got %g to %g, want %g to %g", c.name, lo, hi, c.lo, c.hi)
 		}
 	}
-	if lo, hi := Pickup(mains.Level{Limit: math.NaN()}, undetected(-100)); !math.IsNaN(lo) || !math.IsNaN(hi) {
-		t.Errorf("no limit known: got %g to %g, want NaN", lo, hi)
+	for _, limit := range []float64{math.NaN(), 0} {
+		if lo, hi := Pickup(mains.Level{Limit: limit}, undetected(-100)); !math.IsNaN(lo) || !math.IsNaN(hi) {
+			t.Errorf("limit %g: got %g to %g, want NaN", limit, lo, hi)
+		}
 	}
 }
 

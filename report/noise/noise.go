@@ -36,14 +36,19 @@ type Totals struct {
 	Filled float64 // share of the band that was occupied and is interpolated, 0 to 1
 }
 
-// Of integrates the measurement's density from Low to High, or to 0.49 of the
-// rate where that is less. Each bin stands for the band of one bin width
-// around it, of which the part inside the limits counts. Bins inside Occupied
+// Top is where the band of the totals ends at a sample rate: at High, or at
+// 0.49 of the rate where that is less.
+func Top(rate float64) float64 { return math.Min(High, usable*rate) }
+
+// Of integrates the measurement's density from Low to hi hertz, at most Top of
+// its rate. Two captures are compared over the band both have: hi is then the
+// lower of their tops. Each bin stands for the band of one bin width around
+// it, of which the part inside the limits counts. Bins inside Occupied
 // bands are replaced by a line, in log power over log frequency, between the
 // means of the free bins on both sides; at the ends of the spectrum by the
 // mean on the one side there is.
-func Of(m mains.Measurement) Totals {
-	t := Totals{Lo: Low, Hi: math.Min(High, usable*m.Spectrum.Rate), Flat: math.NaN(), A: math.NaN(), W468: math.NaN()}
+func Of(m mains.Measurement, hi float64) Totals {
+	t := Totals{Lo: Low, Hi: math.Min(hi, Top(m.Spectrum.Rate)), Flat: math.NaN(), A: math.NaN(), W468: math.NaN()}
 	floor, ok := floorOf(m.Spectrum, m.Occupied)
 	if !ok || !(t.Hi > t.Lo) {
 		return t

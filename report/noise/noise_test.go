@@ -22,6 +22,9 @@ func measured(n int, rate float64, density func(hz float64) float64) mains.Measu
 	return mains.Measurement{Rate: rate, Spectrum: s}
 }
 
+// total is over the widest band.
+func total(m mains.Measurement) Totals { return Of(m, High) }
+
 func white(density float64) func(float64) float64 {
 	return func(float64) float64 { return density }
 }
@@ -48,7 +51,7 @@ func integrated(density, weight func(float64) float64, lo, hi float64) float64 {
 func TestWhiteNoiseIsDensityTimesBand(t *testing.T) {
 	// 20 Hz and 20 kHz fall within bins at each of these widths.
 	for _, n := range []int{1 << 11, 1 << 14, 1 << 16} {
-		got := Of(measured(n, 48000, white(3e-15)))
+		got := total(measured(n, 48000, white(3e-15)))
 		closeDB(t, "flat", got.Flat, 3e-15*(20000-20), 1e-9)
 		if got.Lo != 20 || got.Hi != 20000 || got.Filled != 0 {
 			t.Errorf("n = %d: band %g to %g Hz, %g filled; want 20 to 20000 and 0", n, got.Lo, got.Hi, got.Filled)
@@ -57,11 +60,13 @@ func TestWhiteNoiseIsDensityTimesBand(t *testing.T) {
 }
 
 func TestBandEndsBelowHalfTheRate(t *testing.T) {
-	got := Of(measured(1<<15, 32000, white(1e-15)))
+	got := total(measured(1<<15, 32000, white(1e-15)))
 	if got.Hi != 0.49*32000 {
 		t.Errorf("at 32 kHz the band ends at %g Hz, want 15680", got.Hi)
 	}
 	closeDB(t, "flat", got.Flat, 1e-15*(15680-20), 1e-9)
+	common := Of(measured(1<<15, 48000, white(1e-15)), Top(32000))
+	closeDB(t, "flat over the common band", common.Flat, got.Flat, 1e-9)
 }
 
 // withLines adds strong lines to a measurement, each with its occupied band.
@@ -79,10 +84,10 @@ func withLines(m mains.Measurement, power float64, hz ...float64) mains.Measurem
 
 func TestLinesInOccupiedBandsChangeNothing(t *testing.T) {
 	plain := measured(1<<16, 48000, white(1e-15))
-	want := Of(plain)
+	want := total(plain)
 	// The first line stands on the band's lower end, two lie so close that
 	// the bins between them say nothing, one stands on the upper end.
-	got := Of(withLines(measured(1<<16, 48000, white(1e-15)), 1e-6, 20, 50, 100, 150, 159.5, 1000, 20000))
+	got := total(withLines(measured(1<<16, 48000, white(1e-15)), 1e-6, 20, 50, 100, 150, 159.5, 1000, 20000))
 	closeDB(t, "flat", got.Flat, want.Flat, 1e-9)
 	closeDB(t, "A", got.A, want.A, 1e-9)
 	closeDB(t, "468", got.W468, want.W468, 1e-9)
@@ -102,7 +107,7 @@ func slope(hz float64) float64 {
 
 func TestWeightedTotalsAgainstQuadrature(t *testing.T) {
 	one := func(float64) float64 { return 1 }
-	got := Of(measured(1<<16, 48000, slope))
+	got := total(measured(1<<16, 48000, slope))
 	closeDB(t, "flat", got.Flat, integrated(slope, one, 20, 20000), 1e-4)
 	closeDB(t, "A", got.A, integrated(slope, weighting.APower, 20, 20000), 1e-4)
 	closeDB(t, "468", got.W468, integrated(slope, weighting.ITU468Power, 20, 20000), 1e-4)
@@ -110,7 +115,7 @@ func TestWeightedTotalsAgainstQuadrature(t *testing.T) {
 
 func TestInterpolationFollowsTheSlope(t *testing.T) {
 	one := func(float64) float64 { return 1 }
-	got := Of(withLines(measured(1<<16, 48000, slope), 1e-6, 50, 100, 150, 200, 250, 300))
+	got := total(withLines(measured(1<<16, 48000, slope), 1e-6, 50, 100, 150, 200, 250, 300))
 	closeDB(t, "flat", got.Flat, integrated(slope, one, 20, 20000), 1e-3)
 	// The band below 350 Hz alone, where a third is filled in.
 	m := withLines(measured(1<<16, 48000, slope), 1e-6, 50, 100, 150, 200, 250, 300)
@@ -138,7 +143,7 @@ func iecA(hz float64) float64 {
 // from this program, by Simpson's rule with 200 000 intervals in Python, from
 // the printed A form above and the 468 model's coefficients.
 func TestWeightedWhiteNoise(t *testing.T) {
-	got := Of(measured(1<<16, 48000, white(1e-15)))
+	got := total(measured(1<<16, 48000, white(1e-15)))
 	closeDB(t, "A", got.A, integrated(white(1e-15), iecA, 20, 20000), 0.002)
 	closeDB(t, "A re flat", got.A/got.Flat, math.Pow(10, -0.20480), 0.002)
 	closeDB(t, "468 re flat", got.W468/got.Flat, math.Pow(10, 0.73091), 0.0002)
@@ -147,7 +152,7 @@ func TestWeightedWhiteNoise(t *testing.T) {
 func TestWideBinsStayExactForWeightedWhiteNoise(t *testing.T) {
 	// A tenth of a second at 48 kHz: bins of 11.7 Hz, twelve in the first octave
 	// and a half, where the A-weighting rises by 20 dB.
-	got := Of(measured(1<<12, 48000, white(1e-15)))
+	got := total(measured(1<<12, 48000, white(1e-15)))
 	closeDB(t, "A", got.A, integrated(white(1e-15), weighting.APower, 20, 20000), 1e-4)
 	closeDB(t, "468", got.W468, integrated(white(1e-15), weighting.ITU468Power, 20, 20000), 1e-4)
 }
@@ -156,10 +161,10 @@ func TestNothingFreeGivesNoNumber(t *testing.T) {
 	m := measured(1<<12, 48000, white(1e-15))
 	m.Occupied = []mains.Band{{Lo: 0, Hi: 24000}}
 	for what, got := range map[string]Totals{
-		"all occupied":  Of(m),
-		"no spectrum":   Of(mains.Measurement{}),
-		"rate below 40": Of(measured(1<<6, 40, white(1))),
-		"NaN in a bin":  Of(measured(1<<12, 48000, white(math.NaN()))),
+		"all occupied":  total(m),
+		"no spectrum":   total(mains.Measurement{}),
+		"rate below 40": total(measured(1<<6, 40, white(1))),
+		"NaN in a bin":  total(measured(1<<12, 48000, white(math.NaN()))),
 	} {
 		if !math.IsNaN(got.Flat) || !math.IsNaN(got.A) || !math.IsNaN(got.W468) {
 			t.Errorf("%s: totals %+v, want NaN", what, got)
@@ -169,7 +174,7 @@ func TestNothingFreeGivesNoNumber(t *testing.T) {
 
 func TestSilenceIsZero(t *testing.T) {
 	m := withLines(measured(1<<14, 48000, white(0)), 1e-6, 50)
-	if got := Of(m); got.Flat != 0 || got.A != 0 || got.W468 != 0 {
+	if got := total(m); got.Flat != 0 || got.A != 0 || got.W468 != 0 {
 		t.Errorf("digital silence beside a line: totals %+v, want 0", got)
 	}
 }
@@ -181,8 +186,8 @@ func TestTotalsDontDependOnWhereLinesStand(t *testing.T) {
 		exponent := rapid.Float64Range(-1, 1).Draw(t, "exponent")
 		floor := func(hz float64) float64 { return 1e-15 * math.Pow(math.Max(hz, 1)/1000, exponent) }
 		lines := rapid.SliceOfN(rapid.Float64Range(45, 23000), 1, 40).Draw(t, "lines")
-		want := Of(measured(1<<15, 48000, floor))
-		got := Of(withLines(measured(1<<15, 48000, floor), 1e-3, lines...))
+		want := total(measured(1<<15, 48000, floor))
+		got := total(withLines(measured(1<<15, 48000, floor), 1e-3, lines...))
 		if off := 10 * math.Log10(got.Flat/want.Flat); !(math.Abs(off) < 0.01) {
 			t.Fatalf("flat is off by %g dB", off)
 		}

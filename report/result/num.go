@@ -11,6 +11,14 @@ type Num float64
 // None is the absent number.
 var None = Num(math.NaN())
 
+// Of is a number, or None where it isn't finite.
+func Of(x float64) Num {
+	if n := Num(x); n.Ok() {
+		return n
+	}
+	return None
+}
+
 // Ok reports whether the number is there.
 func (n Num) Ok() bool { return !math.IsNaN(float64(n)) && !math.IsInf(float64(n), 0) }
 
