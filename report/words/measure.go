@@ -1,0 +1,74 @@
+package words
+
+import (
+	"fmt"
+
+	"humdiff/report/result"
+)
+
+// Captures is one statement for each capture.
+func Captures(r result.Measure) []Statement {
+	var all []Statement
+	for _, c := range r.Captures {
+		s := capture(c, r.Settings)
+		if len(r.Captures) > 1 {
+			s.Of = fmt.Sprintf("%s, channel %d", File(c.File), c.Channel)
+		}
+		all = append(all, s)
+	}
+	return all
+}
+
+func capture(c result.Capture, set result.Settings) Statement {
+	s := Statement{Found: []string{humOf(c, set)}}
+	s.Found = append(s.Found, mains(c.Mains))
+	s.Found = append(s.Found, foundLines(c)...)
+	s.StandsOn = append([]string{fmt.Sprintf("This stands on one capture of %s.", Seconds(c.EndS-c.StartS))}, scale(set)...)
+	s.NotShown = []string{"This does not show where the hum comes from."}
+	s.Would = append([]string{"Compare it with a capture in which one thing was changed."}, wouldScale(set)...)
+	if c.Hum.State != result.Detected {
+		s.NotShown = []string{"This does not show that there is no hum: only that it lies below the detection limit."}
+		s.Would[0] = "Record longer: that lowers the detection limit."
+	}
+	return s
+}
+
+func humOf(c result.Capture, set result.Settings) string {
+	h := c.Hum
+	switch {
+	case h.State == result.Detected:
+		s := "Hum is " + withInterval(h.DBFS, h.LoDBFS, h.HiDBFS, "dBFS", set)
+		if h.Volts.Ok() {
+			s += ", " + Volts(h.Volts)
+		}
+		return s + "."
+	case h.LimitDBFS.Ok():
+		return fmt.Sprintf("No hum was found: its total lies below %s.", DBFS(Up(h.LimitDBFS)))
+	}
+	return "No hum was found."
+}
+
+func mains(m result.CaptureMains) string {
+	if !m.Detected {
+		return "No mains frequency was found in it."
+	}
+	return fmt.Sprintf("The mains is at %s by the recorder's own clock.", MainsHz(m.Hz, m.U95Hz))
+}
+
+func foundLines(c result.Capture) []string {
+	n, best := 0, -1
+	for i, l := range c.Lines {
+		if l.State != result.Detected {
+			continue
+		}
+		if n++; best < 0 || l.DBFS > c.Lines[best].DBFS {
+			best = i
+		}
+	}
+	if best < 0 {
+		return nil
+	}
+	l := c.Lines[best]
+	return []string{fmt.Sprintf("Of %s, %d were found; the strongest is harmonic %d (%s): %s.",
+		Count(len(c.Lines), "line"), n, l.Harmonic, Hz(l.Hz), level(l.DBFS, l.Volts))}
+}

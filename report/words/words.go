@@ -1,0 +1,306 @@
+// Package words says a result in sentences. It comes before tables and
+// figures: what was found, what that stands on, what it does not show yet, and
+// what would. It assumes a result as it is printed; it calculates nothing but
+// counts, and it never gives a number to a line that was not detected.
+package words
+
+import (
+	"fmt"
+	"strings"
+
+	"humdiff/report/result"
+)
+
+// Statement is what a result says of one channel.
+type Statement struct {
+	Of       string   // which channel or capture; empty where there is only one
+	Found    []string // what was found, the most important first
+	StandsOn []string // the evidence
+	NotShown []string // what does not follow yet
+	Would    []string // what would show it
+}
+
+// Compare says a comparison in sentences: for each pair what was found and
+// what it stands on, then, once, what is not shown yet and what would show it.
+func Compare(r result.Compare) []string { return sentences(Pairs(r)) }
+
+// Measure says in sentences what was measured in each capture.
+func Measure(r result.Measure) []string { return sentences(Captures(r)) }
+
+// Pairs is one statement for each pair.
+func Pairs(r result.Compare) []Statement {
+	var all []Statement
+	for _, p := range r.Pairs {
+		s := pair(p, r.Settings)
+		if len(r.Pairs) > 1 {
+			s.Of = Channels(p)
+		}
+		all = append(all, s)
+	}
+	return all
+}
+
+// Channels names the channels of a pair, e.g. "Channel 1".
+func Channels(p result.Pair) string {
+	if p.Quiet.Channel == p.Near.Channel {
+		return fmt.Sprintf("Channel %d", p.Near.Channel)
+	}
+	return fmt.Sprintf("Near channel %d, quiet channel %d", p.Near.Channel, p.Quiet.Channel)
+}
+
+func sentences(all []Statement) []string {
+	var out []string
+	for _, s := range all {
+		first := len(out)
+		out = append(append(out, s.Found...), s.StandsOn...)
+		if s.Of != "" && first < len(out) {
+			out[first] = s.Of + ": " + lowerFirst(out[first])
+		}
+	}
+	return append(append(out, NotShown(all)...), Would(all)...)
+}
+
+func lowerFirst(s string) string { return strings.ToLower(s[:1]) + s[1:] }
+
+// NotShown gathers what none of the statements shows yet, each thing once.
+func NotShown(all []Statement) []string {
+	return once(all, func(s Statement) []string { return s.NotShown })
+}
+
+// Would gathers what would show it, each thing once.
+func Would(all []Statement) []string {
+	return once(all, func(s Statement) []string { return s.Would })
+}
+
+func once(all []Statement, part func(Statement) []string) []string {
+	var out []string
+	seen := map[string]bool{}
+	for _, s := range all {
+		for _, sentence := range part(s) {
+			if !seen[sentence] {
+				seen[sentence] = true
+				out = append(out, sentence)
+			}
+		}
+	}
+	return out
+}
+
+// change is what a delta says about the direction in which hum went.
+type change int
+
+const (
+	undecided change = iota // one side has hum, but its limits allow both directions
+	rose
+	fell
+	same    // the interval holds zero
+	nothing // neither side has hum
+)
+
+func changeOf(d result.Delta) change {
+	switch d.State {
+	case result.Measured:
+		switch {
+		case d.LoDB > 0:
+			return rose
+		case d.HiDB < 0:
+			return fell
+		}
+		return same
+	case result.AtLeast:
+		if d.LoDB > 0 {
+			return rose
+		}
+	case result.AtMost:
+		if d.HiDB < 0 {
+			return fell
+		}
+	default:
+		return nothing
+	}
+	return undecided
+}
+
+func pair(p result.Pair, set result.Settings) Statement {
+	s := Statement{Found: []string{Headline(p, set)}}
+	s.Found = append(s.Found, lineCounts(p)...)
+	s.Found = append(s.Found, strongest(p)...)
+	s.Found = append(s.Found, fallen(p)...)
+	s.Found = append(s.Found, pickup(p.Hum)...)
+	s.StandsOn = append(standsOn(p), scale(set)...)
+	s.NotShown, s.Would = open(changeOf(p.Hum.Delta))
+	s.Would = append(s.Would, wouldScale(set)...)
+	return s
+}
+
+// Headline is the one sentence that says what became of the hum.
+func Headline(p result.Pair, set result.Settings) string {
+	d := p.Hum.Delta
+	switch c := changeOf(d); {
+	case c == same:
+		return fmt.Sprintf("No change of hum is shown: %s.", withInterval(d.DB, d.LoDB, d.HiDB, "dB", set))
+	case c == nothing:
+		return noHum(p.Hum)
+	case c == undecided && d.State == result.AtLeast:
+		return fmt.Sprintf("Hum was found in near and not in quiet, but a rise is not decided: the delta is at least %s.", DB(Down(d.LoDB)))
+	case c == undecided:
+		return fmt.Sprintf("Hum was found in quiet and not in near, but a fall is not decided: the delta is at most %s.", DB(Up(d.HiDB)))
+	case d.State == result.AtLeast:
+		return fmt.Sprintf("Hum rose by at least %s: in quiet it lies below the detection limit.", DB(Down(d.LoDB)))
+	case d.State == result.AtMost:
+		return fmt.Sprintf("Hum fell by at least %s: in near it lies below the detection limit. "+cancelled, DB(Down(-d.HiDB)))
+	case c == fell:
+		return fmt.Sprintf("Hum fell %s. "+cancelled, withInterval(-d.DB, -d.HiDB, -d.LoDB, "dB", set))
+	}
+	return fmt.Sprintf("Hum rose %s.", withInterval(d.DB, d.LoDB, d.HiDB, "dB", set))
+}
+
+func noHum(h result.PairHum) string {
+	if !h.Quiet.LimitDBFS.Ok() || !h.Near.LimitDBFS.Ok() {
+		return "No hum was found in either capture."
+	}
+	return fmt.Sprintf("No hum was found: its total lies below %s in quiet and below %s in near.",
+		DBFS(Up(h.Quiet.LimitDBFS)), DBFS(Up(h.Near.LimitDBFS)))
+}
+
+// withInterval writes a value and its interval to the same decimals, e.g.
+// "14.2 dB (95 % interval 13.9 to 14.5 dB)".
+func withInterval(v, lo, hi result.Num, unit string, set result.Settings) string {
+	return fmt.Sprintf("%s %s (%s interval %s %s)",
+		Fixed(v, Decimals(lo, hi)), unit, Percent(set.Confidence), DBRange(lo, hi), unit)
+}
+
+const cancelled = "That is cancellation, or a changed bench, never immunity."
+
+// Counts is how many lines were detected where.
+type Counts struct{ Both, NearOnly, QuietOnly, Neither int }
+
+// CountLines counts a pair's lines.
+func CountLines(p result.Pair) Counts {
+	var n Counts
+	for _, l := range p.Lines {
+		switch quiet, near := l.Quiet.State == result.Detected, l.Near.State == result.Detected; {
+		case quiet && near:
+			n.Both++
+		case near:
+			n.NearOnly++
+		case quiet:
+			n.QuietOnly++
+		default:
+			n.Neither++
+		}
+	}
+	return n
+}
+
+func lineCounts(p result.Pair) []string {
+	n := CountLines(p)
+	if len(p.Lines) == n.Neither {
+		return nil
+	}
+	return []string{fmt.Sprintf("Of %s, %d were found in both captures, %d in near only, %d in quiet only, %d in neither.",
+		Count(len(p.Lines), "line"), n.Both, n.NearOnly, n.QuietOnly, n.Neither)}
+}
+
+// strongest names the strongest line in near: unlike the largest delta it is
+// not picked for its luck.
+func strongest(p result.Pair) []string {
+	best := -1
+	for i, l := range p.Lines {
+		if l.Near.State == result.Detected && (best < 0 || l.Near.DBFS > p.Lines[best].Near.DBFS) {
+			best = i
+		}
+	}
+	if best < 0 {
+		return nil
+	}
+	l := p.Lines[best]
+	return []string{fmt.Sprintf("The strongest line in near is harmonic %d (%s): %s; delta %s.",
+		l.Harmonic, Hz(l.Hz), level(l.Near.DBFS, l.Near.Volts), Delta(l.Delta))}
+}
+
+func level(dbfs, volts result.Num) string {
+	if volts.Ok() {
+		return fmt.Sprintf("%s (%s)", DBFS(dbfs), Volts(volts))
+	}
+	return DBFS(dbfs)
+}
+
+// Delta writes a delta with its unit, e.g. "14.2 dB", "at least 9.1 dB".
+func Delta(d result.Delta) string {
+	switch d.State {
+	case result.Measured:
+		return DB(d.DB)
+	case result.AtLeast:
+		return "at least " + DB(Down(d.LoDB))
+	case result.AtMost:
+		return "at most " + DB(Up(d.HiDB))
+	}
+	return "not measurable"
+}
+
+func fallen(p result.Pair) []string {
+	n := 0
+	for _, l := range p.Lines {
+		if changeOf(l.Delta) == fell {
+			n++
+		}
+	}
+	if n == 0 || changeOf(p.Hum.Delta) == fell {
+		return nil
+	}
+	return []string{fmt.Sprintf("In %s near lies below quiet. "+cancelled, Count(n, "line"))}
+}
+
+func pickup(h result.PairHum) []string {
+	p := h.Pickup
+	if !p.HiVolts.Ok() || changeOf(h.Delta) == nothing {
+		return nil
+	}
+	if p.LoVolts > 0 {
+		return []string{fmt.Sprintf("The pickup lies between %s and %s (rms).", Volts(p.LoVolts), Volts(p.HiVolts))}
+	}
+	return []string{fmt.Sprintf("The pickup lies below %s (rms).", Volts(p.HiVolts))}
+}
+
+func standsOn(p result.Pair) []string {
+	s := fmt.Sprintf("This stands on one placement of the lead: %s of quiet and %s of near",
+		Seconds(p.Quiet.EndS-p.Quiet.StartS), Seconds(p.Near.EndS-p.Near.StartS))
+	if p.Hum.Lines > 0 {
+		s += fmt.Sprintf("; hum is the sum of %s to %s", Count(p.Hum.Lines, "line"), Hz(result.Num(p.Hum.UpToHz)))
+	}
+	return []string{s + "."}
+}
+
+func scale(set result.Settings) []string {
+	if set.FullScaleVolts.Ok() {
+		return nil
+	}
+	return []string{"Volts are unknown: the full scale of the input was not given."}
+}
+
+func wouldScale(set result.Settings) []string {
+	if set.FullScaleVolts.Ok() {
+		return nil
+	}
+	return []string{"For volts, give the input's full scale, for example --full-scale 2.0V, and the gain ahead of it."}
+}
+
+// open says what a change of the hum total leaves open.
+func open(c change) (notShown, would []string) {
+	repeats := "This does not show how well it repeats: the interval holds recording noise alone, and placing the lead again changes pickup by decibels."
+	again := "Repeat with the lead taken away and put back."
+	switch c {
+	case rose:
+		return []string{"This does not show yet that the lead's voltage is the cause: anything that changed between the captures can raise hum.", repeats},
+			[]string{"Record a dead run: the same lead in the same place, unplugged.", again}
+	case fell:
+		return []string{"This does not show what changed between the captures.", repeats},
+			[]string{"Record quiet once more, then a dead run: the same lead in the same place, unplugged.", again}
+	case undecided:
+		return []string{"This does not show whether hum changed."},
+			[]string{"Record longer: that lowers the detection limit.", again}
+	}
+	return []string{"This does not show that the cable is immune: an exposure that raises no cable shows no difference."},
+		[]string{"Record a witness, a cable known to leak, under the same exposure.", again}
+}

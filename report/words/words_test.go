@@ -1,0 +1,125 @@
+package words
+
+import (
+	"flag"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+
+	"humdiff/report/internal/sample"
+	"humdiff/report/result"
+)
+
+var update = flag.Bool("update", false, "rewrite the golden files")
+
+func golden(t *testing.T, name, got string) {
+	t.Helper()
+	path := filepath.Join("testdata", name)
+	if *update {
+		if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got != string(want) {
+		t.Errorf("%s differs; got:\n%s", path, got)
+	}
+}
+
+func TestCompareGolden(t *testing.T) {
+	for name, r := range map[string]result.Compare{
+		"rose.txt":         sample.Compare(),
+		"no-volts.txt":     sample.NoVolts(),
+		"two-channels.txt": sample.TwoChannels(),
+		"nothing.txt":      sample.NothingFound(),
+		"new-in-near.txt":  sample.NewInNear(),
+		"fell.txt":         sample.Swapped(),
+		"unchanged.txt":    sample.Unchanged(),
+	} {
+		golden(t, name, strings.Join(Compare(r), "\n")+"\n")
+	}
+}
+
+func TestMeasureGolden(t *testing.T) {
+	golden(t, "measure.txt", strings.Join(Measure(sample.Measure()), "\n")+"\n")
+}
+
+// An undetected line or total never gets a number, whatever the fields hold.
+func TestNoNumberForTheUndetected(t *testing.T) {
+	r := sample.NewInNear()
+	p := &r.Pairs[0]
+	p.Hum.Quiet.DBFS, p.Hum.QuietDBFS, p.Hum.Quiet.Volts = -77.7, -77.7, 77.7
+	for i := range p.Lines {
+		for _, l := range []*result.Line{&p.Lines[i].Quiet, &p.Lines[i].Near} {
+			if l.State != result.Detected {
+				l.DBFS, l.Volts = 77.7, 77.7
+			}
+		}
+		if d := &p.Lines[i].Delta; d.State != result.Measured {
+			d.DB = 77.7
+		}
+	}
+	for _, s := range Compare(r) {
+		if strings.Contains(s, "77.7") {
+			t.Errorf("says a number of what was not detected: %s", s)
+		}
+	}
+}
+
+// A fall is never called immunity, nor is silence.
+func TestNeverImmunity(t *testing.T) {
+	for name, r := range map[string]result.Compare{"fell": sample.Swapped(), "nothing": sample.NothingFound(), "unchanged": sample.Unchanged()} {
+		text := strings.Join(Compare(r), "\n")
+		if !strings.Contains(text, "immun") {
+			t.Errorf("%s: nothing is said about immunity", name)
+		}
+		text = strings.ReplaceAll(text, "never immunity", "")
+		text = strings.ReplaceAll(text, "This does not show that the cable is immune", "")
+		if strings.Contains(text, "immun") {
+			t.Errorf("%s: %s", name, text)
+		}
+	}
+}
+
+func TestVoltsUnknownIsSaid(t *testing.T) {
+	text := strings.Join(Compare(sample.NoVolts()), "\n")
+	if !strings.Contains(text, "Volts are unknown") || strings.Contains(text, "nV") || strings.Contains(text, "µV") {
+		t.Errorf("without a scale: %s", text)
+	}
+}
+
+func TestEveryDirection(t *testing.T) {
+	none := result.None
+	for _, c := range []struct {
+		d    result.Delta
+		want change
+	}{
+		{result.Delta{State: result.Measured, DB: 3, LoDB: 2, HiDB: 4}, rose},
+		{result.Delta{State: result.Measured, DB: -3, LoDB: -4, HiDB: -2}, fell},
+		{result.Delta{State: result.Measured, DB: 0.1, LoDB: -0.2, HiDB: 0.4}, same},
+		{result.Delta{State: result.AtLeast, DB: none, LoDB: 2, HiDB: none}, rose},
+		{result.Delta{State: result.AtLeast, DB: none, LoDB: -2, HiDB: none}, undecided},
+		{result.Delta{State: result.AtMost, DB: none, LoDB: none, HiDB: -2}, fell},
+		{result.Delta{State: result.AtMost, DB: none, LoDB: none, HiDB: 2}, undecided},
+		{result.Delta{State: result.NotMeasurable, DB: none, LoDB: none, HiDB: none}, nothing},
+	} {
+		if got := changeOf(c.d); got != c.want {
+			t.Errorf("%+v: %d, want %d", c.d, got, c.want)
+		}
+	}
+}
+
+// Sentences for terminals: no control characters from a file's name.
+func TestHostileNames(t *testing.T) {
+	r := sample.Measure()
+	r.Captures[0].File = sample.HostileNear
+	for _, s := range Measure(r) {
+		if strings.ContainsAny(s, "\x1b\u202e\n") {
+			t.Errorf("control characters pass: %q", s)
+		}
+	}
+}
