@@ -64,8 +64,9 @@ const (
 
 // Tone is a steady tone that no mains line explains.
 type Tone struct {
-	Hz    float64
-	Power float64
+	Harmonic int // of the mains that it cannot be told from, above the last measured line; 0: none
+	Hz       float64
+	Power    float64
 }
 
 // Band is a range of frequencies, Hz.

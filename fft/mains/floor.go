@@ -1,0 +1,199 @@
+package mains
+
+import (
+	"math"
+
+	"humdiff/fft"
+)
+
+const (
+	// floorReach is how far beside a line its floor is read.
+	floorReach = 25.0 // Hz
+	// leakShare is how much of the floor a line may leak into a bin that is
+	// still read as floor.
+	leakShare = 0.1
+	// neighbours is over how many bins noise is correlated in a windowed
+	// spectrum: independent values are so many times fewer than bins.
+	neighbours = 2.8
+)
+
+// floorEstimate is the noise density at one frequency.
+type floorEstimate struct {
+	density float64 // per Hz
+	dof     float64 // degrees of freedom of the estimate
+}
+
+// floorReader reads noise densities from the low band's spectrum beside
+// whatever stands in it.
+type floorReader struct {
+	s    fft.Spectrum
+	busy []bool    // main lobes of lines and tones
+	leak []float64 // density that lines leak into a bin
+}
+
+func newFloorReader(s fft.Spectrum) *floorReader {
+	return &floorReader{s: s, busy: make([]bool, len(s.Density)), leak: make([]float64, len(s.Density))}
+}
+
+// occupy marks what lies within halfWidth of hz as not floor.
+func (r *floorReader) occupy(hz, halfWidth float64) {
+	bin := r.s.BinHz()
+	lo := max(0, int(math.Ceil((hz-halfWidth)/bin)))
+	hi := min(len(r.busy)-1, int(math.Floor((hz+halfWidth)/bin)))
+	for j := lo; j <= hi; j++ {
+		r.busy[j] = true
+	}
+}
+
+// spill adds what a line of the given power leaks into bins around it: the
+// window's sidelobes, and the skirt of a phase whose rate walks with strength
+// wander (rad²/s³): power·wander/(2πΔ)⁴ at Δ hertz.
+func (r *floorReader) spill(w fft.Window, hz, power, wander float64) {
+	bin, enbw := r.s.BinHz(), r.s.ENBWHz()
+	for j := range r.leak {
+		d := (float64(j)*bin - hz) / bin
+		side := w.SidelobeBound(d)
+		offset := max(math.Abs(d), 1) * bin * 2 * math.Pi
+		r.leak[j] += power * (side*side/enbw + wander/(offset*offset*offset*offset))
+	}
+}
+
+// at is the floor at hz, from the bins within floorReach that are free, or
+// further out where too few are.
+func (r *floorReader) at(hz float64) floorEstimate {
+	const enough = 14
+	for _, reach := range []float64{floorReach, 2 * floorReach, 6 * floorReach} {
+		f, p := r.free(hz, reach, 0)
+		if len(f) < enough {
+			continue
+		}
+		// With a first floor known, leave out what lines leak into.
+		first := fitFloor(f, p, hz, r.s.Averages)
+		if f, p = r.free(hz, reach, leakShare*first.density); len(f) >= enough {
+			return fitFloor(f, p, hz, r.s.Averages)
+		}
+	}
+	return r.leastLeaked(hz)
+}
+
+// free lists frequency and density of the bins within reach of hz that hold
+// noise. mostLeak 0 doesn't ask how much leaks in.
+func (r *floorReader) free(hz, reach, mostLeak float64) (f, p []float64) {
+	bin := r.s.BinHz()
+	lo := max(2, int(math.Ceil((hz-reach)/bin)))
+	hi := min(len(r.busy)-2, int(math.Floor((hz+reach)/bin)))
+	for j := lo; j <= hi; j++ {
+		if !r.busy[j] && r.s.Density[j] > 0 && (mostLeak == 0 || r.leak[j] < mostLeak) {
+			f, p = append(f, float64(j)*bin), append(p, r.s.Density[j])
+		}
+	}
+	return f, p
+}
+
+// leastLeaked is the last resort beside a line whose skirt covers everything:
+// the skirt is then the floor that a weaker line would have to rise from.
+func (r *floorReader) leastLeaked(hz float64) floorEstimate {
+	f, p := r.free(hz, floorReach, 0)
+	if len(f) < 4 {
+		f, p = r.free(hz, 20*floorReach, 0)
+	}
+	if len(f) == 0 {
+		return floorEstimate{density: 0, dof: 2}
+	}
+	return fitFloor(f, p, hz, r.s.Averages)
+}
+
+// fitFloor is the density at hz from densities p at frequencies f, each a mean
+// of `averages` exponential powers: a curve in log–log, then the median of the
+// ratios to it, corrected to the mean. A quadratic follows 1/f noise and
+// low-cut filters; above 300 Hz, where 25 Hz is a small step, a constant does.
+// Bins that no noise would reach are left out, and the fit made again.
+func fitFloor(f, p []float64, hz, averages float64) floorEstimate {
+	degree := 2
+	if hz > 300 || len(f) < 14 {
+		degree = 0
+	}
+	bias := medianBias(averages)
+	outlier := outlierRatio(averages, len(f))
+	for try := 0; ; try++ {
+		curve := fitLogLog(f, p, hz, degree)
+		ratios := make([]float64, len(f))
+		for i := range f {
+			ratios[i] = p[i] / curve(f[i])
+		}
+		m := median(append([]float64(nil), ratios...)) / bias
+		keptF, keptP := []float64(nil), []float64(nil)
+		for i, r := range ratios {
+			if r < outlier*m {
+				keptF, keptP = append(keptF, f[i]), append(keptP, p[i])
+			}
+		}
+		if len(keptF) == len(f) || try == 3 || len(keptF) < 8 {
+			return floorEstimate{density: m * curve(hz), dof: floorDOF(averages, len(f), degree)}
+		}
+		f, p = keptF, keptP
+	}
+}
+
+// floorDOF counts what a floor from n bins is worth: correlated neighbours, a
+// median instead of a mean (π/2), and the variance of a quadratic at its
+// middle (9/4 that of a mean).
+func floorDOF(averages float64, n, degree int) float64 {
+	dof := 2 * averages * float64(n) / neighbours / (math.Pi / 2)
+	if degree == 2 {
+		dof /= 9.0 / 4
+	}
+	return max(dof, 2)
+}
+
+// outlierRatio is what none of n noise bins exceeds in 999 of 1000 spectra.
+func outlierRatio(averages float64, n int) float64 {
+	r := 1.0
+	for want := math.Log(1000 * float64(n)); gammaSurprise(averages, r) < want; r *= 1.05 {
+	}
+	return r
+}
+
+// fitLogLog fits a polynomial of degree 0 or 2 to ln p over ln(f/hz).
+func fitLogLog(f, p []float64, hz float64, degree int) func(f float64) float64 {
+	var s [5]float64 // Σ x^k
+	var t [3]float64 // Σ y x^k
+	for i := range f {
+		x, y := math.Log(f[i]/hz), math.Log(p[i])
+		xk := 1.0
+		for k := range s {
+			s[k] += xk
+			if k < len(t) {
+				t[k] += y * xk
+			}
+			xk *= x
+		}
+	}
+	if degree == 0 {
+		level := math.Exp(t[0] / s[0])
+		return func(float64) float64 { return level }
+	}
+	c := solve3([3][3]float64{{s[0], s[1], s[2]}, {s[1], s[2], s[3]}, {s[2], s[3], s[4]}}, t)
+	return func(f float64) float64 {
+		x := math.Log(f / hz)
+		return math.Exp(c[0] + c[1]*x + c[2]*x*x)
+	}
+}
+
+// solve3 solves a 3×3 system by Cramer's rule.
+func solve3(a [3][3]float64, b [3]float64) (x [3]float64) {
+	det := func(m [3][3]float64) float64 {
+		return m[0][0]*(m[1][1]*m[2][2]-m[1][2]*m[2][1]) -
+			m[0][1]*(m[1][0]*m[2][2]-m[1][2]*m[2][0]) +
+			m[0][2]*(m[1][0]*m[2][1]-m[1][1]*m[2][0])
+	}
+	d := det(a)
+	for k := range x {
+		m := a
+		for i := range m {
+			m[i][k] = b[i]
+		}
+		x[k] = det(m) / d
+	}
+	return x
+}

@@ -1,0 +1,101 @@
+package mains
+
+import (
+	"fmt"
+	"math"
+
+	"humdiff/fft"
+)
+
+const (
+	// longestBin is the coarsest spacing of bins where the capture is long enough.
+	longestBin = 0.75 // Hz
+	// shortest capture that can be measured at all.
+	shortest = 1.0 // s
+	// segmentSeconds is how much of the low band is held at once; a longer
+	// capture is read again, segment by segment.
+	segmentSeconds = 90.0
+	// spanSeconds is about how long a line is averaged coherently.
+	spanSeconds = 10.0
+)
+
+// layout is how a capture is cut into blocks. It follows from rate, length and
+// options alone.
+type layout struct {
+	window  fft.Window
+	seconds float64
+	rate    float64
+	n, hop  int // whole band
+
+	halvings     int
+	edge         float64 // Hz; the low band is clean up to here
+	lowRate      float64
+	lowN, lowHop int
+	blocks       int     // of the low band
+	segment      int     // blocks held at once
+	kept         int     // bins kept of a block
+	upTo         float64 // Hz; highest line that fits
+
+	// A line's phasor amounts to a tapered transform; these belong to its taper.
+	overlaps []float64 // noise shared by blocks so many hops apart
+	lineENBW float64   // Hz; noise in a block's line estimate is density × this
+}
+
+func newLayout(rate int, frames int64, o Options) (layout, error) {
+	l := layout{window: o.Window, rate: float64(rate), seconds: float64(frames) / float64(rate)}
+	if l.seconds < shortest {
+		return l, fmt.Errorf("%.2g s long, too short to measure: record at least 10 s", l.seconds)
+	}
+	l.n = blockLength(l.rate, frames, 2)
+	l.hop, _ = fft.FitHop(frames, l.n, l.n/2)
+
+	l.edge = min(o.UpTo*1.02+40, l.rate/2)
+	l.halvings = fft.Halvings(l.rate, l.edge)
+	l.lowRate = l.rate / math.Exp2(float64(l.halvings))
+	lowFrames := fft.NewDecimator(l.rate, l.edge, l.halvings).Frames(frames)
+	l.lowN = blockLength(l.lowRate, lowFrames, 3)
+	l.lowHop, l.blocks = fft.FitHop(lowFrames, l.lowN, l.lowN/4)
+	l.segment = l.blocks
+	if l.seconds > segmentSeconds {
+		l.segment = int(segmentSeconds * l.lowRate / float64(l.lowHop))
+	}
+	l.kept = min(int(l.edge/l.binHz())+1, l.lowN/2+1)
+	l.upTo = min(o.UpTo, l.lowRate/2-float64(o.Window.MainLobe()+1)*l.binHz())
+
+	taper := o.Window.Samples(4096)
+	sum, energy := 0.0, 0.0
+	for i, w := range taper {
+		taper[i] = w * w // see phasor
+		sum += taper[i]
+		energy += taper[i] * taper[i]
+	}
+	l.overlaps = fft.Overlaps(taper, int(math.Round(4096*float64(l.lowHop)/float64(l.lowN))))
+	l.lineENBW = energy / (sum * sum) * 4096 * l.binHz()
+	return l, nil
+}
+
+// blockLength is the shortest power of two whose bins are fine enough, or the
+// longest of which the capture still holds `times`.
+func blockLength(rate float64, frames int64, times int64) int {
+	n := 1
+	for rate/float64(n) > longestBin {
+		n *= 2
+	}
+	for n > 16 && int64(n)*times > frames {
+		n /= 2
+	}
+	return n
+}
+
+// binHz is the spacing of the low band's bins.
+func (l layout) binHz() float64 { return l.lowRate / float64(l.lowN) }
+
+// hopSeconds is the time between the low band's blocks.
+func (l layout) hopSeconds() float64 { return float64(l.lowHop) / l.lowRate }
+
+// harmonics is how many lines of a mains frequency fit.
+func (l layout) harmonics(f0 float64) int { return int(l.upTo/f0 + 1e-9) }
+
+// powerAverages and phasorAverages are the effective numbers of k successive blocks.
+func (l layout) powerAverages(k int) float64  { return fft.PowerAverages(l.overlaps, k) }
+func (l layout) phasorAverages(k int) float64 { return fft.PhasorAverages(l.overlaps, k) }

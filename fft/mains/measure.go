@@ -1,0 +1,207 @@
+package mains
+
+import (
+	"context"
+	"fmt"
+	"math"
+
+	"humdiff/fft/capture"
+)
+
+// Measure measures every channel of a capture. The error is the source's, ctx's,
+// or says that the capture is too short.
+func Measure(ctx context.Context, src capture.Source, opt Options) ([]Measurement, error) {
+	opt = opt.filled()
+	l, err := newLayout(src.Rate(), src.Frames(), opt)
+	if err != nil {
+		return nil, err
+	}
+	obs, err := observe(ctx, src, l, opt.Progress)
+	if err != nil {
+		return nil, err
+	}
+	meters := make([]*meter, len(obs))
+	for c := range obs {
+		if f, ok := search(&obs[c], l, opt); ok && !obs[c].health.Silent {
+			meters[c] = newMeter(l, &obs[c], f)
+		}
+	}
+	err = eachSegment(ctx, src, l, obs, func(c int, blocks []block) {
+		if meters[c] != nil {
+			meters[c].add(blocks)
+		}
+	})
+	if err != nil {
+		return nil, err
+	}
+	result := make([]Measurement, len(obs))
+	for c := range obs {
+		result[c] = finish(&obs[c], l, opt, meters[c])
+	}
+	return result, nil
+}
+
+// finish turns what was gathered of a channel into its measurement. m is nil
+// where no mains was found.
+func finish(o *observation, l layout, opt Options, m *meter) Measurement {
+	r := Measurement{
+		Rate: l.rate, Seconds: l.seconds, UpTo: l.upTo,
+		Mains: sought(opt, m), Spectrum: o.full, Health: o.health,
+		Hum: Level{Power: math.NaN(), Lo: math.NaN(), Hi: math.NaN(), Limit: math.NaN()},
+	}
+	r.Warnings = healthWarnings(r, l)
+	if o.health.Silent {
+		return r
+	}
+	wander := 0.0
+	if m != nil {
+		wander = m.wander
+	}
+	peaks := findPeaks(o.full, l.window, r.Mains.Hz, wander)
+	harmonics := 0
+	if r.Mains.Hz > 0 {
+		harmonics = l.harmonics(r.Mains.Hz)
+	}
+	var other []peak
+	r.Tones, other = splitPeaks(peaks, r.Mains, harmonics, o.full.BinHz())
+	if harmonics > 0 {
+		r.Lines, r.Hum = measureLines(o, l, opt, m, r.Mains, other)
+	}
+	if m != nil {
+		r.Cycle = m.cycle()
+	}
+	r.Occupied = occupied(r, l, other, wander)
+	return r
+}
+
+// sought is the mains found, or what lines are sought around instead.
+func sought(opt Options, m *meter) Mains {
+	if m != nil {
+		return m.mains()
+	}
+	nan := math.NaN()
+	s := Mains{Nominal: opt.Nominal, Hz: opt.Nominal, U95: nan, Min: nan, Max: nan}
+	if opt.Around > 0 {
+		s.Hz = opt.Around
+		s.Nominal = nearestNominal(opt.Around)
+	}
+	return s
+}
+
+func nearestNominal(hz float64) float64 {
+	if math.Abs(hz-50) < math.Abs(hz-60) {
+		return 50
+	}
+	return 60
+}
+
+// lineMeter measures harmonic h against a floor.
+type lineMeter interface {
+	measure(h int, floor floorEstimate, falseAlarm float64) (Line, reading)
+}
+
+// measureLines measures all lines twice: first against floors read beside
+// their main lobes, then against floors that leave out what the lines found
+// then leak.
+func measureLines(o *observation, l layout, opt Options, m *meter, f0 Mains, other []peak) ([]Line, Level) {
+	floors := newFloorReader(o.low)
+	for _, p := range other {
+		floors.occupy(p.hz, p.halfWidth)
+	}
+	harmonics := l.harmonics(f0.Hz)
+	lobe := (float64(l.window.MainLobe()) + 0.5) * l.binHz()
+	if f0.Detected {
+		for h := 1; h <= harmonics+1; h++ {
+			floors.occupy(float64(h)*f0.Hz, lobe+smear(f0, h))
+		}
+	}
+	seek := seeker{l: l, o: o, f0: f0.Hz, share: nominalShare}
+	if f0.Detected || opt.Around > 0 {
+		seek.share = aroundShare
+	}
+	var meter lineMeter = seek
+	tracked := m != nil && m.tracked > 0
+	if tracked {
+		meter = m
+	}
+	falseAlarm := linesFalseAlarm / float64(harmonics)
+	for h := 1; h <= harmonics; h++ {
+		line, _ := meter.measure(h, floors.at(float64(h)*f0.Hz), falseAlarm)
+		if line.Detected && line.Power > 100*line.Floor {
+			wander := 0.0
+			if m != nil {
+				wander = m.wander * float64(h*h)
+			}
+			floors.spill(l.window, line.Hz, line.Power, wander)
+		}
+	}
+	var lines []Line
+	var sum total
+	for h := 1; h <= harmonics; h++ {
+		line, r := meter.measure(h, floors.at(float64(h)*f0.Hz), falseAlarm)
+		lines = append(lines, line)
+		sum.add(r)
+	}
+	if tracked {
+		return lines, sum.level(anyDetected(lines))
+	}
+	return lines, seek.hum(lines)
+}
+
+// smear is how far harmonic h strays to either side of its mean.
+func smear(m Mains, h int) float64 {
+	if !m.Tracked {
+		return 0
+	}
+	return float64(h) * max(m.Max-m.Hz, m.Hz-m.Min)
+}
+
+// occupied lists the bands that hold lines or tones: main lobes, and skirts as
+// far as they rise above half the floor.
+func occupied(r Measurement, l layout, other []peak, wander float64) []Band {
+	var bands []Band
+	lobe := (float64(l.window.MainLobe()) + 0.5) * r.Spectrum.BinHz()
+	for _, line := range r.Lines {
+		if !line.Detected {
+			continue
+		}
+		half := lobe + smear(r.Mains, line.Harmonic)
+		h := float64(line.Harmonic)
+		for d := half; d < line.Hz; d += r.Spectrum.BinHz() {
+			side := l.window.SidelobeBound(d / r.Spectrum.BinHz())
+			skirt := side*side/r.Spectrum.ENBWHz() + h*h*wander/math.Pow(2*math.Pi*d, 4)
+			half = d
+			if line.Power*skirt < 0.5*line.Floor {
+				break
+			}
+		}
+		bands = append(bands, Band{line.Hz - half, line.Hz + half})
+	}
+	for _, p := range other {
+		bands = append(bands, Band{p.hz - p.halfWidth, p.hz + p.halfWidth})
+	}
+	return bands
+}
+
+func healthWarnings(r Measurement, l layout) []capture.Warning {
+	var w []capture.Warning
+	add := func(code, format string, args ...any) {
+		w = append(w, capture.Warning{Code: code, Message: fmt.Sprintf(format, args...)})
+	}
+	if r.Health.Silent {
+		add("silent", "every sample has the same value: nothing was recorded on this channel")
+		return w
+	}
+	if r.Health.Clipped > 0 {
+		add("clipped", "%d samples are clipped: lines and floor are not to be trusted; record again at a lower gain", r.Health.Clipped)
+	} else if r.Health.Peak > 0.97 {
+		add("near_full_scale", "the peak reaches %.2f dB below full scale: a converter may distort there", -20*math.Log10(r.Health.Peak))
+	}
+	if math.Abs(r.Health.DC) > 0.01 {
+		add("dc_offset", "the mean is %.1f %% of full scale: a DC offset, which costs headroom but not accuracy", 100*r.Health.DC)
+	}
+	if l.binHz() > longestBin {
+		add("short", "%.1f s long: bins are %.2g Hz wide instead of %.2g, so near tones can't be told apart; record at least 10 s", r.Seconds, l.binHz(), longestBin)
+	}
+	return w
+}

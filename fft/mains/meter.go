@@ -1,0 +1,238 @@
+package mains
+
+import (
+	"math"
+	"math/cmplx"
+)
+
+const (
+	// strongSNR is the ratio of a line to its noise in a block from which its
+	// block powers say all there is: coherent spans would better the scatter by
+	// at most 5 %, and could lose a line that doesn't hold its phase.
+	strongSNR = 10.0
+	// trackLossDB is what the track's own noise may cost a line in spans.
+	trackLossDB = 0.05
+)
+
+// meter gathers the lines of one channel, segment by segment.
+type meter struct {
+	l     layout
+	k     kernel
+	found found
+	rough []float64 // noise density by bin, good enough to judge what to follow
+	lines []lineSums
+
+	segments, tracked int
+	seconds           float64 // between first and last block centres, summed
+	turns             float64 // of the fundamental in that time
+	turnsVariance     float64
+	min, max          float64
+	wander            float64
+}
+
+// lineSums is what has been gathered of one line.
+type lineSums struct {
+	blockPower sums // power of each block
+	spanBlocks sums // mean block power of each span
+	spanPower  sums // power of each span's mean phasor
+	spanNoise  sums // a span's noise over a block's
+	cycle      complex128
+	trackNoise float64 // largest h²σφ² of a segment
+}
+
+// sums is a running mean and sum of squares.
+type sums struct {
+	n    int
+	mean float64
+	m2   float64 // Σ (x − mean)²
+}
+
+func (s *sums) add(x float64) {
+	s.n++
+	d := x - s.mean
+	s.mean += d / float64(s.n)
+	s.m2 += d * (x - s.mean)
+}
+
+func newMeter(l layout, o *observation, f found) *meter {
+	bias := medianBias(o.low.Averages)
+	m := &meter{l: l, k: newKernel(l), found: f, min: math.Inf(1), max: math.Inf(-1)}
+	m.rough = slidingMedian(o.low.Density, int(20/l.binHz()))
+	for j := range m.rough {
+		m.rough[j] /= bias
+	}
+	m.lines = make([]lineSums, l.harmonics(f.hz))
+	return m
+}
+
+// blockNoise is about what noise reads in a block at hz.
+func (m *meter) blockNoise(hz float64) float64 {
+	j := min(int(math.Round(hz/m.l.binHz())), len(m.rough)-1)
+	return m.rough[j] * m.l.lineENBW
+}
+
+// add measures every line in a segment.
+func (m *meter) add(blocks []block) {
+	m.segments++
+	t, ok := follower{m.l, m.k, blocks, m.blockNoise}.follow(m.found.hz)
+	if ok {
+		m.addTrack(t)
+	} else {
+		t = m.flat(len(blocks))
+	}
+	turned := make([][]complex128, len(m.lines))
+	for h := 1; h <= len(m.lines); h++ {
+		line := &m.lines[h-1]
+		z := follower{m.l, m.k, blocks, m.blockNoise}.at(t, h).phasors
+		for b, a := range z {
+			line.blockPower.add(power(a))
+			z[b] = a * cmplx.Rect(1, -float64(h)*t.phase[b])
+		}
+		line.trackNoise = max(line.trackNoise, float64(h*h)*t.variance)
+		m.addSpans(line, z)
+		turned[h-1] = z
+	}
+	if ok {
+		m.addCycle(turned)
+	}
+}
+
+func (m *meter) addTrack(t track) {
+	m.tracked++
+	hop := m.l.hopSeconds()
+	seconds := hop * float64(len(t.phase)-1)
+	hz, sd := t.mean(hop)
+	m.seconds += seconds
+	m.turns += hz * seconds
+	m.turnsVariance += sd * sd * seconds * seconds
+	for _, f := range t.hz {
+		m.min, m.max = min(m.min, f), max(m.max, f)
+	}
+	m.wander = max(m.wander, t.wander)
+}
+
+// flat is the track of a mains that stays where the search found it.
+func (m *meter) flat(n int) track {
+	t := track{phase: make([]float64, n), hz: make([]float64, n)}
+	for b := range t.hz {
+		t.hz[b] = m.found.hz
+		t.phase[b] = 2 * math.Pi * m.found.hz * m.l.hopSeconds() * float64(b)
+	}
+	return t
+}
+
+// addSpans cuts a segment into spans of about spanSeconds.
+func (m *meter) addSpans(line *lineSums, z []complex128) {
+	spans := max(1, int(math.Round(float64(len(z))*m.l.hopSeconds()/spanSeconds)))
+	for s := range spans {
+		span := z[s*len(z)/spans : (s+1)*len(z)/spans]
+		mean, blocks := complex(0, 0), 0.0
+		for _, a := range span {
+			mean += a
+			blocks += power(a)
+		}
+		n := float64(len(span))
+		line.spanPower.add(power(mean / complex(n, 0)))
+		line.spanBlocks.add(blocks / n)
+		line.spanNoise.add(1 / m.l.phasorAverages(len(span)))
+	}
+}
+
+// addCycle adds the lines' phasors, turned so that the strongest line's cycle
+// starts at an upward zero crossing: the fundamental's where it leads.
+func (m *meter) addCycle(turned [][]complex128) {
+	means := make([]complex128, len(turned))
+	lead := 0
+	for h, z := range turned {
+		for _, a := range z {
+			means[h] += a / complex(float64(len(z)), 0)
+		}
+		if cmplx.Abs(means[h]) > cmplx.Abs(means[lead]) {
+			lead = h
+		}
+	}
+	// The fundamental is the better reference wherever it can be seen at all.
+	if power(means[0]) > m.blockNoise(m.found.hz) {
+		lead = 0
+	}
+	start := (cmplx.Phase(means[lead]) + math.Pi/2) / float64(lead+1)
+	for h := range means {
+		m.lines[h].cycle += means[h] * cmplx.Rect(1, -float64(h+1)*start)
+	}
+}
+
+// mains is the frequency as tracked, or as searched.
+func (m *meter) mains() Mains {
+	nan := math.NaN()
+	r := Mains{Detected: true, Nominal: m.found.nominal, Hz: m.found.hz, U95: m.found.u95, Min: nan, Max: nan}
+	if m.tracked > 0 && m.tracked == m.segments {
+		r.Tracked = true
+		r.Hz = m.turns / m.seconds
+		r.U95 = 1.96 * math.Sqrt(m.turnsVariance) / m.seconds
+		r.Min, r.Max = m.min, m.max
+	}
+	return r
+}
+
+// readings are both ways to read a line against a floor.
+func (m *meter) readings(h int, floor floorEstimate) (spans, blocks reading) {
+	line := &m.lines[h-1]
+	noise := floor.density * m.l.lineENBW
+	blocks = reading{
+		mean: line.blockPower.mean, noise: noise, floorDOF: floor.dof, looks: 1,
+		central: m.l.powerAverages(line.blockPower.n), coherent: m.l.phasorAverages(line.blockPower.n),
+	}
+	n := float64(line.spanPower.n)
+	spans = reading{
+		mean: line.spanPower.mean, noise: noise * line.spanNoise.mean, floorDOF: floor.dof, looks: 1,
+		central: n, coherent: n,
+	}
+	return spans, blocks
+}
+
+// measure judges one line. falseAlarm is shared by the ways tried.
+func (m *meter) measure(h int, floor floorEstimate, falseAlarm float64) (Line, reading) {
+	spans, blocks := m.readings(h, floor)
+	line := Line{Harmonic: h, Hz: float64(h) * m.mains().Hz, Floor: floor.density, Steadiness: math.NaN(), Rho: math.NaN()}
+	chosen := blocks
+	line.Method = MethodBlocks
+	usable := m.mains().Tracked && 4.34*m.lines[h-1].trackNoise <= trackLossDB
+	if usable && blocks.excess() < strongSNR*blocks.noise {
+		falseAlarm /= 2
+		a, b := spans.level(falseAlarm), blocks.level(falseAlarm)
+		// Where the blocks show clearly more, the line doesn't hold its phase.
+		if !(b.Detected && (!a.Detected || b.Lo > a.Hi)) {
+			chosen, line.Method = spans, MethodSpans
+		}
+	}
+	line.Level = chosen.level(falseAlarm)
+	if line.Detected {
+		line.Rho = line.Power / floor.density * m.l.seconds
+		line.Steadiness = steadiness(spans, blocks)
+		line.Unsteady = m.unsteady(h, line, floor)
+	}
+	return line, chosen
+}
+
+// steadiness is the share of a line's power that keeps its phase within spans.
+func steadiness(spans, blocks reading) float64 {
+	if blocks.excess() < blocks.noise {
+		return math.NaN() // too noisy to say
+	}
+	return max(0, min(1, spans.excess()/blocks.excess()))
+}
+
+// unsteady tests whether the spans' powers scatter more than noise explains,
+// at 1 %, where the line stands high enough for their scatter to be Gaussian.
+func (m *meter) unsteady(h int, line Line, floor floorEstimate) bool {
+	sums := m.lines[h-1].spanBlocks
+	noise := floor.density * m.l.lineENBW
+	if sums.n < 3 || line.Power < 10*noise {
+		return false
+	}
+	blocks := m.lines[h-1].blockPower.n / sums.n
+	r := reading{noise: noise, central: m.l.powerAverages(blocks), coherent: m.l.phasorAverages(blocks)}
+	variance := noise * (2*line.Power + noise) / r.averages(line.Power)
+	dof := float64(sums.n - 1)
+	return gammaSurprise(dof/2, sums.m2/variance/dof) > math.Log(100)
+}

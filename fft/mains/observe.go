@@ -1,0 +1,190 @@
+package mains
+
+import (
+	"context"
+	"errors"
+	"io"
+	"math"
+
+	"humdiff/fft"
+	"humdiff/fft/capture"
+)
+
+// observation is what one pass over a channel yields, before any mains is known.
+type observation struct {
+	full   fft.Spectrum // whole band
+	low    fft.Spectrum // low band, at closer overlap
+	scan   scan
+	blocks []block // of the low band; empty where the capture is too long to hold
+	health Health
+}
+
+// observe reads the capture once.
+func observe(ctx context.Context, src capture.Source, l layout, progress func(done, total int64)) ([]observation, error) {
+	channels := src.Channels()
+	obs := make([]observation, channels)
+	health := make([]healthMeter, channels)
+	full, low := make([]*fft.Welch, channels), make([]*fft.Welch, channels)
+	for c := range channels {
+		full[c] = fft.NewWelch(l.rate, l.n, l.hop, l.window)
+		low[c] = fft.NewWelch(l.lowRate, l.lowN, l.lowHop, l.window)
+	}
+	k := newKernel(l)
+	hold := l.segment == l.blocks
+
+	wide := fft.NewBlocks(l.n, l.hop, channels, l.window, func(c int, bins []complex128) { full[c].Add(bins) })
+	narrow := newNarrowband(l, channels, func(c int, bins []complex128) {
+		low[c].Add(bins)
+		b := newBlock(bins, l.kept)
+		obs[c].scan.add(k, b)
+		if hold {
+			obs[c].blocks = append(obs[c].blocks, b)
+		}
+	})
+	err := read(ctx, src, progress, func(frames [][]float64) {
+		wide.Push(frames)
+		narrow.push(frames)
+		for c, x := range frames {
+			health[c].add(x)
+		}
+	})
+	if err != nil {
+		return nil, err
+	}
+	wide.Flush()
+	narrow.blocks.Flush()
+	for c := range obs {
+		obs[c].full, obs[c].low = full[c].Spectrum(), low[c].Spectrum()
+		obs[c].health = health[c].health(l.rate)
+	}
+	return obs, nil
+}
+
+// eachSegment hands over the low band's blocks, a segment at a time: those
+// held, or read again where they were too many.
+func eachSegment(ctx context.Context, src capture.Source, l layout, obs []observation, do func(channel int, blocks []block)) error {
+	if l.segment == l.blocks {
+		for c := range obs {
+			do(c, obs[c].blocks)
+			obs[c].blocks = nil
+		}
+		return nil
+	}
+	held, seen := make([][]block, len(obs)), make([]int, len(obs))
+	narrow := newNarrowband(l, len(obs), func(c int, bins []complex128) {
+		held[c] = append(held[c], newBlock(bins, l.kept))
+		seen[c]++
+		// A remainder shorter than a segment joins the one before it.
+		if len(held[c]) >= l.segment && l.blocks-seen[c] >= l.segment || seen[c] == l.blocks {
+			do(c, held[c])
+			held[c] = held[c][:0]
+		}
+	})
+	if err := read(ctx, src, func(int64, int64) {}, narrow.push); err != nil {
+		return err
+	}
+	narrow.blocks.Flush()
+	return nil
+}
+
+// narrowband decimates every channel and cuts the low band's blocks.
+type narrowband struct {
+	decimators []*fft.Decimator
+	blocks     *fft.Blocks
+	frames     [][]float64
+}
+
+func newNarrowband(l layout, channels int, emit func(channel int, bins []complex128)) *narrowband {
+	n := &narrowband{frames: make([][]float64, channels)}
+	for range channels {
+		n.decimators = append(n.decimators, fft.NewDecimator(l.rate, l.edge, l.halvings))
+	}
+	n.blocks = fft.NewBlocks(l.lowN, l.lowHop, channels, l.window, emit)
+	return n
+}
+
+func (n *narrowband) push(frames [][]float64) {
+	for c, x := range frames {
+		n.frames[c] = n.decimators[c].Push(x)
+	}
+	n.blocks.Push(n.frames)
+}
+
+// read hands the whole source to do, some thousands of frames at a time.
+func read(ctx context.Context, src capture.Source, progress func(done, total int64), do func(frames [][]float64)) (err error) {
+	r, err := src.Open(ctx)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, r.Close()) }()
+	buffer, frames := make([][]float64, src.Channels()), make([][]float64, src.Channels())
+	for c := range buffer {
+		buffer[c] = make([]float64, 8192)
+	}
+	for done := int64(0); ; {
+		if err := ctx.Err(); err != nil {
+			return err
+		}
+		n, err := r.Read(buffer)
+		if n > 0 {
+			for c := range frames {
+				frames[c] = buffer[c][:n]
+			}
+			do(frames)
+			done += int64(n)
+			progress(done, src.Frames())
+		}
+		if err == io.EOF {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+	}
+}
+
+// clipLevel is just below the largest positive 16-bit sample.
+const clipLevel = 0.9999
+
+// healthMeter gathers Health from samples as they pass.
+type healthMeter struct {
+	n            int64
+	sum          float64
+	peak         float64
+	peakAt       int64
+	lowest, most float64
+	clipped, run int
+}
+
+func (m *healthMeter) add(x []float64) {
+	if m.n == 0 && len(x) > 0 {
+		m.lowest, m.most = x[0], x[0]
+	}
+	for i, v := range x {
+		m.sum += v
+		m.lowest, m.most = min(m.lowest, v), max(m.most, v)
+		a := math.Abs(v)
+		if a > m.peak {
+			m.peak, m.peakAt = a, m.n+int64(i)
+		}
+		if a < clipLevel {
+			m.run = 0
+			continue
+		}
+		m.run++
+		switch {
+		case m.run == 2:
+			m.clipped += 2
+		case m.run > 2:
+			m.clipped++
+		}
+	}
+	m.n += int64(len(x))
+}
+
+func (m *healthMeter) health(rate float64) Health {
+	return Health{
+		Peak: m.peak, PeakSeconds: float64(m.peakAt) / rate, DC: m.sum / float64(max(m.n, 1)),
+		Clipped: m.clipped, Silent: m.lowest == m.most,
+	}
+}

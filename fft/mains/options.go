@@ -1,0 +1,40 @@
+package mains
+
+import "humdiff/fft"
+
+// Options say how to measure. The zero value is the default.
+type Options struct {
+	Nominal  float64                 // 50 or 60; 0: whichever is found
+	Wide     bool                    // search the generator ranges of IEC 61000-4-30 instead of ±2 %
+	Around   float64                 // Hz; where lines are sought if the capture's own mains isn't found
+	UpTo     float64                 // Hz; highest line, 5000 by default
+	Window   fft.Window              // fft.Nuttall by default
+	Progress func(done, total int64) // frames; may be nil
+}
+
+func (o Options) filled() Options {
+	if o.UpTo == 0 {
+		o.UpTo = 5000
+	}
+	if o.Window.Coeff == nil {
+		o.Window = fft.Nuttall
+	}
+	if o.Progress == nil {
+		o.Progress = func(int64, int64) {}
+	}
+	return o
+}
+
+// False alarms a capture: half for the search, half for the lines, and as much
+// again for tones, which claim nothing about mains.
+const (
+	searchFalseAlarm = 0.005
+	linesFalseAlarm  = 0.005
+	tonesFalseAlarm  = 0.005
+)
+
+// Confidence of intervals, and of one of their ends.
+const (
+	Confidence = 0.95
+	tail       = (1 - Confidence) / 2
+)

@@ -1,0 +1,217 @@
+package mains
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/mathext"
+)
+
+const (
+	// searchHarmonics is how many lines the search sums. Above 24·51 Hz, where
+	// neighbouring lines' search ranges meet, every tone lies on some line.
+	searchHarmonics = 24
+	// shareCap caps one line's surprise (−ln of the probability that noise
+	// alone reaches it), so that one loud tone isn't taken for mains.
+	shareCap = 15.0
+	// Two lines must stand out by this much, or one of the first three by loneShare.
+	pairShare = 4.6 // 1 %
+	loneShare = 9.2 // 1e-4
+	// trials is the number of independent looks at noise in a search of ±1 Hz
+	// around one nominal frequency, all subsets of lines included, per bin of
+	// 1 Hz; found by simulation of noise alone (TestSearchFalseAlarms).
+	trialsPerHertz = 110.0
+)
+
+// subsets of harmonics that hum may show: the fundamental alone, few, many.
+func subsets(harmonics int) [][]int {
+	all := func(to, step int) []int {
+		var s []int
+		for h := 1; h <= min(to, harmonics); h += step {
+			s = append(s, h)
+		}
+		return s
+	}
+	sets := [][]int{all(1, 1), all(3, 1), all(9, 2), all(8, 1), all(searchHarmonics, 1)}
+	return slices.CompactFunc(sets, slices.Equal)
+}
+
+// searchRange is where the mains of a nominal frequency is looked for.
+func searchRange(nominal float64, wide bool) Band {
+	switch {
+	case wide && nominal == 50:
+		return Band{42.5, 57.5}
+	case wide:
+		return Band{51, 69}
+	}
+	return Band{nominal * 0.98, nominal * 1.02}
+}
+
+// found is the mains as the averaged spectrum shows it.
+type found struct {
+	nominal float64
+	hz      float64
+	u95     float64
+}
+
+// search looks for the mains in an observation. ok is false where noise alone
+// would look as good more often than the stated rate of false alarms.
+func search(o *observation, l layout, opt Options) (best found, ok bool) {
+	nominals := []float64{50, 60}
+	if opt.Nominal != 0 {
+		nominals = []float64{opt.Nominal}
+	}
+	surprise := surprises(o, l)
+	hertz := 0.0
+	for _, n := range nominals {
+		r := searchRange(n, opt.Wide)
+		hertz += r.Hi - r.Lo
+	}
+	// Resolution of f0 follows that of the bins.
+	threshold := math.Log(hertz * trialsPerHertz * (longestBin / l.binHz()) / searchFalseAlarm)
+	score := threshold
+	for _, n := range nominals {
+		hz, s := bestComb(surprise, &o.scan, searchRange(n, opt.Wide), min(searchHarmonics, l.harmonics(n)))
+		if s > score {
+			best, ok, score = found{nominal: n, hz: hz}, true, s
+		}
+	}
+	if ok {
+		best.hz, best.u95 = refine(o, l, best.hz)
+	}
+	return best, ok
+}
+
+// surprises is, for every half bin of the scan, −ln of the probability that
+// noise alone reads as much there.
+func surprises(o *observation, l layout) []float64 {
+	floor := slidingMedian(o.low.Density, int(20/l.binHz()))
+	bias := medianBias(o.low.Averages)
+	k := l.powerAverages(l.blocks)
+	e := make([]float64, min(len(o.scan.mean), o.scan.at(searchHarmonics*69)+4))
+	for i := range e {
+		noise := floor[i/2] / bias * l.lineENBW
+		if noise > 0 {
+			e[i] = gammaSurprise(k, o.scan.mean[i]/noise)
+		}
+	}
+	return e
+}
+
+// gammaSurprise is −ln P(X ≥ r) of a gamma variable of mean 1 and shape k,
+// with enough reach for a strong line.
+func gammaSurprise(k, r float64) float64 {
+	if p := mathext.GammaIncRegComp(k, k*r); p > 1e-280 {
+		return -math.Log(p)
+	}
+	return 644 // −ln 1e-280
+}
+
+// bestComb finds the f0 in a range whose lines surprise most together.
+func bestComb(surprise []float64, s *scan, r Band, harmonics int) (hz, score float64) {
+	if harmonics < 1 {
+		return 0, 0
+	}
+	sets := subsets(harmonics)
+	step := s.binHz / 2 / float64(harmonics)
+	support := -1.0
+	for f0 := r.Lo; f0 <= r.Hi; f0 += step {
+		g := combScore(surprise, s, f0, sets)
+		if g == 0 || g < score-1e-9 {
+			continue
+		}
+		// A strong comb is capped over a whole plateau: take the place where
+		// the power is.
+		total := 0.0
+		for h := 1; h <= harmonics; h++ {
+			total += surprise[s.at(float64(h)*f0)]
+		}
+		if g > score+1e-9 || total > support {
+			hz, score, support = f0, max(score, g), total
+		}
+	}
+	return hz, score
+}
+
+// combScore is −ln of the probability that noise makes the lines of the most
+// surprising subset sum to so much; 0 where too few lines stand out.
+func combScore(surprise []float64, s *scan, f0 float64, sets [][]int) float64 {
+	score := 0.0
+	for _, set := range sets {
+		sum, pairs, lone := 0.0, 0, false
+		for _, h := range set {
+			i := s.at(float64(h) * f0)
+			if i >= len(surprise) {
+				break
+			}
+			e := min(surprise[i], shareCap)
+			sum += e
+			if e > pairShare {
+				pairs++
+			}
+			lone = lone || h <= 3 && e > loneShare
+		}
+		if pairs >= 2 || lone {
+			score = max(score, gammaSurprise(float64(len(set)), sum/float64(len(set))))
+		}
+	}
+	return score
+}
+
+// refine improves f0 from the peaks of the lines that stand out, lowest first,
+// each weighted by how well it fixes f0.
+func refine(o *observation, l layout, f0 float64) (hz, u95 float64) {
+	floor := slidingMedian(o.low.Density, int(20/l.binHz()))
+	bias := medianBias(o.low.Averages)
+	k := l.phasorAverages(l.blocks)
+	hz = f0
+	weight, sum := 0.0, 0.0
+	for h := 1; h <= min(60, l.harmonics(f0)); h++ {
+		want := float64(h) * hz
+		i := peakNear(&o.scan, want, 4)
+		noise := floor[i/2] / bias * l.lineENBW
+		snr := o.scan.mean[i]/noise - 1
+		if !(snr > 1) || h > 3 && snr < 3 {
+			continue
+		}
+		at := interpolatedPeak(&o.scan, i)
+		if weight > 0 && math.Abs(at-want) > o.scan.binHz*0.75 {
+			continue // something else is there
+		}
+		// Variance of one line's frequency, from the bound for a tone of this
+		// power in the time that the taper keeps (0.4 of a block), k times.
+		time := 0.4 / l.binHz()
+		sd := 0.39 / (time * math.Sqrt(k*snr)) * math.Sqrt(1+1/snr) / float64(h)
+		weight += 1 / (sd * sd)
+		sum += at / float64(h) / (sd * sd)
+		hz = sum / weight
+	}
+	if weight == 0 {
+		return f0, 1.96 * o.scan.binHz / 2
+	}
+	return hz, 1.96 / math.Sqrt(weight)
+}
+
+// peakNear is the half bin with the most power within reach half bins of hz.
+func peakNear(s *scan, hz float64, reach int) int {
+	best := s.at(hz)
+	for i := best - reach; i <= s.at(hz)+reach; i++ {
+		if i > 0 && i < len(s.mean)-1 && s.mean[i] > s.mean[best] {
+			best = i
+		}
+	}
+	return best
+}
+
+// interpolatedPeak is the top of the parabola through the logarithms of a peak
+// and its neighbours.
+func interpolatedPeak(s *scan, i int) float64 {
+	if i < 1 || i+1 >= len(s.mean) || s.mean[i-1] <= 0 || s.mean[i+1] <= 0 {
+		return s.hz(i)
+	}
+	a, b, c := math.Log(s.mean[i-1]), math.Log(s.mean[i]), math.Log(s.mean[i+1])
+	if d := a - 2*b + c; d < 0 {
+		return s.hz(i) + 0.5*(a-c)/d*s.binHz/2
+	}
+	return s.hz(i)
+}

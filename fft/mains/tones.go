@@ -1,0 +1,158 @@
+package mains
+
+import (
+	"math"
+	"slices"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"humdiff/fft"
+)
+
+const (
+	toneFrom = 15.0 // Hz; below, drifts look like tones
+	// toneWindow is how many bins a tone's floor is the median of.
+	toneWindow = 128
+	mostTones  = 200
+)
+
+// peak is a tone or a line in the whole band's spectrum.
+type peak struct {
+	hz, power, halfWidth float64
+}
+
+// findPeaks lists what stands above the floor of a spectrum, strongest first.
+// A peak that the skirt or a sidelobe of a stronger one explains is not listed.
+// wander is the strength of a line's phase wander at f0, rad²/s³, 0 if unknown.
+func findPeaks(s fft.Spectrum, w fft.Window, f0, wander float64) []peak {
+	floor := localFloor(s)
+	dof := 2 * s.Averages * toneWindow / neighbours / (math.Pi / 2)
+	threshold := distuv.F{D1: 2 * s.Averages, D2: dof}.Quantile(1 - tonesFalseAlarm/float64(len(floor)))
+	lobe := w.MainLobe()
+
+	var candidates []int
+	for j := max(lobe, int(toneFrom/s.BinHz())); j < len(floor)-lobe; j++ {
+		if s.Density[j] > threshold*floor[j] && isPeak(s.Density, j, 2) {
+			candidates = append(candidates, j)
+		}
+	}
+	slices.SortFunc(candidates, func(a, b int) int {
+		switch {
+		case s.Density[a] > s.Density[b]:
+			return -1
+		case s.Density[a] < s.Density[b]:
+			return 1
+		}
+		return a - b
+	})
+	var peaks []peak
+	for _, j := range candidates {
+		if len(peaks) == 4*mostTones {
+			break
+		}
+		if !explained(s, w, peaks, j, floor[j], f0, wander) {
+			peaks = append(peaks, measurePeak(s, j, lobe, floor[j]))
+		}
+	}
+	return peaks
+}
+
+func isPeak(p []float64, j, reach int) bool {
+	for i := j - reach; i <= j+reach; i++ {
+		if p[i] > p[j] {
+			return false
+		}
+	}
+	return true
+}
+
+// explained reports whether stronger peaks leak into bin j half of what it
+// holds above the floor, or more.
+func explained(s fft.Spectrum, w fft.Window, stronger []peak, j int, floor, f0, wander float64) bool {
+	leak := 0.0
+	hz := float64(j) * s.BinHz()
+	for _, p := range stronger {
+		d := (hz - p.hz) / s.BinHz()
+		if math.Abs(d) < float64(w.MainLobe())+0.5 {
+			return true
+		}
+		side := w.SidelobeBound(d)
+		h := 1.0
+		if f0 > 0 {
+			h = p.hz / f0
+		}
+		offset := 2 * math.Pi * (hz - p.hz)
+		leak += p.power * (side*side/s.ENBWHz() + h*h*wander/(offset*offset*offset*offset))
+	}
+	return leak > 0.5*(s.Density[j]-floor)
+}
+
+// measurePeak adds up the main lobe: its bins hold the tone's whole power.
+func measurePeak(s fft.Spectrum, j, lobe int, floor float64) peak {
+	p := peak{halfWidth: (float64(lobe) + 0.5) * s.BinHz()}
+	for i := j - lobe; i <= j+lobe; i++ {
+		p.power += (s.Density[i] - floor) * s.BinHz()
+	}
+	p.power = max(p.power, (s.Density[j]-floor)*s.BinHz())
+	a, b, c := math.Log(s.Density[j-1]), math.Log(s.Density[j]), math.Log(s.Density[j+1])
+	p.hz = float64(j) * s.BinHz()
+	if d := a - 2*b + c; d < 0 {
+		p.hz += 0.5 * (a - c) / d * s.BinHz()
+	}
+	return p
+}
+
+// localFloor is the noise density by bin: medians of toneWindow bins, taken
+// every quarter of that and joined by straight lines in the logarithm.
+func localFloor(s fft.Spectrum) []float64 {
+	bias := medianBias(s.Averages)
+	const step = toneWindow / 4
+	var knots []float64
+	buffer := make([]float64, 0, toneWindow)
+	for j := 0; j < len(s.Density)+step; j += step {
+		lo, hi := max(0, j-toneWindow/2), min(len(s.Density), j+toneWindow/2)
+		buffer = append(buffer[:0], s.Density[lo:max(hi, lo+1)]...)
+		knots = append(knots, math.Log(max(median(buffer)/bias, 1e-40)))
+	}
+	floor := make([]float64, len(s.Density))
+	for j := range floor {
+		k, x := j/step, float64(j%step)/step
+		floor[j] = math.Exp(knots[k]*(1-x) + knots[k+1]*x)
+	}
+	return floor
+}
+
+// splitPeaks sorts peaks into those that measured lines explain and tones. A
+// tone above the last measured line that lies on a multiple of f0 all the same
+// says so.
+func splitPeaks(peaks []peak, m Mains, harmonics int, bin float64) (tones []Tone, at []peak) {
+	for _, p := range peaks {
+		h := 0
+		if m.Detected {
+			h = harmonicAt(p.hz, m, bin)
+		}
+		if h >= 1 && h <= harmonics {
+			continue
+		}
+		if len(tones) < mostTones {
+			tones = append(tones, Tone{Hz: p.hz, Power: p.power, Harmonic: h})
+		}
+		at = append(at, p)
+	}
+	return tones, at
+}
+
+// harmonicAt is the harmonic that hz cannot be told from, or 0.
+func harmonicAt(hz float64, m Mains, bin float64) int {
+	h := math.Round(hz / m.Hz)
+	slack := 1.5 * bin
+	if m.Tracked {
+		slack += h * (m.Max - m.Min) / 2
+	} else {
+		slack += h * m.U95
+	}
+	if h >= 1 && math.Abs(hz-h*m.Hz) <= min(slack, m.Hz/4) {
+		return int(h)
+	}
+	return 0
+}

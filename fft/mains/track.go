@@ -1,0 +1,196 @@
+package mains
+
+import (
+	"math"
+	"math/cmplx"
+)
+
+// trackSNR is how far above its noise a line must stand in a block to be
+// followed; below it, phases slip by whole cycles.
+const trackSNR = 10.0
+
+// track is the fundamental's phase from block to block of a segment.
+type track struct {
+	phase    []float64  // rad, at block centres, unwrapped
+	hz       []float64  // at block centres
+	variance float64    // of phase, rad²: the track's own noise
+	wander   float64    // strength of the frequency's random walk, rad²/s³
+	ends     [2]float64 // variance of the first and last phase
+}
+
+// mean is the phase's advance over time, with its standard deviation.
+func (t track) mean(hop float64) (hz, sd float64) {
+	n := len(t.phase) - 1
+	seconds := float64(n) * hop
+	return (t.phase[n] - t.phase[0]) / (2 * math.Pi * seconds),
+		math.Sqrt(t.ends[0]+t.ends[1]) / (2 * math.Pi * seconds)
+}
+
+// follower follows the mains through one segment.
+type follower struct {
+	l      layout
+	k      kernel
+	blocks []block
+	noise  func(hz float64) float64 // in a block's line estimate
+}
+
+// follow tracks the mains from a first guess of its frequency. ok is false
+// where no line stands high enough, or the segment is too short.
+func (f follower) follow(f0 float64) (t track, ok bool) {
+	n := len(f.blocks)
+	if n < 4 {
+		return track{}, false
+	}
+	hop := f.l.hopSeconds()
+	t = track{phase: make([]float64, n), hz: make([]float64, n)}
+	for b := range t.phase {
+		t.phase[b], t.hz[b] = 2*math.Pi*f0*hop*float64(b), f0
+	}
+	lines := f.strong(t)
+	if len(lines) == 0 {
+		return track{}, false
+	}
+	f.unroll(&t, f0, lines)
+	for range 4 {
+		if lines = f.strong(t); len(lines) == 0 {
+			return track{}, false
+		}
+		f.correct(&t, lines)
+	}
+	return t, true
+}
+
+// followed is a line's phasors at its multiple of the track.
+type followed struct {
+	h       float64
+	phasors []complex128
+	snr     float64 // in a block, mean
+}
+
+// at gives a line's phasors at its multiple of the track.
+func (f follower) at(t track, h int) followed {
+	line := followed{h: float64(h), phasors: make([]complex128, len(f.blocks))}
+	sum, hz := 0.0, 0.0
+	for b, bins := range f.blocks {
+		line.phasors[b] = f.k.phasor(bins, line.h*t.hz[b])
+		sum += power(line.phasors[b])
+		hz += t.hz[b]
+	}
+	n := float64(len(f.blocks))
+	line.snr = sum/n/f.noise(line.h*hz/n) - 1
+	return line
+}
+
+// strong lists the lines to follow: those high enough above their noise in a
+// block, at most twelve, those that fix the phase best.
+func (f follower) strong(t track) []followed {
+	var lines []followed
+	for h := 1; h <= min(60, f.l.harmonics(t.hz[0])); h++ {
+		if line := f.at(t, h); line.snr >= trackSNR {
+			lines = append(lines, line)
+		}
+	}
+	for len(lines) > 12 {
+		worst := 0
+		for i, line := range lines {
+			if line.h*line.h*line.snr < lines[worst].h*lines[worst].h*lines[worst].snr {
+				worst = i
+			}
+		}
+		lines = append(lines[:worst], lines[worst+1:]...)
+	}
+	return lines
+}
+
+// unroll finds the phase's advance from each block to the next from the low
+// lines, whose phase cannot have turned more than half a cycle away from the
+// guess, before the higher ones.
+func (f follower) unroll(t *track, f0 float64, lines []followed) {
+	hop := f.l.hopSeconds()
+	offset := 0.0
+	for b := 1; b < len(t.phase); b++ {
+		advance, weight := 0.0, 0.0
+		for _, line := range lines {
+			if line.h > 8 && weight > 0 {
+				break
+			}
+			turn := cmplx.Phase(line.phasors[b]*cmplx.Conj(line.phasors[b-1])) - line.h*2*math.Pi*f0*hop
+			residual := math.Remainder(turn-line.h*advance, 2*math.Pi)
+			w := line.h * line.h * line.snr
+			advance = (advance*weight + (advance+residual/line.h)*w) / (weight + w)
+			weight += w
+		}
+		offset += advance
+		t.phase[b] += offset
+	}
+	f.smooth(t, nil)
+}
+
+// correct improves the track by what the lines' phases say against it.
+func (f follower) correct(t *track, lines []followed) {
+	n := len(t.phase)
+	sum, weight := make([]float64, n), 0.0
+	for _, line := range lines {
+		mean := complex(0, 0)
+		turned := make([]complex128, n)
+		for b, a := range line.phasors {
+			turned[b] = a * cmplx.Rect(1, -line.h*t.phase[b])
+			mean += turned[b]
+		}
+		residual, scatter := make([]float64, n), 0.0
+		for b := range turned {
+			residual[b] = cmplx.Phase(turned[b] * cmplx.Conj(mean))
+			scatter += residual[b] * residual[b] / float64(n)
+		}
+		// A line that doesn't hold its phase to the others counts for less.
+		variance := max(scatter, 1/(2*line.snr))
+		w := line.h * line.h / variance
+		for b := range sum {
+			sum[b] += w * residual[b] / line.h
+		}
+		weight += w
+	}
+	for b := range sum {
+		t.phase[b] += sum[b] / weight
+	}
+	variance := 1 / weight
+	f.smooth(t, &variance)
+}
+
+// smooth fits a frequency that walks at random through the phases. Without a
+// known variance it takes the phases' own roughness for it.
+func (f follower) smooth(t *track, variance *float64) {
+	hop := f.l.hopSeconds()
+	v := roughness(t.phase)
+	if variance != nil {
+		v = *variance
+	}
+	thin := 2 // blocks so far apart share next to no noise
+	if len(t.phase) < 12 {
+		thin = 1
+	}
+	var apart []float64
+	for b := 0; b < len(t.phase); b += thin {
+		apart = append(apart, t.phase[b])
+	}
+	t.wander = walkStrength(apart, hop*float64(thin), v)
+	// Overlapping blocks share noise: as many as they are, they tell less.
+	shared := float64(len(t.phase)) / f.l.phasorAverages(len(t.phase))
+	phase, rate, spread := smoothWalk(t.phase, hop, v*shared, t.wander)
+	t.variance = 0
+	for b := range phase {
+		t.phase[b], t.hz[b] = phase[b], rate[b]/(2*math.Pi)
+		t.variance += spread[b] / float64(len(phase))
+	}
+	t.ends = [2]float64{spread[0], spread[len(spread)-1]}
+}
+
+// roughness is the variance of phases about their neighbours' line.
+func roughness(phase []float64) float64 {
+	sum, n := 0.0, 0.0
+	for b := 2; b < len(phase); b++ {
+		d := phase[b] - 2*phase[b-1] + phase[b-2]
+		sum, n = sum+d*d/6, n+1
+	}
+	return max(sum/n, 1e-12)
+}

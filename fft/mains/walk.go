@@ -1,0 +1,101 @@
+package mains
+
+import "math"
+
+// The mains is modelled as a phase whose rate (2π times the frequency) walks
+// at random: state (phase, rate), process noise of strength q in rad²/s³,
+// phases observed with variance v, step dt. Kalman filter and
+// Rauch–Tung–Striebel smoother, written out for two states.
+
+// walkState is a filtered estimate and its covariance.
+type walkState struct {
+	phase, rate float64
+	pp, pr, rr  float64
+	predicted   *walkState // before this step's observation
+}
+
+// step is the state dt later.
+func (s walkState) step(dt, q float64) walkState {
+	return walkState{
+		phase: s.phase + dt*s.rate, rate: s.rate,
+		pp: s.pp + 2*dt*s.pr + dt*dt*s.rr + q*dt*dt*dt/3,
+		pr: s.pr + dt*s.rr + q*dt*dt/2,
+		rr: s.rr + q*dt,
+	}
+}
+
+// observe takes in an observation; it also returns its log-likelihood.
+func (s walkState) observe(phase, v float64) (walkState, float64) {
+	innovation, total := phase-s.phase, s.pp+v
+	kp, kr := s.pp/total, s.pr/total
+	after := walkState{
+		phase: s.phase + kp*innovation, rate: s.rate + kr*innovation,
+		pp: (1 - kp) * s.pp, pr: (1 - kp) * s.pr, rr: s.rr - kr*s.pr,
+	}
+	return after, -0.5 * (math.Log(total) + innovation*innovation/total)
+}
+
+// ratePrior is the variance of the rate before any phase is seen: half a hertz
+// around the mean slope, wide enough to say nothing.
+const ratePrior = (2 * math.Pi * 0.5) * (2 * math.Pi * 0.5)
+
+// filterWalk runs the filter. The likelihood leaves out the first two phases,
+// which only fix where the walk starts.
+func filterWalk(phase []float64, dt, v, q float64) (states []walkState, likelihood float64) {
+	n := len(phase)
+	states = make([]walkState, n)
+	slope := (phase[n-1] - phase[0]) / (dt * float64(n-1))
+	states[0] = walkState{phase: phase[0], rate: slope, pp: v, rr: ratePrior}
+	for b := 1; b < n; b++ {
+		before := states[b-1].step(dt, q)
+		after, l := before.observe(phase[b], v)
+		after.predicted = &before
+		states[b] = after
+		if b >= 2 {
+			likelihood += l
+		}
+	}
+	return states, likelihood
+}
+
+// walkStrength is the q under which the phases are most likely.
+func walkStrength(phase []float64, dt, v float64) float64 {
+	best, most := 0.0, math.Inf(-1)
+	for e := -9.0; e <= 3; e += 0.25 {
+		q := math.Pow(10, e)
+		if _, l := filterWalk(phase, dt, v, q); l > most {
+			best, most = q, l
+		}
+	}
+	return best
+}
+
+// smoothWalk returns the smoothed phase (rad), rate (rad/s) and the phase's
+// variance at every step.
+func smoothWalk(observed []float64, dt, v, q float64) (phase, rate, variance []float64) {
+	states, _ := filterWalk(observed, dt, v, q)
+	n := len(states)
+	phase, rate, variance = make([]float64, n), make([]float64, n), make([]float64, n)
+	next := states[n-1]
+	phase[n-1], rate[n-1], variance[n-1] = next.phase, next.rate, next.pp
+	for b := n - 2; b >= 0; b-- {
+		s, p := states[b], states[b+1].predicted
+		// Gain C = P·Fᵀ·P_predicted⁻¹.
+		det := p.pp*p.rr - p.pr*p.pr
+		a1, a2 := s.pp+dt*s.pr, s.pr // rows of P·Fᵀ
+		b1, b2 := s.pr+dt*s.rr, s.rr
+		c11, c12 := (a1*p.rr-a2*p.pr)/det, (a2*p.pp-a1*p.pr)/det
+		c21, c22 := (b1*p.rr-b2*p.pr)/det, (b2*p.pp-b1*p.pr)/det
+		dp, dr := next.phase-p.phase, next.rate-p.rate
+		dpp, dpr, drr := next.pp-p.pp, next.pr-p.pr, next.rr-p.rr
+		next = walkState{
+			phase: s.phase + c11*dp + c12*dr,
+			rate:  s.rate + c21*dp + c22*dr,
+			pp:    s.pp + c11*c11*dpp + 2*c11*c12*dpr + c12*c12*drr,
+			pr:    s.pr + c11*c21*dpp + (c11*c22+c12*c21)*dpr + c12*c22*drr,
+			rr:    s.rr + c21*c21*dpp + 2*c21*c22*dpr + c22*c22*drr,
+		}
+		phase[b], rate[b], variance[b] = next.phase, next.rate, next.pp
+	}
+	return phase, rate, variance
+}
