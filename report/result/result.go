@@ -117,6 +117,7 @@ type Line struct {
 	FloorDBFSHz Num    `json:"floor_dbfs_hz"`
 	Volts       Num    `json:"volts"`
 	Steadiness  Num    `json:"steadiness"`
+	Unsteady    bool   `json:"unsteady"` // spans scatter more than their noise allows (1 % point)
 	Method      string `json:"method"`
 }
 

@@ -1,0 +1,151 @@
+// Package assemble builds the results of compare and measure: it takes
+// measured channels and states them as result values, with the delta and
+// pickup of each pair and every warning that a reader of the result has to
+// know. It assumes that the two sides of a pair were measured with the same
+// settings. Absent numbers are result.None, absent lists are empty.
+package assemble
+
+import (
+	"math"
+
+	"humdiff/fft/capture"
+	"humdiff/fft/mains"
+	"humdiff/report/noise"
+	"humdiff/report/result"
+	"humdiff/report/trace"
+)
+
+// TraceColumns is how many columns a result's spectra are reduced to: twice
+// what a figure of usual width can show.
+const TraceColumns = 1600
+
+// Channel is one measured channel of a capture, and where it was read.
+type Channel struct {
+	result.Side
+	mains.Measurement
+	FileWarnings []capture.Warning // of the whole file
+}
+
+// scale states powers in volts.
+type scale struct {
+	fullScale result.Num // rms of a full-scale sine; None where unknown
+}
+
+// volts is the rms voltage of a power, None where either is unknown.
+func (s scale) volts(power float64) result.Num {
+	return s.amplitude(math.Sqrt(power))
+}
+
+// amplitude is the rms voltage of an rms amplitude relative to full scale.
+func (s scale) amplitude(fs float64) result.Num {
+	if !s.fullScale.Ok() {
+		return result.None
+	}
+	return result.Of(fs * float64(s.fullScale))
+}
+
+// level states a level: numbers where it is detected, else its limit alone.
+func (s scale) level(l mains.Level) result.HumSide {
+	if !l.Detected {
+		return result.HumSide{State: result.Undetected, DBFS: result.None, LoDBFS: result.None, HiDBFS: result.None,
+			LimitDBFS: result.DB(l.Limit), Volts: result.None}
+	}
+	return result.HumSide{State: result.Detected, DBFS: result.DB(l.Power), LoDBFS: result.DB(l.Lo), HiDBFS: result.DB(l.Hi),
+		LimitDBFS: result.None, Volts: s.volts(l.Power)}
+}
+
+func (s scale) line(l mains.Line) result.Line {
+	level := s.level(l.Level)
+	return result.Line{
+		State:       level.State,
+		DBFS:        level.DBFS,
+		LoDBFS:      level.LoDBFS,
+		HiDBFS:      level.HiDBFS,
+		LimitDBFS:   level.LimitDBFS,
+		FloorDBFSHz: result.DB(l.Floor),
+		Volts:       level.Volts,
+		Steadiness:  result.Of(l.Steadiness),
+		Unsteady:    l.Unsteady,
+		Method:      l.Method,
+	}
+}
+
+// unknown is a level of which nothing is known, not even a limit.
+var unknown = mains.Level{Power: math.NaN(), Lo: math.NaN(), Hi: math.NaN(), Limit: math.NaN()}
+
+// lineOf is the measurement's line of a harmonic; one of which nothing is
+// known where it wasn't measured.
+func lineOf(m mains.Measurement, harmonic int) mains.Line {
+	if harmonic <= len(m.Lines) {
+		return m.Lines[harmonic-1]
+	}
+	return mains.Line{Harmonic: harmonic, Hz: math.NaN(), Level: unknown, Floor: math.NaN(), Steadiness: math.NaN(), Rho: math.NaN()}
+}
+
+// humOf is the measurement's hum total; without lines it has none.
+func humOf(m mains.Measurement) mains.Level {
+	if len(m.Lines) == 0 {
+		return unknown
+	}
+	return m.Hum
+}
+
+func tones(m mains.Measurement) []result.Tone {
+	list := make([]result.Tone, 0, len(m.Tones))
+	for _, t := range m.Tones {
+		list = append(list, result.Tone{Hz: t.Hz, DBFS: result.DB(t.Power)})
+	}
+	return list
+}
+
+func spectrum(m mains.Measurement) result.Trace {
+	if len(m.Spectrum.Density) == 0 {
+		return result.Trace{BinHz: result.None, ENBWHz: result.None, Seconds: result.None,
+			Hz: []result.Num{}, LoDBFS: []result.Num{}, HiDBFS: []result.Num{}}
+	}
+	return trace.FromSpectrum(m.Spectrum, m.Seconds, TraceColumns)
+}
+
+func cycle(m mains.Measurement) result.Cycle {
+	c := result.Cycle{Hz: result.None, Crest: result.None, Samples: []result.Num{}}
+	if m.Cycle == nil {
+		return c
+	}
+	c.Hz, c.Crest = result.Of(m.Cycle.Hz), result.Of(m.Cycle.Crest)
+	for _, x := range m.Cycle.Samples {
+		c.Samples = append(c.Samples, result.Of(x))
+	}
+	return c
+}
+
+func health(h mains.Health) result.Health {
+	return result.Health{
+		PeakDBFS:    result.DB(h.Peak * h.Peak),
+		PeakSeconds: result.Of(h.PeakSeconds),
+		DC:          result.Of(h.DC),
+		Clipped:     h.Clipped,
+		Silent:      h.Silent,
+	}
+}
+
+// found is a frequency of the mains, None where it wasn't found.
+func found(m mains.Mains, hz float64) result.Num {
+	if !m.Detected {
+		return result.None
+	}
+	return result.Of(hz)
+}
+
+// nominal is 50 or 60, None where neither was found or given.
+func nominal(hz float64) result.Num {
+	if hz == 0 {
+		return result.None
+	}
+	return result.Of(hz)
+}
+
+// totals are a channel's noise totals up to hi hertz, and the band they cover.
+func totals(m mains.Measurement, hi float64) (noise.Totals, [2]float64) {
+	t := noise.Of(m, hi)
+	return t, [2]float64{t.Lo, t.Hi}
+}

@@ -1,0 +1,67 @@
+package assemble
+
+import (
+	"humdiff/fft/mains"
+	"humdiff/report/noise"
+	"humdiff/report/result"
+)
+
+// Measure is the result of measuring channels one by one.
+func Measure(version string, settings result.Settings, channels []Channel) result.Measure {
+	r := result.Measure{
+		Schema:   result.MeasureSchema,
+		Tool:     result.Tool{Version: version},
+		Settings: settings,
+		Captures: make([]result.Capture, 0, len(channels)),
+	}
+	var w warnings
+	w.settings(settings)
+	for _, c := range channels {
+		r.Captures = append(r.Captures, scale{settings.FullScaleVolts}.capture(c))
+		w.channel(c)
+		w.unfound(c)
+	}
+	r.Warnings = w.list()
+	return r
+}
+
+func (s scale) capture(c Channel) result.Capture {
+	m := c.Measurement
+	r := result.Capture{
+		Side:   c.Side,
+		Mains:  captureMains(m.Mains),
+		Lines:  make([]result.CaptureLine, 0, len(m.Lines)),
+		Hum:    s.level(humOf(m)),
+		Noise:  captureNoise(m),
+		Tones:  tones(m),
+		Health: health(m.Health),
+		Trace:  spectrum(m),
+		Cycle:  cycle(m),
+	}
+	for _, l := range m.Lines {
+		r.Lines = append(r.Lines, result.CaptureLine{Harmonic: l.Harmonic, Hz: result.Of(l.Hz), Line: s.line(l)})
+	}
+	return r
+}
+
+func captureMains(m mains.Mains) result.CaptureMains {
+	return result.CaptureMains{
+		Detected:  m.Detected,
+		NominalHz: nominal(m.Nominal),
+		Hz:        found(m, m.Hz),
+		U95Hz:     found(m, m.U95),
+		MinHz:     found(m, m.Min),
+		MaxHz:     found(m, m.Max),
+	}
+}
+
+func captureNoise(m mains.Measurement) result.CaptureNoise {
+	t, band := totals(m, noise.High)
+	return result.CaptureNoise{
+		BandHz:      band,
+		DBFS:        result.DB(t.Flat),
+		ADBFS:       result.DB(t.A),
+		W468DBFS:    result.DB(t.W468),
+		Detector468: noise.Detector,
+	}
+}

@@ -1,0 +1,187 @@
+package assemble
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"humdiff/fft/capture"
+	"humdiff/report/noise"
+	"humdiff/report/result"
+)
+
+// What the warnings of a pair go by.
+const (
+	closeDB = 20 // quiet within this of near makes the pickup's range wide
+	noiseDB = 3  // noise without lines differing by more points to another gain
+
+	mostFilled = 0.5 // share of the noise band that may be interpolated unsaid
+)
+
+// everything is the place of a warning that concerns all.
+var everything = result.Side{}
+
+// warnings gathers them in the order in which they arise, each once.
+type warnings struct {
+	said []result.Warning
+	seen map[result.Warning]bool
+}
+
+func (w *warnings) add(at result.Side, code, format string, args ...any) {
+	warning := result.Warning{Code: code, File: at.File, Channel: at.Channel, Message: fmt.Sprintf(format, args...)}
+	if w.seen[warning] {
+		return
+	}
+	if w.seen == nil {
+		w.seen = map[result.Warning]bool{}
+	}
+	w.seen[warning] = true
+	w.said = append(w.said, warning)
+}
+
+func (w *warnings) list() []result.Warning { return append([]result.Warning{}, w.said...) }
+
+func (w *warnings) settings(s result.Settings) {
+	if !s.FullScaleVolts.Ok() {
+		w.add(everything, "scale_unknown", "Volts are unknown: levels are relative to full scale. "+
+			"Give --full-scale and --gain, or a capture of a known tone with --calibration.")
+	}
+}
+
+// channel passes on what was said about a file and about a channel of it.
+func (w *warnings) channel(c Channel) {
+	file := c.Side
+	file.Channel = 0
+	w.pass(file, c.FileWarnings)
+	w.pass(c.Side, c.Measurement.Warnings)
+	if t := noise.Of(c.Measurement, noise.High); t.Filled > mostFilled {
+		w.add(c.Side, "noise_interpolated", "Lines and tones occupy %.0f %% of the noise band: the noise totals there are interpolated.", 100*t.Filled)
+	}
+}
+
+func (w *warnings) pass(at result.Side, list []capture.Warning) {
+	for _, said := range list {
+		w.add(at, said.Code, "%s", said.Message)
+	}
+}
+
+// unfound says of a capture measured alone that no mains was found in it.
+func (w *warnings) unfound(c Channel) {
+	if c.Mains.Detected {
+		return
+	}
+	w.add(c.Side, "no_mains", "No mains was found. %s", belowLimits(c))
+}
+
+// belowLimits says what is known of hum where no mains was found.
+func belowLimits(channels ...Channel) string {
+	for _, c := range channels {
+		if len(c.Lines) > 0 {
+			return "Hum, if there is any, lies below the limits given."
+		}
+	}
+	return "With --mains 50 or --mains 60 the lines' detection limits are given."
+}
+
+// pair says what holds only for the two sides together.
+func (w *warnings) pair(p Pair, stated result.Pair) {
+	w.bench(p)
+	w.mains(p)
+	w.hum(p, stated)
+	w.noise(p, stated.Noise)
+}
+
+// bench compares how the two sides were recorded.
+func (w *warnings) bench(p Pair) {
+	q, n := p.Quiet.Side, p.Near.Side
+	if q.RateHz != n.RateHz {
+		w.add(n, "rates_differ", "Sampled at %d Hz, quiet at %d Hz: another setting of the recorder can be another gain.", n.RateHz, q.RateHz)
+	}
+	if q.Bits != n.Bits {
+		w.add(n, "bits_differ", "Recorded with %d bits, quiet with %d: check that nothing between was converted or scaled.", n.Bits, q.Bits)
+	}
+	if overlap(q, n) {
+		w.add(n, "spans_overlap", "Quiet and near overlap in the same recording: the delta is that of a capture with itself.")
+	}
+}
+
+// overlap says whether two sides share samples.
+func overlap(a, b result.Side) bool {
+	return a.SHA256 != "" && a.SHA256 == b.SHA256 && a.Channel == b.Channel && a.StartS < b.EndS && b.StartS < a.EndS
+}
+
+func (w *warnings) mains(p Pair) {
+	q, n := p.Quiet, p.Near
+	switch {
+	case p.nominalsDiffer():
+		w.add(n.Side, "mains_differ", "Mains is %g Hz here and %g Hz in quiet: their lines are not compared.", n.Mains.Nominal, q.Mains.Nominal)
+	case !q.Mains.Detected && !n.Mains.Detected:
+		w.add(n.Side, "no_mains", "No mains was found in quiet or in near. %s", belowLimits(q, n))
+	case !q.Mains.Detected:
+		w.fromOther(q, "near", n)
+	case !n.Mains.Detected:
+		w.fromOther(n, "quiet", q)
+	}
+	if !p.nominalsDiffer() && !p.sameLines() {
+		w.add(n.Side, "lines_differ", "%d lines were measured here and %d in quiet: the hum totals are not compared.", len(n.Lines), len(q.Lines))
+	}
+}
+
+func (w *warnings) fromOther(c Channel, other string, o Channel) {
+	w.add(c.Side, "mains_from_other", "No mains was found here; lines were sought around the %.3f Hz of %s.", o.Mains.Hz, other)
+}
+
+// hum says what the phase that nobody knows does to this pair.
+func (w *warnings) hum(p Pair, stated result.Pair) {
+	d := stated.Hum.Delta
+	switch {
+	case d.State == result.Measured && d.DB >= 0 && d.DB < closeDB:
+		w.add(p.Near.Side, "quiet_close_to_near", "Quiet's hum lies only %.1f dB below near's, and the phase between them is unknown: "+
+			"the pickup is known to %s.", d.DB, looseness(d.DB))
+	case d.State == result.AtLeast && d.LoDB < closeDB:
+		w.add(p.Near.Side, "quiet_close_to_near", "Quiet's hum was not detected, but may lie as little as %.1f dB below near's: "+
+			"record longer to know the pickup more closely.", d.LoDB)
+	}
+	if below := belowQuiet(stated); below != "" {
+		w.add(p.Near.Side, "near_below_quiet", "Near lies below quiet in %s. Hum adds as phasors: "+
+			"this is cancellation, or a changed bench, never immunity.", below)
+	}
+}
+
+// looseness is how far apart |near - quiet| and near + quiet lie.
+func looseness(db result.Num) string {
+	r := math.Pow(10, -float64(db)/20)
+	if r == 1 {
+		return "be anything up to twice near's hum"
+	}
+	return fmt.Sprintf("within %.1f dB", 20*math.Log10((1+r)/(1-r)))
+}
+
+// belowQuiet names what lies below quiet beyond chance: the total by its
+// interval, a line by twice its interval, as there are many lines.
+func belowQuiet(p result.Pair) string {
+	var below []string
+	if hi := p.Hum.Delta.HiDB; hi.Ok() && hi < 0 {
+		below = append(below, "the hum total")
+	}
+	var harmonics []string
+	for _, l := range p.Lines {
+		if d := l.Delta; d.HiDB.Ok() && d.HiDB < 0 && (!d.DB.Ok() || d.DB+2*(d.HiDB-d.DB) < 0) {
+			harmonics = append(harmonics, fmt.Sprint(l.Harmonic))
+		}
+	}
+	if len(harmonics) > 0 {
+		below = append(below, fmt.Sprintf("%d of %d lines (h = %s)", len(harmonics), len(p.Lines), strings.Join(harmonics, ", ")))
+	}
+	return strings.Join(below, " and in ")
+}
+
+func (w *warnings) noise(p Pair, n result.PairNoise) {
+	if !n.QuietDBFS.Ok() || !n.NearDBFS.Ok() {
+		return
+	}
+	if d := float64(n.NearDBFS - n.QuietDBFS); math.Abs(d) > noiseDB {
+		w.add(p.Near.Side, "noise_differs", "Noise without lines lies %+.1f dB from quiet's: either the lead brought noise, "+
+			"or the gain differs, and then every delta is off by as much.", d)
+	}
+}
