@@ -23,7 +23,8 @@ type meter struct {
 	lines []lineSums
 
 	segments, tracked int
-	seconds           float64 // between first and last block centres, summed
+	seen              int     // blocks
+	seconds           float64 // tracked
 	turns             float64 // of the fundamental in that time
 	turnsVariance     float64
 	min, max          float64
@@ -74,6 +75,7 @@ func (m *meter) blockNoise(hz float64) float64 {
 // add measures every line in a segment.
 func (m *meter) add(blocks []block) {
 	m.segments++
+	m.seen += len(blocks)
 	t, ok := follower{m.l, m.k, blocks, m.blockNoise}.follow(m.found.hz)
 	if ok {
 		m.addTrack(t)
@@ -100,11 +102,20 @@ func (m *meter) add(blocks []block) {
 func (m *meter) addTrack(t track) {
 	m.tracked++
 	hop := m.l.hopSeconds()
-	seconds := hop * float64(len(t.phase)-1)
-	hz, sd := t.mean(hop)
-	m.seconds += seconds
-	m.turns += hz * seconds
-	m.turnsVariance += sd * sd * seconds * seconds
+	// Segments meet half-way between blocks; the first and the last reach to
+	// the capture's ends.
+	edge := (m.l.seconds - float64(m.l.blocks-1)*hop) / 2
+	before, after := hop/2, hop/2
+	if m.seen == len(t.phase) {
+		before = edge
+	}
+	if m.seen == m.l.blocks {
+		after = edge
+	}
+	turns, variance := t.advance(before, after)
+	m.turns += turns
+	m.turnsVariance += variance
+	m.seconds += hop*float64(len(t.phase)-1) + before + after
 	for _, f := range t.hz {
 		m.min, m.max = min(m.min, f), max(m.max, f)
 	}

@@ -11,19 +11,23 @@ const trackSNR = 10.0
 
 // track is the fundamental's phase from block to block of a segment.
 type track struct {
-	phase    []float64  // rad, at block centres, unwrapped
-	hz       []float64  // at block centres
-	variance float64    // of phase, rad²: the track's own noise
-	wander   float64    // strength of the frequency's random walk, rad²/s³
-	ends     [2]float64 // variance of the first and last phase
+	phase    []float64 // rad, at block centres, unwrapped
+	hz       []float64 // at block centres
+	variance float64   // of phase, rad², mean: the track's own noise
+	wander   float64   // strength of the frequency's random walk, rad²/s³
+	ends     [2]walkState
 }
 
-// mean is the phase's advance over time, with its standard deviation.
-func (t track) mean(hop float64) (hz, sd float64) {
+// advance is the phase's advance, in cycles, from before the first block centre
+// to after the last, with its variance: the walk carried on at both ends.
+func (t track) advance(before, after float64) (cycles, variance float64) {
 	n := len(t.phase) - 1
-	seconds := float64(n) * hop
-	return (t.phase[n] - t.phase[0]) / (2 * math.Pi * seconds),
-		math.Sqrt(t.ends[0]+t.ends[1]) / (2 * math.Pi * seconds)
+	first, last := t.ends[0].step(-before, 0), t.ends[1].step(after, t.wander)
+	// Backwards, a walk strays as it does forwards.
+	first.pp += t.wander * before * before * before / 3
+	const turn = 2 * math.Pi
+	return (t.phase[n] + after*t.ends[1].rate - t.phase[0] + before*t.ends[0].rate) / turn,
+		(first.pp + last.pp) / (turn * turn)
 }
 
 // follower follows the mains through one segment.
@@ -176,13 +180,13 @@ func (f follower) smooth(t *track, variance *float64) {
 	t.wander = walkStrength(apart, hop*float64(thin), v)
 	// Overlapping blocks share noise: as many as they are, they tell less.
 	shared := float64(len(t.phase)) / f.l.phasorAverages(len(t.phase))
-	phase, rate, spread := smoothWalk(t.phase, hop, v*shared, t.wander)
+	states := smoothWalk(t.phase, hop, v*shared, t.wander)
 	t.variance = 0
-	for b := range phase {
-		t.phase[b], t.hz[b] = phase[b], rate[b]/(2*math.Pi)
-		t.variance += spread[b] / float64(len(phase))
+	for b, s := range states {
+		t.phase[b], t.hz[b] = s.phase, s.rate/(2*math.Pi)
+		t.variance += s.pp / float64(len(states))
 	}
-	t.ends = [2]float64{spread[0], spread[len(spread)-1]}
+	t.ends = [2]walkState{states[0], states[len(states)-1]}
 }
 
 // roughness is the variance of phases about their neighbours' line.

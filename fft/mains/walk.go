@@ -70,16 +70,11 @@ func walkStrength(phase []float64, dt, v float64) float64 {
 	return best
 }
 
-// smoothWalk returns the smoothed phase (rad), rate (rad/s) and the phase's
-// variance at every step.
-func smoothWalk(observed []float64, dt, v, q float64) (phase, rate, variance []float64) {
+// smoothWalk returns the smoothed state at every step.
+func smoothWalk(observed []float64, dt, v, q float64) []walkState {
 	states, _ := filterWalk(observed, dt, v, q)
-	n := len(states)
-	phase, rate, variance = make([]float64, n), make([]float64, n), make([]float64, n)
-	next := states[n-1]
-	phase[n-1], rate[n-1], variance[n-1] = next.phase, next.rate, next.pp
-	for b := n - 2; b >= 0; b-- {
-		s, p := states[b], states[b+1].predicted
+	for b := len(states) - 2; b >= 0; b-- {
+		s, next, p := states[b], states[b+1], states[b+1].predicted
 		// Gain C = P·Fᵀ·P_predicted⁻¹.
 		det := p.pp*p.rr - p.pr*p.pr
 		a1, a2 := s.pp+dt*s.pr, s.pr // rows of P·Fᵀ
@@ -88,14 +83,14 @@ func smoothWalk(observed []float64, dt, v, q float64) (phase, rate, variance []f
 		c21, c22 := (b1*p.rr-b2*p.pr)/det, (b2*p.pp-b1*p.pr)/det
 		dp, dr := next.phase-p.phase, next.rate-p.rate
 		dpp, dpr, drr := next.pp-p.pp, next.pr-p.pr, next.rr-p.rr
-		next = walkState{
-			phase: s.phase + c11*dp + c12*dr,
-			rate:  s.rate + c21*dp + c22*dr,
-			pp:    s.pp + c11*c11*dpp + 2*c11*c12*dpr + c12*c12*drr,
-			pr:    s.pr + c11*c21*dpp + (c11*c22+c12*c21)*dpr + c12*c22*drr,
-			rr:    s.rr + c21*c21*dpp + 2*c21*c22*dpr + c22*c22*drr,
+		states[b] = walkState{
+			phase:     s.phase + c11*dp + c12*dr,
+			rate:      s.rate + c21*dp + c22*dr,
+			pp:        s.pp + c11*c11*dpp + 2*c11*c12*dpr + c12*c12*drr,
+			pr:        s.pr + c11*c21*dpp + (c11*c22+c12*c21)*dpr + c12*c22*drr,
+			rr:        s.rr + c21*c21*dpp + 2*c21*c22*dpr + c22*c22*drr,
+			predicted: s.predicted,
 		}
-		phase[b], rate[b], variance[b] = next.phase, next.rate, next.pp
 	}
-	return phase, rate, variance
+	return states
 }
