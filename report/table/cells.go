@@ -1,0 +1,107 @@
+package table
+
+import (
+	"fmt"
+	"math"
+
+	"humdiff/report/result"
+	"humdiff/report/words"
+)
+
+// spread writes how far an interval's ends lie from its value.
+func spread(v, lo, hi result.Num) string {
+	if !lo.Ok() || !hi.Ok() {
+		return ""
+	}
+	d := words.Decimals(lo, hi)
+	below, above := words.Fixed(v-lo, d), words.Fixed(hi-v, d)
+	if below == above {
+		return "±" + above
+	}
+	return "-" + below + "/+" + above
+}
+
+// levelCell prints a level with its interval, or the limit it lies below.
+func levelCell(state string, v, lo, hi, limit result.Num) Cell {
+	switch {
+	case state == result.Detected:
+		return Cell{Text: words.Fixed(v, words.Decimals(lo, hi)), Spread: spread(v, lo, hi)}
+	case limit.Ok():
+		return Cell{Text: "below " + words.Fixed(words.Up(limit), 1)}
+	}
+	return Cell{Text: "not found"}
+}
+
+func lineCell(l result.Line) Cell {
+	c := levelCell(l.State, l.DBFS, l.LoDBFS, l.HiDBFS, l.LimitDBFS)
+	c.Plain = []any{l.State, l.DBFS, l.LoDBFS, l.HiDBFS, l.LimitDBFS, l.FloorDBFSHz, l.Volts, l.Steadiness, l.Method}
+	return c
+}
+
+func linePlain(prefix string) []string {
+	names := []string{"state", "dbfs", "lo_dbfs", "hi_dbfs", "limit_dbfs", "floor_dbfs_hz", "volts_rms", "steadiness", "method"}
+	for i := range names {
+		names[i] = prefix + names[i]
+	}
+	return names
+}
+
+func humCell(h result.HumSide) Cell {
+	return levelCell(h.State, h.DBFS, h.LoDBFS, h.HiDBFS, h.LimitDBFS)
+}
+
+func deltaCell(d result.Delta) Cell {
+	c := Cell{Text: "not measurable", Plain: []any{d.State, d.DB, d.LoDB, d.HiDB}}
+	switch d.State {
+	case result.Measured:
+		c.Text, c.Spread = words.Fixed(d.DB, words.Decimals(d.LoDB, d.HiDB)), spread(d.DB, d.LoDB, d.HiDB)
+	case result.AtLeast:
+		c.Text = "at least " + words.Fixed(words.Down(d.LoDB), 1)
+	case result.AtMost:
+		c.Text = "at most " + words.Fixed(words.Up(d.HiDB), 1)
+	}
+	return c
+}
+
+// pickupCell prints a range of voltage in a prefix that the column shares.
+func pickupCell(p result.Pickup, unit words.Prefix) Cell {
+	c := Cell{Plain: []any{p.LoVolts, p.HiVolts, p.LoFS, p.HiFS}}
+	switch {
+	case !p.HiVolts.Ok():
+	case p.LoVolts > 0:
+		c.Text = unit.Digits(p.LoVolts) + " to " + unit.Digits(p.HiVolts)
+	default:
+		c.Text = "below " + unit.Digits(p.HiVolts)
+	}
+	return c
+}
+
+func numberCell(v result.Num, decimals int) Cell {
+	return Cell{Text: words.Fixed(v, decimals), Plain: []any{v}}
+}
+
+func harmonicCell(h int) Cell { return Cell{Text: fmt.Sprint(h), Plain: []any{h}} }
+
+// limits is the range of the detection limits of lines that were not found.
+type limits struct{ lo, hi result.Num }
+
+func noLimits() limits {
+	return limits{result.Num(math.Inf(1)), result.Num(math.Inf(-1))}
+}
+
+func (r limits) with(v result.Num) limits {
+	if !v.Ok() {
+		return r
+	}
+	return limits{min(r.lo, v), max(r.hi, v)}
+}
+
+func (r limits) String() string {
+	if !r.hi.Ok() {
+		return "."
+	}
+	return fmt.Sprintf(": their detection limits run from %s to %s dBFS.",
+		words.Fixed(words.Up(r.lo), 1), words.Fixed(words.Up(r.hi), 1))
+}
+
+func detected(l result.Line) bool { return l.State == result.Detected }

@@ -1,0 +1,142 @@
+package table
+
+import (
+	"fmt"
+	"strings"
+
+	"humdiff/report/result"
+	"humdiff/report/words"
+)
+
+// pairLine is a line with the pair it belongs to.
+type pairLine struct {
+	*result.Pair
+	result.PairLine
+}
+
+// Compare is the table of a comparison: each line in quiet and in near, their
+// delta, and the pickup in volts where the scale is known.
+func Compare(r result.Compare) Table {
+	fields := pairFields(r)
+	t := Table{Columns: columns(fields)}
+	for i := range r.Pairs {
+		t.Groups = append(t.Groups, pairGroup(&r.Pairs[i], fields))
+	}
+	t.Notes = notes(r.Settings, "the floor is near's")
+	t.Footers = Warnings(r.Warnings)
+	return t
+}
+
+func pairFields(r result.Compare) []pairField {
+	file := hidden[pairLine, *result.Pair]
+	return []pairField{
+		file("quiet_file", func(l pairLine) any { return l.Pair.Quiet.File }),
+		file("quiet_channel", func(l pairLine) any { return l.Pair.Quiet.Channel }),
+		file("near_file", func(l pairLine) any { return l.Pair.Near.File }),
+		file("near_channel", func(l pairLine) any { return l.Pair.Near.Channel }),
+		{Column{"harmonic", "", []string{"harmonic"}},
+			func(l pairLine) Cell { return harmonicCell(l.Harmonic) },
+			func(*result.Pair) Cell { return Cell{Text: "hum"} }},
+		{Column{"frequency", "Hz", []string{"hz"}},
+			func(l pairLine) Cell { return numberCell(l.Hz, 2) },
+			func(p *result.Pair) Cell { return Cell{Text: words.Count(p.Hum.Lines, "line")} }},
+		{Column{"quiet", "dBFS", linePlain("quiet_")},
+			func(l pairLine) Cell { return lineCell(l.PairLine.Quiet) },
+			func(p *result.Pair) Cell { return humCell(p.Hum.Quiet) }},
+		{Column{"near", "dBFS", linePlain("near_")},
+			func(l pairLine) Cell { return lineCell(l.PairLine.Near) },
+			func(p *result.Pair) Cell { return humCell(p.Hum.Near) }},
+		{Column{"delta", "dB", []string{"delta_state", "delta_db", "delta_lo_db", "delta_hi_db"}},
+			func(l pairLine) Cell { return deltaCell(l.Delta) },
+			func(p *result.Pair) Cell { return deltaCell(p.Hum.Delta) }},
+		pickupField(r),
+		{Column{"floor", "dBFS/Hz", nil},
+			func(l pairLine) Cell { return Cell{Text: words.Fixed(l.PairLine.Near.FloorDBFSHz, 1)} }, nil},
+	}
+}
+
+type pairField = field[pairLine, *result.Pair]
+
+// pickupField is printed only where the voltage scale is known.
+func pickupField(r result.Compare) pairField {
+	unit := pickupUnit(r)
+	c := Column{Plain: []string{"pickup_lo_volts_rms", "pickup_hi_volts_rms", "pickup_lo_fs", "pickup_hi_fs"}}
+	if r.Settings.FullScaleVolts.Ok() {
+		c.Head, c.Unit = "pickup", unit.Name+"V rms"
+	}
+	return pairField{c,
+		func(l pairLine) Cell { return pickupCell(l.Pickup, unit) },
+		func(p *result.Pair) Cell { return pickupCell(p.Hum.Pickup, unit) }}
+}
+
+// pickupUnit is the prefix of the largest pickup that is printed.
+func pickupUnit(r result.Compare) words.Prefix {
+	top := result.Num(0)
+	for _, p := range r.Pairs {
+		if p.Hum.Pickup.HiVolts.Ok() {
+			top = max(top, p.Hum.Pickup.HiVolts)
+		}
+		for _, l := range p.Lines {
+			if shown(l) && l.Pickup.HiVolts.Ok() {
+				top = max(top, l.Pickup.HiVolts)
+			}
+		}
+	}
+	return words.PrefixFor(top)
+}
+
+func shown(l result.PairLine) bool { return detected(l.Quiet) || detected(l.Near) }
+
+func pairGroup(p *result.Pair, fields []pairField) Group {
+	g := Group{Title: pairTitle(p), Conditions: pairConditions(p)}
+	rest, left := noLimits(), 0
+	for _, l := range p.Lines {
+		g.Rows = append(g.Rows, Row{Shown: shown(l), Cells: lineCells(fields, pairLine{p, l})})
+		if !shown(l) {
+			rest = rest.with(l.Quiet.LimitDBFS).with(l.Near.LimitDBFS)
+			left++
+		}
+	}
+	if p.Hum.Lines > 0 {
+		g.Total = wholeCells(fields, p)
+	}
+	if left > 0 {
+		g.Notes = append(g.Notes, fmt.Sprintf("%s found in neither capture%s", were(left), rest))
+	}
+	g.Notes = append(g.Notes, pairNoise(p.Noise)...)
+	g.Notes = append(g.Notes, tones(" in quiet", p.Tones.Quiet)...)
+	g.Notes = append(g.Notes, tones(" in near", p.Tones.Near)...)
+	g.Notes = append(g.Notes, bins(p.Trace.Near)...)
+	return g
+}
+
+func were(n int) string {
+	if n == 1 {
+		return "1 more line was"
+	}
+	return fmt.Sprintf("%d more lines were", n)
+}
+
+func pairTitle(p *result.Pair) string {
+	return fmt.Sprintf("%s against %s, %s", words.File(p.Near.File), words.File(p.Quiet.File),
+		strings.ToLower(words.Channels(*p)))
+}
+
+func pairConditions(p *result.Pair) []string {
+	m := p.Mains
+	return []string{
+		"quiet: " + sideConditions(p.Quiet) + "; " + mainsCondition(m.QuietDetected, m.QuietHz, m.QuietU95Hz),
+		"near: " + sideConditions(p.Near) + "; " + mainsCondition(m.NearDetected, m.NearHz, m.NearU95Hz),
+	}
+}
+
+func sideConditions(s result.Side) string {
+	return fmt.Sprintf("%s, %s, %d bit", words.Side(s), words.Hz(result.Num(s.RateHz)), s.Bits)
+}
+
+func mainsCondition(found bool, hz, u95 result.Num) string {
+	if !found {
+		return "no mains frequency found"
+	}
+	return "mains " + words.MainsHz(hz, u95)
+}

@@ -1,0 +1,130 @@
+package table
+
+import (
+	"fmt"
+
+	"humdiff/report/result"
+	"humdiff/report/words"
+)
+
+// captureLine is a line with the capture it belongs to.
+type captureLine struct {
+	*result.Capture
+	result.CaptureLine
+}
+
+type captureField = field[captureLine, *result.Capture]
+
+// Measure is the table of captures measured one by one.
+func Measure(r result.Measure) Table {
+	fields := captureFields(r)
+	t := Table{Columns: columns(fields)}
+	for i := range r.Captures {
+		t.Groups = append(t.Groups, captureGroup(&r.Captures[i], fields))
+	}
+	t.Notes = notes(r.Settings, "steadiness is the share of a line's power that keeps its phase to the mains")
+	t.Footers = Warnings(r.Warnings)
+	return t
+}
+
+func captureFields(r result.Measure) []captureField {
+	file := hidden[captureLine, *result.Capture]
+	return []captureField{
+		file("file", func(l captureLine) any { return l.File }),
+		file("channel", func(l captureLine) any { return l.Channel }),
+		{Column{"harmonic", "", []string{"harmonic"}},
+			func(l captureLine) Cell { return harmonicCell(l.Harmonic) },
+			func(*result.Capture) Cell { return Cell{Text: "hum"} }},
+		{Column{"frequency", "Hz", []string{"hz"}},
+			func(l captureLine) Cell { return numberCell(l.Hz, 2) },
+			func(c *result.Capture) Cell { return Cell{Text: words.Count(len(c.Lines), "line")} }},
+		{Column{"level", "dBFS", linePlain("")},
+			func(l captureLine) Cell { return lineCell(l.Line) },
+			func(c *result.Capture) Cell { return humCell(c.Hum) }},
+		voltsField(r),
+		{Column{"floor", "dBFS/Hz", nil},
+			func(l captureLine) Cell { return Cell{Text: words.Fixed(l.FloorDBFSHz, 1)} }, nil},
+		{Column{"steadiness", "", nil},
+			func(l captureLine) Cell { return steadiness(l.Steadiness) }, nil},
+	}
+}
+
+// voltsField repeats the level in volts: it is printed only where the scale is
+// known, and CSV has it beside the level.
+func voltsField(r result.Measure) captureField {
+	top := result.Num(0)
+	for _, c := range r.Captures {
+		if c.Hum.Volts.Ok() {
+			top = max(top, c.Hum.Volts)
+		}
+	}
+	unit, c := words.PrefixFor(top), Column{}
+	if r.Settings.FullScaleVolts.Ok() {
+		c.Head, c.Unit = "voltage", unit.Name+"V rms"
+	}
+	print := func(found bool, v result.Num) Cell {
+		if !found || !v.Ok() {
+			return Cell{}
+		}
+		return Cell{Text: unit.Digits(v)}
+	}
+	return captureField{c,
+		func(l captureLine) Cell { return print(detected(l.Line), l.Volts) },
+		func(c *result.Capture) Cell { return print(c.Hum.State == result.Detected, c.Hum.Volts) }}
+}
+
+func steadiness(v result.Num) Cell {
+	if !v.Ok() {
+		return Cell{}
+	}
+	return Cell{Text: words.Fixed(v, 2)}
+}
+
+func captureGroup(c *result.Capture, fields []captureField) Group {
+	g := Group{Title: fmt.Sprintf("%s, channel %d", words.File(c.File), c.Channel), Conditions: captureConditions(c)}
+	rest, left := noLimits(), 0
+	for _, l := range c.Lines {
+		g.Rows = append(g.Rows, Row{Shown: detected(l.Line), Cells: lineCells(fields, captureLine{c, l})})
+		if !detected(l.Line) {
+			rest = rest.with(l.LimitDBFS)
+			left++
+		}
+	}
+	if len(c.Lines) > 0 {
+		g.Total = wholeCells(fields, c)
+	}
+	if left > 0 {
+		g.Notes = append(g.Notes, fmt.Sprintf("%s not found%s", were(left), rest))
+	}
+	g.Notes = append(g.Notes, captureNoise(c.Noise)...)
+	g.Notes = append(g.Notes, tones("", c.Tones)...)
+	g.Notes = append(g.Notes, bins(c.Trace)...)
+	return g
+}
+
+func captureConditions(c *result.Capture) []string {
+	span := fmt.Sprintf("%s, %s, %d bit; %s", words.Span(c.Side), words.Hz(result.Num(c.RateHz)), c.Bits,
+		mainsCondition(c.Mains.Detected, c.Mains.Hz, c.Mains.U95Hz))
+	if c.Mains.Detected && c.Mains.MinHz.Ok() && c.Mains.MaxHz.Ok() {
+		span += fmt.Sprintf(", wandering from %s to %s Hz",
+			words.Fixed(c.Mains.MinHz, 3), words.Fixed(c.Mains.MaxHz, 3))
+	}
+	return []string{span, health(c.Health)}
+}
+
+func health(h result.Health) string {
+	if h.Silent {
+		return "one value throughout: no signal"
+	}
+	s := "largest sample unknown"
+	if h.PeakDBFS.Ok() {
+		s = fmt.Sprintf("largest sample %s dB from full scale", words.Fixed(h.PeakDBFS, 1))
+		if h.PeakSeconds.Ok() {
+			s += " at " + words.Seconds(float64(h.PeakSeconds))
+		}
+	}
+	if h.DC.Ok() {
+		s += fmt.Sprintf("; mean %.6f of full scale", float64(h.DC))
+	}
+	return s + fmt.Sprintf("; %s clipped", words.Count(h.Clipped, "sample"))
+}

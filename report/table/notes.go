@@ -1,0 +1,140 @@
+package table
+
+import (
+	"fmt"
+	"strings"
+
+	"humdiff/report/result"
+	"humdiff/report/words"
+)
+
+// notes says what the numbers of a table mean.
+func notes(set result.Settings, last string) []string {
+	out := []string{
+		fmt.Sprintf("Behind each value: its %s interval, from recording noise alone. \"Below\": the line was not found, and lies below its detection limit.", words.Percent(set.Confidence)),
+		"0 dBFS is the rms of a full-scale sine (AES17). Floor: noise density at the line, in a band of 1 Hz; " + last + ".",
+	}
+	if set.FullScaleVolts.Ok() {
+		return append(out, fmt.Sprintf("Volts: 0 dBFS is %s rms at the input (%s).",
+			words.Volts(set.FullScaleVolts), words.Printable(set.FullScaleSaid)))
+	}
+	return append(out, "Volts are unknown, so no pickup in volts is given: the full scale of the input was not given.")
+}
+
+// pairNoise gives the noise without hum of both captures.
+func pairNoise(n result.PairNoise) []string {
+	return noise(n.BandHz, n.Detector468, func(quiet, near result.Num) string {
+		if !quiet.Ok() && !near.Ok() {
+			return ""
+		}
+		return fmt.Sprintf("%s in quiet, %s in near", words.DBFS(quiet), words.DBFS(near))
+	}, [3][2]result.Num{{n.QuietDBFS, n.NearDBFS}, {n.QuietADBFS, n.NearADBFS}, {n.Quiet468DBFS, n.Near468DBFS}})
+}
+
+func captureNoise(n result.CaptureNoise) []string {
+	return noise(n.BandHz, n.Detector468, func(v, _ result.Num) string {
+		if !v.Ok() {
+			return ""
+		}
+		return words.DBFS(v)
+	}, [3][2]result.Num{{n.DBFS}, {n.ADBFS}, {n.W468DBFS}})
+}
+
+func noise(band [2]float64, detector string, say func(a, b result.Num) string, v [3][2]result.Num) []string {
+	names := [3]string{"unweighted ", "A-weighted ", "weighted by ITU-R BS.468-4 (" + detector + " detector) "}
+	var parts []string
+	for i, name := range names {
+		if s := say(v[i][0], v[i][1]); s != "" {
+			parts = append(parts, name+s)
+		}
+	}
+	if len(parts) == 0 {
+		return nil
+	}
+	return []string{fmt.Sprintf("Noise without hum and tones, %s to %s: %s.",
+		words.Hz(result.Num(band[0])), words.Hz(result.Num(band[1])), strings.Join(parts, "; "))}
+}
+
+// tones lists tones; where says in which capture, e.g. " in near".
+func tones(where string, all []result.Tone) []string {
+	if len(all) == 0 {
+		return nil
+	}
+	var parts []string
+	for _, t := range all {
+		parts = append(parts, fmt.Sprintf("%s at %s", words.Hz(result.Num(t.Hz)), words.DBFS(t.DBFS)))
+	}
+	return []string{fmt.Sprintf("Tones%s that are not mains: %s.", where, strings.Join(parts, ", "))}
+}
+
+// bins says what a level read off the spectrum stands for.
+func bins(t result.Trace) []string {
+	if !t.BinHz.Ok() || !t.ENBWHz.Ok() {
+		return nil
+	}
+	return []string{"Spectrum: " + Bins(t) + "."}
+}
+
+// Bins gives a trace's bin width and noise bandwidth, which any level in it
+// depends on.
+func Bins(t result.Trace) string {
+	s := fmt.Sprintf("bins %s Hz apart, noise bandwidth of a bin %s Hz", words.Fixed(t.BinHz, 3), words.Fixed(t.ENBWHz, 3))
+	if t.Window != "" {
+		s += " (" + words.Printable(t.Window) + " window)"
+	}
+	return s
+}
+
+// Warnings writes a result's warnings, each once with all its places.
+func Warnings(all []result.Warning) []string {
+	type key struct{ code, message string }
+	places := map[key][]string{}
+	var order []key
+	for _, w := range all {
+		k := key{w.Code, w.Message}
+		if _, seen := places[k]; !seen {
+			order = append(order, k)
+		}
+		if p := place(w); !contains(places[k], p) {
+			places[k] = append(places[k], p)
+		}
+	}
+	var out []string
+	for _, k := range order {
+		line := words.Printable(k.message) + " (" + words.Printable(k.code)
+		if in := strings.Join(nonEmpty(places[k]), "; "); in != "" {
+			line += ": " + in
+		}
+		out = append(out, line+")")
+	}
+	return out
+}
+
+func place(w result.Warning) string {
+	switch {
+	case w.File == "":
+		return ""
+	case w.Channel == 0:
+		return words.File(w.File)
+	}
+	return fmt.Sprintf("%s, channel %d", words.File(w.File), w.Channel)
+}
+
+func contains(all []string, s string) bool {
+	for _, x := range all {
+		if x == s {
+			return true
+		}
+	}
+	return false
+}
+
+func nonEmpty(all []string) []string {
+	var out []string
+	for _, s := range all {
+		if s != "" {
+			out = append(out, s)
+		}
+	}
+	return out
+}

@@ -1,0 +1,219 @@
+package table
+
+import (
+	"encoding/csv"
+	"flag"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strconv"
+	"strings"
+	"testing"
+
+	"humdiff/report/internal/sample"
+	"humdiff/report/result"
+)
+
+var update = flag.Bool("update", false, "rewrite the golden files")
+
+func golden(t *testing.T, name, got string) {
+	t.Helper()
+	path := filepath.Join("testdata", name)
+	if *update {
+		if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	want, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if got != string(want) {
+		t.Errorf("%s differs; got:\n%s", path, got)
+	}
+}
+
+func TestGolden(t *testing.T) {
+	for name, table := range map[string]Table{
+		"compare":      Compare(sample.Compare()),
+		"no-volts":     Compare(sample.NoVolts()),
+		"two-channels": Compare(sample.TwoChannels()),
+		"nothing":      Compare(sample.NothingFound()),
+		"fell":         Compare(sample.Swapped()),
+		"hostile":      Compare(sample.Hostile()),
+		"measure":      Measure(sample.Measure()),
+	} {
+		golden(t, name+".txt", table.Text())
+		golden(t, name+".md", table.Markdown())
+		golden(t, name+".csv", table.CSV())
+	}
+}
+
+func readCSV(t *testing.T, s string) (head map[string]int, rows [][]string) {
+	t.Helper()
+	all, err := csv.NewReader(strings.NewReader(s)).ReadAll() // refuses rows of unequal length
+	if err != nil {
+		t.Fatal(err)
+	}
+	head = map[string]int{}
+	for i, name := range all[0] {
+		if _, twice := head[name]; twice {
+			t.Errorf("two columns are called %s", name)
+		}
+		head[name] = i
+	}
+	return head, all[1:]
+}
+
+// CSV has every line of every pair in the result's own numbers, and nothing
+// where there is none.
+func TestCSVIsTheResult(t *testing.T) {
+	r := sample.TwoChannels()
+	head, rows := readCSV(t, Compare(r).CSV())
+	i := 0
+	for _, p := range r.Pairs {
+		for _, l := range p.Lines {
+			row := rows[i]
+			i++
+			text := func(name string) string {
+				at, ok := head[name]
+				if !ok {
+					t.Fatalf("no column %s", name)
+				}
+				return row[at]
+			}
+			number := func(name string, want result.Num) {
+				got := text(name)
+				if !want.Ok() {
+					if got != "" {
+						t.Errorf("row %d, %s: %q where the result has nothing", i, name, got)
+					}
+					return
+				}
+				if v, err := strconv.ParseFloat(got, 64); err != nil || v != float64(want) {
+					t.Errorf("row %d, %s: %q, want %v", i, name, got, want)
+				}
+			}
+			number("harmonic", result.Num(l.Harmonic))
+			number("hz", l.Hz)
+			number("near_channel", result.Num(p.Near.Channel))
+			for prefix, side := range map[string]result.Line{"quiet_": l.Quiet, "near_": l.Near} {
+				number(prefix+"dbfs", side.DBFS)
+				number(prefix+"lo_dbfs", side.LoDBFS)
+				number(prefix+"hi_dbfs", side.HiDBFS)
+				number(prefix+"limit_dbfs", side.LimitDBFS)
+				number(prefix+"floor_dbfs_hz", side.FloorDBFSHz)
+				number(prefix+"volts_rms", side.Volts)
+				number(prefix+"steadiness", side.Steadiness)
+				if text(prefix+"state") != side.State {
+					t.Errorf("row %d: state %q, want %q", i, text(prefix+"state"), side.State)
+				}
+			}
+			number("delta_db", l.Delta.DB)
+			number("delta_lo_db", l.Delta.LoDB)
+			number("delta_hi_db", l.Delta.HiDB)
+			number("pickup_lo_volts_rms", l.Pickup.LoVolts)
+			number("pickup_hi_volts_rms", l.Pickup.HiVolts)
+			number("pickup_lo_fs", l.Pickup.LoFS)
+			number("pickup_hi_fs", l.Pickup.HiFS)
+		}
+	}
+	if i != len(rows) {
+		t.Errorf("%d rows for %d lines", len(rows), i)
+	}
+}
+
+// No cell of a CSV opens a formula; numbers stay numbers.
+func TestCSVIsHarmless(t *testing.T) {
+	_, rows := readCSV(t, Compare(sample.Hostile()).CSV())
+	for _, row := range rows {
+		for _, cell := range row {
+			if _, err := strconv.ParseFloat(cell, 64); err == nil || cell == "" {
+				continue
+			}
+			if strings.ContainsAny(cell[:1], "=+-@\t\r") || strings.ContainsAny(cell, "\x1b\u202e\r\n") {
+				t.Fatalf("cell %q", cell)
+			}
+		}
+	}
+}
+
+func TestHarmless(t *testing.T) {
+	for in, want := range map[string]string{
+		"a.wav": "a.wav", "": "", "=1+1": "'=1+1", "+1": "'+1", "-1": "'-1", "@a": "'@a", "  =1": "'  =1",
+		"\t=1": "<U+0009>=1", "＝1": "'＝1", "a=1": "a=1", "\r": "<U+000D>",
+	} {
+		if got := Harmless(in); got != want {
+			t.Errorf("Harmless(%q) = %q, want %q", in, got, want)
+		}
+	}
+}
+
+// Printed rows are those with something found; the rest are counted.
+func TestPrintedRowsAndTheRest(t *testing.T) {
+	r := sample.Compare()
+	n := 0
+	for _, l := range r.Pairs[0].Lines {
+		if l.Quiet.State == result.Detected || l.Near.State == result.Detected {
+			n++
+		}
+	}
+	table := Compare(r)
+	if got := len(table.Shown(table.Groups[0])); got != n {
+		t.Errorf("%d rows are printed, want %d", got, n)
+	}
+	if want := strconv.Itoa(100-n) + " more lines were found in neither capture"; !strings.Contains(table.Text(), want) {
+		t.Errorf("text lacks %q", want)
+	}
+}
+
+func TestWithoutAScaleThereIsNoPickupColumn(t *testing.T) {
+	text := Compare(sample.NoVolts()).Text()
+	if strings.Contains(text, "V rms") || !strings.Contains(text, "Volts are unknown") {
+		t.Error(text)
+	}
+}
+
+// A warning that both channels raise is printed once, with both places.
+func TestWarningsOnce(t *testing.T) {
+	text := Compare(sample.TwoChannels()).Text()
+	if n := strings.Count(text, "known only as a wide range"); n != 1 {
+		t.Errorf("printed %d times", n)
+	}
+	if !strings.Contains(text, "heron-near.wav, channel 1; heron-near.wav, channel 2") {
+		t.Errorf("a place is missing: %s", text)
+	}
+}
+
+// Undetected lines have no number in the printed forms, whatever their fields
+// hold; and text has no control character.
+func TestPrintedFormsAreHonestAndHarmless(t *testing.T) {
+	r := sample.Hostile()
+	for i := range r.Pairs[0].Lines {
+		if l := &r.Pairs[0].Lines[i]; l.Quiet.State != result.Detected {
+			l.Quiet.DBFS, l.Quiet.LoDBFS, l.Quiet.HiDBFS = -77.7, -77.8, -77.6
+		}
+	}
+	table := Compare(r)
+	for _, out := range []string{table.Text(), table.Markdown()} {
+		if strings.Contains(out, "77.") {
+			t.Error("an undetected line got a number")
+		}
+		if regexp.MustCompile(`[\x00-\x09\x0b-\x1f\x7f\x{202e}]`).MatchString(out) {
+			t.Error("a control character passes")
+		}
+	}
+}
+
+// Markdown: no markup from a name survives unescaped.
+func TestMarkdownIsEscaped(t *testing.T) {
+	md := Compare(sample.Hostile()).Markdown()
+	for _, bad := range []*regexp.Regexp{
+		regexp.MustCompile(`(^|[^\\])<[a-z/!]`), regexp.MustCompile(`(^|[^\\])\]\(`), regexp.MustCompile("(^|[^\\\\])`"),
+		regexp.MustCompile(`(^|[^\\])&[a-z]+;`),
+	} {
+		if at := bad.FindString(md); at != "" {
+			t.Errorf("unescaped %q", at)
+		}
+	}
+}

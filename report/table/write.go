@@ -1,0 +1,211 @@
+package table
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"humdiff/report/result"
+
+	pretty "github.com/jedib0t/go-pretty/v6/table"
+	"github.com/jedib0t/go-pretty/v6/text"
+)
+
+// Text writes the table for a screen.
+func (t Table) Text() string {
+	var b strings.Builder
+	for _, g := range t.Groups {
+		b.WriteString(g.Title + "\n")
+		writeLines(&b, "  ", g.Conditions)
+		b.WriteString("\n")
+		if rows := t.Shown(g); len(rows) > 0 {
+			b.WriteString(t.textRows(g, rows) + "\n\n")
+		}
+		writeLines(&b, "", g.Notes)
+		b.WriteString("\n")
+	}
+	writeLines(&b, "", t.Notes)
+	writeLines(&b, "warning: ", t.Footers)
+	return b.String()
+}
+
+func writeLines(b *strings.Builder, before string, lines []string) {
+	for _, l := range lines {
+		b.WriteString(before + l + "\n")
+	}
+}
+
+func (t Table) textRows(g Group, rows [][]Cell) string {
+	w := newWriter(t, "\n")
+	total := t.PrintedCells(g.Total)
+	width := spreadWidths(append(rows, total))
+	for _, r := range rows {
+		w.AppendRow(aligned(r, width))
+	}
+	if total != nil {
+		w.AppendFooter(aligned(total, width))
+	}
+	return trimRight(w.Render())
+}
+
+// spreadWidths is how wide the intervals of each column are.
+func spreadWidths(rows [][]Cell) map[int]int {
+	width := map[int]int{}
+	for _, r := range rows {
+		for i, c := range r {
+			width[i] = max(width[i], text.StringWidth(c.Spread))
+		}
+	}
+	return width
+}
+
+// aligned pads intervals, so that the values before them end in one place; a
+// cell without one, such as a limit, ends where the intervals end.
+func aligned(cells []Cell, width map[int]int) pretty.Row {
+	row := make(pretty.Row, len(cells))
+	for i, c := range cells {
+		s := c.Text
+		if c.Spread != "" {
+			s += " " + c.Spread + strings.Repeat(" ", width[i]-text.StringWidth(c.Spread))
+		}
+		row[i] = s
+	}
+	return row
+}
+
+func trimRight(s string) string {
+	lines := strings.Split(s, "\n")
+	for i := range lines {
+		lines[i] = strings.TrimRight(lines[i], " ")
+	}
+	return strings.Join(lines, "\n")
+}
+
+// Markdown writes the table as Markdown (CommonMark with tables).
+func (t Table) Markdown() string {
+	var b strings.Builder
+	for _, g := range t.Groups {
+		b.WriteString("**" + EscapeMarkdown(g.Title) + "**\n\n")
+		t.list(&b, "", g.Conditions)
+		if rows := t.Shown(g); len(rows) > 0 {
+			b.WriteString(t.markdownRows(g, rows) + "\n\n")
+		}
+		t.list(&b, "", g.Notes)
+	}
+	t.list(&b, "", t.Notes)
+	t.list(&b, "Warning: ", t.Footers)
+	return strings.TrimRight(b.String(), "\n") + "\n"
+}
+
+func (t Table) list(b *strings.Builder, before string, lines []string) {
+	for _, l := range lines {
+		b.WriteString("- " + EscapeMarkdown(before+l) + "\n")
+	}
+	if len(lines) > 0 {
+		b.WriteString("\n")
+	}
+}
+
+func (t Table) markdownRows(g Group, rows [][]Cell) string {
+	w := newWriter(t, ", ")
+	for _, r := range rows {
+		w.AppendRow(whole(r))
+	}
+	if total := t.PrintedCells(g.Total); total != nil {
+		w.AppendFooter(whole(total))
+	}
+	return w.RenderMarkdown()
+}
+
+func whole(cells []Cell) pretty.Row {
+	row := make(pretty.Row, len(cells))
+	for i, c := range cells {
+		row[i] = c.String()
+	}
+	return row
+}
+
+// newWriter sets up the headers, with what stands between name and unit.
+func newWriter(t Table, between string) pretty.Writer {
+	w := pretty.NewWriter()
+	w.SetStyle(plainStyle())
+	var head pretty.Row
+	var configs []pretty.ColumnConfig
+	for i, c := range t.Printed() {
+		name := c.Head
+		if c.Unit != "" {
+			name += between + c.Unit
+		}
+		head = append(head, name)
+		configs = append(configs, pretty.ColumnConfig{Number: i + 1,
+			Align: text.AlignRight, AlignHeader: text.AlignRight, AlignFooter: text.AlignRight})
+	}
+	w.AppendHeader(head)
+	w.SetColumnConfigs(configs)
+	return w
+}
+
+// plainStyle has no frame and no colour: a rule below the header and above the
+// footer, two blanks between columns.
+func plainStyle() pretty.Style {
+	s := pretty.StyleDefault
+	s.Box.PaddingLeft, s.Box.PaddingRight = "", "  "
+	s.Format = pretty.FormatOptions{}
+	s.Options = pretty.Options{SeparateFooter: true, SeparateHeader: true}
+	return s
+}
+
+// EscapeMarkdown writes text so that Markdown shows it as it is. Bars are left
+// to the table writer in cells; outside of tables they mean nothing.
+func EscapeMarkdown(s string) string {
+	return markdownEscapes.Replace(s)
+}
+
+var markdownEscapes = strings.NewReplacer(
+	`\`, `\\`, "`", "\\`", `*`, `\*`, `_`, `\_`, `[`, `\[`, `]`, `\]`, `<`, `\<`, `>`, `\>`,
+	`#`, `\#`, `|`, `\|`, `~`, `\~`, `&`, `\&`, `$`, `\$`, `!`, `\!`, `@`, `\@`, `://`, `:\//`, `www.`, `www\.`)
+
+// CSV writes every line with plain columns (RFC 4180, lines end in LF): the
+// result's own numbers, empty where there is none, and texts from outside so
+// that no spreadsheet takes them for a formula.
+func (t Table) CSV() string {
+	w := pretty.NewWriter()
+	w.Style().CSV.FieldProtection = false // it would turn negative numbers into text
+	var head pretty.Row
+	for _, c := range t.Columns {
+		for _, name := range c.Plain {
+			head = append(head, name)
+		}
+	}
+	w.AppendHeader(head)
+	w.Style().Format = pretty.FormatOptions{}
+	for _, g := range t.Groups {
+		for _, r := range g.Rows {
+			w.AppendRow(plainRow(r.Cells))
+		}
+	}
+	return w.RenderCSV() + "\n"
+}
+
+func plainRow(cells []Cell) pretty.Row {
+	var row pretty.Row
+	for _, c := range cells {
+		for _, v := range c.Plain {
+			row = append(row, plain(v))
+		}
+	}
+	return row
+}
+
+func plain(v any) string {
+	switch v := v.(type) {
+	case result.Num:
+		if !v.Ok() {
+			return ""
+		}
+		return strconv.FormatFloat(float64(v), 'g', -1, 64)
+	case string:
+		return Harmless(v)
+	}
+	return fmt.Sprint(v)
+}
