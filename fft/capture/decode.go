@@ -5,6 +5,10 @@ import (
 	"math"
 )
 
+// The loops below differ only in how a word becomes a number; written out, each
+// takes about a nanosecond a sample. Full slice expressions (p:p+4:p+4) spare the
+// compiler a second bounds check.
+
 // A decoder turns sample words into float64, full scale ±1: word i lies at
 // src[i*stride]. The slice must reach slack bytes past the last word. It returns
 // how many samples were no numbers and the index of the first of them.
@@ -40,46 +44,42 @@ func decoderFor(f format) decoder {
 
 // 8-bit words are unsigned, 128 is zero; all wider ones are signed.
 func decode8(dst []float64, src []byte, stride int) (bad, first int) {
-	p := 0
 	for i := range dst {
+		p := i * stride
 		dst[i] = float64(int(src[p])-128) * 0x1p-7
-		p += stride
 	}
 	return 0, 0
 }
 
 func decode16(dst []float64, src []byte, stride int) (bad, first int) {
-	p := 0
 	for i := range dst {
-		dst[i] = float64(int16(binary.LittleEndian.Uint16(src[p:]))) * 0x1p-15
-		p += stride
+		p := i * stride
+		dst[i] = float64(int16(binary.LittleEndian.Uint16(src[p:p+2:p+2]))) * 0x1p-15
 	}
 	return 0, 0
 }
 
 // decode24 loads four bytes and shifts the foreign one out.
 func decode24(dst []float64, src []byte, stride int) (bad, first int) {
-	p := 0
 	for i := range dst {
-		dst[i] = float64(int32(binary.LittleEndian.Uint32(src[p:])<<8)) * 0x1p-31
-		p += stride
+		p := i * stride
+		dst[i] = float64(int32(binary.LittleEndian.Uint32(src[p:p+4:p+4])<<8)) * 0x1p-31
 	}
 	return 0, 0
 }
 
 func decode32(dst []float64, src []byte, stride int) (bad, first int) {
-	p := 0
 	for i := range dst {
-		dst[i] = float64(int32(binary.LittleEndian.Uint32(src[p:]))) * 0x1p-31
-		p += stride
+		p := i * stride
+		dst[i] = float64(int32(binary.LittleEndian.Uint32(src[p:p+4:p+4]))) * 0x1p-31
 	}
 	return 0, 0
 }
 
 func decodeFloat32(dst []float64, src []byte, stride int) (bad, first int) {
-	p := 0
 	for i := range dst {
-		x := float64(math.Float32frombits(binary.LittleEndian.Uint32(src[p:])))
+		p := i * stride
+		x := float64(math.Float32frombits(binary.LittleEndian.Uint32(src[p : p+4 : p+4])))
 		if !(math.Abs(x) <= maxMagnitude) {
 			if bad == 0 {
 				first = i
@@ -88,15 +88,14 @@ func decodeFloat32(dst []float64, src []byte, stride int) (bad, first int) {
 			x = 0
 		}
 		dst[i] = x
-		p += stride
 	}
 	return bad, first
 }
 
 func decodeFloat64(dst []float64, src []byte, stride int) (bad, first int) {
-	p := 0
 	for i := range dst {
-		x := math.Float64frombits(binary.LittleEndian.Uint64(src[p:]))
+		p := i * stride
+		x := math.Float64frombits(binary.LittleEndian.Uint64(src[p : p+8 : p+8]))
 		if !(math.Abs(x) <= maxMagnitude) {
 			if bad == 0 {
 				first = i
@@ -105,7 +104,6 @@ func decodeFloat64(dst []float64, src []byte, stride int) (bad, first int) {
 			x = 0
 		}
 		dst[i] = x
-		p += stride
 	}
 	return bad, first
 }

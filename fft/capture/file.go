@@ -42,8 +42,9 @@ type File struct {
 
 // notFinite counts samples that are no numbers.
 type notFinite struct {
-	count int64
-	first int64 // frame in the file
+	count   int64
+	first   int64 // frame in the file
+	channel int   // from 1
 }
 
 // Open looks at the file's header and checks that the address lies within it.
@@ -144,7 +145,7 @@ func span(addr Address, l layout) (start, end int64, err error) {
 		return 0, 0, fault("an end comes after its start", "the span from %s s to %s s is empty", decimal(addr.Start), decimal(addr.End))
 	}
 	from, to := math.Round(addr.Start*rate), math.Round(addr.End*rate)
-	if math.IsInf(to, 1) {
+	if math.IsInf(addr.End, 1) {
 		to = float64(total)
 	}
 	length := fmt.Sprintf("the file is %.3f s long", float64(total)/rate)
@@ -180,7 +181,7 @@ func (f *File) Warnings() []Warning {
 	if f.bad.count > 0 {
 		at := float64(f.bad.first) / float64(f.info.Rate)
 		w = append(w, Warning{"not_finite", fmt.Sprintf(
-			"%d samples are not numbers (NaN, infinite or beyond any signal), the first at %.3f s; they were read as 0.", f.bad.count, at)})
+			"%d samples are not numbers (NaN, infinite or beyond any signal), the first at %.3f s in channel %d; they were read as 0.", f.bad.count, at, f.bad.channel)})
 	}
 	return w
 }
@@ -276,20 +277,22 @@ func (r *fileReader) spread(dst [][]float64, at, n int) {
 	f := r.source.layout.format
 	word := f.container / 8
 	for c := range dst {
-		from := (r.source.info.FirstChannel - 1 + c) * word
-		bad, first := r.decode(dst[c][at:at+n], r.buf[from:], f.align)
+		channel := r.source.info.FirstChannel + c
+		bad, first := r.decode(dst[c][at:at+n], r.buf[(channel-1)*word:], f.align)
 		if bad > 0 {
-			r.note(int64(bad), r.source.start+r.pos+int64(first))
+			r.note(notFinite{int64(bad), r.source.start + r.pos + int64(first), channel})
 		}
 	}
 }
 
-func (r *fileReader) note(count, first int64) {
-	if r.bad.count == 0 || first < r.bad.first {
-		r.bad.first = first
+// note adds up one channel of one block.
+func (r *fileReader) note(b notFinite) {
+	b.count += r.bad.count
+	if r.bad.count > 0 && r.bad.first <= b.first {
+		b.first, b.channel = r.bad.first, r.bad.channel
 	}
-	r.bad.count += count
-	r.source.noteBad(r.bad)
+	r.bad = b
+	r.source.noteBad(b)
 }
 
 // Close closes the file. It may be called again.

@@ -40,7 +40,7 @@ var codecs = map[uint16]string{
 // readFmt parses the fmt chunk. Of an overlong one only the known fields are read.
 func (s *scanner) readFmt(body, size int64) error {
 	if s.hasFmt {
-		return fault("record or export it again", "it has two fmt chunks")
+		return fault(againHint, "it has two fmt chunks")
 	}
 	b, err := s.at(body, int(min(size, 40)))
 	if err != nil {
@@ -53,7 +53,7 @@ func (s *scanner) readFmt(body, size int64) error {
 
 func parseFmt(b []byte) (format, error) {
 	if len(b) < 16 {
-		return format{}, fault("record or export it again", "its fmt chunk has %d bytes, at least 16 are needed", len(b))
+		return format{}, fault(againHint, "its fmt chunk has %d bytes, at least 16 are needed", len(b))
 	}
 	f := format{
 		channels: int(binary.LittleEndian.Uint16(b[2:])),
@@ -74,7 +74,7 @@ func parseFmt(b []byte) (format, error) {
 	}
 	f.float = tag == tagFloat
 	if rate < MinRate || rate > MaxRate {
-		return format{}, fault("", "its sample rate is %d Hz; %d Hz to %d kHz are read", rate, MinRate, MaxRate/1000)
+		return format{}, fault(againHint, "its sample rate is %d Hz; %d Hz to %d kHz are read", rate, MinRate, MaxRate/1000)
 	}
 	f.rate = int(rate)
 	return f, f.check()
@@ -83,7 +83,7 @@ func parseFmt(b []byte) (format, error) {
 // extend reads the fields of WAVEFORMATEXTENSIBLE and returns the sub-format's tag.
 func (f *format) extend(b []byte) (uint16, error) {
 	if len(b) < 40 || binary.LittleEndian.Uint16(b[16:]) < 22 {
-		return 0, fault("record or export it again", "its fmt chunk says extensible but has no extension")
+		return 0, fault(againHint, "its fmt chunk says extensible but has no extension")
 	}
 	if string(b[26:40]) != subFormatTail {
 		return 0, fault(wavHint, "its samples are in an unknown sub-format (%x)", b[24:40])
@@ -111,7 +111,7 @@ func codec(tag uint16) string {
 
 func (f *format) check() error {
 	if f.channels == 0 {
-		return fault("record or export it again", "its header says 0 channels")
+		return fault(againHint, "its header says 0 channels")
 	}
 	switch {
 	case f.float && (f.container == 32 || f.container == 64):
@@ -125,7 +125,7 @@ func (f *format) check() error {
 		return fault(wavHint+" with 16, 24 or 32 bits", "its samples are %d-bit %s, which is not read", f.bits, kind)
 	}
 	if want := f.channels * f.container / 8; f.align != want {
-		return fault("record or export it again", "its header contradicts itself: %d channels of %d-bit samples make frames of %d bytes, but it says %d",
+		return fault(againHint, "its header contradicts itself: %d channels of %d-bit samples make frames of %d bytes, but it says %d",
 			f.channels, f.container, want, f.align)
 	}
 	return nil

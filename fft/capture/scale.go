@@ -11,7 +11,7 @@ import (
 // Scale says what full scale is in volts.
 type Scale struct {
 	Volts float64 // rms of a full-scale sine at the input, gain taken off; 0 is unknown
-	Said  string  // as it was given, e.g. "2.0V less 40dB of gain"; empty when unknown
+	Said  string  // as it was given, e.g. "2.0V less 40 dB of gain"; empty when unknown
 }
 
 const (
@@ -43,7 +43,7 @@ func NewScale(fullScale, gain string) (Scale, error) {
 	if err != nil {
 		return Scale{}, err
 	}
-	return Scale{volts / math.Pow(10, db/20), fmt.Sprintf("%s less %s of gain", fullScale, gain)}, nil
+	return Scale{volts / math.Pow(10, db/20), fmt.Sprintf("%s less %s dB of gain", fullScale, decimal(db))}, nil
 }
 
 // ParseVolts reads a voltage in V, mV, uV (µV), nV, dBV (0 dBV is 1 V) or dBu

@@ -47,12 +47,14 @@ func (f format) String() string {
 const (
 	chunkHeader = 8
 	maxChunks   = 4096 // before the data; more is no audio file
-	unknownSize = 0xFFFFFFFF
+	unknownSize = 1<<32 - 1
+	maxInt63    = 1<<63 - 1
 	// streamers that can't seek back leave the size open: 0, all ones, or the
 	// largest a signed 32-bit number holds, give or take a header
 	nearlyMaxInt32 = 0x7FFF0000
 
-	wavHint = "export it as uncompressed WAV (PCM or float)"
+	wavHint   = "export it as uncompressed WAV (PCM or float)"
+	againHint = "record or export it again"
 )
 
 // scan finds fmt and data in a WAV file of the given length. It allocates nothing
@@ -87,7 +89,8 @@ type scanner struct {
 	hasDS64 bool
 	hasFmt  bool
 	hasData bool
-	claim   int64 // data size as the header has it, −1 when it is left open
+	claim   int64  // data size as the header has it, −1 when it is left open
+	overrun string // what the first chunk says that claims more than the file holds
 }
 
 // at reads n bytes at off; fewer where the file ends.
@@ -106,7 +109,7 @@ func (s *scanner) header() error {
 		return err
 	}
 	if len(b) == 0 {
-		return fault("record or export it again", "the file is empty")
+		return fault(againHint, "the file is empty")
 	}
 	id := string(b[:min(4, len(b))])
 	switch {
@@ -115,7 +118,7 @@ func (s *scanner) header() error {
 	case id != "RIFF" && id != "RF64" && id != "BW64":
 		return notWAV(b)
 	case len(b) < 12:
-		return fault("record or export it again", "the file ends after %d bytes, within its header", len(b))
+		return fault(againHint, "the file ends after %d bytes, within its header", len(b))
 	case string(b[8:12]) != "WAVE":
 		return fault(wavHint, "a RIFF file, but of type %q, not WAVE", b[8:12])
 	}
@@ -181,6 +184,9 @@ func (s *scanner) chunk() (done bool, err error) {
 	if err != nil {
 		return false, err
 	}
+	if there := max(0, s.length-body); size > there && s.overrun == "" {
+		s.overrun = fmt.Sprintf("its %q chunk claims %d bytes where only %d follow", id, size, there)
+	}
 	s.pos = body + size + size&1 // a pad byte keeps chunks at even places
 	return s.hasFmt && s.hasData, nil
 }
@@ -193,10 +199,10 @@ func (s *scanner) readDS64(body, size int64) error {
 		return err
 	}
 	if size < 24 || len(b) < 24 {
-		return fault("record or export it again", "its ds64 chunk is too short")
+		return fault(againHint, "its ds64 chunk is too short")
 	}
 	s.hasDS64 = true
-	s.ds64 = int64(min(binary.LittleEndian.Uint64(b[8:]), 1<<62))
+	s.ds64 = int64(min(binary.LittleEndian.Uint64(b[8:]), maxInt63))
 	return nil
 }
 
@@ -209,7 +215,8 @@ func (s *scanner) readData(body, size int64) int64 {
 		s.claim = s.ds64
 	}
 	there := max(0, s.length-body)
-	streamed := s.claim == unknownSize || s.claim >= nearlyMaxInt32 && s.claim > there && !s.large
+	streamed := s.claim == unknownSize && !s.hasDS64 || s.claim >= maxInt63 ||
+		s.claim >= nearlyMaxInt32 && s.claim > there && !s.large
 	if streamed || s.claim == 0 && !s.chainToEnd(body) {
 		s.claim = -1
 		return there
@@ -249,10 +256,12 @@ func printable(b []byte) bool {
 // finish checks that both chunks were there and settles how much data to read.
 func (s *scanner) finish() (layout, error) {
 	switch {
+	case !(s.hasFmt && s.hasData) && s.overrun != "":
+		return layout{}, fault(againHint, "%s", s.overrun)
 	case !s.hasFmt:
-		return layout{}, fault("record or export it again", "it has no fmt chunk: nothing says how its samples are written")
+		return layout{}, fault(againHint, "it has no fmt chunk: nothing says how its samples are written")
 	case !s.hasData:
-		return layout{}, fault("record or export it again", "it has no data chunk: it holds no samples")
+		return layout{}, fault(againHint, "it has no data chunk: it holds no samples")
 	}
 	there := max(0, s.length-s.out.offset)
 	align := int64(s.out.format.align)
@@ -264,15 +273,31 @@ func (s *scanner) finish() (layout, error) {
 	case s.claim > there:
 		size = there
 		s.warn("truncated", "The file is cut short: its header promises %s, but only %s are there and were read.", s.seconds(s.claim), s.seconds(size))
-	case s.claim%align != 0:
-		s.warn("partial_frame", "The samples end within a frame; its %d bytes were left out.", s.claim%align)
+	default:
+		s.checkEnd()
 	}
 	s.out.size = size - size%align
 	s.out.clean = s.claim == s.out.size
 	if s.out.size == 0 {
-		return layout{}, fault("record or export it again", "it holds no samples")
+		return layout{}, fault(againHint, "it holds no samples")
 	}
 	return s.out, nil
+}
+
+// checkEnd warns of samples that an otherwise complete header does not cover.
+func (s *scanner) checkEnd() {
+	if rest := s.claim % int64(s.out.format.align); rest != 0 {
+		s.warn("partial_frame", "The samples end within a frame; its %d bytes were left out.", rest)
+	}
+	end := s.out.offset + s.claim
+	left := s.length - end
+	switch {
+	case left < chunkHeader || s.chainToEnd(end+end&1) || s.chainToEnd(end): // some writers forget the pad byte
+	case left >= 1<<32-1<<16:
+		s.warn("bytes_left_out", "%d bytes after the samples belong to no chunk. A recording that outgrew a WAV file's 4 GiB looks like this; only %s of it were read.", left, s.seconds(s.claim))
+	default:
+		s.warn("bytes_left_out", "%d bytes after the samples belong to no chunk and were left out.", left)
+	}
 }
 
 func (s *scanner) seconds(size int64) string {

@@ -1,0 +1,57 @@
+package capture_test
+
+import (
+	"context"
+	"fmt"
+	"path/filepath"
+	"testing"
+
+	"humdiff/fft/capture"
+	"humdiff/fixtures/wavfile"
+)
+
+// BenchmarkRead reads files from the page cache; the aim is under 1.5 ns a sample
+// for 24 bits.
+func BenchmarkRead(b *testing.B) {
+	for _, f := range []wavfile.Format{{Bits: 8}, {Bits: 16}, {Bits: 24}, {Bits: 32}, {Bits: 32, Float: true}, {Bits: 64, Float: true}} {
+		for _, channels := range []int{1, 2} {
+			kind := "int"
+			if f.Float {
+				kind = "float"
+			}
+			b.Run(fmt.Sprintf("%s%d/%dch", kind, f.Bits, channels), func(b *testing.B) { benchmarkRead(b, f, channels) })
+		}
+	}
+}
+
+func benchmarkRead(b *testing.B, f wavfile.Format, channels int) {
+	const frames = 1 << 20
+	f.Rate = 96000
+	x := make([][]float64, channels)
+	for c := range x {
+		x[c] = onGrid(frames, c, 8)
+	}
+	path := filepath.Join(b.TempDir(), "a.wav")
+	if err := wavfile.Write(path, f, x...); err != nil {
+		b.Fatal(err)
+	}
+	file := open(b, capture.Address{Path: path})
+	dst := make([][]float64, channels)
+	for c := range dst {
+		dst[c] = make([]float64, 1<<14)
+	}
+	b.ReportAllocs()
+	for b.Loop() {
+		r, err := file.Open(context.Background())
+		if err != nil {
+			b.Fatal(err)
+		}
+		for {
+			if n, _ := r.Read(dst); n == 0 {
+				break
+			}
+		}
+		r.Close()
+	}
+	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N*frames*channels), "ns/sample")
+}
