@@ -1,0 +1,196 @@
+package assemble
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+	"strings"
+
+	"golang.org/x/sync/errgroup"
+
+	"humdiff/fft/capture"
+	"humdiff/fft/mains"
+	"humdiff/report/result"
+)
+
+// Read measures the channel of a capture that its address names, or every
+// channel that carries a signal. Where none does, all are kept: that nothing
+// was recorded is a result. Errors name the file.
+func Read(ctx context.Context, addr capture.Address, opt mains.Options) ([]Channel, error) {
+	r := reader{opt, &tally{report: opt.Progress}}
+	channels, err := r.read(ctx, addr)
+	if err != nil {
+		return nil, err
+	}
+	kept, left := sounding(channels, func(c Channel) bool { return c.Health.Silent })
+	for i := range kept {
+		kept[i].leftOut(left, "silent from end to end")
+	}
+	return kept, nil
+}
+
+// ReadPair measures quiet and near at the same time, and pairs their channels:
+// those that the addresses name, the one's where only one names any, else each
+// channel with its counterpart. Pairs silent on both sides are left out as in
+// Read. Where the mains was found on one side alone, the other's lines are
+// sought around its frequency; both sides have the same lines.
+func ReadPair(ctx context.Context, quiet, near capture.Address, opt mains.Options) ([]Pair, error) {
+	if quiet.Channel == 0 {
+		quiet.Channel = near.Channel
+	} else if near.Channel == 0 {
+		near.Channel = quiet.Channel
+	}
+	r := reader{opt, &tally{report: opt.Progress}}
+	var q, n []Channel
+	sides, side := errgroup.WithContext(ctx)
+	sides.Go(func() (err error) { q, err = r.read(side, quiet); return err })
+	sides.Go(func() (err error) { n, err = r.read(side, near); return err })
+	if err := sides.Wait(); err != nil {
+		return nil, err
+	}
+	pairs := counterparts(q, n)
+	matches, match := errgroup.WithContext(ctx)
+	for i := range pairs {
+		matches.Go(func() error { return r.match(match, &pairs[i]) })
+	}
+	return pairs, matches.Wait()
+}
+
+// reader measures captures with one set of options and counts their progress
+// together.
+type reader struct {
+	opt   mains.Options
+	tally *tally
+}
+
+// read measures and hashes a capture.
+func (r reader) read(ctx context.Context, addr capture.Address) ([]Channel, error) {
+	file, err := capture.Open(addr)
+	if err != nil {
+		return nil, err
+	}
+	var hash string
+	var measured []mains.Measurement
+	both, ctx := errgroup.WithContext(ctx)
+	both.Go(func() (err error) { hash, err = capture.Hash(ctx, addr.Path); return err })
+	both.Go(func() (err error) { measured, err = r.measure(ctx, file, r.opt); return err })
+	if err := both.Wait(); err != nil {
+		return nil, err
+	}
+	channels := make([]Channel, len(measured))
+	for c, m := range measured {
+		channels[c] = Channel{Side: sideOf(file.Info(), c, hash), Measurement: m, FileWarnings: file.Warnings()}
+	}
+	return channels, nil
+}
+
+func (r reader) measure(ctx context.Context, file *capture.File, opt mains.Options) ([]mains.Measurement, error) {
+	opt.Progress = r.tally.share(file.Frames())
+	measured, err := mains.Measure(ctx, file, opt)
+	var known *capture.Error
+	if err != nil && ctx.Err() == nil && !errors.As(err, &known) {
+		return nil, &capture.Error{File: file.Info().Path, What: err.Error(), Err: err}
+	}
+	return measured, err
+}
+
+// sideOf is where the i-th channel that a file delivers was read from.
+func sideOf(info capture.Info, i int, hash string) result.Side {
+	return result.Side{File: info.Path, Channel: info.FirstChannel + i, StartS: info.StartS, EndS: info.EndS,
+		RateHz: info.Rate, Bits: info.Bits, SHA256: hash}
+}
+
+// match measures a side again where the pair asks for it: around the other's
+// mains where its own wasn't found, and up to the last line of the other where
+// it has more.
+func (r reader) match(ctx context.Context, p *Pair) error {
+	q, n := &p.Quiet, &p.Near
+	var err error
+	switch {
+	case q.Health.Silent || n.Health.Silent:
+	case n.Mains.Detected && !q.Mains.Detected:
+		err = r.again(ctx, q, n.Mains.Hz, 0)
+	case q.Mains.Detected && !n.Mains.Detected:
+		err = r.again(ctx, n, q.Mains.Hz, 0)
+	}
+	if err != nil || p.nominalsDiffer() {
+		return err
+	}
+	if more, fewer := len(q.Lines), len(n.Lines); more > fewer && fewer > 0 {
+		return r.again(ctx, q, n.Mains.Hz, fewer)
+	} else if fewer > more && more > 0 {
+		return r.again(ctx, n, q.Mains.Hz, more)
+	}
+	return nil
+}
+
+// again measures a channel around a frequency, and no more than so many lines
+// where lines isn't 0.
+func (r reader) again(ctx context.Context, c *Channel, around float64, lines int) error {
+	file, err := capture.Open(capture.Address{Path: c.File, Channel: c.Channel, Start: c.StartS, End: c.EndS})
+	if err != nil {
+		return err
+	}
+	opt := r.opt
+	opt.Around = around
+	if lines > 0 {
+		opt.UpTo = (float64(lines) + 0.5) * c.Mains.Hz
+	}
+	measured, err := r.measure(ctx, file, opt)
+	if err != nil {
+		return err
+	}
+	wanted := c.UpTo
+	c.Measurement = measured[0]
+	c.UpTo = wanted
+	return nil
+}
+
+// counterparts pairs channels in order, leaving out what has no counterpart
+// and what is silent on both sides.
+func counterparts(q, n []Channel) []Pair {
+	pairs := make([]Pair, min(len(q), len(n)))
+	for i := range pairs {
+		pairs[i] = Pair{Quiet: q[i], Near: n[i]}
+	}
+	kept, silent := sounding(pairs, func(p Pair) bool { return p.Quiet.Health.Silent && p.Near.Health.Silent })
+	var left []Channel
+	for _, p := range silent {
+		left = append(left, p.Near)
+	}
+	for i := range kept {
+		kept[i].Near.leftOut(left, "silent from end to end, in quiet too")
+		kept[i].Quiet.leftOut(q[len(pairs):], "without a counterpart in near")
+		kept[i].Near.leftOut(n[len(pairs):], "without a counterpart in quiet")
+	}
+	return kept
+}
+
+// sounding splits off what is silent; where all is, it keeps all.
+func sounding[T any](all []T, silent func(T) bool) (kept, left []T) {
+	for _, x := range all {
+		if silent(x) {
+			left = append(left, x)
+		} else {
+			kept = append(kept, x)
+		}
+	}
+	if len(kept) == 0 {
+		return all, nil
+	}
+	return kept, left
+}
+
+// leftOut notes that channels of the same file are not in the result.
+func (c *Channel) leftOut(left []Channel, why string) {
+	if len(left) == 0 {
+		return
+	}
+	numbers := make([]string, len(left))
+	for i, l := range left {
+		numbers[i] = fmt.Sprint(l.Side.Channel)
+	}
+	said := capture.Warning{Code: "left_out", Message: fmt.Sprintf("Left out: channel %s, %s.", strings.Join(numbers, ", "), why)}
+	c.FileWarnings = append(slices.Clone(c.FileWarnings), said)
+}

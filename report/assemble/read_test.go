@@ -1,0 +1,218 @@
+package assemble
+
+import (
+	"context"
+	"errors"
+	"math"
+	"path/filepath"
+	"slices"
+	"strings"
+	"sync/atomic"
+	"testing"
+
+	"humdiff/fft/capture"
+	"humdiff/fft/mains"
+	"humdiff/fixtures/bench"
+	"humdiff/fixtures/wavfile"
+	"humdiff/report/result"
+)
+
+const rate = 4000
+
+// hum is ten seconds of lines 1 and 3 at a level over a floor of -130 dBFS/Hz;
+// at -Inf it is noise alone.
+func hum(t *testing.T, f0, dBFS float64, seed int64) []float64 {
+	t.Helper()
+	c := bench.Comb{Rate: rate, Seconds: 10, Track: bench.Steady(f0), FloorDBFSHz: -130, Seed: seed}
+	if !math.IsInf(dBFS, -1) {
+		c.Lines = []bench.LineSpec{{Harmonic: 1, PowerDBFS: dBFS}, {Harmonic: 3, PowerDBFS: dBFS - 10}}
+	}
+	made, err := c.Make()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return made.Samples
+}
+
+var noHum = math.Inf(-1)
+
+func write(t *testing.T, name string, channels ...[]float64) capture.Address {
+	t.Helper()
+	path := filepath.Join(t.TempDir(), name)
+	if err := wavfile.Write(path, wavfile.Format{Rate: rate, Bits: 24}, channels...); err != nil {
+		t.Fatal(err)
+	}
+	return capture.Address{Path: path}
+}
+
+func readPair(t *testing.T, quiet, near capture.Address) []Pair {
+	t.Helper()
+	pairs, err := ReadPair(context.Background(), quiet, near, mains.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return pairs
+}
+
+func TestReadPairKnowsWhereItRead(t *testing.T) {
+	q := write(t, "q.wav", hum(t, 50.02, -90, 1))
+	n := write(t, "n.wav", hum(t, 50.02, -70, 2))
+	n.Start, n.End = 1, 9
+	p := readPair(t, q, n)[0]
+	want := result.Side{File: n.Path, Channel: 1, StartS: 1, EndS: 9, RateHz: rate, Bits: 24}
+	want.SHA256, _ = capture.Hash(context.Background(), n.Path)
+	if p.Near.Side != want || len(want.SHA256) != 64 {
+		t.Errorf("got %+v, want %+v", p.Near.Side, want)
+	}
+	d := Compare("", noVolt, []Pair{p}).Pairs[0].Hum.Delta
+	if !(math.Abs(float64(d.DB)-20) < 0.3) {
+		t.Errorf("hum delta %+v, want 20 dB", d)
+	}
+}
+
+// 39 lines of 50.02 Hz reach up to half the rate less the window, 40 of 49.5:
+// the totals must be over the same lines.
+func TestReadPairHasTheSameLinesOnBothSides(t *testing.T) {
+	for _, f := range [][2]float64{{49.5, 50.5}, {50.5, 49.5}} {
+		pairs := readPair(t, write(t, "q.wav", hum(t, f[0], -90, 1)), write(t, "n.wav", hum(t, f[1], -70, 2)))
+		q, n := pairs[0].Quiet, pairs[0].Near
+		if len(q.Lines) != len(n.Lines) || len(q.Lines) < 30 {
+			t.Errorf("%v Hz: %d lines in quiet, %d in near", f, len(q.Lines), len(n.Lines))
+		}
+	}
+}
+
+func TestReadPairSeeksLinesAroundTheOthersMains(t *testing.T) {
+	with, without := write(t, "hum.wav", hum(t, 50.1, -80, 1)), write(t, "none.wav", hum(t, 50.1, noHum, 2))
+	for name, p := range map[string]Pair{
+		"quiet": readPair(t, without, with)[0],
+		"near":  readPair(t, with, without)[0],
+	} {
+		lost, found := p.Quiet, p.Near
+		if name == "near" {
+			lost, found = found, lost
+		}
+		if lost.Mains.Detected || len(lost.Lines) != len(found.Lines) || len(lost.Lines) == 0 {
+			t.Fatalf("%s: detected %v, %d lines; the other has %d", name, lost.Mains.Detected, len(lost.Lines), len(found.Lines))
+		}
+		if l := lost.Lines[0]; !(math.Abs(l.Hz-50.1) < 0.01) || l.Method != mains.MethodSearch || !(l.Limit > 0) {
+			t.Errorf("%s: line 1 is %+v, want one sought at 50.1 Hz", name, l)
+		}
+		r := Compare("", noVolt, []Pair{p})
+		if !slices.Contains(codes(r.Warnings), "mains_from_other") {
+			t.Errorf("%s: warnings %v", name, codes(r.Warnings))
+		}
+		want := map[string]string{"quiet": result.AtLeast, "near": result.AtMost}[name]
+		if got := r.Pairs[0].Lines[0].Delta.State; got != want {
+			t.Errorf("%s: delta is %s, want %s", name, got, want)
+		}
+	}
+}
+
+func TestReadPairWithoutAnyMains(t *testing.T) {
+	p := readPair(t, write(t, "q.wav", hum(t, 50, noHum, 1)), write(t, "n.wav", hum(t, 50, noHum, 2)))[0]
+	r := Compare("", noVolt, []Pair{p})
+	if p.Quiet.Mains.Detected || p.Near.Mains.Detected || !slices.Contains(codes(r.Warnings), "no_mains") {
+		t.Errorf("warnings %v", codes(r.Warnings))
+	}
+}
+
+// Four channels: the second silent everywhere, the third in quiet alone, the
+// fourth missing in near.
+func TestReadPairChoosesChannels(t *testing.T) {
+	signal, silence := hum(t, 50, -80, 1), make([]float64, 10*rate)
+	quiet := write(t, "q.wav", signal, silence, silence, signal)
+	near := write(t, "n.wav", signal, silence, signal)
+	channels := func(pairs []Pair) (c [][2]int) {
+		for _, p := range pairs {
+			c = append(c, [2]int{p.Quiet.Side.Channel, p.Near.Side.Channel})
+		}
+		return c
+	}
+	pairs := readPair(t, quiet, near)
+	if got := channels(pairs); !slices.Equal(got, [][2]int{{1, 1}, {3, 3}}) {
+		t.Errorf("got channels %v", got)
+	}
+	var said []string
+	for _, w := range Compare("", noVolt, pairs).Warnings {
+		if w.Code == "left_out" {
+			said = append(said, filepath.Base(w.File)+": "+w.Message)
+		}
+	}
+	if want := []string{
+		"q.wav: Left out: channel 4, without a counterpart in near.",
+		"n.wav: Left out: channel 2, silent from end to end, in quiet too.",
+	}; !slices.Equal(said, want) {
+		t.Errorf("got %q, want %q", said, want)
+	}
+
+	quiet.Channel = 4
+	near.Channel = 1
+	if got := channels(readPair(t, quiet, near)); !slices.Equal(got, [][2]int{{4, 1}}) {
+		t.Errorf("quiet 4, near 1: got %v", got)
+	}
+	quiet.Channel = 0
+	if got := channels(readPair(t, quiet, near)); !slices.Equal(got, [][2]int{{1, 1}}) {
+		t.Errorf("near 1: got %v", got)
+	}
+	// A silent channel that was asked for is measured: that it is silent is the result.
+	quiet.Channel, near.Channel = 2, 2
+	if r := Compare("", noVolt, readPair(t, quiet, near)); len(r.Pairs) != 1 || !slices.Contains(codes(r.Warnings), "silent") {
+		t.Errorf("silence asked for: %d pairs, warnings %v", len(r.Pairs), codes(r.Warnings))
+	}
+}
+
+func TestReadLeavesOutSilentChannels(t *testing.T) {
+	addr := write(t, "q.wav", hum(t, 50, -80, 1), make([]float64, 10*rate))
+	got, err := Read(context.Background(), addr, mains.Options{})
+	if err != nil || len(got) != 1 || got[0].Side.Channel != 1 {
+		t.Fatalf("%v, %d channels", err, len(got))
+	}
+	if w := Measure("", volts, got).Warnings; !slices.Contains(codes(w), "left_out") {
+		t.Errorf("warnings %v", codes(w))
+	}
+}
+
+func TestReadErrorsNameTheFile(t *testing.T) {
+	good := write(t, "good.wav", hum(t, 50, -80, 1))
+	short := write(t, "short.wav", make([]float64, rate/10))
+	missing := capture.Address{Path: filepath.Join(t.TempDir(), "missing.wav")}
+	for _, bad := range []capture.Address{short, missing} {
+		for _, pair := range [][2]capture.Address{{good, bad}, {bad, good}} {
+			_, err := ReadPair(context.Background(), pair[0], pair[1], mains.Options{})
+			if err == nil || !strings.HasPrefix(err.Error(), bad.Path+": ") {
+				t.Errorf("got %v, want an error that names %s", err, bad.Path)
+			}
+		}
+		if _, err := Read(context.Background(), bad, mains.Options{}); err == nil || !strings.HasPrefix(err.Error(), bad.Path+": ") {
+			t.Errorf("got %v, want an error that names %s", err, bad.Path)
+		}
+	}
+}
+
+func TestReadStopsWithItsContext(t *testing.T) {
+	addr := write(t, "a.wav", hum(t, 50, -80, 1))
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	if _, err := Read(ctx, addr, mains.Options{}); !errors.Is(err, context.Canceled) {
+		t.Errorf("got %v", err)
+	}
+	if _, err := ReadPair(ctx, addr, addr, mains.Options{}); !errors.Is(err, context.Canceled) {
+		t.Errorf("got %v", err)
+	}
+}
+
+func TestProgressAddsUp(t *testing.T) {
+	addr := write(t, "a.wav", hum(t, 50, -80, 1))
+	var last, most atomic.Int64
+	_, err := ReadPair(context.Background(), addr, addr, mains.Options{Progress: func(done, total int64) {
+		if done > total {
+			t.Errorf("%d of %d frames", done, total)
+		}
+		last.Store(done)
+		most.Store(total)
+	}})
+	if err != nil || last.Load() != 2*10*rate || most.Load() != 2*10*rate {
+		t.Errorf("%v; ended at %d of %d frames, want %d", err, last.Load(), most.Load(), 2*10*rate)
+	}
+}
