@@ -101,7 +101,7 @@ func pairGroup(p *result.Pair, fields []pairField) Group {
 		g.Total = wholeCells(fields, p)
 	}
 	if left > 0 {
-		g.Notes = append(g.Notes, fmt.Sprintf("%s found in neither capture%s", were(left), rest))
+		g.Notes = append(g.Notes, fmt.Sprintf("%s found in neither capture%s", were(left, len(p.Lines)), rest))
 	}
 	g.Notes = append(g.Notes, pairNoise(p.Noise)...)
 	g.Notes = append(g.Notes, tones(" in quiet", p.Tones.Quiet)...)
@@ -110,8 +110,12 @@ func pairGroup(p *result.Pair, fields []pairField) Group {
 	return g
 }
 
-func were(n int) string {
-	if n == 1 {
+// were says of how many lines something is said that are not printed.
+func were(n, all int) string {
+	switch {
+	case n == all:
+		return words.Count(n, "line") + " sought, all"
+	case n == 1:
 		return "1 more line was"
 	}
 	return fmt.Sprintf("%d more lines were", n)

@@ -94,7 +94,7 @@ func captureGroup(c *result.Capture, fields []captureField) Group {
 		g.Total = wholeCells(fields, c)
 	}
 	if left > 0 {
-		g.Notes = append(g.Notes, fmt.Sprintf("%s not found%s", were(left), rest))
+		g.Notes = append(g.Notes, fmt.Sprintf("%s not found%s", were(left, len(c.Lines)), rest))
 	}
 	g.Notes = append(g.Notes, captureNoise(c.Noise)...)
 	g.Notes = append(g.Notes, tones("", c.Tones)...)
