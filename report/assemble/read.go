@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"runtime"
 	"slices"
 	"strings"
 
@@ -14,20 +15,33 @@ import (
 	"humdiff/report/result"
 )
 
-// Read measures the channel of a capture that its address names, or every
-// channel that carries a signal. Where none does, all are kept: that nothing
-// was recorded is a result. Errors name the file.
-func Read(ctx context.Context, addr capture.Address, opt mains.Options) ([]Channel, error) {
+// Read measures captures, several at a time: of each the channel that its
+// address names, or every channel that carries a signal. Where none does, all
+// are kept: that nothing was recorded is a result. The channels come in the
+// order of the addresses. Errors name the file.
+func Read(ctx context.Context, captures []capture.Address, opt mains.Options) ([]Channel, error) {
 	r := reader{opt, &tally{report: opt.Progress}}
-	channels, err := r.read(ctx, addr)
-	if err != nil {
+	each := make([][]Channel, len(captures))
+	work, ctx := errgroup.WithContext(ctx)
+	work.SetLimit(runtime.GOMAXPROCS(0))
+	for i, addr := range captures {
+		work.Go(func() error {
+			channels, err := r.read(ctx, addr)
+			if err != nil {
+				return err
+			}
+			kept, left := sounding(channels, func(c Channel) bool { return c.Health.Silent })
+			for k := range kept {
+				kept[k].leftOut(left, "silent from end to end")
+			}
+			each[i] = kept
+			return nil
+		})
+	}
+	if err := work.Wait(); err != nil {
 		return nil, err
 	}
-	kept, left := sounding(channels, func(c Channel) bool { return c.Health.Silent })
-	for i := range kept {
-		kept[i].leftOut(left, "silent from end to end")
-	}
-	return kept, nil
+	return slices.Concat(each...), nil
 }
 
 // ReadPair measures quiet and near at the same time, and pairs their channels:
@@ -54,7 +68,10 @@ func ReadPair(ctx context.Context, quiet, near capture.Address, opt mains.Option
 	for i := range pairs {
 		matches.Go(func() error { return r.match(match, &pairs[i]) })
 	}
-	return pairs, matches.Wait()
+	if err := matches.Wait(); err != nil {
+		return nil, err
+	}
+	return pairs, nil
 }
 
 // reader measures captures with one set of options and counts their progress

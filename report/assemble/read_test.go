@@ -164,12 +164,28 @@ func TestReadPairChoosesChannels(t *testing.T) {
 
 func TestReadLeavesOutSilentChannels(t *testing.T) {
 	addr := write(t, "q.wav", hum(t, 50, -80, 1), make([]float64, 10*rate))
-	got, err := Read(context.Background(), addr, mains.Options{})
+	got, err := Read(context.Background(), []capture.Address{addr}, mains.Options{})
 	if err != nil || len(got) != 1 || got[0].Side.Channel != 1 {
 		t.Fatalf("%v, %d channels", err, len(got))
 	}
 	if w := Measure("", volts, got).Warnings; !slices.Contains(codes(w), "left_out") {
 		t.Errorf("warnings %v", codes(w))
+	}
+}
+
+func TestReadKeepsTheOrder(t *testing.T) {
+	var captures []capture.Address
+	for i := range 5 {
+		captures = append(captures, write(t, "a.wav", hum(t, 50, -80, int64(i))))
+	}
+	got, err := Read(context.Background(), captures, mains.Options{})
+	if err != nil || len(got) != len(captures) {
+		t.Fatalf("%v, %d channels", err, len(got))
+	}
+	for i := range got {
+		if got[i].Side.File != captures[i].Path {
+			t.Errorf("capture %d is %s, want %s", i, got[i].Side.File, captures[i].Path)
+		}
 	}
 }
 
@@ -184,7 +200,7 @@ func TestReadErrorsNameTheFile(t *testing.T) {
 				t.Errorf("got %v, want an error that names %s", err, bad.Path)
 			}
 		}
-		if _, err := Read(context.Background(), bad, mains.Options{}); err == nil || !strings.HasPrefix(err.Error(), bad.Path+": ") {
+		if _, err := Read(context.Background(), []capture.Address{good, bad}, mains.Options{}); err == nil || !strings.HasPrefix(err.Error(), bad.Path+": ") {
 			t.Errorf("got %v, want an error that names %s", err, bad.Path)
 		}
 	}
@@ -194,7 +210,7 @@ func TestReadStopsWithItsContext(t *testing.T) {
 	addr := write(t, "a.wav", hum(t, 50, -80, 1))
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
-	if _, err := Read(ctx, addr, mains.Options{}); !errors.Is(err, context.Canceled) {
+	if _, err := Read(ctx, []capture.Address{addr}, mains.Options{}); !errors.Is(err, context.Canceled) {
 		t.Errorf("got %v", err)
 	}
 	if _, err := ReadPair(ctx, addr, addr, mains.Options{}); !errors.Is(err, context.Canceled) {
@@ -214,5 +230,16 @@ func TestProgressAddsUp(t *testing.T) {
 	}})
 	if err != nil || last.Load() != 2*10*rate || most.Load() != 2*10*rate {
 		t.Errorf("%v; ended at %d of %d frames, want %d", err, last.Load(), most.Load(), 2*10*rate)
+	}
+}
+
+func TestSettingsSayWhatWasAsked(t *testing.T) {
+	got := Settings(mains.Options{}, capture.Scale{})
+	if got.Mains != "auto" || got.UpToHz != 5000 || got.Window != "nuttall" || got.FullScaleVolts.Ok() || got.Confidence != 0.95 || got.WideMains {
+		t.Errorf("default: %+v", got)
+	}
+	got = Settings(mains.Options{Nominal: 60, UpTo: 2000, Wide: true}, capture.Scale{Volts: 0.02, Said: "2.0V less 40 dB of gain"})
+	if got.Mains != "60" || got.UpToHz != 2000 || got.FullScaleVolts != 0.02 || got.FullScaleSaid != "2.0V less 40 dB of gain" || !got.WideMains {
+		t.Errorf("all said: %+v", got)
 	}
 }
