@@ -100,9 +100,7 @@ func pairGroup(p *result.Pair, fields []pairField) Group {
 	if p.Hum.Lines > 0 {
 		g.Total = wholeCells(fields, p)
 	}
-	if left > 0 {
-		g.Notes = append(g.Notes, fmt.Sprintf("%s found in neither capture%s", were(left, len(p.Lines)), rest))
-	}
+	g.Notes = append(g.Notes, notFound(left, len(p.Lines), " in either capture", rest)...)
 	g.Notes = append(g.Notes, pairNoise(p.Noise)...)
 	g.Notes = append(g.Notes, tones(" in quiet", p.Tones.Quiet)...)
 	g.Notes = append(g.Notes, tones(" in near", p.Tones.Near)...)
@@ -110,15 +108,17 @@ func pairGroup(p *result.Pair, fields []pairField) Group {
 	return g
 }
 
-// were says of how many lines something is said that are not printed.
-func were(n, all int) string {
+// notFound says of how many lines nothing is printed, and their limits.
+func notFound(left, all int, where string, rest limits) []string {
 	switch {
-	case n == all:
-		return words.Count(n, "line") + " sought, all"
-	case n == 1:
-		return "1 more line was"
+	case left == 0:
+		return nil
+	case left == all:
+		return []string{fmt.Sprintf("None of %s was found%s%s", words.Count(all, "line"), where, rest)}
+	case left == 1:
+		return []string{fmt.Sprintf("1 more line was not found%s%s", where, rest)}
 	}
-	return fmt.Sprintf("%d more lines were", n)
+	return []string{fmt.Sprintf("%d more lines were not found%s%s", left, where, rest)}
 }
 
 func pairTitle(p *result.Pair) string {

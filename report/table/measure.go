@@ -93,9 +93,7 @@ func captureGroup(c *result.Capture, fields []captureField) Group {
 	if len(c.Lines) > 0 {
 		g.Total = wholeCells(fields, c)
 	}
-	if left > 0 {
-		g.Notes = append(g.Notes, fmt.Sprintf("%s not found%s", were(left, len(c.Lines)), rest))
-	}
+	g.Notes = append(g.Notes, notFound(left, len(c.Lines), "", rest)...)
 	g.Notes = append(g.Notes, captureNoise(c.Noise)...)
 	g.Notes = append(g.Notes, tones("", c.Tones)...)
 	g.Notes = append(g.Notes, bins(c.Trace)...)

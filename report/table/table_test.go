@@ -162,7 +162,7 @@ func TestPrintedRowsAndTheRest(t *testing.T) {
 	if got := len(table.Shown(table.Groups[0])); got != n {
 		t.Errorf("%d rows are printed, want %d", got, n)
 	}
-	if want := strconv.Itoa(100-n) + " more lines were found in neither capture"; !strings.Contains(table.Text(), want) {
+	if want := strconv.Itoa(100-n) + " more lines were not found in either capture"; !strings.Contains(table.Text(), want) {
 		t.Errorf("text lacks %q", want)
 	}
 }
