@@ -93,16 +93,17 @@ func openRegular(path string) (*os.File, int64, error) {
 }
 
 func cannotOpen(path string, err error) error {
-	hint := ""
+	e := &Error{What: "cannot be opened: " + bare(err).Error(), Err: err}
 	switch {
-	case errors.Is(err, fs.ErrNotExist) && strings.Contains(path, "#"):
-		hint = addressHint
 	case errors.Is(err, fs.ErrNotExist):
-		hint = "check the name and the folder"
+		e.What, e.Hint = "there is no such file", "check the name and the folder"
+		if strings.Contains(path, "#") {
+			e.Hint = addressHint
+		}
 	case errors.Is(err, fs.ErrPermission):
-		hint = "check that you may read it"
+		e.What, e.Hint = "it may not be read", "check its permissions"
 	}
-	return &Error{What: "cannot be opened: " + bare(err).Error(), Hint: hint, Err: err}
+	return e
 }
 
 func newFile(addr Address, l layout) (*File, error) {

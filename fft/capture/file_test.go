@@ -2,15 +2,25 @@ package capture_test
 
 import (
 	"context"
+	"encoding/binary"
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"math"
+	"os"
 	"path/filepath"
+	"runtime"
+	"slices"
+	"strconv"
+	"sync"
 	"testing"
 
 	"humdiff/fft/capture"
 	"humdiff/fixtures/wavfile"
+
+	"github.com/go-audio/audio"
+	"github.com/go-audio/wav"
 )
 
 // formats are all the writer knows, with the bits whose grid it rounds to.
@@ -141,5 +151,398 @@ func same(t testing.TB, got, want [][]float64) {
 				t.Fatalf("channel %d frame %d: %v, want %v", c+1, i, got[c][i], want[c][i])
 			}
 		}
+	}
+}
+
+// threeChannels is a file of 1 kHz, 3 channels, 2.5 s, every sample its own value.
+func threeChannels(t testing.TB) (path string, samples [][]float64) {
+	samples = make([][]float64, 3)
+	for c := range samples {
+		for i := range 2500 {
+			samples[c] = append(samples[c], float64(i*3+c-4000)/32768)
+		}
+	}
+	path = filepath.Join(t.TempDir(), "three.wav")
+	if err := wavfile.Write(path, wavfile.Format{Rate: 1000, Bits: 16}, samples...); err != nil {
+		t.Fatal(err)
+	}
+	return path, samples
+}
+
+func TestSpansAndChannels(t *testing.T) {
+	path, all := threeChannels(t)
+	for _, c := range []struct {
+		fragment       string
+		from, to       int // frames
+		first, channel int // of the file, and how many
+	}{
+		{"", 0, 2500, 1, 3},
+		{"#ch=1", 0, 2500, 1, 1},
+		{"#ch=3", 0, 2500, 3, 1},
+		{"#t=1", 1000, 2500, 1, 3},
+		{"#t=,1", 0, 1000, 1, 3},
+		{"#t=0.5,2.25&ch=2", 500, 2250, 2, 1},
+		{"#t=0,2.5", 0, 2500, 1, 3},
+		{"#t=2.499", 2499, 2500, 1, 3},
+		{"#t=0.0014,0.0016", 1, 2, 1, 3}, // ends go to the nearest frame
+		{"#t=0,2.5004", 0, 2500, 1, 3},   // less than half a frame past the end
+	} {
+		addr, err := capture.ParseAddress(path + c.fragment)
+		if err != nil {
+			t.Fatal(err)
+		}
+		file := open(t, addr)
+		info := file.Info()
+		if info.StartS != float64(c.from)/1000 || info.EndS != float64(c.to)/1000 || info.FirstChannel != c.first ||
+			info.FileFrames != 2500 || info.Channels != 3 || file.Channels() != c.channel || file.Rate() != 1000 {
+			t.Errorf("%s: %+v, %d channels", c.fragment, info, file.Channels())
+		}
+		var want [][]float64
+		for _, x := range all[c.first-1 : c.first-1+c.channel] {
+			want = append(want, x[c.from:c.to])
+		}
+		for _, block := range []int{1, 7, 1000, 2500, 4096} {
+			same(t, readAll(t, file, block), want)
+		}
+	}
+}
+
+// Blocks of the caller and the reader's own must not show.
+func TestLongReadsAcrossTheReadersOwnBlocks(t *testing.T) {
+	const frames = 100_003 // of 9 bytes: more than six of the reader's blocks
+	want := [][]float64{onGrid(frames, 0, 24), onGrid(frames, 1, 24), onGrid(frames, 2, 24)}
+	path := filepath.Join(t.TempDir(), "a.wav")
+	if err := wavfile.Write(path, wavfile.Format{Rate: 48000, Bits: 24}, want...); err != nil {
+		t.Fatal(err)
+	}
+	file := open(t, capture.Address{Path: path})
+	for _, block := range []int{997, 14563, 14564, frames, frames + 1} {
+		same(t, readAll(t, file, block), want)
+	}
+}
+
+func TestOpenRefuses(t *testing.T) {
+	path, _ := threeChannels(t)
+	folder := t.TempDir()
+	text := filepath.Join(folder, "notes.wav")
+	if err := os.WriteFile(text, []byte("not a wav file at all"), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	gone := filepath.Join(folder, "gone.wav")
+	for name, c := range map[string]struct {
+		addr       capture.Address
+		what, hint string
+	}{
+		"missing":              {capture.Address{Path: gone}, "there is no such file", "check the name and the folder"},
+		"unknown fragment":     {capture.Address{Path: gone + "#channel=2"}, "there is no such file", `write "take.wav#t=10,20&ch=1": seconds 10 to 20 of channel 1; "t=10" runs to the end, "t=,20" from the start`},
+		"folder":               {capture.Address{Path: folder}, "a folder, not a file", "name a WAV file in it"},
+		"not WAV":              {capture.Address{Path: text}, "not a WAV file", "export it as uncompressed WAV (PCM or float)"},
+		"channel 4 of 3":       {capture.Address{Path: path, Channel: 4}, "there is no channel 4: it has 3", "channels count from 1"},
+		"channel -1":           {capture.Address{Path: path, Channel: -1}, "there is no channel -1: it has 3", "channels count from 1"},
+		"start past the end":   {capture.Address{Path: path, Start: 2.5, End: inf}, "the span starts at 2.5 s, but the file is 2.500 s long", "choose a span within the file"},
+		"end past the end":     {capture.Address{Path: path, Start: 1, End: 2.501}, "the span ends at 2.501 s, but the file is 2.500 s long", "leave the end out to read up to the file's end"},
+		"far past the end":     {capture.Address{Path: path, Start: 1, End: 1e308}, "the span ends at " + decimal(1e308) + " s, but the file is 2.500 s long", "leave the end out to read up to the file's end"},
+		"backwards":            {capture.Address{Path: path, Start: 2, End: 1}, "the span from 2 s to 1 s is empty", "an end comes after its start"},
+		"negative":             {capture.Address{Path: path, Start: -1, End: 1}, "the span from -1 s to 1 s is empty", "an end comes after its start"},
+		"NaN":                  {capture.Address{Path: path, Start: math.NaN(), End: 1}, "the span from NaN s to 1 s is empty", "an end comes after its start"},
+		"shorter than a frame": {capture.Address{Path: path, Start: 1, End: 1.0004}, "the span from 1 s to 1.0004 s holds no sample", "choose a longer span"},
+	} {
+		_, err := capture.Open(c.addr)
+		var e *capture.Error
+		if !errors.As(err, &e) {
+			t.Errorf("%s: %v", name, err)
+			continue
+		}
+		if e.File != c.addr.Path || e.What != c.what || e.Hint != c.hint || e.Error() != c.addr.Path+": "+c.what {
+			t.Errorf("%s: %q, hint %q; want %q, hint %q", name, e, e.Hint, c.what, c.hint)
+		}
+	}
+	if _, err := capture.Open(capture.Address{Path: gone}); !errors.Is(err, fs.ErrNotExist) {
+		t.Errorf("the cause is lost: %v", err)
+	}
+}
+
+func decimal(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
+
+// buffers for one read of a source.
+func buffers(s capture.Source, n int) [][]float64 {
+	dst := make([][]float64, s.Channels())
+	for c := range dst {
+		dst[c] = make([]float64, n)
+	}
+	return dst
+}
+
+func TestAFileThatBecomesShorterIsNoticed(t *testing.T) {
+	path, _ := threeChannels(t)
+	file := open(t, capture.Address{Path: path})
+	r, err := file.Open(context.Background())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer r.Close() // also on failure: a second Close does nothing
+	if n, err := r.Read(buffers(file, 100)); n != 100 || err != nil {
+		t.Fatal(n, err)
+	}
+	if err := os.Truncate(path, 44+1500*6); err != nil {
+		t.Fatal(err)
+	}
+	dst := buffers(file, 5000)
+	_, err = r.Read(dst)
+	want := path + ": the file has become shorter while it was read: it ends within frame 1500 of 2500"
+	if err == nil || err.Error() != want || capture.Hint(err) == "" {
+		t.Errorf("%v, want %s", err, want)
+	}
+	if err := errors.Join(r.Close(), os.Remove(path)); err != nil {
+		t.Fatal(err)
+	}
+	if _, err := file.Open(context.Background()); !errors.Is(err, fs.ErrNotExist) {
+		t.Errorf("a file that has gone: %v", err)
+	}
+}
+
+func TestReadingIsCancelled(t *testing.T) {
+	path, samples := threeChannels(t)
+	for name, s := range map[string]capture.Source{
+		"file":   open(t, capture.Address{Path: path}),
+		"memory": capture.Samples(1000, samples...),
+	} {
+		ctx, cancel := context.WithCancel(context.Background())
+		r, err := s.Open(ctx)
+		if err != nil {
+			t.Fatal(err)
+		}
+		dst := buffers(s, 10)
+		if n, err := r.Read(dst); n != 10 || err != nil {
+			t.Errorf("%s: %d, %v", name, n, err)
+		}
+		cancel()
+		if n, err := r.Read(dst); n != 0 || !errors.Is(err, context.Canceled) {
+			t.Errorf("%s: %d, %v after cancel", name, n, err)
+		}
+		if _, err := s.Open(ctx); !errors.Is(err, context.Canceled) {
+			t.Errorf("%s opens after cancel: %v", name, err)
+		}
+		if err := r.Close(); err != nil {
+			t.Error(err)
+		}
+		if err := r.Close(); err != nil {
+			t.Errorf("%s: second Close: %v", name, err)
+		}
+	}
+}
+
+func TestReadChecksItsDestination(t *testing.T) {
+	path, samples := threeChannels(t)
+	for name, s := range map[string]capture.Source{
+		"file":   open(t, capture.Address{Path: path}),
+		"memory": capture.Samples(1000, samples...),
+	} {
+		r, err := s.Open(context.Background())
+		if err != nil {
+			t.Fatal(err)
+		}
+		defer r.Close()
+		if _, err := r.Read(make([][]float64, 2)); err == nil || err.Error() != "a read of 2 channels from a source of 3" {
+			t.Errorf("%s: %v", name, err)
+		}
+		uneven := [][]float64{make([]float64, 5), make([]float64, 5), make([]float64, 4)}
+		if _, err := r.Read(uneven); err == nil || err.Error() != "a read into channels of unequal length" {
+			t.Errorf("%s: %v", name, err)
+		}
+		if n, err := r.Read(make([][]float64, 3)); n != 0 || err != nil {
+			t.Errorf("%s: a read of nothing: %d, %v", name, n, err)
+		}
+	}
+}
+
+func TestSamples(t *testing.T) {
+	want := [][]float64{onGrid(1000, 0, 16), onGrid(1000, 1, 16)}
+	s := capture.Samples(8000, want...)
+	if s.Rate() != 8000 || s.Channels() != 2 || s.Frames() != 1000 {
+		t.Errorf("%d Hz, %d channels, %d frames", s.Rate(), s.Channels(), s.Frames())
+	}
+	for _, block := range []int{1, 7, 1000, 1001} {
+		same(t, readAll(t, s, block), want)
+	}
+	if none := capture.Samples(8000); none.Channels() != 0 || none.Frames() != 0 {
+		t.Error("no channels hold samples")
+	}
+	defer func() {
+		if recover() == nil {
+			t.Error("unequal channels pass")
+		}
+	}()
+	capture.Samples(8000, make([]float64, 2), make([]float64, 3))
+}
+
+func TestManyReadersAtOnce(t *testing.T) {
+	path, want := threeChannels(t)
+	file := open(t, capture.Address{Path: path})
+	var wg sync.WaitGroup
+	for i := range 8 {
+		wg.Go(func() { same(t, readAll(t, file, 100+i), want) })
+	}
+	wg.Wait()
+}
+
+func TestNumbersThatAreNone(t *testing.T) {
+	left, right := make([]float64, 60_000), make([]float64, 60_000)
+	left[50_000], left[50_001] = math.NaN(), math.Inf(1)
+	right[49_999] = -math.MaxFloat64
+	path := filepath.Join(t.TempDir(), "a.wav")
+	if err := wavfile.Write(path, wavfile.Format{Rate: 1000, Bits: 64, Float: true}, left, right); err != nil {
+		t.Fatal(err)
+	}
+	warning := func(text string) []capture.Warning { return []capture.Warning{{Code: "not_finite", Message: text}} }
+	for fragment, want := range map[string][]capture.Warning{
+		"":          warning("3 samples are not numbers (NaN, infinite or beyond any signal), the first at 49.999 s in channel 2; they were read as 0."),
+		"#ch=1":     warning("2 samples are not numbers (NaN, infinite or beyond any signal), the first at 50.000 s in channel 1; they were read as 0."),
+		"#t=50.5":   nil,
+		"#t=50.001": warning("1 samples are not numbers (NaN, infinite or beyond any signal), the first at 50.001 s in channel 1; they were read as 0."),
+	} {
+		addr, err := capture.ParseAddress(path + fragment)
+		if err != nil {
+			t.Fatal(err)
+		}
+		file := open(t, addr)
+		if w := file.Warnings(); len(w) > 0 {
+			t.Errorf("%q: %v before anything was read", fragment, w)
+		}
+		for range 2 { // a second pass counts nothing twice
+			for _, x := range readAll(t, file, 999) {
+				for i, v := range x {
+					if v != 0 {
+						t.Fatalf("%q: frame %d is %v", fragment, i, v)
+					}
+				}
+			}
+			if w := file.Warnings(); !slices.Equal(w, want) {
+				t.Errorf("%q: %q, want %q", fragment, w, want)
+			}
+		}
+	}
+}
+
+func TestMendedHeadersWarn(t *testing.T) {
+	path, want := threeChannels(t)
+	if err := os.Truncate(path, 44+1000*6+3); err != nil {
+		t.Fatal(err)
+	}
+	file := open(t, capture.Address{Path: path})
+	w := []capture.Warning{{Code: "truncated", Message: "The file is cut short: its header promises 2.500 s, but only 1.000 s are there and were read."}}
+	if !slices.Equal(file.Warnings(), w) {
+		t.Errorf("%q, want %q", file.Warnings(), w)
+	}
+	same(t, readAll(t, file, 300), [][]float64{want[0][:1000], want[1][:1000], want[2][:1000]})
+}
+
+// Neither opening nor reading may cost memory by the length of the file.
+func TestMemoryDoesNotGrowWithLength(t *testing.T) {
+	const size = 2_000_000_000
+	path := filepath.Join(t.TempDir(), "long.wav")
+	if err := wavfile.Write(path, wavfile.Format{Rate: 96000, Bits: 16}, []float64{0.5}, []float64{-0.5}); err != nil {
+		t.Fatal(err)
+	}
+	f, err := os.OpenFile(path, os.O_RDWR, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	if err := f.Truncate(44 + size); err != nil { // a sparse file
+		t.Skip("no room for a sparse file: ", err)
+	}
+	for at, v := range map[int64]uint32{4: 36 + size, 40: size} {
+		if _, err := f.WriteAt(binary.LittleEndian.AppendUint32(nil, v), at); err != nil {
+			t.Fatal(err)
+		}
+	}
+	var before, after runtime.MemStats
+	runtime.ReadMemStats(&before)
+	file := open(t, capture.Address{Path: path, Start: 5000})
+	r, err := file.Open(context.Background())
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer r.Close()
+	dst := buffers(file, 4096)
+	if file.Info().FileFrames != size/4 {
+		t.Errorf("%d frames", file.Info().FileFrames)
+	}
+	if allocs := testing.AllocsPerRun(500, func() {
+		if n, err := r.Read(dst); n != 4096 || err != nil {
+			t.Fatal(n, err)
+		}
+	}); allocs > 0 {
+		t.Errorf("%v allocations a Read", allocs)
+	}
+	runtime.ReadMemStats(&after)
+	if used := after.TotalAlloc - before.TotalAlloc; used > 1<<20 {
+		t.Errorf("%d bytes allocated for 500 reads", used)
+	}
+}
+
+// FIPS 180-4: the digest of "abc".
+func TestHash(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "abc")
+	if err := os.WriteFile(path, []byte("abc"), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	const want = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
+	if got, err := capture.Hash(context.Background(), path); got != want || err != nil {
+		t.Errorf("%s, %v", got, err)
+	}
+	if _, err := capture.Hash(context.Background(), path+"x"); !errors.Is(err, fs.ErrNotExist) || err.Error() != path+"x: there is no such file" {
+		t.Errorf("missing file: %v", err)
+	}
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	if _, err := capture.Hash(ctx, path); !errors.Is(err, context.Canceled) {
+		t.Errorf("cancelled: %v", err)
+	}
+}
+
+// Files from an encoder that isn't ours.
+func TestFilesOfAnotherEncoder(t *testing.T) {
+	for _, bits := range []int{16, 24, 32} {
+		for _, channels := range []int{1, 2, 3} {
+			t.Run(fmt.Sprintf("%d/%d", bits, channels), func(t *testing.T) {
+				want := make([][]float64, channels)
+				for c := range want {
+					want[c] = onGrid(1001, c, bits)
+				}
+				path := filepath.Join(t.TempDir(), "a.wav")
+				encodeElsewhere(t, path, bits, want)
+				file := open(t, capture.Address{Path: path})
+				if w := file.Warnings(); len(w) > 0 {
+					t.Errorf("%q", w)
+				}
+				same(t, readAll(t, file, 100), want)
+			})
+		}
+	}
+}
+
+// encodeElsewhere writes plain PCM with go-audio/wav, a LIST chunk after the data
+// (without a pad byte between: that encoder forgets it).
+func encodeElsewhere(t *testing.T, path string, bits int, x [][]float64) {
+	f, err := os.Create(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	e := wav.NewEncoder(f, 48000, bits, len(x), 1)
+	e.Metadata = &wav.Metadata{Artist: "Bench 4", Comments: "quiet"}
+	buf := audio.IntBuffer{Format: &audio.Format{NumChannels: len(x), SampleRate: 48000}}
+	for i := range x[0] {
+		for c := range x {
+			buf.Data = append(buf.Data, int(math.Ldexp(x[c][i], bits-1)))
+		}
+	}
+	if err := e.Write(&buf); err != nil {
+		t.Fatal(err)
+	}
+	if err := e.Close(); err != nil {
+		t.Fatal(err)
 	}
 }

@@ -167,6 +167,16 @@ func TestScanSeesAnOutgrownFile(t *testing.T) {
 	}
 }
 
+func TestScanReadsMoreThan4GiB(t *testing.T) {
+	const size = 20_000_000_000
+	head := "RF64\xff\xff\xff\xffWAVE" + chunk("ds64", le64(size+72)+le64(size)+le64(size/2)+le32(0)) + pcm16 + "data\xff\xff\xff\xff"
+	length := int64(len(head)) + size
+	l, err := scan(sparse{head, length}, length)
+	if err != nil || l.offset != int64(len(head)) || l.size != size || l.frames() != size/2 || len(l.warnings) > 0 {
+		t.Errorf("%+v, %v", l, err)
+	}
+}
+
 func TestScanRefuses(t *testing.T) {
 	data := chunk("data", "twelve bytes")
 	withFmt := func(body string) string { return riff(chunk("fmt ", body), data) }
