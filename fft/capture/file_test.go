@@ -388,7 +388,7 @@ func TestManyReadersAtOnce(t *testing.T) {
 
 func TestNumbersThatAreNone(t *testing.T) {
 	left, right := make([]float64, 60_000), make([]float64, 60_000)
-	left[50_000], left[50_001] = math.NaN(), math.Inf(1)
+	left[50_000], left[50_001], left[59_999] = math.NaN(), math.Inf(1), 1e13
 	right[49_999] = -math.MaxFloat64
 	path := filepath.Join(t.TempDir(), "a.wav")
 	if err := wavfile.Write(path, wavfile.Format{Rate: 1000, Bits: 64, Float: true}, left, right); err != nil {
@@ -396,10 +396,10 @@ func TestNumbersThatAreNone(t *testing.T) {
 	}
 	warning := func(text string) []capture.Warning { return []capture.Warning{{Code: "not_finite", Message: text}} }
 	for fragment, want := range map[string][]capture.Warning{
-		"":          warning("3 samples are not numbers (NaN, infinite or beyond any signal), the first at 49.999 s in channel 2; they were read as 0."),
-		"#ch=1":     warning("2 samples are not numbers (NaN, infinite or beyond any signal), the first at 50.000 s in channel 1; they were read as 0."),
-		"#t=50.5":   nil,
-		"#t=50.001": warning("1 samples are not numbers (NaN, infinite or beyond any signal), the first at 50.001 s in channel 1; they were read as 0."),
+		"":           warning("4 samples are not numbers (NaN, infinite or beyond any signal), the first at 49.999 s in channel 2; they were read as 0."),
+		"#ch=1":      warning("3 samples are not numbers (NaN, infinite or beyond any signal), the first at 50.000 s in channel 1; they were read as 0."),
+		"#t=50.5,59": nil,
+		"#t=50.001":  warning("2 samples are not numbers (NaN, infinite or beyond any signal), the first at 50.001 s in channel 1; they were read as 0."),
 	} {
 		addr, err := capture.ParseAddress(path + fragment)
 		if err != nil {

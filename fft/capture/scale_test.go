@@ -3,6 +3,7 @@ package capture_test
 import (
 	"errors"
 	"math"
+	"strings"
 	"testing"
 
 	"humdiff/fft/capture"
@@ -66,6 +67,8 @@ func TestParseVoltsRefuses(t *testing.T) {
 		"9999dBV":   `"9999dBV" is no plausible voltage`,
 		"-9999dBu":  `"-9999dBu" is no plausible voltage`,
 		"2.0V 40dB": `"2.0V 40dB" is no number with a unit`,
+
+		strings.Repeat("9", 400) + "V": `"` + strings.Repeat("9", 400) + `V" is out of range`,
 	} {
 		got, err := capture.ParseVolts(s)
 		if err == nil || err.Error() != want || capture.Hint(err) == "" {
