@@ -49,9 +49,10 @@ const (
 	maxChunks   = 4096 // before the data; more is no audio file
 	unknownSize = 1<<32 - 1
 	maxInt63    = 1<<63 - 1
-	// streamers that can't seek back leave the size open: 0, all ones, or the
-	// largest a signed 32-bit number holds, give or take a header
-	nearlyMaxInt32 = 0x7FFF0000
+	maxInt31    = 1<<31 - 1
+	// streamers that can't seek back leave the size open: 0, or the largest a
+	// 32-bit number holds, signed or not, give or take a header
+	nearlyMaxInt31 = maxInt31 - 1<<16
 
 	wavHint   = "export it as uncompressed WAV (PCM or float)"
 	againHint = "record or export it again"
@@ -216,7 +217,7 @@ func (s *scanner) readData(body, size int64) int64 {
 	}
 	there := max(0, s.length-body)
 	streamed := s.claim == unknownSize && !s.hasDS64 || s.claim >= maxInt63 ||
-		s.claim >= nearlyMaxInt32 && s.claim > there && !s.large
+		s.claim&maxInt31 >= nearlyMaxInt31 && s.claim > there && !s.large
 	if streamed || s.claim == 0 && !s.chainToEnd(body) {
 		s.claim = -1
 		return there
