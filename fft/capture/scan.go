@@ -62,7 +62,7 @@ const (
 // by what a header claims and reads a bounded number of chunk headers.
 //
 // Sources: Multimedia Programming Interface and Data Specifications 1.0 (RIFF, 1991); EBU
-// Tech 3306 (RF64); ITU-R BS.2088 (BW64).
+// Tech 3306 (RF64); ITU-R BS.2088 (BW64); all from memory.
 func scan(r io.ReaderAt, length int64) (layout, error) {
 	s := scanner{r: r, length: length}
 	if err := s.header(); err != nil {
