@@ -1,0 +1,66 @@
+package mains_test
+
+import (
+	"context"
+	"math"
+	"os"
+	"path/filepath"
+	"testing"
+
+	"humdiff/fft/capture"
+	"humdiff/fft/mains"
+)
+
+// recordings is where the real mains recordings lie beside a checkout: the
+// mains voltage itself, ENF-WHU dataset, folder H1_ref (G. Hua et al., IEEE
+// Trans. Information Forensics and Security, 2021).
+const recordings = "../../../shared/data/mains-recordings"
+
+// The values of the data's README: mean f0 from 10 s Hann blocks, levels from
+// 10.24 s Blackman–Harris blocks, computed with NumPy and SciPy.
+func TestRealRecordings(t *testing.T) {
+	if _, err := os.Stat(recordings); err != nil {
+		t.Skip("the real mains recordings are not here")
+	}
+	for _, c := range []struct {
+		file         string
+		f0, min, max float64
+		h1, h2, h3   float64 // dBFS
+	}{
+		{"001_ref.wav", 50.0095, 49.974, 50.039, -5.8, -63.2, -37.3},
+		{"010_ref.wav", 50.0113, 49.974, 50.037, -5.7, -65.7, -35.3},
+		{"050_ref.wav", 50.0054, 49.967, 50.034, -25.3, -99.1, -58.8},
+		{"100_ref.wav", 49.9842, 49.964, 50.030, -25.1, -96.9, -59.1},
+	} {
+		t.Run(c.file, func(t *testing.T) {
+			src, err := capture.Open(capture.Address{Path: filepath.Join(recordings, c.file), End: math.Inf(1)})
+			if err != nil {
+				t.Fatal(err)
+			}
+			ms, err := mains.Measure(context.Background(), src, mains.Options{})
+			if err != nil {
+				t.Fatal(err)
+			}
+			m := ms[0]
+			if !m.Mains.Tracked || m.Mains.Nominal != 50 {
+				t.Fatalf("mains %+v", m.Mains)
+			}
+			if d := m.Mains.Hz - c.f0; math.Abs(d) > 0.003 {
+				t.Errorf("f0 = %.4f Hz, want %.4f", m.Mains.Hz, c.f0)
+			}
+			t.Logf("f0 %.5f ± %.2g, %.3f .. %.3f", m.Mains.Hz, m.Mains.U95, m.Mains.Min, m.Mains.Max)
+			for h, want := range []float64{c.h1, c.h2, c.h3} {
+				tolerance := 0.2
+				if h == 1 {
+					tolerance = 1.5
+				}
+				l := m.Lines[h]
+				got := 10 * math.Log10(l.Power)
+				t.Logf("h%d %.2f dBFS (README %.1f) floor %.1f method %s steadiness %.4f unsteady %v", h+1, got, want, 10*math.Log10(l.Floor), l.Method, l.Steadiness, l.Unsteady)
+				if !l.Detected || math.Abs(got-want) > tolerance {
+					t.Errorf("h%d = %.2f dBFS, want %.1f ± %.1f", h+1, got, want, tolerance)
+				}
+			}
+		})
+	}
+}
