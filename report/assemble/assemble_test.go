@@ -321,6 +321,10 @@ func TestWarnings(t *testing.T) {
 		"a line barely": {volts, func(q, n *Channel) { n.Lines[2].Level = detected(-122) }, nil},
 		"noise":         {volts, func(q, n *Channel) { n.Spectrum = spectrumOf(power(-146)) }, []string{"noise_differs"}},
 		"one less line": {volts, func(q, n *Channel) { n.Lines = n.Lines[:2] }, []string{"lines_differ"}},
+		"a silent side": {volts, func(q, n *Channel) {
+			*q = silent("q.wav")
+			q.Warnings = []capture.Warning{{Code: "silent", Message: "."}}
+		}, []string{"silent"}},
 		"itself":        {volts, func(q, n *Channel) { n.SHA256, n.StartS = q.SHA256, 59 }, []string{"spans_overlap"}},
 		"apart in file": {volts, func(q, n *Channel) { n.SHA256, n.StartS, n.EndS = q.SHA256, 60, 120 }, nil},
 		"a file's":      {volts, func(q, n *Channel) { q.FileWarnings = []capture.Warning{{Code: "header_mended", Message: "."}} }, []string{"header_mended"}},

@@ -109,6 +109,12 @@ func (r reader) measure(ctx context.Context, file *capture.File, opt mains.Optio
 	if err != nil && ctx.Err() == nil && !errors.As(err, &known) {
 		return nil, &capture.Error{File: file.Info().Path, What: err.Error(), Err: err}
 	}
+	for _, m := range measured {
+		if m.Health.Silent {
+			// Channels share transforms: what stands there is the rounding of another's.
+			clear(m.Spectrum.Density)
+		}
+	}
 	return measured, err
 }
 

@@ -155,6 +155,9 @@ func TestReadPairChoosesChannels(t *testing.T) {
 	if got := channels(readPair(t, quiet, near)); !slices.Equal(got, [][2]int{{1, 1}}) {
 		t.Errorf("near 1: got %v", got)
 	}
+	if p := Compare("", volts, pairs).Pairs[1]; p.Noise.QuietDBFS.Ok() || !p.Noise.NearDBFS.Ok() {
+		t.Errorf("channel 3, silent in quiet: noise %+v", p.Noise)
+	}
 	// A silent channel that was asked for is measured: that it is silent is the result.
 	quiet.Channel, near.Channel = 2, 2
 	if r := Compare("", noVolt, readPair(t, quiet, near)); len(r.Pairs) != 1 || !slices.Contains(codes(r.Warnings), "silent") {

@@ -86,6 +86,9 @@ func belowLimits(channels ...Channel) string {
 // pair says what holds only for the two sides together.
 func (w *warnings) pair(p Pair, stated result.Pair) {
 	w.bench(p)
+	if p.Quiet.Health.Silent || p.Near.Health.Silent {
+		return // that has been said, and there is nothing more
+	}
 	w.mains(p)
 	w.hum(p, stated)
 	w.noise(p, stated.Noise)

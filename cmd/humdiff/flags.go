@@ -1,0 +1,152 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"humdiff/fft/capture"
+	"humdiff/fft/mains"
+)
+
+// choice is a flag with a few words to choose from.
+type choice struct {
+	value string
+	of    []string
+}
+
+func (c *choice) String() string { return c.value }
+func (c *choice) Type() string   { return strings.Join(c.of, "|") }
+
+func (c *choice) Set(s string) error {
+	if !slices.Contains(c.of, s) {
+		return fmt.Errorf("choose one of %s", strings.Join(c.of, ", "))
+	}
+	c.value = s
+	return nil
+}
+
+// frequency is a flag in hertz, such as 5kHz.
+type frequency float64
+
+const (
+	lowestUpTo  = 100   // Hz; below, no line but the fundamental is left
+	highestUpTo = 20000 // Hz
+)
+
+func (f *frequency) String() string {
+	if *f >= 1000 {
+		return strconv.FormatFloat(float64(*f)/1000, 'g', -1, 64) + "kHz"
+	}
+	return strconv.FormatFloat(float64(*f), 'g', -1, 64) + "Hz"
+}
+
+func (f *frequency) Type() string { return "FREQUENCY" }
+
+func (f *frequency) Set(s string) error {
+	number, isHz := strings.CutSuffix(strings.TrimSpace(s), "Hz")
+	number, isKilo := strings.CutSuffix(number, "k")
+	x, err := strconv.ParseFloat(strings.TrimSpace(number), 64)
+	if err != nil || !isHz {
+		return errors.New("write a number and its unit, such as 5kHz or 800Hz")
+	}
+	if isKilo {
+		x *= 1000
+	}
+	if !(x >= lowestUpTo && x <= highestUpTo) {
+		return fmt.Errorf("it has to lie between %d and %d Hz", lowestUpTo, highestUpTo)
+	}
+	*f = frequency(x)
+	return nil
+}
+
+// channel is a flag that counts from 1; 0 is every channel.
+type channel int
+
+func (n *channel) String() string { return strconv.Itoa(int(*n)) }
+func (n *channel) Type() string   { return "N" }
+
+func (n *channel) Set(s string) error {
+	x, err := strconv.ParseUint(s, 10, 16)
+	if err != nil || x == 0 {
+		return errors.New("write a channel's number, counted from 1")
+	}
+	*n = channel(x)
+	return nil
+}
+
+// measuring is the flags that say how captures are measured.
+type measuring struct {
+	mains       choice
+	wide        bool
+	upTo        frequency
+	fullScale   string
+	gain        string
+	calibration string
+	channel     channel
+}
+
+func (m *measuring) add(c *cobra.Command) {
+	m.mains = choice{"auto", []string{"auto", "50", "60"}}
+	m.upTo = 5000
+	f := c.Flags()
+	f.Var(&m.mains, "mains", "nominal mains frequency in Hz; auto looks for both")
+	f.BoolVar(&m.wide, "wide-mains", false, "look for the mains over 42.5 to 57.5 and 51 to 69 Hz, for generators")
+	f.Var(&m.upTo, "up-to", "measure hum lines up to this frequency")
+	f.StringVar(&m.fullScale, "full-scale", "", "rms `VOLTAGE` of a full-scale sine, such as 2.0V, 500mV, 6dBV or 4dBu")
+	f.StringVar(&m.gain, "gain", "", "`GAIN` ahead of the converter, such as 40dB; needs --full-scale")
+	f.StringVar(&m.calibration, "calibration", "", "instead, a capture of a tone of known rms voltage, as `CAPTURE=VOLTAGE`, such as \"tone.wav=1.0V\"")
+	f.Var(&m.channel, "channel", "measure this channel alone, counted from 1 (default: every channel with a signal)")
+}
+
+func (m *measuring) options() mains.Options {
+	opt := mains.Options{Wide: m.wide, UpTo: float64(m.upTo)}
+	if m.mains.value != "auto" {
+		opt.Nominal, _ = strconv.ParseFloat(m.mains.value, 64)
+	}
+	return opt
+}
+
+// scale is what the flags say about volts.
+func (m *measuring) scale(ctx context.Context) (capture.Scale, error) {
+	if m.calibration == "" {
+		s, err := capture.NewScale(m.fullScale, m.gain)
+		return s, misused(err)
+	}
+	return capture.Scale{}, nil
+}
+
+// address reads a capture's address, and puts in the channel of --channel.
+func (m *measuring) address(arg string) (capture.Address, error) {
+	addr, err := capture.ParseAddress(arg)
+	if err != nil {
+		return addr, misused(err)
+	}
+	if m.channel == 0 {
+		return addr, nil
+	}
+	if addr.Channel != 0 {
+		return addr, misusedf("leave one of them out", "%s names a channel, and so does --channel", arg)
+	}
+	addr.Channel = int(m.channel)
+	return addr, nil
+}
+
+// within puts a span flag's span into an address.
+func within(addr capture.Address, flag, span string) (capture.Address, error) {
+	if span == "" {
+		return addr, nil
+	}
+	if addr.Start != 0 || !math.IsInf(addr.End, 1) {
+		return addr, misusedf("leave one of them out", "%s names a span, and so does --%s", addr, flag)
+	}
+	var err error
+	addr.Start, addr.End, err = capture.ParseSpan(span)
+	return addr, misused(err)
+}

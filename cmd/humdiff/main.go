@@ -1,0 +1,18 @@
+// Command humdiff compares two captures of an audio bench, one quiet and one
+// with a live mains lead near the cable: what hum the lead added, line by
+// line, with its uncertainty. The command reads its words and prints results;
+// everything it says is calculated elsewhere.
+package main
+
+import (
+	"context"
+	"os"
+	"os/signal"
+	"syscall"
+)
+
+func main() {
+	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	context.AfterFunc(ctx, stop) // a second interrupt ends at once
+	os.Exit(run(ctx, os.Args[1:], os.Stdout, os.Stderr))
+}

@@ -1,0 +1,106 @@
+package main
+
+import (
+	"errors"
+	"fmt"
+	"hash/fnv"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"testing"
+
+	"github.com/rogpeppe/go-internal/testscript"
+
+	"humdiff/fixtures/bench"
+	"humdiff/fixtures/wavfile"
+)
+
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){"humdiff": main})
+}
+
+func TestScripts(t *testing.T) {
+	testscript.Run(t, testscript.Params{
+		Dir: "testdata",
+		Cmds: map[string]func(*testscript.TestScript, bool, []string){
+			"record": record,
+			"exits":  exits,
+			"empty":  empty,
+		},
+		Setup: func(env *testscript.Env) error {
+			env.Setenv("ESC", "\x1b")
+			return nil
+		},
+	})
+}
+
+// record FILE HZ DBFS... simulates ten seconds of a bench at 8 kHz, one channel
+// for each level: hum of the first three harmonics at the level, 0 and 6 and
+// 20 dB down, in white noise of -130 dBFS/Hz. A level of "none" is noise alone,
+// "zero" is digital silence.
+func record(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 3 {
+		ts.Fatalf("usage: record FILE HZ DBFS...")
+	}
+	f0, err := strconv.ParseFloat(args[1], 64)
+	ts.Check(err)
+	var channels [][]float64
+	for i, level := range args[2:] {
+		channels = append(channels, recorded(ts, f0, level, seedOf(args[0], i)))
+	}
+	ts.Check(wavfile.Write(ts.MkAbs(args[0]), wavfile.Format{Rate: 8000, Bits: 24}, channels...))
+}
+
+// seedOf gives every channel of every file its own noise.
+func seedOf(file string, channel int) int64 {
+	h := fnv.New64a()
+	fmt.Fprint(h, file, channel)
+	return int64(h.Sum64() >> 1)
+}
+
+func recorded(ts *testscript.TestScript, f0 float64, level string, seed int64) []float64 {
+	if level == "zero" {
+		return make([]float64, 80000)
+	}
+	c := bench.Comb{Rate: 8000, Seconds: 10, Track: bench.Steady(f0), FloorDBFSHz: -130, Seed: seed}
+	if level != "none" {
+		dBFS, err := strconv.ParseFloat(level, 64)
+		ts.Check(err)
+		for i, down := range []float64{0, 6, 20} {
+			c.Lines = append(c.Lines, bench.LineSpec{Harmonic: i + 1, PowerDBFS: dBFS - down, Phase: float64(i)})
+		}
+	}
+	made, err := c.Make()
+	ts.Check(err)
+	return made.Samples
+}
+
+// exits CODE COMMAND ARGS... runs a command and checks its exit code.
+func exits(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: exits CODE COMMAND ARGS...")
+	}
+	code := 0
+	err := ts.Exec(args[1], args[2:]...)
+	var exit *exec.ExitError
+	if errors.As(err, &exit) {
+		code = exit.ExitCode()
+	} else {
+		ts.Check(err)
+	}
+	if strconv.Itoa(code) != args[0] {
+		ts.Fatalf("exit code %d, want %s", code, args[0])
+	}
+}
+
+// empty DIR... checks that folders hold no file, with "!" that they hold some.
+func empty(ts *testscript.TestScript, neg bool, args []string) {
+	for _, dir := range args {
+		found, err := filepath.Glob(filepath.Join(ts.MkAbs(dir), "*"))
+		ts.Check(err)
+		if (len(found) == 0) == neg {
+			ts.Fatalf("%s holds %s", dir, strings.Join(found, ", "))
+		}
+	}
+}

@@ -1,0 +1,69 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+
+	"humdiff/fft/capture"
+	"humdiff/report/words"
+)
+
+// Exit codes.
+const (
+	done   = 0
+	failed = 1 // the captures, or the work
+	wrong  = 2 // the command's words
+)
+
+// run does what the command line says and returns the exit code.
+func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
+	root := newRoot(screen{stdout, stderr})
+	root.SetArgs(args)
+	err := root.ExecuteContext(ctx)
+	var said *misuse
+	switch {
+	case err == nil:
+		return done
+	case ctx.Err() != nil:
+		fmt.Fprintln(stderr, "humdiff: interrupted; nothing was left half-written")
+		return failed
+	case errors.As(err, &said):
+		complain(stderr, err)
+		return wrong
+	default:
+		complain(stderr, err)
+		return failed
+	}
+}
+
+// complain prints an error and what to do about it.
+func complain(stderr io.Writer, err error) {
+	fmt.Fprintf(stderr, "humdiff: %s\n", words.Printable(err.Error()))
+	if hint := capture.Hint(err); hint != "" {
+		fmt.Fprintf(stderr, "hint: %s\n", words.Printable(hint))
+	}
+}
+
+// screen is where a command prints.
+type screen struct{ stdout, stderr io.Writer }
+
+// misuse is an error in the command's words, not in the work.
+type misuse struct{ err error }
+
+func (m *misuse) Error() string { return m.err.Error() }
+func (m *misuse) Unwrap() error { return m.err }
+
+// misused marks an error as one of the command's words.
+func misused(err error) error {
+	if err == nil {
+		return nil
+	}
+	return &misuse{err}
+}
+
+// misusedf is a new such error, with its hint.
+func misusedf(hint, format string, args ...any) error {
+	return misused(&capture.Error{What: fmt.Sprintf(format, args...), Hint: hint})
+}
