@@ -92,9 +92,13 @@ type measuring struct {
 	channel     channel
 }
 
-func (m *measuring) add(c *cobra.Command) {
+func (m *measuring) defaults() {
 	m.mains = choice{"auto", []string{"auto", "50", "60"}}
 	m.upTo = 5000
+}
+
+func (m *measuring) add(c *cobra.Command) {
+	m.defaults()
 	f := c.Flags()
 	f.Var(&m.mains, "mains", "nominal mains frequency in Hz; auto looks for both")
 	f.BoolVar(&m.wide, "wide-mains", false, "look for the mains over 42.5 to 57.5 and 51 to 69 Hz, for generators")

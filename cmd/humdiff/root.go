@@ -41,7 +41,7 @@ found with the limit below which it lies.`,
 	root.SetErr(s.stderr)
 	root.SetVersionTemplate("humdiff {{.Version}}\n")
 	root.SetFlagErrorFunc(flagError)
-	root.AddCommand(compareCommand(s), measureCommand(s))
+	root.AddCommand(demoCommand(s), measureCommand(s), compareCommand(s))
 	return root
 }
 

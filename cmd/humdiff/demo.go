@@ -1,0 +1,106 @@
+package main
+
+import (
+	"context"
+	"fmt"
+	"path/filepath"
+	"strconv"
+	"strings"
+	"text/tabwriter"
+
+	"github.com/spf13/cobra"
+
+	"humdiff/fft/capture"
+	"humdiff/fixtures/demo"
+	"humdiff/report/result"
+	"humdiff/report/words"
+)
+
+// demoFolder is where the demo goes if no folder is named.
+const demoFolder = "humdiff-demo"
+
+func demoCommand(s screen) *cobra.Command {
+	var f comparing
+	c := &cobra.Command{
+		Use:   "demo [DIR]",
+		Short: "Simulate a small bench, compare its captures, and show the truth beside",
+		Long: `demo writes the captures of a simulated bench into DIR (` + demoFolder + ` if none is
+named), compares them as compare would, and prints what was measured beside
+what is really in them. Nothing has to be prepared.`,
+		Example: `  humdiff demo
+  humdiff demo "trial"`,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) > 1 {
+				return misusedf(`write humdiff demo "DIR"`, "demo takes one folder, and was given %d", len(args))
+			}
+			return nil
+		},
+		RunE: func(c *cobra.Command, args []string) error {
+			return f.demo(c.Context(), s, append(args, demoFolder)[0])
+		},
+	}
+	f.measuring.defaults()
+	c.Flags().BoolVar(&f.noProgress, "no-progress", false, "show no progress")
+	return c
+}
+
+func (f comparing) demo(ctx context.Context, s screen, dir string) error {
+	files, err := demo.Write(ctx, dir)
+	if err != nil {
+		return err
+	}
+	f.fullScale = strconv.FormatFloat(files.FullScaleVolts, 'g', -1, 64) + "V"
+	r, err := f.compare(ctx, s, capture.Address{Path: files.Quiet}, capture.Address{Path: files.Near})
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprint(s.stdout, made(files), "\n", strings.Join(words.Compare(r), "\n"), "\n\n", beside(files.Answer, r), "\n", next(files))
+	return err
+}
+
+// made says what the demo wrote.
+func made(f demo.Files) string {
+	return fmt.Sprintf("Simulated: %s\n%s\nCaptures: %s\nTheir truth: %s\n",
+		f.Answer.Cable, f.Answer.Story, strings.Join([]string{f.Quiet, f.Near, f.Dead, f.Residual}, ", "), f.Truth)
+}
+
+// shownLines is how many lines the demo shows beside their truth.
+const shownLines = 5
+
+// beside sets the first lines found in near beside their truth.
+func beside(truth demo.Answer, r result.Compare) string {
+	var b strings.Builder
+	w := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
+	fmt.Fprintln(w, "harmonic\tdelta, true\tmeasured\tpickup, true\tmeasured\t")
+	shown := 0
+	for _, l := range r.Pairs[0].Lines {
+		if l.Near.State != result.Detected || shown == shownLines {
+			continue
+		}
+		for _, t := range truth.Pair {
+			if t.Harmonic == l.Harmonic {
+				shown++
+				fmt.Fprintf(w, "%d\t%s\t%s\t%s\t%s\t\n", l.Harmonic, words.DB(result.Num(t.DeltaDB)), measured(l.Delta),
+					words.Volts(result.Num(t.PickupVolts)), words.VoltsRange(l.Pickup.LoVolts, l.Pickup.HiVolts))
+			}
+		}
+	}
+	w.Flush()
+	return b.String()
+}
+
+// measured is a delta with its interval.
+func measured(d result.Delta) string {
+	if d.State != result.Measured {
+		return words.Delta(d)
+	}
+	return words.Delta(d) + " (" + words.DBRange(d.LoDB, d.HiDB) + ")"
+}
+
+// next says what to try.
+func next(f demo.Files) string {
+	again := func(near string) string {
+		return fmt.Sprintf("  humdiff compare %q %q --full-scale %gV\n", filepath.ToSlash(f.Quiet), filepath.ToSlash(near), f.FullScaleVolts)
+	}
+	return "Try the same yourself, and the lead unplugged:\n" + again(f.Near) + again(f.Dead)
+}
