@@ -67,7 +67,7 @@ func (w *warnings) pass(at result.Side, list []capture.Warning) {
 
 // unfound says of a capture measured alone that no mains was found in it.
 func (w *warnings) unfound(c Channel) {
-	if c.Mains.Detected {
+	if c.Mains.Detected || c.Health.Silent {
 		return
 	}
 	w.add(c.Side, "no_mains", "No mains was found. %s", belowLimits(c))
@@ -174,7 +174,7 @@ func belowQuiet(p result.Pair) string {
 		}
 	}
 	if len(harmonics) > 0 {
-		below = append(below, fmt.Sprintf("%d of %d lines (h = %s)", len(harmonics), len(p.Lines), strings.Join(harmonics, ", ")))
+		below = append(below, fmt.Sprintf("%d of %d lines by more than twice the interval (h = %s)", len(harmonics), len(p.Lines), strings.Join(harmonics, ", ")))
 	}
 	return strings.Join(below, " and in ")
 }
