@@ -1,0 +1,161 @@
+package figure
+
+import (
+	"fmt"
+	"math"
+
+	"humdiff/report/result"
+	"humdiff/report/words"
+
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+)
+
+// HasCycle reports whether a pair has an averaged mains cycle to draw.
+func HasCycle(p result.Pair) bool {
+	return len(p.Cycle.Quiet.Samples) > 1 || len(p.Cycle.Near.Samples) > 1
+}
+
+// Cycle draws one averaged mains cycle of both captures over time, in volts
+// where the scale is known and in millionths of full scale where it is not.
+func Cycle(set result.Settings, p result.Pair, o Options) []byte {
+	o = o.withDefaults("cycle")
+	unit := cycleUnit(set, p)
+	f := content{
+		title:   titled("One mains cycle, quiet and near", p),
+		desc:    cycleDesc(p),
+		yTitle:  "signal, " + unit.name,
+		key:     cycleKey(p),
+		caption: append(conditions(p), cycleNotes(set, p)...),
+	}
+	f.plot = func(st style) *plot.Plot {
+		top := cycleTop(p) * unit.scale * 1.08
+		pl := axes(st, "time from the fundamental's upward zero crossing, ms",
+			even(0, cycleMS(p), int(float64(o.W)/float64(st.size*4)), 1e-3),
+			even(-top, top, int(float64(o.H)*0.55/float64(st.size*2.6)), 1e-12))
+		pl.Add(cycles{st, p, unit.scale})
+		return pl
+	}
+	return svgOf(f, o)
+}
+
+// unit turns a sample, full scale ±1, into what the axis shows.
+type unit struct {
+	name  string
+	scale float64
+}
+
+// cycleUnit: a full-scale sine has amplitude 1, and its rms in volts is known
+// or not; so one is √2 times that in volts.
+func cycleUnit(set result.Settings, p result.Pair) unit {
+	if !set.FullScaleVolts.Ok() {
+		return unit{"millionths of full scale", 1e6}
+	}
+	one := float64(set.FullScaleVolts) * math.Sqrt2
+	prefix := words.PrefixFor(result.Num(cycleTop(p) * one))
+	return unit{prefix.Name + "V", one / prefix.Scale}
+}
+
+// cycleTop is the largest magnitude in either cycle.
+func cycleTop(p result.Pair) float64 {
+	top := 0.0
+	for _, c := range []result.Cycle{p.Cycle.Quiet, p.Cycle.Near} {
+		for _, s := range c.Samples {
+			if s.Ok() {
+				top = math.Max(top, math.Abs(float64(s)))
+			}
+		}
+	}
+	if top == 0 {
+		return 1e-6
+	}
+	return top
+}
+
+// cycleMS is how long the longest cycle lasts, the nominal one included.
+func cycleMS(p result.Pair) float64 {
+	ms := 0.0
+	if n := p.Mains.NominalHz; n.Ok() && n > 0 {
+		ms = 1000 / float64(n)
+	}
+	for _, c := range []result.Cycle{p.Cycle.Quiet, p.Cycle.Near} {
+		if len(c.Samples) > 1 && c.Hz.Ok() && c.Hz > 0 {
+			ms = math.Max(ms, 1000/float64(c.Hz))
+		}
+	}
+	if ms == 0 {
+		return 20
+	}
+	return ms
+}
+
+func cycleDesc(p result.Pair) string {
+	return fmt.Sprintf("One averaged mains cycle. Near: %s. Quiet: %s.", crest(p.Cycle.Near), crest(p.Cycle.Quiet))
+}
+
+func crest(c result.Cycle) string {
+	if len(c.Samples) < 2 {
+		return "none, for want of a mains track"
+	}
+	if !c.Crest.Ok() {
+		return "crest factor unknown"
+	}
+	return "crest factor " + words.Fixed(c.Crest, 2)
+}
+
+func cycleKey(p result.Pair) []entry {
+	var key []entry
+	if len(p.Cycle.Quiet.Samples) > 1 {
+		key = append(key, entry{"quiet", areaSwatch})
+	}
+	if len(p.Cycle.Near.Samples) > 1 {
+		key = append(key, entry{"near", lineSwatch})
+	}
+	return key
+}
+
+func cycleNotes(set result.Settings, p result.Pair) []string {
+	notes := []string{
+		"averaged on the mains, lines to " + words.Hz(result.Num(set.UpToHz)) + " only",
+		"near: " + crest(p.Cycle.Near), "quiet: " + crest(p.Cycle.Quiet),
+		"each starts at its own zero crossing, so the phase between them is not shown",
+	}
+	if !set.FullScaleVolts.Ok() {
+		notes = append(notes, "volts are unknown")
+	}
+	return notes
+}
+
+type cycles struct {
+	style
+	pair result.Pair
+	unit float64
+}
+
+func (s cycles) Plot(c draw.Canvas, p *plot.Plot) {
+	x, y := p.Transforms(&c)
+	points := func(cy result.Cycle) []vg.Point {
+		n := len(cy.Samples)
+		if n < 2 || !cy.Hz.Ok() {
+			return nil
+		}
+		var out []vg.Point
+		for i := 0; i <= n; i++ { // the cycle closes with its first sample
+			if v := cy.Samples[i%n]; v.Ok() {
+				ms := 1000 / float64(cy.Hz) * float64(i) / float64(n)
+				out = append(out, vg.Point{X: x(ms), Y: y(float64(v) * s.unit)})
+			}
+		}
+		return out
+	}
+	if quiet := points(s.pair.Cycle.Quiet); quiet != nil {
+		area := append([]vg.Point{{X: quiet[0].X, Y: y(0)}}, quiet...)
+		c.SetColor(s.Quiet)
+		c.Fill(polygon(append(area, vg.Point{X: quiet[len(quiet)-1].X, Y: y(0)})...))
+	}
+	c.StrokeLine2(draw.LineStyle{Color: s.Ink, Width: 1}, c.Min.X, y(0), c.Max.X, y(0))
+	if near := points(s.pair.Cycle.Near); near != nil {
+		c.StrokeLines(draw.LineStyle{Color: s.Near, Width: s.line * 1.2}, near)
+	}
+}

@@ -1,0 +1,407 @@
+package figure
+
+import (
+	"bytes"
+	"encoding/xml"
+	"fmt"
+	"image/color"
+	"io"
+	"math"
+	"regexp"
+	"strconv"
+	"strings"
+	"sync"
+	"testing"
+
+	"humdiff/report/internal/sample"
+	"humdiff/report/result"
+	"humdiff/report/words"
+
+	"gonum.org/v1/plot/vg"
+	"pgregory.net/rapid"
+)
+
+var samples = sync.OnceValue(func() map[string]result.Compare {
+	return map[string]result.Compare{
+		"compare": sample.Compare(), "no volts": sample.NoVolts(), "nothing": sample.NothingFound(),
+		"new in near": sample.NewInNear(), "swapped": sample.Swapped(), "unchanged": sample.Unchanged(),
+		"hostile": sample.Hostile(), "long names": sample.LongNames(), "bare": bare(),
+	}
+})
+
+// bare is a pair with nothing in it but its sides.
+func bare() result.Compare {
+	r := sample.NothingFound()
+	p := &r.Pairs[0]
+	*p = result.Pair{Quiet: p.Quiet, Near: p.Near, Mains: p.Mains}
+	p.Mains.NominalHz = result.None
+	return r
+}
+
+var kinds = map[string]func(result.Settings, result.Pair, Options) []byte{"spectrum": Spectrum, "delta": Delta, "cycle": Cycle}
+
+// each calls f with every kind of figure of every sample at both widths.
+func each(t *testing.T, f func(t *testing.T, kind string, r result.Compare, o Options, svg []byte)) {
+	for name, r := range samples() {
+		for kind, draw := range kinds {
+			for _, o := range []Options{{}, {W: 360}, {W: 360, H: 150, Theme: Dark}} {
+				t.Run(fmt.Sprintf("%s/%s/%d", kind, name, o.W), func(t *testing.T) {
+					f(t, kind, r, o, drawnOnce(t.Name()[strings.Index(t.Name(), "/"):], func() []byte { return draw(r.Settings, r.Pairs[0], o) }))
+				})
+			}
+		}
+	}
+}
+
+// drawn keeps figures from one test to the next.
+var drawn = map[string][]byte{}
+
+func drawnOnce(name string, draw func() []byte) []byte {
+	if drawn[name] == nil {
+		drawn[name] = draw()
+	}
+	return drawn[name]
+}
+
+type textElement struct {
+	x, y, size float64
+	anchor     string
+	bold       bool
+	text       string
+}
+
+// document is what the tests read out of an SVG.
+type document struct {
+	w, h         float64
+	title, desc  string
+	labelled     string
+	ids          []string
+	texts        []textElement
+	names        map[string]bool
+	attributes   map[string]bool
+	outsideWorld []string
+}
+
+func parse(t *testing.T, b []byte) document {
+	t.Helper()
+	doc := document{names: map[string]bool{}, attributes: map[string]bool{}}
+	dec := xml.NewDecoder(bytes.NewReader(b))
+	var path []string
+	for {
+		token, err := dec.Token()
+		if err == io.EOF {
+			return doc
+		}
+		if err != nil {
+			t.Fatalf("not well-formed: %v", err)
+		}
+		switch e := token.(type) {
+		case xml.StartElement:
+			path = append(path, e.Name.Local)
+			doc.start(e)
+		case xml.EndElement:
+			path = path[:len(path)-1]
+		case xml.CharData:
+			switch path = append([]string{}, path...); {
+			case len(path) == 0:
+			case path[len(path)-1] == "title":
+				doc.title += string(e)
+			case path[len(path)-1] == "desc":
+				doc.desc += string(e)
+			case path[len(path)-1] == "text":
+				doc.texts[len(doc.texts)-1].text += string(e)
+			}
+		}
+	}
+}
+
+func (d *document) start(e xml.StartElement) {
+	d.names[e.Name.Local] = true
+	number := func(s string) float64 { v, _ := strconv.ParseFloat(s, 64); return v }
+	var te textElement
+	for _, a := range e.Attr {
+		d.attributes[a.Name.Local] = true
+		switch a.Name.Local {
+		case "width":
+			if e.Name.Local == "svg" {
+				d.w = number(a.Value)
+			}
+		case "height":
+			if e.Name.Local == "svg" {
+				d.h = number(a.Value)
+			}
+		case "aria-labelledby":
+			d.labelled = a.Value
+		case "id":
+			d.ids = append(d.ids, a.Value)
+		case "x":
+			te.x = number(a.Value)
+		case "y":
+			te.y = number(a.Value)
+		case "font-size":
+			te.size = number(a.Value)
+		case "text-anchor":
+			te.anchor = a.Value
+		case "font-weight":
+			te.bold = true
+		}
+		if a.Name.Local != "xmlns" && regexp.MustCompile(`(?i)url\(|https?:|data:|javascript:|//`).MatchString(a.Value) {
+			d.outsideWorld = append(d.outsideWorld, a.Name.Local+"="+a.Value)
+		}
+	}
+	if e.Name.Local == "text" {
+		d.texts = append(d.texts, te)
+	}
+}
+
+// box is where a text lies, with the room left for wider fonts.
+func (e textElement) box() vg.Rectangle {
+	f := sans
+	f.Size = vg.Length(e.size)
+	if e.bold {
+		f.Weight = 2
+	}
+	w, _, _ := handler.Box(e.text, f)
+	w *= 1.1
+	x := vg.Length(e.x)
+	switch e.anchor {
+	case "middle":
+		x -= w / 2
+	case "end":
+		x -= w
+	}
+	// Capitals and digits reach 0.72 of the size above the base line; 0.2 below.
+	return vg.Rectangle{Min: vg.Point{X: x, Y: vg.Length(e.y - 0.72*e.size)}, Max: vg.Point{X: x + w, Y: vg.Length(e.y + 0.2*e.size)}}
+}
+
+// No text leaves the figure and no two texts meet, even in a font a tenth wider.
+func TestTextHasRoom(t *testing.T) {
+	each(t, func(t *testing.T, kind string, r result.Compare, o Options, svg []byte) {
+		doc := parse(t, svg)
+		if len(doc.texts) < 10 {
+			t.Errorf("only %d texts", len(doc.texts))
+		}
+		for i, a := range doc.texts {
+			box := a.box()
+			if box.Min.X < 0 || box.Min.Y < 0 || box.Max.X > vg.Length(doc.w) || box.Max.Y > vg.Length(doc.h) {
+				t.Errorf("%q at %.0f, %.0f leaves the figure of %.0f × %.0f", a.text, a.x, a.y, doc.w, doc.h)
+			}
+			if a.size < 8.7 {
+				t.Errorf("%q is %g px high", a.text, a.size)
+			}
+			for _, b := range doc.texts[:i] {
+				if touchesAny(box, []vg.Rectangle{b.box()}) {
+					t.Errorf("%q and %q overlap", a.text, b.text)
+				}
+			}
+		}
+	})
+}
+
+func TestSVGStandsAlone(t *testing.T) {
+	each(t, func(t *testing.T, kind string, r result.Compare, o Options, svg []byte) {
+		doc := parse(t, svg)
+		if len(svg) > 300_000 {
+			t.Errorf("%d bytes", len(svg))
+		}
+		if doc.title == "" || doc.desc == "" || doc.labelled != doc.ids[0]+" "+doc.ids[1] {
+			t.Errorf("title %q, description %q, labelled by %q, ids %v", doc.title, doc.desc, doc.labelled, doc.ids)
+		}
+		for _, bad := range []string{"script", "style", "image", "foreignObject", "a", "use", "img", "font-face"} {
+			if doc.names[bad] {
+				t.Errorf("holds a %s element", bad)
+			}
+		}
+		for _, bad := range []string{"href", "style", "onload", "onerror", "onclick", "class"} {
+			if doc.attributes[bad] {
+				t.Errorf("holds a %s attribute", bad)
+			}
+		}
+		if len(doc.outsideWorld) > 0 {
+			t.Errorf("refers to the outside: %v", doc.outsideWorld)
+		}
+		if bytes.Contains(svg, []byte("NaN")) || bytes.Contains(svg, []byte("Inf")) {
+			t.Error("holds what is no number")
+		}
+	})
+}
+
+func TestSameBytesEveryTime(t *testing.T) {
+	each(t, func(t *testing.T, kind string, r result.Compare, o Options, svg []byte) {
+		if again := kinds[kind](r.Settings, r.Pairs[0], o); !bytes.Equal(svg, again) {
+			t.Error("drawn twice, two results")
+		}
+	})
+}
+
+// What a figure needs in order to be published by itself.
+func TestConditionsAreOnIt(t *testing.T) {
+	r := sample.Compare()
+	for kind, want := range map[string][]string{
+		"spectrum": {"frequency, Hz", "level, dBFS rms", "noise bandwidth of a bin 1.480 Hz", "bins 0.732 Hz apart", "nuttall window"},
+		"delta":    {"harmonic of the mains (1 is 50 Hz)", "delta, dB", "95 %", "58 lines of 100 not measurable", "hum total over 100 lines: 16.3 dB"},
+		"cycle":    {"ms", "signal, nV", "crest factor"},
+	} {
+		all := allText(parse(t, kinds[kind](r.Settings, r.Pairs[0], Options{})))
+		for _, w := range append(want, "heron-near.wav, channel 1, 90 s to 150 s", "heron-quiet.wav, channel 1, 0 s to 60 s",
+			"mains 50.0127 Hz", "mains 49.9812 Hz", "one placement of the lead") {
+			if !strings.Contains(all, w) {
+				t.Errorf("%s lacks %q: %s", kind, w, all)
+			}
+		}
+	}
+}
+
+func allText(d document) string {
+	var parts []string
+	for _, e := range d.texts {
+		parts = append(parts, e.text)
+	}
+	return strings.Join(parts, " ")
+}
+
+// A delta has as many marks as it has deltas to show: nothing stands for what
+// is not measurable. The key adds one of each kind that occurs.
+func TestDeltaDrawsNothingForTheUnmeasurable(t *testing.T) {
+	r := sample.Compare()
+	svg := string(Delta(r.Settings, r.Pairs[0], Options{}))
+	near := Hex(Light.Near)
+	filled := strings.Count(svg, `Z" fill="`+near+`"`)
+	outlined := strings.Count(svg, `Z" fill="none" stroke="`+near+`"`)
+	if n := deltaCounts(r.Pairs[0]); filled != n[result.Measured]+1 || outlined != n[result.AtLeast]+n[result.AtMost]+2 {
+		t.Errorf("%d filled and %d open marks for %s", filled, outlined, n)
+	}
+}
+
+// Every line found in near has its mark, whether or not its number fits.
+func TestSpectrumMarksEveryLine(t *testing.T) {
+	r := sample.Compare()
+	svg := string(Spectrum(r.Settings, r.Pairs[0], Options{W: 360}))
+	n := words.CountLines(r.Pairs[0])
+	if got := strings.Count(svg, `Z" fill="`+Hex(Light.Near)+`"`); got != n.Both+n.NearOnly+1 {
+		t.Errorf("%d marks for %d lines", got, n.Both+n.NearOnly)
+	}
+}
+
+// A peak one entry wide is drawn to its full height, however narrow the figure.
+func TestNoPeakVanishes(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(2, 5000).Draw(t, "entries")
+		peak := rapid.IntRange(0, n-1).Draw(t, "peak")
+		width := rapid.Float64Range(10, 2000).Draw(t, "width")
+		tr := result.Trace{}
+		for i := range n {
+			tr.Hz = append(tr.Hz, result.Num(i))
+			tr.LoDBFS, tr.HiDBFS = append(tr.LoDBFS, -150), append(tr.HiDBFS, -148)
+		}
+		tr.HiDBFS[peak] = -90
+		place := func(hz, db result.Num) vg.Point {
+			return vg.Point{X: vg.Length(float64(hz) / float64(n) * width), Y: vg.Length(db)}
+		}
+		for _, p := range pixels(tr, place) {
+			if x := vg.Length(float64(peak) / float64(n) * width); p.hi == -90 && math.Abs(float64(p.x-x)) <= 0.75 {
+				return
+			}
+		}
+		t.Fatal("the peak vanished")
+	})
+}
+
+// A full-scale sine of 1 V rms has an amplitude of √2 V, so a sample of half
+// full scale is 0.70711 V.
+func TestCycleVolts(t *testing.T) {
+	p := result.Pair{Cycle: result.PairCycle{Near: result.Cycle{Hz: 50, Samples: []result.Num{0, 0.5, 0, -0.5}}}}
+	u := cycleUnit(result.Settings{FullScaleVolts: 1}, p)
+	if got := 0.5 * u.scale; u.name != "mV" || math.Abs(got-707.10678) > 1e-4 {
+		t.Errorf("%g %s, want 707.10678 mV", got, u.name)
+	}
+	u = cycleUnit(result.Settings{FullScaleVolts: result.None}, p)
+	if u.name != "millionths of full scale" || u.scale != 1e6 {
+		t.Errorf("without a scale: %+v", u)
+	}
+}
+
+func TestTicks(t *testing.T) {
+	label := func(s scale) string {
+		var out []string
+		for _, k := range s.ticks {
+			if k.Label != "" {
+				out = append(out, k.Label)
+			}
+		}
+		return strings.Join(out, " ")
+	}
+	for _, c := range []struct{ got, want string }{
+		{label(logHz(20, 20000, 900, 15)), "20 50 100 200 500 1k 2k 5k 10k 20k"},
+		{label(logHz(20, 4000, 100, 15)), "100 1k"},
+		{label(even(-160, -93, 7, 10)), "-160 -150 -140 -130 -120 -110 -100"},
+		{label(even(-1, 1, 5, 1e-12)), "-1.0 -0.5 0.0 0.5 1.0"},
+		{label(even(-0.3, 0.3, 3, 1e-12)), "-0.2 0.0 0.2"},
+		{label(harmonics(63, 18)), "1 5 10 15 20 25 30 35 40 45 50 55 60"},
+		{label(harmonics(10, 18)), "1 2 3 4 5 6 7 8 9 10 11"},
+	} {
+		if c.got != c.want {
+			t.Errorf("got %q, want %q", c.got, c.want)
+		}
+	}
+}
+
+// Contrast by WCAG 2.2: text 4.5 to 1 (1.4.3), what carries meaning 3 to 1
+// (1.4.11).
+func TestContrast(t *testing.T) {
+	for name, th := range map[string]Theme{"light": Light, "dark": Dark} {
+		for _, c := range []struct {
+			a, b  color.Color
+			least float64
+		}{{th.Ink, th.Paper, 4.5}, {th.Soft, th.Paper, 4.5}, {th.Near, th.Paper, 3}, {th.Edge, th.Paper, 3}, {th.Ink, th.Quiet, 4.5}} {
+			if got := contrast(c.a, c.b); got < c.least {
+				t.Errorf("%s: %s on %s has %.2f to 1, want %g", name, Hex(c.a), Hex(c.b), got, c.least)
+			}
+		}
+		seen := map[color.RGBA]bool{}
+		for _, c := range th.all() {
+			if seen[c] {
+				t.Errorf("%s: %s occurs twice", name, Hex(c))
+			}
+			seen[c] = true
+		}
+	}
+	// Check value: black on white is 21 to 1 (WCAG 2.2).
+	if got := contrast(color.Black, color.White); math.Abs(got-21) > 1e-9 {
+		t.Errorf("black on white has %g to 1", got)
+	}
+}
+
+func contrast(a, b color.Color) float64 {
+	x, y := luminance(a), luminance(b)
+	return (math.Max(x, y) + 0.05) / (math.Min(x, y) + 0.05)
+}
+
+// luminance is WCAG's relative luminance of sRGB.
+func luminance(c color.Color) float64 {
+	r, g, b, _ := c.RGBA()
+	linear := func(v uint32) float64 {
+		s := float64(v) / 65535
+		if s <= 0.04045 {
+			return s / 12.92
+		}
+		return math.Pow((s+0.055)/1.055, 2.4)
+	}
+	return 0.2126*linear(r) + 0.7152*linear(g) + 0.0722*linear(b)
+}
+
+// A result that was edited by hand is drawn as far as it goes.
+func TestOddResults(t *testing.T) {
+	r := sample.Compare()
+	p := r.Pairs[0]
+	p.Trace.Near.HiDBFS = p.Trace.Near.HiDBFS[:40]
+	p.Trace.Quiet.Hz[3], p.Trace.Quiet.HiDBFS[9] = result.None, result.None
+	p.Lines = append([]result.PairLine{}, p.Lines...)
+	p.Lines[0].Hz, p.Lines[1].Delta.LoDB = result.None, result.None
+	p.Cycle.Near.Samples[5], p.Cycle.Quiet.Hz = result.None, result.None
+	for kind, draw := range kinds {
+		if svg := draw(r.Settings, p, Options{W: 1}); bytes.Contains(svg, []byte("NaN")) {
+			t.Errorf("%s holds NaN", kind)
+		}
+	}
+}

@@ -1,0 +1,332 @@
+package figure
+
+import (
+	"fmt"
+	"math"
+	"sort"
+
+	"humdiff/report/result"
+	"humdiff/report/table"
+	"humdiff/report/words"
+
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/text"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+)
+
+// Spectrum draws the averaged spectra of a pair over log frequency: quiet as a
+// filled area, near as a line, the lines that were found marked with their
+// harmonic, the detection limits of those that were not as open marks.
+func Spectrum(set result.Settings, p result.Pair, o Options) []byte {
+	o = o.withDefaults("spectrum")
+	f := content{
+		title:   titled("Spectrum, quiet and near", p),
+		desc:    spectrumDesc(set, p),
+		yTitle:  "level, dBFS rms" + perBin(p.Trace.Near),
+		key:     spectrumKey(p),
+		caption: conditions(p),
+	}
+	if b := p.Trace.Near; b.BinHz.Ok() && b.ENBWHz.Ok() {
+		f.caption = append(f.caption, table.Bins(b))
+	}
+	f.caption = append(f.caption, spectrumNotes(set, p)...)
+	f.plot = func(st style) *plot.Plot {
+		lo, hi := levels(p)
+		width, height := vg.Length(o.W), vg.Length(o.H)
+		pl := axes(st, "frequency, Hz", logHz(20, topHz(p), width-st.size*6, st.size),
+			even(lo, hi, int(height*0.55/(st.size*2.6)), 10))
+		pl.Add(spectrum{st, p})
+		return pl
+	}
+	return svgOf(f, o)
+}
+
+func perBin(t result.Trace) string {
+	if !t.ENBWHz.Ok() {
+		return ""
+	}
+	return fmt.Sprintf(", in a bin's noise bandwidth of %s Hz", words.Fixed(t.ENBWHz, 2))
+}
+
+// spectrumNotes says what a reader could wonder at in the drawing.
+func spectrumNotes(set result.Settings, p result.Pair) []string {
+	n := words.CountLines(p)
+	notes := []string{"lines sought to " + words.Hz(result.Num(set.UpToHz))}
+	if n.Both+n.NearOnly > 0 {
+		notes = append(notes, "lines below the trace were found by averaging over the whole capture")
+	}
+	if n.NearOnly+n.QuietOnly+n.Neither > 0 {
+		notes = append(notes, "open marks, where there is room: a line not found lies below its limit")
+	}
+	if len(p.Tones.Near) > 0 {
+		notes = append(notes, "other peaks are tones that are not mains")
+	}
+	return notes
+}
+
+func spectrumDesc(set result.Settings, p result.Pair) string {
+	n := words.CountLines(p)
+	return fmt.Sprintf("Averaged spectra of quiet (grey area) and near (line). %s Of %s, %d were found in both captures, %d in near only, %d in quiet only, %d in neither.",
+		words.Headline(p, set), words.Count(len(p.Lines), "line"), n.Both, n.NearOnly, n.QuietOnly, n.Neither)
+}
+
+func spectrumKey(p result.Pair) []entry {
+	n := words.CountLines(p)
+	key := []entry{{"quiet", areaSwatch}, {"near", lineSwatch}}
+	if n.Both+n.NearOnly > 0 {
+		key = append(key, entry{"line in near, with its harmonic", func(c draw.Canvas, at vg.Point, st style) { nearMark(c, at, st, true) }})
+	}
+	if n.QuietOnly > 0 {
+		key = append(key, entry{"line in quiet only", func(c draw.Canvas, at vg.Point, st style) { quietMark(c, at, st, true) }})
+	}
+	if n.QuietOnly+n.Neither > 0 {
+		key = append(key, entry{"limit in near", func(c draw.Canvas, at vg.Point, st style) { nearMark(c, at, st, false) }})
+	}
+	if n.NearOnly > 0 {
+		key = append(key, entry{"limit in quiet", func(c draw.Canvas, at vg.Point, st style) { quietMark(c, at, st, false) }})
+	}
+	return key
+}
+
+func nearMark(c draw.Canvas, at vg.Point, st style, found bool) {
+	if found {
+		full(c, circle(at, st.mark), st.Near, st.Paper)
+		return
+	}
+	open(c, circle(at, st.mark*0.8), st.Near, st.Paper)
+}
+
+func quietMark(c draw.Canvas, at vg.Point, st style, found bool) {
+	if found {
+		full(c, square(at, st.mark*0.9), st.Edge, st.Paper)
+		return
+	}
+	open(c, square(at, st.mark*0.72), st.Edge, st.Paper)
+}
+
+// topHz is the end of the frequency axis: 20 kHz, or what the traces reach.
+func topHz(p result.Pair) float64 {
+	top := 0.0
+	for _, t := range []result.Trace{p.Trace.Quiet, p.Trace.Near} {
+		if n := entries(t); n > 0 && t.Hz[n-1].Ok() {
+			top = math.Max(top, float64(t.Hz[n-1]))
+		}
+	}
+	if top <= 25 || top > 19900 {
+		return 20000
+	}
+	return top
+}
+
+// entries is how many entries of a trace are whole.
+func entries(t result.Trace) int { return min(len(t.Hz), len(t.LoDBFS), len(t.HiDBFS)) }
+
+// levels is the range of the level axis: everything drawn, to whole tens, with
+// room for the numbers above the highest mark.
+func levels(p result.Pair) (lo, hi float64) {
+	lo, hi = math.Inf(1), math.Inf(-1)
+	take := func(v result.Num) {
+		if v.Ok() {
+			lo, hi = math.Min(lo, float64(v)), math.Max(hi, float64(v))
+		}
+	}
+	for _, t := range []result.Trace{p.Trace.Quiet, p.Trace.Near} {
+		for i := range entries(t) {
+			take(t.LoDBFS[i])
+			take(t.HiDBFS[i])
+		}
+	}
+	for _, l := range p.Lines {
+		for _, s := range []result.Line{l.Quiet, l.Near} {
+			take(s.DBFS)
+			take(s.LimitDBFS)
+		}
+	}
+	if lo > hi {
+		return -160, -60
+	}
+	lo, hi = 10*math.Floor((lo-1)/10), 10*math.Ceil((hi+1)/10)
+	return lo, hi + 0.1*(hi-lo)
+}
+
+type spectrum struct {
+	style
+	pair result.Pair
+}
+
+func (s spectrum) Plot(c draw.Canvas, p *plot.Plot) {
+	x, y := p.Transforms(&c)
+	at := func(hz, db result.Num) vg.Point {
+		return vg.Point{X: x(math.Min(math.Max(float64(hz), p.X.Min), p.X.Max)), Y: y(math.Max(float64(db), p.Y.Min))}
+	}
+	s.drawQuiet(c, at)
+	s.drawNear(c, at)
+	s.drawLimits(c, at)
+	s.drawLines(c, at)
+}
+
+type place func(hz, db result.Num) vg.Point
+
+func (s spectrum) drawQuiet(c draw.Canvas, at place) {
+	for _, run := range runs(pixels(s.pair.Trace.Quiet, at)) {
+		points := []vg.Point{{X: run[0].x, Y: c.Min.Y}}
+		for _, q := range run {
+			points = append(points, vg.Point{X: q.x, Y: q.hi})
+		}
+		points = append(points, vg.Point{X: run[len(run)-1].x, Y: c.Min.Y})
+		c.SetColor(s.Quiet)
+		c.Fill(polygon(points...))
+	}
+}
+
+func (s spectrum) drawNear(c draw.Canvas, at place) {
+	for _, run := range runs(pixels(s.pair.Trace.Near, at)) {
+		var points []vg.Point
+		for i, q := range run {
+			first, second := q.lo, q.hi
+			if i%2 == 1 {
+				first, second = second, first
+			}
+			points = append(points, vg.Point{X: q.x, Y: first})
+			if second != first {
+				points = append(points, vg.Point{X: q.x, Y: second})
+			}
+		}
+		c.StrokeLines(draw.LineStyle{Color: s.Near, Width: s.line}, points)
+	}
+}
+
+// pixel is what a trace does within one column of the drawing.
+type pixel struct {
+	x, lo, hi vg.Length
+	gap       bool // no level
+}
+
+// pixels joins a trace's entries that fall on the same three quarters of a
+// pixel: lowest and highest, so that no line vanishes.
+func pixels(t result.Trace, at place) []pixel {
+	const width = 0.75
+	var out []pixel
+	for i, hz := range t.Hz[:entries(t)] {
+		if !hz.Ok() || !t.HiDBFS[i].Ok() || !t.LoDBFS[i].Ok() {
+			out = append(out, pixel{gap: true})
+			continue
+		}
+		lo, hi := at(hz, t.LoDBFS[i]), at(hz, t.HiDBFS[i])
+		if n := len(out) - 1; n >= 0 && !out[n].gap && lo.X-out[n].x < width {
+			out[n].lo, out[n].hi = min(out[n].lo, lo.Y), max(out[n].hi, hi.Y)
+			continue
+		}
+		out = append(out, pixel{x: lo.X, lo: lo.Y, hi: hi.Y})
+	}
+	return out
+}
+
+// runs parts a trace at its gaps.
+func runs(all []pixel) [][]pixel {
+	var out [][]pixel
+	open := false
+	for _, p := range all {
+		switch {
+		case p.gap:
+			open = false
+			continue
+		case !open:
+			out = append(out, nil)
+			open = true
+		}
+		out[len(out)-1] = append(out[len(out)-1], p)
+	}
+	return out
+}
+
+// drawLimits marks limits from the lowest harmonic up, where there is room: a
+// crowd of them says no more than some of it.
+func (s spectrum) drawLimits(c draw.Canvas, at place) {
+	var taken []vg.Rectangle
+	put := func(l result.PairLine, limit result.Num, draw func(draw.Canvas, vg.Point, style, bool)) {
+		if !limit.Ok() || !l.Hz.Ok() {
+			return
+		}
+		p := at(l.Hz, limit)
+		if box := around(p, s.mark, s.mark); !touchesAny(box, taken) {
+			taken = append(taken, box)
+			draw(c, p, s.style, false)
+		}
+	}
+	for _, l := range s.pair.Lines {
+		if l.Near.State != result.Detected {
+			put(l, l.Near.LimitDBFS, nearMark)
+		} else if l.Quiet.State != result.Detected {
+			put(l, l.Quiet.LimitDBFS, quietMark)
+		}
+	}
+}
+
+func (s spectrum) drawLines(c draw.Canvas, at place) {
+	var marks []mark
+	for _, l := range s.pair.Lines {
+		switch {
+		case !l.Hz.Ok():
+		case l.Near.State == result.Detected && l.Near.DBFS.Ok():
+			p := at(l.Hz, l.Near.DBFS)
+			nearMark(c, p, s.style, true)
+			marks = append(marks, mark{p, l.Harmonic})
+		case l.Quiet.State == result.Detected && l.Quiet.DBFS.Ok():
+			quietMark(c, at(l.Hz, l.Quiet.DBFS), s.style, true)
+		}
+	}
+	sty := s.text(0.8, false, s.Ink)
+	sty.XAlign, sty.YAlign = text.XCenter, text.YBottom
+	var taken []vg.Rectangle
+	for _, q := range pixels(s.pair.Trace.Near, at) {
+		taken = append(taken, vg.Rectangle{Min: vg.Point{X: q.x - s.line, Y: q.lo}, Max: vg.Point{X: q.x + s.line, Y: q.hi}})
+	}
+	for _, m := range chosen(marks, sty, s.mark, taken) {
+		c.FillText(sty, vg.Point{X: m.at.X, Y: m.at.Y + s.mark*1.2}, fmt.Sprint(m.harmonic))
+	}
+}
+
+// mark is a line's place in the drawing.
+type mark struct {
+	at       vg.Point
+	harmonic int
+}
+
+// chosen picks the marks that get their number: the highest first, each whose
+// number touches neither another number, nor another mark, nor what is taken.
+func chosen(marks []mark, sty text.Style, radius vg.Length, taken []vg.Rectangle) []mark {
+	order := append([]mark(nil), marks...)
+	sort.SliceStable(order, func(i, j int) bool { return order[i].at.Y > order[j].at.Y })
+	var out []mark
+	for _, m := range marks {
+		taken = append(taken, around(m.at, radius, 2*radius))
+	}
+	for _, m := range order {
+		half := roomy(sty, fmt.Sprint(m.harmonic))/2 + 1.5
+		box := vg.Rectangle{
+			Min: vg.Point{X: m.at.X - half, Y: m.at.Y + radius*1.05},
+			Max: vg.Point{X: m.at.X + half, Y: m.at.Y + radius*1.2 + sty.Font.Size},
+		}
+		if !touchesAny(box, taken) {
+			out = append(out, m)
+			taken = append(taken, box)
+		}
+	}
+	return out
+}
+
+// around is the box of a mark and of the peak that leads up to it.
+func around(at vg.Point, radius, below vg.Length) vg.Rectangle {
+	return vg.Rectangle{Min: vg.Point{X: at.X - radius, Y: at.Y - below}, Max: vg.Point{X: at.X + radius, Y: at.Y + radius}}
+}
+
+func touchesAny(box vg.Rectangle, others []vg.Rectangle) bool {
+	for _, o := range others {
+		if box.Min.X < o.Max.X && o.Min.X < box.Max.X && box.Min.Y < o.Max.Y && o.Min.Y < box.Max.Y {
+			return true
+		}
+	}
+	return false
+}

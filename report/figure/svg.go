@@ -1,0 +1,225 @@
+package figure
+
+import (
+	"bytes"
+	"fmt"
+	"image"
+	"image/color"
+	"math"
+	"strconv"
+	"strings"
+
+	"humdiff/report/words"
+
+	"gonum.org/v1/plot/font"
+	"gonum.org/v1/plot/text"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+)
+
+// svg is a canvas that writes SVG: one unit is one CSS pixel. Unlike gonum's
+// own it names a list of sans-serif fonts, anchors text where it is aligned
+// (fonts differ in width), has a title and a description, and keeps colours in
+// attributes, which a strict content policy allows and a style sheet can
+// override.
+type svg struct {
+	w, h float64
+	body bytes.Buffer
+	now  state
+	kept []state
+}
+
+type state struct {
+	m     matrix
+	color color.Color
+	width float64
+	dash  []vg.Length
+	shift vg.Length
+}
+
+// matrix maps (x, y) to (a·x + c·y + e, b·x + d·y + f), y upwards.
+type matrix struct{ a, b, c, d, e, f float64 }
+
+func (m matrix) apply(p vg.Point) (x, y float64) {
+	return m.a*float64(p.X) + m.c*float64(p.Y) + m.e, m.b*float64(p.X) + m.d*float64(p.Y) + m.f
+}
+
+// then is the matrix that applies n first and m after it.
+func (m matrix) then(n matrix) matrix {
+	return matrix{
+		m.a*n.a + m.c*n.b, m.b*n.a + m.d*n.b,
+		m.a*n.c + m.c*n.d, m.b*n.c + m.d*n.d,
+		m.a*n.e + m.c*n.f + m.e, m.b*n.e + m.d*n.f + m.f,
+	}
+}
+
+func newSVG(w, h int) *svg {
+	return &svg{w: float64(w), h: float64(h), now: state{m: matrix{a: 1, d: 1}, color: color.Black, width: 1}}
+}
+
+// Size and what follows make svg a vg.CanvasSizer.
+func (s *svg) Size() (w, h vg.Length) { return vg.Length(s.w), vg.Length(s.h) }
+
+func (s *svg) SetLineWidth(w vg.Length)                   { s.now.width = float64(w) }
+func (s *svg) SetLineDash(dash []vg.Length, at vg.Length) { s.now.dash, s.now.shift = dash, at }
+func (s *svg) Push()                                      { s.kept = append(s.kept, s.now) }
+
+func (s *svg) SetColor(c color.Color) {
+	if s.now.color = c; c == nil {
+		s.now.color = color.Black
+	}
+}
+
+func (s *svg) Pop() {
+	s.now = s.kept[len(s.kept)-1]
+	s.kept = s.kept[:len(s.kept)-1]
+}
+
+func (s *svg) Rotate(rad float64) {
+	sin, cos := math.Sincos(rad)
+	s.now.m = s.now.m.then(matrix{a: cos, b: sin, c: -sin, d: cos})
+}
+
+func (s *svg) Translate(p vg.Point) {
+	s.now.m = s.now.m.then(matrix{a: 1, d: 1, e: float64(p.X), f: float64(p.Y)})
+}
+
+func (s *svg) Scale(x, y float64) { s.now.m = s.now.m.then(matrix{a: x, d: y}) }
+
+func (s *svg) Stroke(p vg.Path) {
+	if s.now.width <= 0 {
+		return
+	}
+	fmt.Fprintf(&s.body, `<path d="%s" fill="none" stroke="%s" stroke-width="%s"`, s.path(p), Hex(s.now.color), px(s.now.width))
+	if len(s.now.dash) > 0 {
+		var parts []string
+		for _, d := range s.now.dash {
+			parts = append(parts, px(float64(d)))
+		}
+		fmt.Fprintf(&s.body, ` stroke-dasharray="%s"`, strings.Join(parts, " "))
+	}
+	s.body.WriteString("/>\n")
+}
+
+func (s *svg) Fill(p vg.Path) {
+	fmt.Fprintf(&s.body, `<path d="%s" fill="%s"/>`+"\n", s.path(p), Hex(s.now.color))
+}
+
+func (s *svg) path(p vg.Path) string {
+	var b strings.Builder
+	for _, c := range p {
+		switch c.Type {
+		case vg.MoveComp:
+			b.WriteString("M" + s.at(c.Pos))
+		case vg.LineComp:
+			b.WriteString("L" + s.at(c.Pos))
+		case vg.CurveComp:
+			b.WriteString([]string{"", "Q", "C"}[len(c.Control)])
+			for _, p := range c.Control {
+				b.WriteString(s.at(p) + " ")
+			}
+			b.WriteString(s.at(c.Pos))
+		case vg.ArcComp:
+			b.WriteString(s.arc(c, b.Len() > 0))
+		case vg.CloseComp:
+			b.WriteString("Z")
+		}
+	}
+	return b.String()
+}
+
+// arc is drawn in two halves: an SVG arc cannot close a circle.
+func (s *svg) arc(c vg.PathComp, started bool) string {
+	on := func(angle float64) string {
+		sin, cos := math.Sincos(angle)
+		return s.at(c.Pos.Add(vg.Point{X: c.Radius * vg.Length(cos), Y: c.Radius * vg.Length(sin)}))
+	}
+	move := "M"
+	if started {
+		move = "L"
+	}
+	turn := 0 // against the clock, as angles grow
+	if c.Angle < 0 {
+		turn = 1
+	}
+	r := px(float64(c.Radius))
+	half := func(end float64) string { return fmt.Sprintf("A%s %s 0 0 %d %s", r, r, turn, on(end)) }
+	return move + on(c.Start) + half(c.Start+c.Angle/2) + half(c.Start+c.Angle)
+}
+
+func (s *svg) at(p vg.Point) string {
+	x, y := s.now.m.apply(p)
+	return px(x) + " " + px(s.h-y)
+}
+
+// px writes a length to a tenth of a pixel.
+func px(v float64) string {
+	t := strconv.FormatFloat(v, 'f', 1, 64)
+	if t = strings.TrimSuffix(t, ".0"); t == "-0" {
+		return "0"
+	}
+	return t
+}
+
+func (s *svg) FillString(f font.Face, p vg.Point, str string) { s.text(f.Font, p, "start", str) }
+
+func (s *svg) text(f font.Font, p vg.Point, anchor, str string) {
+	x, y := s.now.m.apply(p)
+	fmt.Fprintf(&s.body, `<text x="%s" y="%s" font-size="%s" fill="%s"`, px(x), px(s.h-y), px(float64(f.Size)), Hex(s.now.color))
+	if f.Weight > 0 {
+		s.body.WriteString(` font-weight="bold"`)
+	}
+	if anchor != "start" {
+		fmt.Fprintf(&s.body, ` text-anchor="%s"`, anchor)
+	}
+	if m := s.now.m; m.b != 0 {
+		fmt.Fprintf(&s.body, ` transform="rotate(%s %s %s)"`, px(-math.Atan2(m.b, m.a)*180/math.Pi), px(x), px(s.h-y))
+	}
+	s.body.WriteString(">" + escape(str) + "</text>\n")
+}
+
+// DrawImage is there for the interface: no figure holds an image.
+func (s *svg) DrawImage(vg.Rectangle, image.Image) { panic("figure: images are not drawn") }
+
+// fonts are of one width as far as may be (the first three are), then whatever
+// a reader has.
+const fonts = "Arial, Helvetica, 'Liberation Sans', 'DejaVu Sans', sans-serif"
+
+// document is the finished file.
+func (s *svg) document(id, title, desc string) []byte {
+	var b bytes.Buffer
+	w, h := px(s.w), px(s.h)
+	fmt.Fprintf(&b, `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 %s %s" width="%s" height="%s" role="img" aria-labelledby="%s-title %s-desc" font-family="%s" stroke-linejoin="round">`+"\n",
+		w, h, w, h, escape(id), escape(id), fonts)
+	fmt.Fprintf(&b, "<title id=\"%s-title\">%s</title>\n<desc id=\"%s-desc\">%s</desc>\n", escape(id), escape(title), escape(id), escape(desc))
+	b.Write(s.body.Bytes())
+	b.WriteString("</svg>\n")
+	return b.Bytes()
+}
+
+// escape makes text safe in XML, in elements and in quoted attributes.
+func escape(s string) string { return xmlEscapes.Replace(words.Printable(s)) }
+
+var xmlEscapes = strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&quot;", "'", "&#39;")
+
+// anchored is gonum's plain text, but in an svg it is anchored where it is
+// aligned instead of being placed by the width of a font the reader may lack.
+type anchored struct{ text.Plain }
+
+func (h anchored) Draw(c vg.Canvas, txt string, sty text.Style, pt vg.Point) {
+	if d, ok := c.(*draw.Canvas); ok {
+		c = d.Canvas
+	}
+	s, ok := c.(*svg)
+	if !ok || sty.Rotation != 0 {
+		h.Plain.Draw(c, txt, sty, pt)
+		return
+	}
+	anchor := map[text.XAlignment]string{text.XLeft: "start", text.XCenter: "middle", text.XRight: "end"}[sty.XAlign]
+	s.SetColor(sty.Color)
+	lines := h.Lines(txt)
+	y := pt.Y + sty.Height(txt)*vg.Length(sty.YAlign) - h.Extents(sty.Font).Ascent
+	for i, line := range lines {
+		s.text(sty.Font, vg.Point{X: pt.X, Y: y + vg.Length(len(lines)-i)*sty.Font.Size}, anchor, line)
+	}
+}
