@@ -26,9 +26,19 @@ type floorEstimate struct {
 // floorReader reads noise densities from the low band's spectrum beside
 // whatever stands in it.
 type floorReader struct {
-	s    fft.Spectrum
-	busy []bool    // main lobes of lines and tones
-	leak []float64 // density that lines leak into a bin
+	s     fft.Spectrum
+	busy  []bool    // main lobes of lines and tones
+	leak  []float64 // density that lines leak into a bin
+	lines []skirt
+}
+
+// skirt is a line whose phase's rate walks at random: beside it stands noise of
+// density power·wander/(2πΔ)⁴ at Δ hertz.
+type skirt struct{ hz, power, wander float64 }
+
+func (s skirt) density(hz float64) float64 {
+	offset := 2 * math.Pi * (hz - s.hz)
+	return s.power * s.wander / (offset * offset * offset * offset)
 }
 
 func newFloorReader(s fft.Spectrum) *floorReader {
@@ -45,24 +55,36 @@ func (r *floorReader) occupy(hz, halfWidth float64) {
 	}
 }
 
-// spill adds what a line of the given power leaks into bins around it: the
-// window's sidelobes, and the skirt of a phase whose rate walks with strength
-// wander (rad²/s³): power·wander/(2πΔ)⁴ at Δ hertz.
-func (r *floorReader) spill(w fft.Window, hz, power, wander float64) {
+// spill adds what a line leaks into the bins around it: the window's sidelobes
+// and its skirt.
+func (r *floorReader) spill(w fft.Window, line skirt) {
+	r.lines = append(r.lines, line)
 	bin, enbw := r.s.BinHz(), r.s.ENBWHz()
 	for j := range r.leak {
-		d := (float64(j)*bin - hz) / bin
-		side := w.SidelobeBound(d)
-		offset := max(math.Abs(d), 1) * bin * 2 * math.Pi
-		r.leak[j] += power * (side*side/enbw + wander/(offset*offset*offset*offset))
+		hz := float64(j) * bin
+		if d := (hz - line.hz) / bin; math.Abs(d) > 1 {
+			side := w.SidelobeBound(d)
+			r.leak[j] += line.power*side*side/enbw + line.density(hz)
+		}
 	}
 }
 
-// at is the floor at hz, from the bins within floorReach that are free, or
-// further out where too few are.
+// at is the floor at hz: read from the bins within floorReach that are free of
+// lines and of what they leak, or further out where too few are, plus the
+// skirts of other lines, which are noise to a line that stands in them.
 func (r *floorReader) at(hz float64) floorEstimate {
+	floor := r.clean(hz)
+	for _, line := range r.lines {
+		if math.Abs(line.hz-hz) > 10 {
+			floor.density += line.density(hz)
+		}
+	}
+	return floor
+}
+
+func (r *floorReader) clean(hz float64) floorEstimate {
 	const enough = 14
-	for _, reach := range []float64{floorReach, 2 * floorReach, 6 * floorReach} {
+	for _, reach := range []float64{floorReach, 2 * floorReach, 6 * floorReach, 20 * floorReach} {
 		f, p := r.free(hz, reach, 0)
 		if len(f) < enough {
 			continue
@@ -73,7 +95,11 @@ func (r *floorReader) at(hz float64) floorEstimate {
 			return fitFloor(f, p, hz, r.s.Averages)
 		}
 	}
-	return r.leastLeaked(hz)
+	f, p := r.free(hz, 20*floorReach, 0)
+	if len(f) == 0 {
+		return floorEstimate{density: 0, dof: 2}
+	}
+	return fitFloor(f, p, hz, r.s.Averages)
 }
 
 // free lists frequency and density of the bins within reach of hz that hold
@@ -88,19 +114,6 @@ func (r *floorReader) free(hz, reach, mostLeak float64) (f, p []float64) {
 		}
 	}
 	return f, p
-}
-
-// leastLeaked is the last resort beside a line whose skirt covers everything:
-// the skirt is then the floor that a weaker line would have to rise from.
-func (r *floorReader) leastLeaked(hz float64) floorEstimate {
-	f, p := r.free(hz, floorReach, 0)
-	if len(f) < 4 {
-		f, p = r.free(hz, 20*floorReach, 0)
-	}
-	if len(f) == 0 {
-		return floorEstimate{density: 0, dof: 2}
-	}
-	return fitFloor(f, p, hz, r.s.Averages)
 }
 
 // fitFloor is the density at hz from densities p at frequencies f, each a mean

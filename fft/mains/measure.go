@@ -59,16 +59,22 @@ func finish(o *observation, l layout, opt Options, m *meter) Measurement {
 	}
 	peaks := findPeaks(o.full, l.window, r.Mains.Hz, wander)
 	harmonics := 0
-	if r.Mains.Hz > 0 {
+	switch {
+	case m != nil:
+		harmonics = len(m.lines)
+	case r.Mains.Hz > 0:
 		harmonics = l.harmonics(r.Mains.Hz)
 	}
 	var other []peak
 	r.Tones, other = splitPeaks(peaks, r.Mains, harmonics, o.full.BinHz())
 	if harmonics > 0 {
-		r.Lines, r.Hum = measureLines(o, l, opt, m, r.Mains, other)
+		r.Lines, r.Hum = measureLines(o, l, opt, m, r.Mains, harmonics, other)
 	}
 	if m != nil {
 		r.Cycle = m.cycle()
+		if m.found.ambiguous {
+			r.Warnings = append(r.Warnings, ambiguous(r.Mains))
+		}
 	}
 	r.Occupied = occupied(r, l, other, wander)
 	return r
@@ -103,12 +109,11 @@ type lineMeter interface {
 // measureLines measures all lines twice: first against floors read beside
 // their main lobes, then against floors that leave out what the lines found
 // then leak.
-func measureLines(o *observation, l layout, opt Options, m *meter, f0 Mains, other []peak) ([]Line, Level) {
+func measureLines(o *observation, l layout, opt Options, m *meter, f0 Mains, harmonics int, other []peak) ([]Line, Level) {
 	floors := newFloorReader(o.low)
 	for _, p := range other {
 		floors.occupy(p.hz, p.halfWidth)
 	}
-	harmonics := l.harmonics(f0.Hz)
 	lobe := (float64(l.window.MainLobe()) + 0.5) * l.binHz()
 	if f0.Detected {
 		for h := 1; h <= harmonics+1; h++ {
@@ -116,7 +121,10 @@ func measureLines(o *observation, l layout, opt Options, m *meter, f0 Mains, oth
 		}
 	}
 	seek := seeker{l: l, o: o, f0: f0.Hz, share: nominalShare}
-	if f0.Detected || opt.Around > 0 {
+	switch {
+	case f0.Detected:
+		seek.share = ownShare
+	case opt.Around > 0:
 		seek.share = aroundShare
 	}
 	var meter lineMeter = seek
@@ -132,7 +140,7 @@ func measureLines(o *observation, l layout, opt Options, m *meter, f0 Mains, oth
 			if m != nil {
 				wander = m.wander * float64(h*h)
 			}
-			floors.spill(l.window, line.Hz, line.Power, wander)
+			floors.spill(l.window, skirt{line.Hz, line.Power, wander})
 		}
 	}
 	var lines []Line
@@ -154,6 +162,11 @@ func smear(m Mains, h int) float64 {
 		return 0
 	}
 	return float64(h) * max(m.Max-m.Hz, m.Hz-m.Min)
+}
+
+func ambiguous(m Mains) capture.Warning {
+	return capture.Warning{Code: "mains_ambiguous", Message: fmt.Sprintf(
+		"the lines found lie on multiples of 50 and of 60 Hz alike; %.0f Hz was taken: say --mains 50 or --mains 60 if you know it", m.Nominal)}
 }
 
 // occupied lists the bands that hold lines or tones: main lobes, and skirts as

@@ -8,8 +8,8 @@ import (
 const (
 	// strongSNR is the ratio of a line to its noise in a block from which its
 	// block powers say all there is: coherent spans would better the scatter by
-	// at most 5 %, and could lose a line that doesn't hold its phase.
-	strongSNR = 10.0
+	// at most 7 %, and could lose a line that doesn't hold its phase.
+	strongSNR = 5.0
 	// trackLossDB is what the track's own noise may cost a line in spans.
 	trackLossDB = 0.05
 )
@@ -210,9 +210,7 @@ func (m *meter) measure(h int, floor floorEstimate, falseAlarm float64) (Line, r
 	usable := m.mains().Tracked && 4.34*m.lines[h-1].trackNoise <= trackLossDB
 	if usable && blocks.excess() < strongSNR*blocks.noise {
 		falseAlarm /= 2
-		a, b := spans.level(falseAlarm), blocks.level(falseAlarm)
-		// Where the blocks show clearly more, the line doesn't hold its phase.
-		if !(b.Detected && (!a.Detected || b.Lo > a.Hi)) {
+		if !strays(spans, blocks) && !(blocks.falseAlarm() < falseAlarm && spans.falseAlarm() > falseAlarm) {
 			chosen, line.Method = spans, MethodSpans
 		}
 	}
@@ -223,6 +221,14 @@ func (m *meter) measure(h int, floor floorEstimate, falseAlarm float64) (Line, r
 		line.Unsteady = m.unsteady(h, line, floor)
 	}
 	return line, chosen
+}
+
+// strays reports whether the blocks show clearly more than the spans: then the
+// line doesn't hold its phase, and spans would read it low. While it does, the
+// two differ only by the noise that spans average away.
+func strays(spans, blocks reading) bool {
+	sd := math.Sqrt(max(blocks.noise*blocks.noise/blocks.central-spans.noise*spans.noise/spans.central, 0))
+	return blocks.excess()-spans.excess() > 2*sd
 }
 
 // steadiness is the share of a line's power that keeps its phase within spans.

@@ -52,6 +52,8 @@ type found struct {
 	nominal float64
 	hz      float64
 	u95     float64
+	// ambiguous: the other nominal frequency explains the lines as well.
+	ambiguous bool
 }
 
 // search looks for the mains in an observation. ok is false where noise alone
@@ -69,11 +71,14 @@ func search(o *observation, l layout, opt Options) (best found, ok bool) {
 	}
 	// Resolution of f0 follows that of the bins.
 	threshold := math.Log(hertz * trialsPerHertz * (longestBin / l.binHz()) / searchFalseAlarm)
-	score := threshold
+	score := 0.0
 	for _, n := range nominals {
 		hz, s := bestComb(surprise, &o.scan, searchRange(n, opt.Wide), min(searchHarmonics, l.harmonics(n)))
 		if s > score {
-			best, ok, score = found{nominal: n, hz: hz}, true, s
+			ambiguous := score > threshold && score > 0.9*s
+			best, ok, score = found{nominal: n, hz: hz, ambiguous: ambiguous}, s > threshold, s
+		} else if s > threshold && s > 0.9*score {
+			best.ambiguous = true
 		}
 	}
 	if ok {

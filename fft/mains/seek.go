@@ -3,9 +3,10 @@ package mains
 import "math"
 
 const (
-	// aroundShare is how far from a frequency known from another capture, or
-	// from a weak find of its own, lines are sought; nominalShare how far from
-	// the nominal one where nothing is known.
+	// How far from their place lines are sought: from the capture's own f0 where
+	// it was found but too weak to follow, from another capture's, and from the
+	// nominal frequency where nothing is known.
+	ownShare     = 0.0008
 	aroundShare  = 0.002
 	nominalShare = 0.005
 	// looksPerBandwidth is how many independent looks the largest of noise
