@@ -37,7 +37,7 @@ func (e *godsp) Pair(a, b []float64, A, B []complex128) {
 	x := dsp.FFT(e.packed)
 	for j := 0; j <= n/2; j++ {
 		p, q := x[j], x[(n-j)&(n-1)]
-		A[j] = complex(real(p)+real(q), imag(p)-imag(q)) / 2
-		B[j] = complex(imag(p)+imag(q), real(q)-real(p)) / 2
+		A[j] = complex(0.5*(real(p)+real(q)), 0.5*(imag(p)-imag(q)))
+		B[j] = complex(0.5*(imag(p)+imag(q)), 0.5*(real(q)-real(p)))
 	}
 }
