@@ -8,7 +8,7 @@ import (
 	"humdiff/fft/chisq"
 )
 
-// modelDB widens every interval: what the model of a line leaves out.
+// modelDB widens every interval at least: what the model of a line leaves out.
 const modelDB = 0.01
 
 // reading is the mean power of a line's phasors over spans or blocks, with
@@ -23,12 +23,14 @@ type reading struct {
 	central  float64
 	coherent float64
 	floorDOF float64 // of noise
+	model    float64 // dB by which mean may be off for other reasons than noise
 	looks    float64 // independent frequencies of which mean is the largest; 1 where the frequency is known
 }
 
-// averages is the effective number of independent powers for a line of power a.
+// averages is the effective number of independent powers for a line of power a,
+// the floor's own uncertainty counted as more scatter of the noise.
 func (r reading) averages(a float64) float64 {
-	return (2*a + r.noise) / (2*a/r.coherent + r.noise/r.central)
+	return (2*a + r.noise) / (2*a/r.coherent + r.noise*(1/r.central+2/r.floorDOF))
 }
 
 // below is the probability of reading no more than mean from a line of power a.
@@ -86,7 +88,7 @@ func (r reading) level(falseAlarm float64) Level {
 }
 
 func (r reading) detected() Level {
-	wider := math.Pow(10, modelDB/10)
+	wider := math.Pow(10, (modelDB+r.model)/10)
 	return Level{
 		Detected: true, Power: r.excess(),
 		Lo: min(r.lower(), r.excess()) / wider, Hi: max(r.upper(r.mean), r.excess()) * wider,

@@ -49,6 +49,7 @@ type Line struct {
 	Hz       float64
 	Level
 	Floor      float64 // noise density under the line, per Hz
+	FloorDOF   float64 // degrees of freedom of Floor: its standard deviation is Floor·√(2/FloorDOF)
 	Steadiness float64 // share of the line's power that keeps its phase to the track; NaN where unknown
 	Unsteady   bool    // spans scatter beyond their 1 % point
 	Method     string  // "spans", "blocks" or "search": see MethodSpans …

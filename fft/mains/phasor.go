@@ -113,5 +113,10 @@ func (s *scan) add(k kernel, b block) {
 // at is the index of the half bin nearest to hz.
 func (s *scan) at(hz float64) int { return int(math.Round(2 * hz / s.binHz)) }
 
+// near is the mean power at the half bin nearest to hz, the last one beyond it.
+func (s *scan) near(hz float64) float64 {
+	return s.mean[min(max(s.at(hz), 0), len(s.mean)-1)]
+}
+
 // hz is the frequency of half bin i.
 func (s *scan) hz(i int) float64 { return float64(i) * s.binHz / 2 }

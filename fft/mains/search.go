@@ -129,7 +129,9 @@ func bestComb(surprise []float64, s *scan, r Band, harmonics int) (hz, score flo
 		// the power is.
 		total := 0.0
 		for h := 1; h <= harmonics; h++ {
-			total += surprise[s.at(float64(h)*f0)]
+			if i := s.at(float64(h) * f0); i < len(surprise) {
+				total += surprise[i]
+			}
 		}
 		if g > score+1e-9 || total > support {
 			hz, score, support = f0, max(score, g), total
@@ -199,8 +201,8 @@ func refine(o *observation, l layout, f0 float64) (hz, u95 float64) {
 
 // peakNear is the half bin with the most power within reach half bins of hz.
 func peakNear(s *scan, hz float64, reach int) int {
-	best := s.at(hz)
-	for i := best - reach; i <= s.at(hz)+reach; i++ {
+	best := min(max(s.at(hz), 0), len(s.mean)-1)
+	for i := s.at(hz) - reach; i <= s.at(hz)+reach; i++ {
 		if i > 0 && i < len(s.mean)-1 && s.mean[i] > s.mean[best] {
 			best = i
 		}

@@ -54,7 +54,7 @@ func interpolatedHeight(s *scan, i int) float64 {
 func (s seeker) measure(h int, floor floorEstimate, falseAlarm float64) (Line, reading) {
 	r, hz := s.reading(h, floor)
 	line := Line{
-		Harmonic: h, Hz: float64(h) * s.f0, Floor: floor.density, Level: r.level(falseAlarm),
+		Harmonic: h, Hz: float64(h) * s.f0, Floor: floor.density, FloorDOF: floor.dof, Level: r.level(falseAlarm),
 		Steadiness: math.NaN(), Rho: math.NaN(), Method: MethodSearch,
 	}
 	if line.Detected {
@@ -75,8 +75,8 @@ func (s seeker) hum(lines []Line) Level {
 		for i, line := range lines {
 			k := s.o.scan.blocks
 			t.add(reading{
-				mean: s.o.scan.mean[s.o.scan.at(float64(i+1)*f0)], noise: line.Floor * s.l.lineENBW,
-				central: s.l.powerAverages(k), coherent: s.l.phasorAverages(k), looks: 1,
+				mean: s.o.scan.near(float64(i+1) * f0), noise: line.Floor * s.l.lineENBW,
+				central: s.l.powerAverages(k), coherent: s.l.phasorAverages(k), floorDOF: math.Inf(1), looks: 1,
 			})
 		}
 		if t.excess > best.excess {

@@ -177,10 +177,10 @@ func (f follower) smooth(t *track, variance *float64) {
 	for b := 0; b < len(t.phase); b += thin {
 		apart = append(apart, t.phase[b])
 	}
-	t.wander = walkStrength(apart, hop*float64(thin), v)
 	// Overlapping blocks share noise: as many as they are, they tell less.
 	shared := float64(len(t.phase)) / f.l.phasorAverages(len(t.phase))
-	states := smoothWalk(t.phase, hop, v*shared, t.wander)
+	var states []walkState
+	states, t.wander = averageWalks(t.phase, hop, v*shared, walkStrengths(apart, hop*float64(thin), v))
 	t.variance = 0
 	for b, s := range states {
 		t.phase[b], t.hz[b] = s.phase, s.rate/(2*math.Pi)

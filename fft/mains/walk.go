@@ -58,16 +58,57 @@ func filterWalk(phase []float64, dt, v, q float64) (states []walkState, likeliho
 	return states, likelihood
 }
 
-// walkStrength is the q under which the phases are most likely.
-func walkStrength(phase []float64, dt, v float64) float64 {
-	best, most := 0.0, math.Inf(-1)
-	for e := -9.0; e <= 3; e += 0.25 {
+// strength is a candidate q with its probability.
+type strength struct{ q, p float64 }
+
+// walkStrengths weighs the strengths that the phases leave open, each decade
+// as likely as the next beforehand.
+func walkStrengths(phase []float64, dt, v float64) []strength {
+	var all []strength
+	most := math.Inf(-1)
+	for e := -9.0; e <= 3; e += 0.5 {
 		q := math.Pow(10, e)
-		if _, l := filterWalk(phase, dt, v, q); l > most {
-			best, most = q, l
+		_, l := filterWalk(phase, dt, v, q)
+		all = append(all, strength{q, l})
+		most = max(most, l)
+	}
+	var open []strength
+	sum := 0.0
+	for _, s := range all {
+		if s.p = math.Exp(s.p - most); s.p > 0.01 {
+			open = append(open, s)
+			sum += s.p
 		}
 	}
-	return best
+	for i := range open {
+		open[i].p /= sum
+	}
+	return open
+}
+
+// averageWalks smooths under every strength and averages, so that not knowing
+// the strength shows in the variances. It also returns the mean strength.
+func averageWalks(observed []float64, dt, v float64, strengths []strength) (mean []walkState, q float64) {
+	mean = make([]walkState, len(observed))
+	var each [][]walkState
+	for _, s := range strengths {
+		states := smoothWalk(observed, dt, v, s.q)
+		each = append(each, states)
+		q += s.p * s.q
+		for b, x := range states {
+			mean[b].phase += s.p * x.phase
+			mean[b].rate += s.p * x.rate
+		}
+	}
+	for i, s := range strengths {
+		for b, x := range each[i] {
+			dp, dr := x.phase-mean[b].phase, x.rate-mean[b].rate
+			mean[b].pp += s.p * (x.pp + dp*dp)
+			mean[b].pr += s.p * (x.pr + dp*dr)
+			mean[b].rr += s.p * (x.rr + dr*dr)
+		}
+	}
+	return mean, q
 }
 
 // smoothWalk returns the smoothed state at every step.
