@@ -62,36 +62,43 @@ func (w Window) Samples(n int) []float64 {
 // block's centre:
 // sinc(d)·[1 + Σ_k (−1)^k (a_k/a_0) d²/(d²−k²)].
 func (w Window) Response(d float64) float64 {
-	if d == 0 {
+	d = math.Abs(d)
+	near := math.Round(d)
+	switch {
+	case d == 0:
 		return 1
-	}
-	if k := math.Abs(d); k == math.Trunc(k) {
+	case d == near && int(near) < len(w.Coeff):
 		// The formula's limit: sinc vanishes as the k-th term diverges.
-		if int(k) < len(w.Coeff) {
-			return w.Coeff[int(k)] / (2 * w.Coeff[0])
-		}
+		return w.Coeff[int(near)] / (2 * w.Coeff[0])
+	case d == near:
 		return 0
 	}
-	return math.Sin(math.Pi*d) * w.sidelobeShape(d)
+	// The sine counted from the nearest bin, where it keeps all its digits.
+	sine := math.Sin(math.Pi * (d - near))
+	if math.Mod(near, 2) == 1 {
+		sine = -sine
+	}
+	return sine * w.sidelobeShape(d)
 }
 
-// SidelobeBound bounds |Response| at d bins, |d| > number of terms: the
-// response with its oscillation taken out.
+// SidelobeBound bounds |Response| at d bins outside the main lobe: the
+// response with its oscillation taken out. Within, it is 1.
 func (w Window) SidelobeBound(d float64) float64 {
 	d = math.Abs(d)
 	if d < float64(len(w.Coeff)) {
 		return 1
 	}
-	if d == math.Trunc(d) {
-		d += 1e-6
-	}
 	return math.Abs(w.sidelobeShape(d))
 }
 
+// sidelobeShape is Response without its sine; d is positive and no whole bin
+// of the main lobe.
 func (w Window) sidelobeShape(d float64) float64 {
 	sum, sign := 1.0, -1.0
 	for k := 1; k < len(w.Coeff); k++ {
-		sum += sign * w.Coeff[k] / w.Coeff[0] * d * d / (d*d - float64(k*k))
+		bin := float64(k)
+		// d² − k² would lose the digits of d beside bin k.
+		sum += sign * w.Coeff[k] / w.Coeff[0] * d * d / ((d - bin) * (d + bin))
 		sign = -sign
 	}
 	return sum / (math.Pi * d)
