@@ -34,12 +34,12 @@ func levelCell(state string, v, lo, hi, limit result.Num) Cell {
 
 func lineCell(l result.Line) Cell {
 	c := levelCell(l.State, l.DBFS, l.LoDBFS, l.HiDBFS, l.LimitDBFS)
-	c.Plain = []any{l.State, l.DBFS, l.LoDBFS, l.HiDBFS, l.LimitDBFS, l.FloorDBFSHz, l.Volts, l.Steadiness, l.Method}
+	c.Plain = []any{l.State, l.DBFS, l.LoDBFS, l.HiDBFS, l.LimitDBFS, l.FloorDBFSHz, l.Volts, l.Steadiness, l.Unsteady, l.Method}
 	return c
 }
 
 func linePlain(prefix string) []string {
-	names := []string{"state", "dbfs", "lo_dbfs", "hi_dbfs", "limit_dbfs", "floor_dbfs_hz", "volts_rms", "steadiness", "method"}
+	names := []string{"state", "dbfs", "lo_dbfs", "hi_dbfs", "limit_dbfs", "floor_dbfs_hz", "volts_rms", "steadiness", "unsteady", "method"}
 	for i := range names {
 		names[i] = prefix + names[i]
 	}

@@ -40,7 +40,7 @@ type Row struct {
 type Cell struct {
 	Text   string // the value
 	Spread string // its interval, e.g. "±0.1" or "-0.4/+0.5"
-	Plain  []any  // one for each plain column: result.Num, int or string
+	Plain  []any  // one for each plain column: result.Num, int, bool or string
 }
 
 // String is the cell in one piece.
