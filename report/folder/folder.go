@@ -196,7 +196,7 @@ func replaced(dir string, force bool, entries []fs.DirEntry, files []File) ([]st
 }
 
 // reportFile is the names that reports are made of.
-var reportFile = regexp.MustCompile(`^(report\.html|(compare|measure)\.json|lines\.(csv|md)|(spectrum|delta|cycle)(-ch\d+)?\.svg)$`)
+var reportFile = regexp.MustCompile(`^(report\.html|(compare|measure)\.json|lines\.(csv|md)|(spectrum|delta|cycle)(-(ch|pair)\d+)?\.svg)$`)
 
 // isReport reports whether a file is the JSON of a humdiff report: an object
 // whose first key is a humdiff schema.

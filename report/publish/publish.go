@@ -1,0 +1,85 @@
+// Package publish gathers all views of a result into the files of a report. It
+// is the last stage: what it returns, package folder writes.
+package publish
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+
+	"humdiff/report/figure"
+	"humdiff/report/folder"
+	"humdiff/report/page"
+	"humdiff/report/result"
+	"humdiff/report/table"
+)
+
+// Compare is the report of a comparison: compare.json, report.html, lines.csv,
+// lines.md, and for each pair the figures spectrum, delta and, where there is
+// one, cycle. Where there are several pairs, a figure's name ends in -chN, N
+// the channel of near, or in -pairN where that does not tell them apart.
+func Compare(r result.Compare) ([]folder.File, error) {
+	numbers, err := JSON(r)
+	if err != nil {
+		return nil, err
+	}
+	html, err := page.Compare(r)
+	if err != nil {
+		return nil, err
+	}
+	t := table.Compare(r)
+	files := []folder.File{
+		{Name: "report.html", Data: html},
+		{Name: "compare.json", Data: numbers},
+		{Name: "lines.csv", Data: []byte(t.CSV())},
+		{Name: "lines.md", Data: []byte(t.Markdown())},
+	}
+	ends := endings(r.Pairs)
+	for i, p := range r.Pairs {
+		draw := func(kind string, f func(result.Settings, result.Pair, figure.Options) []byte) {
+			files = append(files, folder.File{Name: kind + ends[i] + ".svg", Data: f(r.Settings, p, figure.Options{ID: kind + ends[i]})})
+		}
+		draw("spectrum", figure.Spectrum)
+		draw("delta", figure.Delta)
+		if figure.HasCycle(p) {
+			draw("cycle", figure.Cycle)
+		}
+	}
+	return files, nil
+}
+
+// JSON is a result as humdiff prints it, one object and a line's end.
+func JSON(r any) ([]byte, error) {
+	var b bytes.Buffer
+	e := json.NewEncoder(&b)
+	e.SetEscapeHTML(false)
+	if err := e.Encode(r); err != nil {
+		return nil, fmt.Errorf("publish: %w", err)
+	}
+	return b.Bytes(), nil
+}
+
+// endings tells the figures of several pairs apart.
+func endings(pairs []result.Pair) []string {
+	out := make([]string, len(pairs))
+	if len(pairs) == 1 {
+		return out
+	}
+	seen := map[int]bool{}
+	for i, p := range pairs {
+		out[i] = fmt.Sprintf("-ch%d", p.Near.Channel)
+		if seen[p.Near.Channel] {
+			return numbered(len(pairs))
+		}
+		seen[p.Near.Channel] = true
+	}
+	return out
+}
+
+func numbered(n int) []string {
+	out := make([]string, n)
+	for i := range out {
+		out[i] = fmt.Sprintf("-pair%d", i+1)
+	}
+	return out
+}
