@@ -327,12 +327,16 @@ func cycle(f0 float64, level func(h int) float64) result.Cycle {
 	const n = 480
 	c := result.Cycle{Hz: result.Num(f0), Samples: make([]result.Num, n)}
 	peak, square := 0.0, 0.0
+	var amplitude [harmonics + 1]float64
+	for h := 1; h <= harmonics; h++ {
+		amplitude[h] = math.Pow(10, level(h)/20)
+	}
 	for i := range c.Samples {
 		x := 0.0
 		for h := 1; h <= harmonics; h++ {
 			// Phases that grow with h² spread the energy; the fundamental starts at 0.
 			phase := 2*math.Pi*float64(h*i)/n + 0.4*float64((h-1)*(h-1))
-			x += math.Pow(10, level(h)/20) * math.Sin(phase)
+			x += amplitude[h] * math.Sin(phase)
 		}
 		c.Samples[i] = result.Num(math.Round(x*1e10) / 1e10)
 		peak, square = math.Max(peak, math.Abs(x)), square+x*x/n
