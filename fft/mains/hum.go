@@ -24,11 +24,12 @@ func (t *total) add(r reading) {
 func (t total) level(detected bool) Level {
 	half := 1.96*math.Sqrt(t.variance) + floorModel*t.noise
 	nan := math.NaN()
-	wider := math.Pow(10, modelDB/10)
 	if detected && t.excess > 0 {
+		// A lower end of zero would be none in dB; 40 dB down says as much.
+		lo := max(t.excess-half, 1e-4*t.excess)
 		return Level{
 			Detected: true, Power: t.excess, Limit: nan,
-			Lo: max(t.excess-half, 0) / wider, Hi: (t.excess + half) * wider,
+			Lo: widen(t.excess, lo, modelDB), Hi: widen(t.excess, t.excess+half, modelDB),
 		}
 	}
 	return Level{Power: nan, Lo: nan, Hi: nan, Limit: max(t.excess, 0) + half}

@@ -8,8 +8,10 @@ import (
 	"humdiff/fft/chisq"
 )
 
-// modelDB widens every interval at least: what the model of a line leaves out.
-const modelDB = 0.01
+// modelDB is what the model of a line leaves out at the least. It adds to an
+// interval's half-width as a square, being independent of the noise: linearly,
+// intervals of lines 60 dB above the floor would cover far more than they say.
+const modelDB = 0.005
 
 // reading is the mean power of a line's phasors over spans or blocks, with
 // what is needed to judge it. Signal and noise add as phasors, so the mean of
@@ -88,12 +90,22 @@ func (r reading) level(falseAlarm float64) Level {
 }
 
 func (r reading) detected() Level {
-	wider := math.Pow(10, (modelDB+r.model)/10)
+	a, model := r.excess(), modelDB+r.model
 	return Level{
-		Detected: true, Power: r.excess(),
-		Lo: min(r.lower(), r.excess()) / wider, Hi: max(r.upper(r.mean), r.excess()) * wider,
-		Limit: math.NaN(),
+		Detected: true, Power: a, Limit: math.NaN(),
+		Lo: widen(a, min(r.lower(), a), model), Hi: widen(a, max(r.upper(r.mean), a), model),
 	}
+}
+
+// widen moves one end of the interval around power a outwards by a further
+// uncertainty of so many dB, added to its distance as a square.
+func widen(a, end, db float64) float64 {
+	distance := math.Abs(10 * math.Log10(end/a))
+	wider := math.Hypot(distance, db) - distance
+	if end < a {
+		wider = -wider
+	}
+	return end * math.Pow(10, wider/10)
 }
 
 // undetected gives the detection limit, never below what a noise-only capture

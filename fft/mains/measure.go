@@ -72,6 +72,12 @@ func finish(o *observation, l layout, opt Options, m *meter) Measurement {
 	}
 	if m != nil {
 		r.Cycle = m.cycle()
+		warnings, tones := m.clockWarnings(r.Lines)
+		r.Warnings = append(r.Warnings, warnings...)
+		r.Tones = append(tones, r.Tones...)
+		for _, t := range tones {
+			other = append(other, peak{hz: t.Hz, halfWidth: (float64(l.window.MainLobe()) + 0.5) * o.full.BinHz()})
+		}
 		if m.found.ambiguous {
 			r.Warnings = append(r.Warnings, ambiguous(r.Mains))
 		}

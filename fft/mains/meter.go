@@ -48,6 +48,7 @@ type lineSums struct {
 	spanNoise  sums // a span's noise over a block's
 	cycle      complex128
 	trackNoise float64 // largest h²σφ² of a segment
+	clocked    []clocked
 }
 
 // sums is a running mean and sum of squares.
@@ -72,6 +73,9 @@ func newMeter(l layout, o *observation, f found) *meter {
 		m.rough[j] /= bias
 	}
 	m.lines = make([]lineSums, l.harmonics(f.hz))
+	for h := range m.lines {
+		m.lines[h].clocked = clockedNear(float64(h+1) * f.hz)
+	}
 	return m
 }
 
@@ -101,6 +105,7 @@ func (m *meter) add(blocks []block) {
 		}
 		line.trackNoise = max(line.trackNoise, float64(h*h)*t.variance)
 		m.addSpans(line, z)
+		m.addClocked(line, h, blocks, t.phase)
 		turned[h-1] = z
 	}
 	if ok {
@@ -142,11 +147,21 @@ func (m *meter) flat(n int) track {
 	return t
 }
 
-// addSpans cuts a segment into spans of about spanSeconds.
+// spans cuts n blocks into spans of about spanSeconds: span s holds blocks
+// bounds[s] … bounds[s+1]−1.
+func (m *meter) spans(n int) (bounds []int) {
+	spans := max(1, int(math.Round(float64(n)*m.l.hopSeconds()/spanSeconds)))
+	for s := range spans + 1 {
+		bounds = append(bounds, s*n/spans)
+	}
+	return bounds
+}
+
+// addSpans takes in a segment's phasors span by span.
 func (m *meter) addSpans(line *lineSums, z []complex128) {
-	spans := max(1, int(math.Round(float64(len(z))*m.l.hopSeconds()/spanSeconds)))
-	for s := range spans {
-		span := z[s*len(z)/spans : (s+1)*len(z)/spans]
+	bounds := m.spans(len(z))
+	for s := range len(bounds) - 1 {
+		span := z[bounds[s]:bounds[s+1]]
 		mean, blocks := complex(0, 0), 0.0
 		for _, a := range span {
 			mean += a
@@ -156,6 +171,17 @@ func (m *meter) addSpans(line *lineSums, z []complex128) {
 		line.spanPower.add(power(mean / complex(n, 0)))
 		line.spanBlocks.add(blocks / n)
 		line.spanNoise.add(1 / m.l.phasorAverages(len(span)))
+	}
+}
+
+// addClocked looks at a line near a bus's clock by that clock.
+func (m *meter) addClocked(line *lineSums, h int, blocks []block, phase []float64) {
+	bounds := m.spans(len(blocks))
+	for i := range line.clocked {
+		for s := range len(bounds) - 1 {
+			from, to := bounds[s], bounds[s+1]
+			line.clocked[i].add(m, blocks[from:to], phase[from:to], h, from)
+		}
 	}
 }
 
@@ -229,12 +255,17 @@ func (m *meter) measure(h int, floor floorEstimate, falseAlarm float64) (Line, r
 	line := Line{Harmonic: h, Hz: float64(h) * m.mains().Hz, Floor: floor.density, FloorDOF: floor.dof, Steadiness: math.NaN(), Rho: math.NaN()}
 	chosen := blocks
 	line.Method = MethodBlocks
+	tone, beside := m.toneOnLine(h, spans)
 	usable := m.mains().Tracked && 4.34*m.lines[h-1].trackNoise <= trackLossDB
 	if usable && blocks.excess() < strongSNR*blocks.noise {
 		falseAlarm /= 2
 		if !strays(spans, blocks) && !(blocks.falseAlarm() < falseAlarm && spans.falseAlarm() > falseAlarm) {
 			chosen, line.Method = spans, MethodSpans
 		}
+	}
+	if beside {
+		chosen, line.Method = spans, MethodSpans
+		chosen.noise += tone.power.mean * tone.share.mean
 	}
 	line.Level = chosen.level(falseAlarm)
 	if line.Detected {

@@ -1,0 +1,112 @@
+package mains
+
+import (
+	"fmt"
+	"math"
+	"math/cmplx"
+
+	"humdiff/fft/capture"
+)
+
+// Digital buses leave tones at multiples of 1 kHz (USB frames come 1000 or 8000
+// times a second: common practice, no source), and every 20th harmonic of
+// 50.000 Hz lies on one. Such a tone keeps to the bus's clock while the hum
+// follows the mains, so ten seconds in which the two drift apart by more than a
+// cycle tell them apart.
+
+const (
+	clockHz = 1000.0
+	// clockReach is how near to a multiple of clockHz a line has to lie for its
+	// main lobe to hold the tone.
+	clockReach = 6.0 // Hz
+	// clockSlack and clockStep are the offsets tried, for recorder and bus
+	// clocks that differ; ±0.15 Hz is 150 parts per million at 1 kHz.
+	clockSlack, clockStep = 0.15, 0.03 // Hz
+)
+
+// clocked gathers, for a line near a multiple of clockHz, how it looks to one
+// who follows the clock instead of the mains.
+type clocked struct {
+	hz    float64
+	power sums // of the spans' mean phasors, turned back by the clock
+	share sums // of a clocked tone's power that spans on the mains' track keep
+}
+
+// clockedNear lists the frequencies to try for a line at hz; none if it lies far
+// from every multiple of clockHz.
+func clockedNear(hz float64) []clocked {
+	k := math.Round(hz / clockHz)
+	if k < 1 || math.Abs(hz-k*clockHz) > clockReach {
+		return nil
+	}
+	var tries []clocked
+	for i := -math.Round(clockSlack / clockStep); i <= math.Round(clockSlack/clockStep); i++ {
+		tries = append(tries, clocked{hz: k*clockHz + i*clockStep})
+	}
+	return tries
+}
+
+// add takes in one span: phase is the mains' at its blocks, the first of which
+// is number `first` of the segment.
+func (c *clocked) add(m *meter, blocks []block, phase []float64, h, first int) {
+	tone, kept := complex(0, 0), complex(0, 0)
+	for b, bins := range blocks {
+		turn := 2 * math.Pi * c.hz * m.l.hopSeconds() * float64(first+b)
+		tone += m.k.phasor(bins, c.hz) * cmplx.Rect(1, -turn)
+		kept += cmplx.Rect(1, turn-float64(h)*phase[b])
+	}
+	n := float64(len(blocks))
+	c.power.add(power(tone / complex(n, 0)))
+	a := cmplx.Abs(kept) / n
+	c.share.add(a * a)
+}
+
+// strongest is the frequency at which a line looks strongest to the clock.
+func strongest(tries []clocked) *clocked {
+	var best *clocked
+	for i := range tries {
+		if best == nil || tries[i].power.mean > best.power.mean {
+			best = &tries[i]
+		}
+	}
+	return best
+}
+
+// toneOnLine finds a clocked tone that harmonic h sits on: far stronger to one
+// who follows the clock than to one who follows the mains.
+func (m *meter) toneOnLine(h int, spans reading) (c clocked, ok bool) {
+	best := strongest(m.lines[h-1].clocked)
+	if best == nil || m.tracked < m.segments || !m.toldApart(*best) {
+		return clocked{}, false
+	}
+	return *best, best.power.mean > 2*spans.mean && best.power.mean > 20*spans.noise
+}
+
+// toldApart reports whether spans on the track lose a tone on the clock.
+func (m *meter) toldApart(c clocked) bool { return c.share.mean < 0.1 }
+
+// clockWarnings says which found lines sit on a clocked tone or can't be told
+// from one, and returns the tones.
+func (m *meter) clockWarnings(lines []Line) (w []capture.Warning, tones []Tone) {
+	for _, line := range lines {
+		best := strongest(m.lines[line.Harmonic-1].clocked)
+		if best == nil {
+			continue
+		}
+		spans, _ := m.readings(line.Harmonic, floorEstimate{line.Floor, line.FloorDOF})
+		if c, ok := m.toneOnLine(line.Harmonic, spans); ok {
+			tones = append(tones, Tone{Hz: c.hz, Power: c.power.mean - spans.noise})
+			w = append(w, capture.Warning{Code: "tone_on_line", Message: fmt.Sprintf(
+				"a tone at %.2f Hz that doesn't follow the mains lies on line %d (a digital bus, likely): the line was measured beside it, by its phase", c.hz, line.Harmonic)})
+		} else if line.Detected && !m.toldApart(*best) {
+			w = append(w, busOrMains(line))
+		}
+	}
+	return w, tones
+}
+
+func busOrMains(line Line) capture.Warning {
+	return capture.Warning{Code: "bus_or_mains", Message: fmt.Sprintf(
+		"line %d at %.2f Hz can't be told from a tone of a digital bus at %.0f kHz: the mains stayed too near to it; don't lean on this line",
+		line.Harmonic, line.Hz, math.Round(line.Hz/clockHz))}
+}

@@ -1,0 +1,70 @@
+package mains_test
+
+import (
+	"math"
+	"testing"
+
+	"humdiff/fft/capture"
+	"humdiff/fft/mains"
+	"humdiff/fixtures/bench"
+)
+
+func has(w []capture.Warning, code string) bool {
+	for _, x := range w {
+		if x.Code == code {
+			return true
+		}
+	}
+	return false
+}
+
+// A tone of a bus at 1 kHz on the 20th harmonic: told apart where the mains is
+// off nominal, said where it isn't.
+func TestToneOnLine(t *testing.T) {
+	comb := bench.Comb{
+		Rate: 12000, Seconds: 60, FloorDBFSHz: -140, RandomPhase: true, Seed: 5,
+		Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -70}, {Harmonic: 3, PowerDBFS: -80}},
+		Tones: []bench.ToneSpec{{Hz: 1000.04, PowerDBFS: -110}},
+	}
+	for _, c := range []struct {
+		name    string
+		hz      float64
+		h20     float64 // dBFS; 0: none
+		warning string
+	}{
+		{"only the tone, mains 20 mHz off", 49.98, 0, "tone_on_line"},
+		{"hum as well", 49.98, -125, "tone_on_line"},
+		{"mains on nominal", 50.001, 0, "bus_or_mains"},
+		{"mains far off: two lines apart", 49.6, -125, ""},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			comb := comb
+			comb.Track = bench.Steady(c.hz)
+			if c.h20 != 0 {
+				comb.Lines = append([]bench.LineSpec{{Harmonic: 20, PowerDBFS: c.h20}}, comb.Lines...)
+			}
+			m, truth := measure(t, comb, mains.Options{})
+			for _, code := range []string{"tone_on_line", "bus_or_mains"} {
+				if has(m.Warnings, code) != (code == c.warning) {
+					t.Errorf("warnings %v, want %q", m.Warnings, c.warning)
+				}
+			}
+			l, want := m.Lines[19], truth.Line(20).Power
+			t.Logf("line 20: %+v", l)
+			switch {
+			case c.warning == "bus_or_mains":
+			case want == 0:
+				if l.Detected {
+					t.Errorf("line 20 found at %.1f dBFS where only the tone is", db(l.Power))
+				}
+			case !l.Detected || math.Abs(db(l.Power/want)) > 0.6:
+				t.Errorf("line 20: %+v, want %.1f dBFS", l, db(want))
+			}
+			if c.warning != "bus_or_mains" {
+				if len(m.Tones) != 1 || math.Abs(m.Tones[0].Hz-1000.04) > 0.1 || math.Abs(db(m.Tones[0].Power)+110) > 0.3 {
+					t.Errorf("tones %+v, want 1000.04 Hz at -110 dBFS", m.Tones)
+				}
+			}
+		})
+	}
+}
