@@ -1,5 +1,7 @@
 package fft
 
+import "fmt"
+
 // Blocks cuts a stream of frames into overlapping blocks, windows and
 // transforms them. Two blocks share one transform: two channels of the same
 // block or, of a lone channel, two that follow each other.
@@ -17,10 +19,13 @@ type Blocks struct {
 	binsA, binsB []complex128
 }
 
-// NewBlocks cuts blocks of n samples, a power of two, every hop samples, of
+// NewBlocks cuts blocks of n samples, a power of two, every hop ≤ n samples, of
 // the given number of channels, and hands the n/2+1 bins of each to emit, in
 // order of time within a channel. emit must not keep bins.
 func NewBlocks(n, hop, channels int, w Window, emit func(channel int, bins []complex128)) *Blocks {
+	if hop < 1 || hop > n {
+		panic(fmt.Sprintf("fft: hop of %d samples for blocks of %d: must be 1 to %d", hop, n, n))
+	}
 	b := &Blocks{n: n, hop: hop, window: w.Samples(n), engine: NewEngine(n), emit: emit}
 	for range channels {
 		b.history = append(b.history, make([]float64, n))
@@ -84,8 +89,10 @@ func (b *Blocks) Flush() {
 	b.emit(b.waitingFor, b.binsA)
 }
 
-// FitHop is the hop at which whole blocks of n samples, at most step apart,
-// cover frames samples to the end, and how many they are; none where frames < n.
+// FitHop is a hop of at most step at which whole blocks of n samples cover
+// frames samples to the end, and how many blocks they are; none where
+// frames < n. As hops are whole samples, fewer than a hop may be left over, and
+// fewer than one a block.
 func FitHop(frames int64, n, step int) (hop, blocks int) {
 	spare := frames - int64(n)
 	if spare < 0 {
@@ -95,5 +102,7 @@ func FitHop(frames int64, n, step int) (hop, blocks int) {
 		return step, 1
 	}
 	gaps := (spare + int64(step) - 1) / int64(step)
-	return int(spare / gaps), int(gaps) + 1
+	hop = int(spare / gaps)
+	// In a long stream what rounding leaves over adds up to further blocks.
+	return hop, int(spare/int64(hop)) + 1
 }
