@@ -60,7 +60,7 @@ func spectrumNotes(set result.Settings, p result.Pair) []string {
 		notes = append(notes, "open marks, where there is room: a line not found lies below its limit")
 	}
 	if len(p.Tones.Near) > 0 {
-		notes = append(notes, "other peaks are tones that are not mains")
+		notes = append(notes, "peaks without a mark are not counted as hum")
 	}
 	return notes
 }

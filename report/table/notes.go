@@ -1,7 +1,9 @@
 package table
 
 import (
+	"cmp"
 	"fmt"
+	"slices"
 	"strings"
 
 	"humdiff/report/result"
@@ -55,16 +57,24 @@ func noise(band [2]float64, detector string, say func(a, b result.Num) string, v
 		words.Hz(result.Num(band[0])), words.Hz(result.Num(band[1])), strings.Join(parts, "; "))}
 }
 
-// tones lists tones; where says in which capture, e.g. " in near".
+// mostTones is how many tones are printed; JSON has them all.
+const mostTones = 5
+
+// tones lists the strongest tones; where says in which capture, e.g. " in near".
 func tones(where string, all []result.Tone) []string {
 	if len(all) == 0 {
 		return nil
 	}
+	strongest := slices.Clone(all)
+	slices.SortStableFunc(strongest, func(a, b result.Tone) int { return cmp.Compare(b.DBFS, a.DBFS) })
 	var parts []string
-	for _, t := range all {
+	for _, t := range strongest[:min(mostTones, len(all))] {
 		parts = append(parts, fmt.Sprintf("%s at %s", words.Hz(result.Num(t.Hz)), words.DBFS(t.DBFS)))
 	}
-	return []string{fmt.Sprintf("Tones%s that are not mains: %s.", where, strings.Join(parts, ", "))}
+	if more := len(all) - mostTones; more > 0 {
+		parts = append(parts, fmt.Sprintf("and %d weaker", more))
+	}
+	return []string{fmt.Sprintf("Tones%s not counted as hum: %s.", where, strings.Join(parts, ", "))}
 }
 
 // bins says what a level read off the spectrum stands for.
@@ -95,7 +105,7 @@ func Warnings(all []result.Warning) []string {
 		if _, seen := places[k]; !seen {
 			order = append(order, k)
 		}
-		if p := place(w); !contains(places[k], p) {
+		if p := place(w); !slices.Contains(places[k], p) {
 			places[k] = append(places[k], p)
 		}
 	}
@@ -118,15 +128,6 @@ func place(w result.Warning) string {
 		return words.File(w.File)
 	}
 	return fmt.Sprintf("%s, channel %d", words.File(w.File), w.Channel)
-}
-
-func contains(all []string, s string) bool {
-	for _, x := range all {
-		if x == s {
-			return true
-		}
-	}
-	return false
 }
 
 func nonEmpty(all []string) []string {

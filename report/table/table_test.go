@@ -174,6 +174,21 @@ func TestWithoutAScaleThereIsNoPickupColumn(t *testing.T) {
 	}
 }
 
+// Many tones are cut to the strongest, and the rest counted.
+func TestManyTones(t *testing.T) {
+	r := sample.Compare()
+	tones := &r.Pairs[0].Tones
+	tones.Near = nil
+	for i := range 9 {
+		tones.Near = append(tones.Near, result.Tone{Hz: 6000 + float64(i), DBFS: result.Num(-130 + i)})
+	}
+	want := "Tones in near not counted as hum: 6.008 kHz at -122.0 dBFS, 6.007 kHz at -123.0 dBFS, 6.006 kHz at -124.0 dBFS, " +
+		"6.005 kHz at -125.0 dBFS, 6.004 kHz at -126.0 dBFS, and 4 weaker."
+	if text := Compare(r).Text(); !strings.Contains(text, want) {
+		t.Errorf("text lacks %q", want)
+	}
+}
+
 // A warning that both channels raise is printed once, with both places.
 func TestWarningsOnce(t *testing.T) {
 	text := Compare(sample.TwoChannels()).Text()

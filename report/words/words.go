@@ -242,7 +242,7 @@ func Delta(d result.Delta) string {
 func fallen(p result.Pair) []string {
 	n := 0
 	for _, l := range p.Lines {
-		if changeOf(l.Delta) == fell {
+		if Below(l.Delta) {
 			n++
 		}
 	}
@@ -250,6 +250,15 @@ func fallen(p result.Pair) []string {
 		return nil
 	}
 	return []string{fmt.Sprintf("In %s near lies below quiet. "+cancelled, Count(n, "line"))}
+}
+
+// Below reports whether a line lies below quiet beyond chance: by twice its
+// interval where it was measured, as among many lines some lie below by once.
+func Below(d result.Delta) bool {
+	if changeOf(d) != fell {
+		return false
+	}
+	return d.State == result.AtMost || d.DB+2*(d.HiDB-d.DB) < 0
 }
 
 func pickup(h result.PairHum) []string {

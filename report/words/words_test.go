@@ -113,6 +113,24 @@ func TestEveryDirection(t *testing.T) {
 	}
 }
 
+func TestBelow(t *testing.T) {
+	none := result.None
+	for _, c := range []struct {
+		d    result.Delta
+		want bool
+	}{
+		{result.Delta{State: result.Measured, DB: -3.4, LoDB: -3.7, HiDB: -3.1}, true},
+		{result.Delta{State: result.Measured, DB: -3, LoDB: -5.3, HiDB: -0.9}, false}, // by 1.4 intervals: one in many lines does that
+		{result.Delta{State: result.Measured, DB: 3, LoDB: 2, HiDB: 4}, false},
+		{result.Delta{State: result.AtMost, DB: none, LoDB: none, HiDB: -0.1}, true},
+		{result.Delta{State: result.AtMost, DB: none, LoDB: none, HiDB: 0.1}, false},
+	} {
+		if got := Below(c.d); got != c.want {
+			t.Errorf("%+v: %v", c.d, got)
+		}
+	}
+}
+
 // Sentences for terminals: no control characters from a file's name.
 func TestHostileNames(t *testing.T) {
 	r := sample.Measure()
