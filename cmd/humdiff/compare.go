@@ -2,12 +2,18 @@ package main
 
 import (
 	"context"
+	"errors"
+	"fmt"
+	"path/filepath"
 
 	"github.com/spf13/cobra"
 
 	"humdiff/fft/capture"
 	"humdiff/report/assemble"
+	"humdiff/report/folder"
+	"humdiff/report/publish"
 	"humdiff/report/result"
+	"humdiff/report/words"
 )
 
 // comparing is the flags of compare.
@@ -15,6 +21,8 @@ type comparing struct {
 	measuring
 	showing
 	quietSpan, nearSpan string
+	out                 string
+	force               bool
 }
 
 func compareCommand(s screen) *cobra.Command {
@@ -24,7 +32,8 @@ func compareCommand(s screen) *cobra.Command {
 		Short: "The delta of hum between a quiet capture and one with the lead near",
 		Example: `  humdiff compare "quiet.wav" "near.wav"
   humdiff compare "take.wav" "take.wav" --quiet-span 0:60 --near-span 90:150
-  humdiff compare "quiet.wav#ch=2" "near.wav#ch=2" --full-scale 2.0V --gain 40dB`,
+  humdiff compare "quiet.wav#ch=2" "near.wav#ch=2" --full-scale 2.0V --gain 40dB
+  humdiff compare "quiet.wav" "near.wav" --out "report"`,
 		Args: takes(2, 2, `humdiff compare "QUIET" "NEAR"`),
 		RunE: func(c *cobra.Command, args []string) error { return f.run(c.Context(), s, args[0], args[1]) },
 	}
@@ -32,10 +41,15 @@ func compareCommand(s screen) *cobra.Command {
 	f.showing.add(c)
 	c.Flags().StringVar(&f.quietSpan, "quiet-span", "", "the part of QUIET to read, as `START:END` in seconds")
 	c.Flags().StringVar(&f.nearSpan, "near-span", "", "the part of NEAR to read, as `START:END` in seconds")
+	c.Flags().StringVar(&f.out, "out", "", "write a report into the folder `DIR`: a page, figures, tables and the numbers")
+	c.Flags().BoolVar(&f.force, "force", false, "let --out write into a folder that holds other files")
 	return c
 }
 
 func (f comparing) run(ctx context.Context, s screen, quietArg, nearArg string) error {
+	if f.force && f.out == "" {
+		return misusedf("name the folder with --out", "--force without --out has nothing to write")
+	}
 	quiet, near, err := f.addresses(quietArg, nearArg)
 	if err != nil {
 		return err
@@ -44,7 +58,30 @@ func (f comparing) run(ctx context.Context, s screen, quietArg, nearArg string) 
 	if err != nil {
 		return err
 	}
-	return f.show(s, viewCompare(r))
+	// A report that can't be written doesn't take the result with it.
+	return errors.Join(f.show(s, viewCompare(r)), f.report(ctx, s, r))
+}
+
+// report writes the report that --out asks for, and says where it is.
+func (f comparing) report(ctx context.Context, s screen, r result.Compare) error {
+	if f.out == "" {
+		return nil
+	}
+	page, err := f.publish(ctx, r)
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprintf(s.stderr, "The report is in %s\n", words.File(page))
+	return err
+}
+
+// publish writes the report into the folder out and names its page.
+func (f comparing) publish(ctx context.Context, r result.Compare) (page string, err error) {
+	files, err := publish.Compare(r)
+	if err != nil {
+		return "", err
+	}
+	return filepath.Join(f.out, "report.html"), folder.Write(ctx, f.out, f.force, files)
 }
 
 func (f comparing) addresses(quietArg, nearArg string) (quiet, near capture.Address, err error) {

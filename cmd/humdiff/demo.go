@@ -54,7 +54,12 @@ func (f comparing) demo(ctx context.Context, s screen, dir string) error {
 	if err != nil {
 		return err
 	}
-	_, err = fmt.Fprint(s.stdout, made(files), "\n", strings.Join(words.Compare(r), "\n"), "\n\n", beside(files.Answer, r), "\n", next(files))
+	f.out = filepath.Join(dir, "report")
+	page, err := f.publish(ctx, r)
+	if err != nil {
+		return err
+	}
+	_, err = fmt.Fprint(s.stdout, made(files), "\n", strings.Join(words.Compare(r), "\n"), "\n\n", beside(files.Answer, r), "\n", next(files, page))
 	return err
 }
 
@@ -97,10 +102,11 @@ func measured(d result.Delta) string {
 	return words.Delta(d) + " (" + words.DBRange(d.LoDB, d.HiDB) + ")"
 }
 
-// next says what to try.
-func next(f demo.Files) string {
+// next says where to look and what to try.
+func next(f demo.Files, page string) string {
 	again := func(near string) string {
 		return fmt.Sprintf("  humdiff compare %q %q --full-scale %gV\n", filepath.ToSlash(f.Quiet), filepath.ToSlash(near), f.FullScaleVolts)
 	}
-	return "Try the same yourself, and the lead unplugged:\n" + again(f.Near) + again(f.Dead)
+	return fmt.Sprintf("The whole report: open %s in a browser.\nTry the same yourself, and the lead unplugged:\n%s%s",
+		words.File(page), again(f.Near), again(f.Dead))
 }

@@ -1,7 +1,6 @@
 package main
 
 import (
-	"encoding/json"
 	"fmt"
 	"io"
 	"slices"
@@ -9,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"humdiff/report/publish"
 	"humdiff/report/result"
 	"humdiff/report/table"
 	"humdiff/report/words"
@@ -57,7 +57,11 @@ func (s showing) show(out screen, v view) error {
 	var text string
 	switch s.format.value {
 	case "json":
-		return writeJSON(out.stdout, v.result)
+		numbers, err := publish.JSON(v.result)
+		if err != nil {
+			return err
+		}
+		text = string(numbers)
 	case "csv":
 		for _, w := range table.Warnings(v.warnings) {
 			fmt.Fprintf(out.stderr, "warning: %s\n", w)
@@ -73,10 +77,4 @@ func (s showing) show(out screen, v view) error {
 	}
 	_, err := io.WriteString(out.stdout, text)
 	return err
-}
-
-func writeJSON(w io.Writer, r any) error {
-	e := json.NewEncoder(w)
-	e.SetEscapeHTML(false)
-	return e.Encode(r)
 }
