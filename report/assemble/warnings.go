@@ -8,6 +8,7 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/report/noise"
 	"humdiff/report/result"
+	"humdiff/report/words"
 )
 
 // What the warnings of a pair go by.
@@ -169,7 +170,7 @@ func belowQuiet(p result.Pair) string {
 	}
 	var harmonics []string
 	for _, l := range p.Lines {
-		if d := l.Delta; d.HiDB.Ok() && d.HiDB < 0 && (!d.DB.Ok() || d.DB+2*(d.HiDB-d.DB) < 0) {
+		if words.Below(l.Delta) {
 			harmonics = append(harmonics, fmt.Sprint(l.Harmonic))
 		}
 	}
