@@ -187,8 +187,8 @@ func fit(sty text.Style, s string, width vg.Length) int {
 // conditions are the phrases that every figure's caption starts with.
 func conditions(p result.Pair) []string {
 	return []string{
-		"Near: " + side(p.Near) + ", " + mains(p.Mains.NearDetected, p.Mains.NearHz, p.Mains.NearU95Hz),
-		"quiet: " + side(p.Quiet) + ", " + mains(p.Mains.QuietDetected, p.Mains.QuietHz, p.Mains.QuietU95Hz),
+		"Near: " + side(p.Near) + ", " + words.Mains(p.Mains.NearDetected, p.Mains.NearHz, p.Mains.NearU95Hz),
+		"quiet: " + side(p.Quiet) + ", " + words.Mains(p.Mains.QuietDetected, p.Mains.QuietHz, p.Mains.QuietU95Hz),
 		"one placement of the lead",
 	}
 }
@@ -205,13 +205,6 @@ func shorten(name string, n int) string {
 		return name
 	}
 	return "…" + string(r[len(r)-n+1:])
-}
-
-func mains(found bool, hz, u95 result.Num) string {
-	if !found {
-		return "no mains frequency found"
-	}
-	return "mains " + words.MainsHz(hz, u95)
 }
 
 // titled adds the channel to a title.

@@ -68,7 +68,8 @@ func TestHostileNamesStayText(t *testing.T) {
 }
 
 func TestSameBytesEveryTime(t *testing.T) {
-	if write(t, sample.Compare()) != write(t, sample.Compare()) {
+	r := sample.Compare()
+	if first, second := write(t, r), write(t, r); first != second {
 		t.Error("written twice, two pages")
 	}
 }

@@ -129,18 +129,11 @@ func pairTitle(p *result.Pair) string {
 func pairConditions(p *result.Pair) []string {
 	m := p.Mains
 	return []string{
-		"quiet: " + sideConditions(p.Quiet) + "; " + mainsCondition(m.QuietDetected, m.QuietHz, m.QuietU95Hz),
-		"near: " + sideConditions(p.Near) + "; " + mainsCondition(m.NearDetected, m.NearHz, m.NearU95Hz),
+		"quiet: " + sideConditions(p.Quiet) + "; " + words.Mains(m.QuietDetected, m.QuietHz, m.QuietU95Hz),
+		"near: " + sideConditions(p.Near) + "; " + words.Mains(m.NearDetected, m.NearHz, m.NearU95Hz),
 	}
 }
 
 func sideConditions(s result.Side) string {
 	return fmt.Sprintf("%s, %s, %d bit", words.Side(s), words.Hz(result.Num(s.RateHz)), s.Bits)
-}
-
-func mainsCondition(found bool, hz, u95 result.Num) string {
-	if !found {
-		return "no mains frequency found"
-	}
-	return "mains " + words.MainsHz(hz, u95)
 }

@@ -102,7 +102,7 @@ func captureGroup(c *result.Capture, fields []captureField) Group {
 
 func captureConditions(c *result.Capture) []string {
 	span := fmt.Sprintf("%s, %s, %d bit; %s", words.Span(c.Side), words.Hz(result.Num(c.RateHz)), c.Bits,
-		mainsCondition(c.Mains.Detected, c.Mains.Hz, c.Mains.U95Hz))
+		words.Mains(c.Mains.Detected, c.Mains.Hz, c.Mains.U95Hz))
 	if c.Mains.Detected && c.Mains.MinHz.Ok() && c.Mains.MaxHz.Ok() {
 		span += fmt.Sprintf(", wandering from %s to %s Hz",
 			words.Fixed(c.Mains.MinHz, 3), words.Fixed(c.Mains.MaxHz, 3))

@@ -2,36 +2,15 @@ package table
 
 import (
 	"encoding/csv"
-	"flag"
-	"os"
-	"path/filepath"
 	"regexp"
 	"strconv"
 	"strings"
 	"testing"
 
+	"humdiff/report/internal/golden"
 	"humdiff/report/internal/sample"
 	"humdiff/report/result"
 )
-
-var update = flag.Bool("update", false, "rewrite the golden files")
-
-func golden(t *testing.T, name, got string) {
-	t.Helper()
-	path := filepath.Join("testdata", name)
-	if *update {
-		if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	want, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if got != string(want) {
-		t.Errorf("%s differs; got:\n%s", path, got)
-	}
-}
 
 func TestGolden(t *testing.T) {
 	for name, table := range map[string]Table{
@@ -43,9 +22,9 @@ func TestGolden(t *testing.T) {
 		"hostile":      Compare(sample.Hostile()),
 		"measure":      Measure(sample.Measure()),
 	} {
-		golden(t, name+".txt", table.Text())
-		golden(t, name+".md", table.Markdown())
-		golden(t, name+".csv", table.CSV())
+		golden.Check(t, name+".txt", table.Text())
+		golden.Check(t, name+".md", table.Markdown())
+		golden.Check(t, name+".csv", table.CSV())
 	}
 }
 

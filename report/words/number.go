@@ -83,6 +83,15 @@ func MainsHz(v, u95 result.Num) string {
 	return Fixed(v, d) + " Hz ±" + Fixed(result.Num(half), d) + " Hz"
 }
 
+// Mains says at which frequency a capture has its mains, e.g.
+// "mains 49.9812 Hz ±0.0004 Hz".
+func Mains(found bool, hz, u95 result.Num) string {
+	if !found {
+		return "no mains frequency found"
+	}
+	return "mains " + MainsHz(hz, u95)
+}
+
 // Seconds writes a time to a millisecond, e.g. "60 s".
 func Seconds(v float64) string { return trimZeros(strconv.FormatFloat(v, 'f', 3, 64)) + " s" }
 

@@ -1,34 +1,13 @@
 package words
 
 import (
-	"flag"
-	"os"
-	"path/filepath"
 	"strings"
 	"testing"
 
+	"humdiff/report/internal/golden"
 	"humdiff/report/internal/sample"
 	"humdiff/report/result"
 )
-
-var update = flag.Bool("update", false, "rewrite the golden files")
-
-func golden(t *testing.T, name, got string) {
-	t.Helper()
-	path := filepath.Join("testdata", name)
-	if *update {
-		if err := os.WriteFile(path, []byte(got), 0o644); err != nil {
-			t.Fatal(err)
-		}
-	}
-	want, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if got != string(want) {
-		t.Errorf("%s differs; got:\n%s", path, got)
-	}
-}
 
 func TestCompareGolden(t *testing.T) {
 	for name, r := range map[string]result.Compare{
@@ -40,12 +19,12 @@ func TestCompareGolden(t *testing.T) {
 		"fell.txt":         sample.Swapped(),
 		"unchanged.txt":    sample.Unchanged(),
 	} {
-		golden(t, name, strings.Join(Compare(r), "\n")+"\n")
+		golden.Check(t, name, strings.Join(Compare(r), "\n")+"\n")
 	}
 }
 
 func TestMeasureGolden(t *testing.T) {
-	golden(t, "measure.txt", strings.Join(Measure(sample.Measure()), "\n")+"\n")
+	golden.Check(t, "measure.txt", strings.Join(Measure(sample.Measure()), "\n")+"\n")
 }
 
 // An undetected line or total never gets a number, whatever the fields hold.
