@@ -1,9 +1,19 @@
 package chisq
 
 import (
+	"fmt"
 	"math"
 	"testing"
+
+	"gonum.org/v1/gonum/integrate/quad"
 )
+
+func within(t *testing.T, what string, got, want, tol float64) {
+	t.Helper()
+	if !(math.Abs(got-want) <= tol) {
+		t.Errorf("%s: got %.15g, want %.15g ± %g", what, got, want, tol)
+	}
+}
 
 // Values computed with SciPy 1.10 (scipy.stats.ncx2), and Marcum's Q where
 // noted: Q1(a,b) = Survival(b², 2, a²). The Q1 values with more digits are from
@@ -24,33 +34,119 @@ func TestCDF(t *testing.T) {
 		{9, 2, 9, 1 - 0.56747976229086},       // Q1(3,3)
 		{16, 2, 25, 1 - 0.86704979507793},     // Q1(5,4)
 		{1.44, 2, 0.25, 1 - 0.52884886909442}, // Q1(0.5,1.2)
-		{1.44, 4, 0.25, 1 - 0.85225816},       // Q2(0.5,1.2)
 	} {
-		tol := 1e-12
-		if c.want == 1-0.85225816 {
-			tol = 5e-9 // published to eight digits
-		}
-		if got := CDF(c.x, c.k, c.lambda); math.Abs(got-c.want) > tol {
-			t.Errorf("CDF(%g, %g, %g) = %.15f, want %.15f", c.x, c.k, c.lambda, got, c.want)
-		}
+		within(t, fmt.Sprintf("CDF(%g, %g, %g)", c.x, c.k, c.lambda), CDF(c.x, c.k, c.lambda), c.want, 1e-12)
 		if sum := CDF(c.x, c.k, c.lambda) + Survival(c.x, c.k, c.lambda); math.Abs(sum-1) > 1e-12 {
 			t.Errorf("CDF + Survival at (%g, %g, %g) = %.15f", c.x, c.k, c.lambda, sum)
 		}
 	}
 }
 
-// The 95 % classical upper limit λ, in noise-bin units, from an observed power
-// u: CDF(2u, 2, 2λ) = 0.05. SciPy 1.10.
-func TestNoncentrality(t *testing.T) {
-	for _, c := range []struct{ u, p, want float64 }{
-		{0.5, 0.05, 2.616375431}, {1, 0.05, 3.918036938}, {3, 0.05, 7.728855691},
-		{6, 0.05, 12.440540199}, {10, 0.05, 18.122337269}, {30, 0.05, 43.542706399},
-		{0.5, 0.10, 1.748973765}, {30, 0.01, 50.155896825},
-		{0.05, 0.05, 0}, // below −ln 0.95 there is none
+// Marcum's Q2(0.5, b) = Survival(b², 4, 0.25), published to eight digits in a
+// communications library's documentation.
+func TestMarcumQ2(t *testing.T) {
+	for b, want := range map[float64]float64{1.2: 0.85225816, 1.4: 0.76472056, 1.6: 0.66139663} {
+		within(t, fmt.Sprintf("Q2(0.5, %g)", b), Survival(b*b, 4, 0.25), want, 0.51e-8)
+	}
+}
+
+// Q1(1,1) = (1 + I0(1)/e)/2: the closed form on the diagonal, I0(1) to 16 digits
+// (Abramowitz and Stegun, table 9.8, from memory).
+func TestMarcumQOnTheDiagonal(t *testing.T) {
+	within(t, "Q1(1,1)", Survival(1, 2, 1), (1+1.2660658777520084/math.E)/2, 1e-15)
+}
+
+// density is a distribution's slope by five-point central differences: the
+// formula errs by h⁴/30 of the fifth derivative, 3e-14 of it, and rounding of
+// the distribution adds a few 1e-13.
+func density(f func(float64) float64, x float64) float64 {
+	const h = 1e-3
+	return (8*(f(x+h)-f(x-h)) - (f(x+2*h) - f(x-2*h))) / (12 * h)
+}
+
+// Noncentral chi-square densities, SciPy 1.10 (scipy.stats.ncx2).
+func TestDensity(t *testing.T) {
+	for _, c := range []struct{ x, k, lambda, want float64 }{
+		{1, 2, 1, 0.23287980379682}, {4, 2, 2, 0.10585604198097},
+		{10, 2, 4, 0.04125169556517}, {20, 20, 5, 0.04991381948654},
 	} {
-		if got := Noncentrality(2*c.u, 2, c.p) / 2; math.Abs(got-c.want) > 1e-6 {
-			t.Errorf("limit(u=%g, p=%g) = %.9f, want %.9f", c.u, c.p, got, c.want)
+		got := density(func(x float64) float64 { return CDF(x, c.k, c.lambda) }, c.x)
+		within(t, fmt.Sprintf("density(%g, %g, %g)", c.x, c.k, c.lambda), got, c.want, 1e-11)
+	}
+}
+
+// A Rice variable R of σ = 1 around b has R² noncentral chi-square with two
+// degrees of freedom and noncentrality b². SciPy 1.10 (scipy.stats.rice).
+func TestRice(t *testing.T) {
+	for _, c := range []struct{ x, b, pdf, cdf float64 }{
+		{1, 1, 0.46575960759364, 0.26712019620318},
+		{2, 1, 0.37423951281063, 0.73098793996409},
+		{2, 2, 0.41400384244797, 0.39649903938801},
+		{3, 2, 0.30324852769513, 0.78563791183735},
+	} {
+		cdf := func(x float64) float64 { return CDF(x*x, 2, c.b*c.b) }
+		within(t, fmt.Sprintf("Rice cdf(%g; %g)", c.x, c.b), cdf(c.x), c.cdf, 1e-13)
+		within(t, fmt.Sprintf("Rice pdf(%g; %g)", c.x, c.b), density(cdf, c.x), c.pdf, 1e-11)
+	}
+	// The mean is the integral of the survival; 9σ beyond b nothing is left.
+	for b, want := range map[float64]float64{
+		0: 1.253314137316, 0.5: 1.330447340611, 1: 1.548572460551, 2: 2.272383428069,
+		3: 3.172577287901, 5: 5.101069639492, 10: 10.050126936677,
+	} {
+		mean := quad.Fixed(func(x float64) float64 { return Survival(x*x, 2, b*b) }, 0, b+9, 80, nil, 0)
+		within(t, fmt.Sprintf("Rice mean around %g", b), mean, want, 1e-11)
+	}
+}
+
+// Detection: noise power of mean 1 in a bin is exponential, P(u > x) = e^−x, so
+// the threshold for a rate of false alarms p is −ln p; a line of power l times
+// the bin's noise is then detected with P(2x; 2, 2l). SciPy 1.10.
+func TestDetection(t *testing.T) {
+	for p, want := range map[float64]float64{
+		0.05: 2.995732273554, 0.01: 4.605170185988, 1e-3: 6.907755278982,
+		1e-4: 9.210340371976, 1e-6: 13.815510557964,
+	} {
+		within(t, fmt.Sprintf("false alarms at %g over %g", want, p), Survival(2*want, 2, 0)/p, 1, 1e-11)
+	}
+	for p, want := range map[float64]float64{1e-3: 8.393369, 1e-6: 11.403669} {
+		within(t, fmt.Sprintf("threshold for %g in dB", p), Survival(2*math.Pow(10, want/10), 2, 0)/p, 1, 2e-6)
+	}
+	const threshold = 6.907755278982
+	for db, want := range map[float64]float64{3: 0.0624265722, 6: 0.2300129221, 10: 0.8102923743, 13: 0.9965632058} {
+		within(t, fmt.Sprintf("detected at %g dB", db), Survival(2*threshold, 2, 2*math.Pow(10, db/10)), want, 0.51e-10)
+	}
+	// K averages: the threshold over the mean. SciPy's chi2.isf(p, 2K)/2K.
+	for k, want := range map[float64][2]float64{
+		1: {6.9077552790, 13.8155105580}, 2: {4.6167067382, 8.3442103954}, 4: {3.2655601948, 5.3376142408},
+		10: {2.2657373309, 3.2710340518}, 50: {1.4944925278, 1.8212677712}, 100: {1.3377026391, 1.5491904600},
+	} {
+		for i, p := range []float64{1e-3, 1e-6} {
+			within(t, fmt.Sprintf("false alarms of %g averages, over %g", k, p), Survival(2*k*want[i], 2*k, 0)/p, 1, 1e-7)
 		}
+	}
+}
+
+// The classical upper limit λ, in noise-bin units, from an observed power u:
+// CDF(2u, 2, 2λ) = 1 − confidence. SciPy 1.10.
+func TestNoncentrality(t *testing.T) {
+	observed := []float64{0.5, 1, 3, 6, 10, 30}
+	for p, limits := range map[float64][]float64{
+		0.10: {1.748973765, 2.906290036, 6.333560311, 10.670847578, 15.982683580, 40.207415232},
+		0.05: {2.616375431, 3.918036938, 7.728855691, 12.440540199, 18.122337269, 43.542706399},
+		0.01: {4.597142880, 6.177124622, 10.706375705, 16.118830165, 22.493776306, 50.155896825},
+	} {
+		for i, u := range observed {
+			got := Noncentrality(2*u, 2, p) / 2
+			// Root stops at a relative 1e-9.
+			within(t, fmt.Sprintf("limit(u=%g, p=%g)", u, p), got, limits[i], 0.51e-9+1e-9*limits[i])
+		}
+	}
+	// Below −ln 0.95 = 0.0513 even no line at all is rarer than 5 %.
+	if got := Noncentrality(2*0.0512, 2, 0.05); got != 0 {
+		t.Errorf("limit below the empty region's edge: %g", got)
+	}
+	if got := Noncentrality(2*0.0514, 2, 0.05); !(got > 0) {
+		t.Errorf("limit above the empty region's edge: %g", got)
 	}
 }
 
