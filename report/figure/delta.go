@@ -107,11 +107,11 @@ func arrowOf(d result.Delta) int {
 func stemMark(c draw.Canvas, at vg.Point, st style, d result.Delta) {
 	way := vg.Length(arrowOf(d))
 	if way == 0 {
-		full(c, circle(at, st.mark), st.Near, st.Paper)
+		full(c, circle(at, st.mark), st.Near, st)
 		return
 	}
 	arrow(c, at, way*st.size*0.9, st.size*0.22, draw.LineStyle{Color: st.Near, Width: 1.4})
-	open(c, triangle(at, way*st.mark*1.1), st.Near, st.Paper)
+	open(c, triangle(at, way*st.mark*1.1), st.Near, st)
 }
 
 // bound is the value at which a delta is drawn.
@@ -181,6 +181,8 @@ type stems struct {
 func (s stems) Plot(c draw.Canvas, p *plot.Plot) {
 	x, y := p.Transforms(&c)
 	c.StrokeLine2(draw.LineStyle{Color: s.Ink, Width: 1}, c.Min.X, y(0), c.Max.X, y(0))
+	apart := x(2) - x(1)
+	s.mark, s.line = min(s.mark, max(apart*0.42, 1.7)), min(s.line, max(apart*0.4, 0.5))
 	none := true
 	for _, l := range s.pair.Lines {
 		if v, ok := bound(l.Delta); ok {
@@ -202,11 +204,13 @@ func (s stems) stem(c draw.Canvas, x vg.Length, y func(float64) vg.Length, v flo
 	}
 	c.StrokeLine2(stem, x, y(0), x, y(v))
 	if d.State == result.Measured && d.LoDB.Ok() && d.HiDB.Ok() {
-		interval := draw.LineStyle{Color: s.Near, Width: 1.4}
 		lo, hi, half := y(float64(d.LoDB)), y(float64(d.HiDB)), s.mark*0.7
-		c.StrokeLine2(interval, x, lo, x, hi)
-		c.StrokeLine2(interval, x-half, lo, x+half, lo)
-		c.StrokeLine2(interval, x-half, hi, x+half, hi)
+		var interval vg.Path
+		for _, ends := range [][2]vg.Point{{{X: x, Y: lo}, {X: x, Y: hi}}, {{X: x - half, Y: lo}, {X: x + half, Y: lo}}, {{X: x - half, Y: hi}, {X: x + half, Y: hi}}} {
+			interval.Move(ends[0])
+			interval.Line(ends[1])
+		}
+		stroke(c, interval, draw.LineStyle{Color: s.Near, Width: min(1.4, s.mark*0.5)})
 	}
 	stemMark(c, vg.Point{X: x, Y: y(v)}, s.style, d)
 }

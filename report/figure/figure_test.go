@@ -25,7 +25,7 @@ var samples = sync.OnceValue(func() map[string]result.Compare {
 	return map[string]result.Compare{
 		"compare": sample.Compare(), "no volts": sample.NoVolts(), "nothing": sample.NothingFound(),
 		"new in near": sample.NewInNear(), "swapped": sample.Swapped(), "unchanged": sample.Unchanged(),
-		"hostile": sample.Hostile(), "long names": sample.LongNames(), "bare": bare(),
+		"hostile": sample.Hostile(), "long names": sample.LongNames(), "bare": bare(), "many lines": manyLines(),
 	}
 })
 
@@ -35,6 +35,19 @@ func bare() result.Compare {
 	p := &r.Pairs[0]
 	*p = result.Pair{Quiet: p.Quiet, Near: p.Near, Mains: p.Mains}
 	p.Mains.NominalHz = result.None
+	return r
+}
+
+// manyLines has lines to 20 kHz, as many as an audio band holds at 50 Hz, each
+// with a delta.
+func manyLines() result.Compare {
+	r := sample.Compare()
+	p := &r.Pairs[0]
+	for h := len(p.Lines) + 1; h <= 400; h++ {
+		l := p.Lines[h%6]
+		l.Harmonic, l.Hz = h, result.Num(50*h)
+		p.Lines = append(p.Lines, l)
+	}
 	return r
 }
 

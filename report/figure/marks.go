@@ -51,17 +51,17 @@ func lineSwatch(c draw.Canvas, at vg.Point, st style) {
 }
 
 // full fills a mark, with a rim of paper that sets it off from what is below.
-func full(c draw.Canvas, p vg.Path, fill, paper color.Color) {
-	stroke(c, p, draw.LineStyle{Color: paper, Width: 1.6})
+func full(c draw.Canvas, p vg.Path, fill color.Color, st style) {
+	stroke(c, p, draw.LineStyle{Color: st.Paper, Width: st.mark * 0.5})
 	c.SetColor(fill)
 	c.Fill(p)
 }
 
 // open draws a mark's outline on paper.
-func open(c draw.Canvas, p vg.Path, line, paper color.Color) {
-	c.SetColor(paper)
+func open(c draw.Canvas, p vg.Path, line color.Color, st style) {
+	c.SetColor(st.Paper)
 	c.Fill(p)
-	stroke(c, p, draw.LineStyle{Color: line, Width: 1.2})
+	stroke(c, p, draw.LineStyle{Color: line, Width: min(1.2, st.mark*0.5)})
 }
 
 func stroke(c draw.Canvas, p vg.Path, sty draw.LineStyle) {

@@ -91,18 +91,18 @@ func spectrumKey(p result.Pair) []entry {
 
 func nearMark(c draw.Canvas, at vg.Point, st style, found bool) {
 	if found {
-		full(c, circle(at, st.mark), st.Near, st.Paper)
+		full(c, circle(at, st.mark), st.Near, st)
 		return
 	}
-	open(c, circle(at, st.mark*0.8), st.Near, st.Paper)
+	open(c, circle(at, st.mark*0.8), st.Near, st)
 }
 
 func quietMark(c draw.Canvas, at vg.Point, st style, found bool) {
 	if found {
-		full(c, square(at, st.mark*0.9), st.Edge, st.Paper)
+		full(c, square(at, st.mark*0.9), st.Edge, st)
 		return
 	}
-	open(c, square(at, st.mark*0.72), st.Edge, st.Paper)
+	open(c, square(at, st.mark*0.72), st.Edge, st)
 }
 
 // topHz is the end of the frequency axis: 20 kHz, or what the traces reach.
