@@ -11,7 +11,7 @@ const (
 	floorReach = 25.0 // Hz
 	// leakShare is how much of the floor a line may leak into a bin that is
 	// still read as floor.
-	leakShare = 0.1
+	leakShare = 0.03
 	// neighbours is over how many bins noise is correlated in a windowed
 	// spectrum: independent values are so many times fewer than bins.
 	neighbours = 2.8

@@ -100,12 +100,12 @@ func (r reading) detected() Level {
 // widen moves one end of the interval around power a outwards by a further
 // uncertainty of so many dB, added to its distance as a square.
 func widen(a, end, db float64) float64 {
-	distance := math.Abs(10 * math.Log10(end/a))
-	wider := math.Hypot(distance, db) - distance
-	if end < a {
-		wider = -wider
+	distance := 10 * math.Log10(end/a)
+	farther := math.Hypot(distance, db)
+	if distance < 0 {
+		farther = -farther
 	}
-	return end * math.Pow(10, wider/10)
+	return a * math.Pow(10, farther/10)
 }
 
 // undetected gives the detection limit, never below what a noise-only capture

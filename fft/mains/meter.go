@@ -237,7 +237,7 @@ func (m *meter) readings(h int, floor floorEstimate) (spans, blocks reading) {
 		central: n, coherent: n,
 	}
 	for _, r := range []*reading{&spans, &blocks} {
-		r.mean += (restore - 1) * r.excess()
+		r.mean += (restore - 1) * max(r.excess(), 0)
 		r.model = wanderDoubt * lost * math.Sqrt(spanSeconds/m.l.seconds)
 	}
 	return spans, blocks
