@@ -11,6 +11,7 @@ type total struct {
 	excess   float64
 	noise    float64
 	variance float64
+	model    float64 // by which excess may be off for other reasons than noise
 }
 
 func (t *total) add(r reading) {
@@ -18,11 +19,12 @@ func (t *total) add(r reading) {
 	t.excess += r.excess()
 	t.noise += r.noise
 	t.variance += r.noise * (2*a + r.noise) / r.averages(a)
+	t.model += a * r.model * math.Ln10 / 10
 }
 
 // level is the sum's; it counts as detected where any of its lines is.
 func (t total) level(detected bool) Level {
-	half := 1.96*math.Sqrt(t.variance) + floorModel*t.noise
+	half := 1.96*math.Sqrt(t.variance) + floorModel*t.noise + t.model
 	nan := math.NaN()
 	if detected && t.excess > 0 {
 		// A lower end of zero would be none in dB; 40 dB down says as much.

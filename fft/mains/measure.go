@@ -129,7 +129,7 @@ func measureLines(o *observation, l layout, opt Options, m *meter, f0 Mains, har
 	seek := seeker{l: l, o: o, f0: f0.Hz, share: nominalShare}
 	switch {
 	case f0.Detected:
-		seek.share = max(ownShare, f0.U95/f0.Hz)
+		seek.share = max(ownShare, 2*f0.U95/f0.Hz)
 	case opt.Around > 0:
 		seek.share = aroundShare
 	}

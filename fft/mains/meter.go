@@ -238,9 +238,23 @@ func (m *meter) readings(h int, floor floorEstimate) (spans, blocks reading) {
 	}
 	for _, r := range []*reading{&spans, &blocks} {
 		r.mean += (restore - 1) * max(r.excess(), 0)
-		r.model = wanderDoubt * lost * math.Sqrt(spanSeconds/m.l.seconds)
+		r.model = wanderDoubt*lost*math.Sqrt(spanSeconds/m.l.seconds) + m.edgeDoubt(h)
 	}
 	return spans, blocks
+}
+
+// edgeDoubt is by how many dB the mean power of a line whose level changes may
+// be off because the capture's first and last half block weigh less than the
+// rest: the level's spread from span to span, in the share that they are, and a
+// quarter of that, since a level that rises or falls steadily loses at one end
+// what it gains at the other.
+func (m *meter) edgeDoubt(h int) float64 {
+	s := m.lines[h-1].spanBlocks
+	if s.n < 2 {
+		return 0
+	}
+	spread := 10 / math.Ln10 * math.Sqrt(s.m2/float64(s.n-1)) / s.mean
+	return spread / 4 * float64(m.l.lowN) / m.l.lowRate / m.l.seconds
 }
 
 // wanderLoss is what wander within blocks took off harmonic h, dB.
