@@ -93,7 +93,7 @@ func humOf(m mains.Measurement) mains.Level {
 func tones(m mains.Measurement) []result.Tone {
 	list := make([]result.Tone, 0, len(m.Tones))
 	for _, t := range m.Tones {
-		list = append(list, result.Tone{Hz: t.Hz, DBFS: result.DB(t.Power)})
+		list = append(list, result.Tone{Hz: t.Hz, DBFS: result.DB(t.Power), Harmonic: t.Harmonic})
 	}
 	return list
 }

@@ -182,6 +182,9 @@ type PairTones struct {
 type Tone struct {
 	Hz   float64 `json:"hz"`
 	DBFS Num     `json:"dbfs"`
+	// Harmonic is the mains harmonic, above the last one measured, that the tone
+	// can't be told from; 0: none.
+	Harmonic int `json:"harmonic"`
 }
 
 // PairTrace is the averaged spectrum of both captures, reduced for drawing.

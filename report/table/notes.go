@@ -69,7 +69,11 @@ func tones(where string, all []result.Tone) []string {
 	slices.SortStableFunc(strongest, func(a, b result.Tone) int { return cmp.Compare(b.DBFS, a.DBFS) })
 	var parts []string
 	for _, t := range strongest[:min(mostTones, len(all))] {
-		parts = append(parts, fmt.Sprintf("%s at %s", words.Hz(result.Num(t.Hz)), words.DBFS(t.DBFS)))
+		at := words.Hz(result.Num(t.Hz))
+		if t.Harmonic > 0 {
+			at += fmt.Sprintf(" (%d times the mains)", t.Harmonic)
+		}
+		parts = append(parts, at+" at "+words.DBFS(t.DBFS))
 	}
 	if more := len(all) - mostTones; more > 0 {
 		parts = append(parts, fmt.Sprintf("and %d weaker", more))
