@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"math"
 	"testing"
+
+	"gonum.org/v1/gonum/stat/distuv"
 )
 
 func near(t *testing.T, what string, got, want, tol float64) {
@@ -106,5 +108,28 @@ func TestReadingIntervals(t *testing.T) {
 		r := reading{mean: c.u, noise: 1, central: 1, coherent: 1, floorDOF: math.Inf(1), looks: 1}
 		near(t, fmt.Sprintf("lower end from %g", c.u), r.lower(), c.lower, 1e-8*(1+c.lower))
 		near(t, fmt.Sprintf("upper end from %g", c.u), r.upper(r.mean), c.upper, 1e-8*(1+c.upper))
+	}
+}
+
+// The same with one power over 2n and for tones, of which a spectrum has as
+// many chances as bins: the threshold is where F says it is, down to
+// probabilities at which the library's own quantile at 1 − p returns 1e8.
+func TestRarelyExceeded(t *testing.T) {
+	for n, want := range map[float64]float64{10: 9.9526231497, 20: 8.2507508925, 50: 7.4076810748} {
+		near(t, fmt.Sprintf("over %g bins", n), rarelyExceeded(2, 2*n, 1e-3), want, 0.51e-10)
+	}
+	for _, n := range []float64{10, 29, 50, 500} {
+		// A million bins at 0.5 % ask for 5e-9; there the library solves to 1e-6.
+		for p, tol := range map[float64]float64{1e-3: 1e-9, 1e-7: 1e-9, 5e-9: 1e-5} {
+			want := n * (math.Pow(p, -1/n) - 1)
+			near(t, fmt.Sprintf("over %g bins at %g", n, p), rarelyExceeded(2, 2*n, p), want, tol*want)
+		}
+	}
+	for _, averages := range []float64{1, 1.7, 5, 29, 300, 5000} {
+		for _, p := range []float64{1e-3, 1e-6, 4e-8} {
+			got := rarelyExceeded(2*averages, 58*averages, p)
+			// The survival is 1 − CDF: 1e-15 of 4e-8 is 3e-8.
+			near(t, fmt.Sprintf("%g averages at %g", averages, p), distuv.F{D1: 2 * averages, D2: 58 * averages}.Survival(got)/p, 1, 1e-6)
+		}
 	}
 }

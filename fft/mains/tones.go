@@ -27,7 +27,7 @@ type peak struct {
 func findPeaks(s fft.Spectrum, w fft.Window, f0, wander float64) []peak {
 	floor := localFloor(s)
 	dof := 2 * s.Averages * toneWindow / neighbours / (math.Pi / 2)
-	threshold := distuv.F{D1: 2 * s.Averages, D2: dof}.Quantile(1 - tonesFalseAlarm/float64(len(floor)))
+	threshold := rarelyExceeded(2*s.Averages, dof, tonesFalseAlarm/float64(len(floor)))
 	lobe := w.MainLobe()
 
 	var candidates []int
@@ -55,6 +55,13 @@ func findPeaks(s fft.Spectrum, w fft.Window, f0, wander float64) []peak {
 		}
 	}
 	return peaks
+}
+
+// rarelyExceeded is what a ratio of powers, F of d1 and d2 degrees of freedom,
+// exceeds with a small probability p: the inverse ratio's p-quantile, inverted,
+// as the library's quantile at 1 − p fails for some d1 and d2.
+func rarelyExceeded(d1, d2, p float64) float64 {
+	return 1 / distuv.F{D1: d2, D2: d1}.Quantile(p)
 }
 
 func isPeak(p []float64, j, reach int) bool {
