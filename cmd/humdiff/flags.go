@@ -13,6 +13,7 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fft/mains"
+	"humdiff/report/assemble"
 )
 
 // choice is a flag with a few words to choose from.
@@ -123,7 +124,33 @@ func (m *measuring) scale(ctx context.Context) (capture.Scale, error) {
 		s, err := capture.NewScale(m.fullScale, m.gain)
 		return s, misused(err)
 	}
-	return capture.Scale{}, nil
+	if m.fullScale != "" || m.gain != "" {
+		return capture.Scale{}, misusedf("leave --full-scale and --gain out: the tone came through both", "--calibration says what full scale is already")
+	}
+	return m.calibrate(ctx)
+}
+
+const calibrationHint = `write a capture and its tone's rms voltage, such as --calibration "tone.wav=1.0V"`
+
+// calibrate reads CAPTURE=VOLTAGE and measures the capture's tone, in the
+// channel of --channel if it names none.
+func (m *measuring) calibrate(ctx context.Context) (capture.Scale, error) {
+	at := strings.LastIndex(m.calibration, "=")
+	if at < 0 {
+		return capture.Scale{}, misusedf(calibrationHint, "--calibration %s names no voltage", m.calibration)
+	}
+	said := strings.TrimSpace(m.calibration[at+1:])
+	if _, err := capture.ParseVolts(said); err != nil {
+		return capture.Scale{}, misusedf(calibrationHint, "--calibration: %s", err)
+	}
+	tone, err := capture.ParseAddress(m.calibration[:at])
+	if err != nil {
+		return capture.Scale{}, misused(err)
+	}
+	if tone.Channel == 0 {
+		tone.Channel = int(m.channel)
+	}
+	return assemble.Calibrate(ctx, tone, said)
 }
 
 // address reads a capture's address, and puts in the channel of --channel.

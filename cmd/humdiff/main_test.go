@@ -25,6 +25,7 @@ func TestScripts(t *testing.T) {
 		Dir: "testdata",
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"record": record,
+			"tone":   tone,
 			"exits":  exits,
 			"empty":  empty,
 		},
@@ -74,6 +75,22 @@ func recorded(ts *testscript.TestScript, f0 float64, level string, seed int64) [
 	made, err := c.Make()
 	ts.Check(err)
 	return made.Samples
+}
+
+// tone FILE HZ DBFS simulates three seconds of a tone at 8 kHz.
+func tone(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 3 {
+		ts.Fatalf("usage: tone FILE HZ DBFS")
+	}
+	hz, err := strconv.ParseFloat(args[1], 64)
+	ts.Check(err)
+	dBFS, err := strconv.ParseFloat(args[2], 64)
+	ts.Check(err)
+	c := bench.Comb{Rate: 8000, Seconds: 3, Track: bench.Steady(50), FloorDBFSHz: -130, Seed: 1,
+		Tones: []bench.ToneSpec{{Hz: hz, PowerDBFS: dBFS}}}
+	made, err := c.Make()
+	ts.Check(err)
+	ts.Check(wavfile.Write(ts.MkAbs(args[0]), wavfile.Format{Rate: 8000, Bits: 24}, made.Samples))
 }
 
 // exits CODE COMMAND ARGS... runs a command and checks its exit code.

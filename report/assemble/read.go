@@ -105,9 +105,8 @@ func (r reader) read(ctx context.Context, addr capture.Address) ([]Channel, erro
 func (r reader) measure(ctx context.Context, file *capture.File, opt mains.Options) ([]mains.Measurement, error) {
 	opt.Progress = r.tally.share(file.Frames())
 	measured, err := mains.Measure(ctx, file, opt)
-	var known *capture.Error
-	if err != nil && ctx.Err() == nil && !errors.As(err, &known) {
-		return nil, &capture.Error{File: file.Info().Path, What: err.Error(), Err: err}
+	if err != nil {
+		return nil, named(ctx, file, err)
 	}
 	for _, m := range measured {
 		if m.Health.Silent {
@@ -115,7 +114,17 @@ func (r reader) measure(ctx context.Context, file *capture.File, opt mains.Optio
 			clear(m.Spectrum.Density)
 		}
 	}
-	return measured, err
+	return measured, nil
+}
+
+// named says which file an error of a measurement is about; those of files
+// say so themselves.
+func named(ctx context.Context, file *capture.File, err error) error {
+	var known *capture.Error
+	if ctx.Err() != nil || errors.As(err, &known) {
+		return err
+	}
+	return &capture.Error{File: file.Info().Path, What: err.Error(), Err: err}
 }
 
 // sideOf is where the i-th channel that a file delivers was read from.
