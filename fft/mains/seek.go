@@ -13,6 +13,11 @@ const (
 	// powers over a range takes per noise bandwidth of the taper; by simulation
 	// of noise (TestSeekFalseAlarms).
 	looksPerBandwidth = 1.7
+	// usualWander is how far the mains wanders in a capture (one standard deviation
+	// over minutes on real grids: the recordings of TestRealRecordings). Where
+	// that, h times, leaves a line's bandwidth, the power of a band is read
+	// instead of that of one frequency.
+	usualWander = 0.02 // Hz
 )
 
 // seeker measures lines without a track: the largest mean block power over a
@@ -27,14 +32,43 @@ type seeker struct {
 // reading is the largest power near harmonic h, and where.
 func (s seeker) reading(h int, floor floorEstimate) (r reading, hz float64) {
 	centre := float64(h) * s.f0
-	reach := int(math.Ceil(2 * s.share * centre / s.l.binHz()))
-	i := peakNear(&s.o.scan, centre, reach)
+	width := s.band(h)
+	mean, hz := s.largest(centre, s.share*centre, width)
 	k := s.o.scan.blocks
 	return reading{
-		mean: interpolatedHeight(&s.o.scan, i), noise: floor.density * s.l.lineENBW, floorDOF: floor.dof,
-		central: s.l.powerAverages(k), coherent: s.l.phasorAverages(k),
-		looks: 1 + looksPerBandwidth*2*s.share*centre/s.l.lineENBW,
-	}, s.o.scan.hz(i)
+		mean: mean, noise: floor.density * width, floorDOF: floor.dof,
+		central: s.l.powerAverages(k) * width / s.l.lineENBW, coherent: s.l.phasorAverages(k) * width / s.l.lineENBW,
+		looks: 1 + looksPerBandwidth*2*s.share*centre/width,
+	}, hz
+}
+
+// band is the bandwidth in which harmonic h is read: the taper's, or twice two
+// standard deviations of its wander where that is more.
+func (s seeker) band(h int) float64 {
+	return max(s.l.lineENBW, 4*usualWander*float64(h))
+}
+
+// largest is the largest power in a band of the given width whose centre lies
+// within reach of hz, and where. A steady line fills the taper's bandwidth; the
+// sum over a wider band, over that bandwidth, is its power wherever it strayed.
+func (s seeker) largest(centre, reach, width float64) (power, hz float64) {
+	if width <= s.l.lineENBW {
+		i := peakNear(&s.o.scan, centre, int(math.Ceil(2*reach/s.l.binHz())))
+		return interpolatedHeight(&s.o.scan, i), s.o.scan.hz(i)
+	}
+	scan, step := &s.o.scan, s.l.binHz()/2
+	half := int(math.Round(width / 2 / step))
+	for i := scan.at(centre - reach); i <= scan.at(centre+reach); i++ {
+		sum := 0.0
+		for j := max(i-half, 0); j <= min(i+half, len(scan.mean)-1); j++ {
+			sum += scan.mean[j]
+		}
+		// 2·half+1 half bins stand for the band's exact width.
+		if p := sum / float64(2*half+1) * width / s.l.lineENBW; p > power {
+			power, hz = p, scan.hz(i)
+		}
+	}
+	return power, hz
 }
 
 // interpolatedHeight is the top of the parabola through a peak.
