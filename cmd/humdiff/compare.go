@@ -54,6 +54,11 @@ func (f comparing) run(ctx context.Context, s screen, quietArg, nearArg string) 
 	if err != nil {
 		return err
 	}
+	if f.out != "" {
+		if err := folder.Check(f.out, f.force); err != nil {
+			return err
+		}
+	}
 	r, err := f.compare(ctx, s, quiet, near)
 	if err != nil {
 		return err

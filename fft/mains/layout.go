@@ -34,6 +34,7 @@ type layout struct {
 	blocks       int     // of the low band
 	segment      int     // blocks held at once
 	kept         int     // bins kept of a block
+	wanted       float64 // Hz; highest line asked for
 	upTo         float64 // Hz; highest line that fits
 
 	// A line's phasor amounts to a tapered transform; these belong to its taper.
@@ -60,6 +61,7 @@ func newLayout(rate int, frames int64, o Options) (layout, error) {
 		l.segment = int(segmentSeconds * l.lowRate / float64(l.lowHop))
 	}
 	l.kept = min(int(l.edge/l.binHz())+1, l.lowN/2+1)
+	l.wanted = o.UpTo
 	l.upTo = min(o.UpTo, l.lowRate/2-float64(o.Window.MainLobe()+1)*l.binHz())
 
 	taper := o.Window.Samples(4096)
@@ -93,8 +95,14 @@ func (l layout) binHz() float64 { return l.lowRate / float64(l.lowN) }
 // hopSeconds is the time between the low band's blocks.
 func (l layout) hopSeconds() float64 { return float64(l.lowHop) / l.lowRate }
 
-// harmonics is how many lines of a mains frequency fit.
-func (l layout) harmonics(f0 float64) int { return int(l.upTo/f0 + 1e-9) }
+// harmonics is how many lines of the mains are measured: as many as the
+// nominal frequency has up to the highest wanted, so that a few millihertz
+// don't decide, if the band that was kept holds them at f0.
+func (l layout) harmonics(nominal, f0 float64) int {
+	n := int(l.wanted/nominal + 1e-9)
+	fit := min(l.edge, l.lowRate/2) - float64(l.window.MainLobe()+1)*l.binHz()
+	return min(n, int(fit/f0))
+}
 
 // powerAverages and phasorAverages are the effective numbers of k successive blocks.
 func (l layout) powerAverages(k int) float64  { return fft.PowerAverages(l.overlaps, k) }

@@ -63,7 +63,7 @@ func finish(o *observation, l layout, opt Options, m *meter) Measurement {
 	case m != nil:
 		harmonics = len(m.lines)
 	case r.Mains.Hz > 0:
-		harmonics = l.harmonics(r.Mains.Hz)
+		harmonics = l.harmonics(r.Mains.Nominal, r.Mains.Hz)
 	}
 	var other []peak
 	r.Tones, other = splitPeaks(peaks, r.Mains, harmonics, o.full.BinHz())

@@ -72,7 +72,7 @@ func newMeter(l layout, o *observation, f found) *meter {
 	for j := range m.rough {
 		m.rough[j] /= bias
 	}
-	m.lines = make([]lineSums, l.harmonics(f.hz))
+	m.lines = make([]lineSums, l.harmonics(f.nominal, f.hz))
 	for h := range m.lines {
 		m.lines[h].clocked = clockedNear(float64(h+1) * f.hz)
 	}

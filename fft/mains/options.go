@@ -33,6 +33,10 @@ const (
 	tonesFalseAlarm  = 0.005
 )
 
+// FalseAlarms is the share of captures of noise alone in which mains or a line
+// is found.
+const FalseAlarms = searchFalseAlarm + linesFalseAlarm
+
 // Confidence of intervals, and of one of their ends.
 const (
 	Confidence = 0.95

@@ -73,7 +73,7 @@ func search(o *observation, l layout, opt Options) (best found, ok bool) {
 	threshold := math.Log(hertz * trialsPerHertz * (longestBin / l.binHz()) / searchFalseAlarm)
 	score := 0.0
 	for _, n := range nominals {
-		hz, s := bestComb(surprise, &o.scan, searchRange(n, opt.Wide), min(searchHarmonics, l.harmonics(n)))
+		hz, s := bestComb(surprise, &o.scan, searchRange(n, opt.Wide), min(searchHarmonics, l.harmonics(n, n)))
 		if s > score {
 			ambiguous := score > threshold && score > 0.9*s
 			best, ok, score = found{nominal: n, hz: hz, ambiguous: ambiguous}, s > threshold, s
@@ -173,7 +173,7 @@ func refine(o *observation, l layout, f0 float64) (hz, u95 float64) {
 	k := l.phasorAverages(l.blocks)
 	hz = f0
 	weight, sum := 0.0, 0.0
-	for h := 1; h <= min(60, l.harmonics(f0)); h++ {
+	for h := 1; h <= min(60, l.harmonics(nearestNominal(f0), f0)); h++ {
 		want := float64(h) * hz
 		i := peakNear(&o.scan, want, 4)
 		noise := floor[i/2] / bias * l.lineENBW

@@ -89,7 +89,7 @@ func (f follower) at(t track, h int) followed {
 // block, at most twelve, those that fix the phase best.
 func (f follower) strong(t track) []followed {
 	var lines []followed
-	for h := 1; h <= min(60, f.l.harmonics(t.hz[0])); h++ {
+	for h := 1; h <= min(60, f.l.harmonics(nearestNominal(t.hz[0]), t.hz[0])); h++ {
 		if line := f.at(t, h); line.snr >= trackSNR {
 			lines = append(lines, line)
 		}

@@ -9,11 +9,8 @@ import (
 	"humdiff/report/result"
 )
 
-// The measurement's own words for what it was asked where nothing was said.
-const (
-	defaultUpTo     = 5000 // Hz
-	falseAlarmShare = 0.01 // a capture: half for the search, half for the lines
-)
+// defaultUpTo is the measurement's own highest line where nothing was said.
+const defaultUpTo = 5000 // Hz
 
 // Settings states how a result was measured.
 func Settings(opt mains.Options, scale capture.Scale) result.Settings {
@@ -24,7 +21,7 @@ func Settings(opt mains.Options, scale capture.Scale) result.Settings {
 		FullScaleVolts:  result.None,
 		FullScaleSaid:   scale.Said,
 		Confidence:      mains.Confidence,
-		FalseAlarmShare: falseAlarmShare,
+		FalseAlarmShare: mains.FalseAlarms,
 		WideMains:       opt.Wide,
 	}
 	if opt.Nominal != 0 {

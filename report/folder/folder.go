@@ -36,18 +36,34 @@ func Write(ctx context.Context, dir string, force bool, files []File) error {
 	if err := checkNames(dir, files); err != nil {
 		return err
 	}
+	exists, old, err := look(dir, force, files)
+	switch {
+	case err != nil:
+		return err
+	case !exists:
+		return create(ctx, dir, files)
+	}
+	return replace(ctx, dir, old, files)
+}
+
+// Check says before the work what Write would refuse after it, as far as that
+// can be seen without writing.
+func Check(dir string, force bool) error {
+	_, _, err := look(dir, force, nil)
+	return err
+}
+
+// look is whether dir exists, and which of its files give way to new ones.
+func look(dir string, force bool, files []File) (exists bool, old []string, err error) {
 	entries, err := os.ReadDir(dir)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return create(ctx, dir, files)
+		return false, nil, nil
 	case err != nil:
-		return fault(dir, err, "cannot be used as an output folder", "Give another folder.")
+		return false, nil, fault(dir, err, "cannot be used as an output folder", "Give another folder.")
 	}
-	old, err := replaced(dir, force, entries, files)
-	if err != nil {
-		return err
-	}
-	return replace(ctx, dir, old, files)
+	old, err = replaced(dir, force, entries, files)
+	return true, old, err
 }
 
 func fault(file string, cause error, what, hint string) *capture.Error {
