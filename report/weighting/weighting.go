@@ -1,7 +1,8 @@
 // Package weighting gives the frequency weightings that noise levels are
 // stated with: the A-weighting of IEC 61672-1 and the curve of ITU-R BS.468-4,
-// each in decibels and as a factor on power. It knows only the curves; which
-// detector reads the weighted noise is the caller's to say.
+// each in decibels and as a factor on power; and the quasi-peak meter of the
+// latter. Whether noise weighted by a curve is read by its mean square or by
+// that meter is the caller's to say.
 package weighting
 
 import "math"
