@@ -15,7 +15,7 @@ import (
 // than their power. A steady sine reads its power, weighted.
 //
 // The Recommendation prescribes what the detector reads from tone bursts, not
-// what it is made of. This one keeps within a quarter of all limits of the burst
+// what it is made of. This one keeps within a fifth of all limits of the burst
 // tables (taken from memory of the Recommendation), at every rate.
 type QuasiPeak struct {
 	oversampler *oversampler
@@ -30,8 +30,8 @@ type QuasiPeak struct {
 // be sampled as it is.
 const detectorRate = 176400
 
-// NewQuasiPeak reads samples at a rate in hertz. Below 44.1 kHz the curve ends
-// at half the rate.
+// NewQuasiPeak reads samples at a rate in hertz. The curve ends at half the
+// rate, which below 44.1 kHz cuts off what it is made for.
 func NewQuasiPeak(rate float64) *QuasiPeak {
 	factor := int(math.Max(1, math.Ceil(detectorRate/rate)))
 	fine := rate * float64(factor)
@@ -62,8 +62,8 @@ func (q *QuasiPeak) Restart() { q.highest = q.detector.second }
 func (q *QuasiPeak) power(reading float64) float64 { return q.gain * q.gain * reading * reading }
 
 // detector is two stages in cascade, each charged while its input is higher and
-// discharging all the time. What a stage holds is second-order: the first rises
-// fast and holds a peak, the second averages it as a pointer does.
+// discharging all the time: the first rises fast and holds a peak, the second
+// follows it slowly, as a pointer does.
 type detector struct {
 	first, second float64
 	charge, leak  [2]float64 // shares per sample
