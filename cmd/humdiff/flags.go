@@ -11,6 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"humdiff/fft"
 	"humdiff/fft/capture"
 	"humdiff/fft/mains"
 	"humdiff/report/assemble"
@@ -87,6 +88,7 @@ type measuring struct {
 	mains       choice
 	wide        bool
 	upTo        frequency
+	window      choice
 	fullScale   string
 	gain        string
 	calibration string
@@ -96,6 +98,11 @@ type measuring struct {
 func (m *measuring) defaults() {
 	m.mains = choice{"auto", []string{"auto", "50", "60"}}
 	m.upTo = 5000
+	var names []string
+	for _, w := range fft.Windows {
+		names = append(names, w.Name)
+	}
+	m.window = choice{names[0], names}
 }
 
 func (m *measuring) add(c *cobra.Command) {
@@ -104,6 +111,7 @@ func (m *measuring) add(c *cobra.Command) {
 	f.Var(&m.mains, "mains", "nominal mains frequency in Hz; auto looks for both")
 	f.BoolVar(&m.wide, "wide-mains", false, "look for the mains over 42.5 to 57.5 and 51 to 69 Hz, for generators")
 	f.Var(&m.upTo, "up-to", "measure hum lines up to this frequency")
+	f.Var(&m.window, "window", "window of the spectra and of the line estimates")
 	f.StringVar(&m.fullScale, "full-scale", "", "rms `VOLTAGE` of a full-scale sine, such as 2.0V, 500mV, 6dBV or 4dBu")
 	f.StringVar(&m.gain, "gain", "", "`GAIN` ahead of the converter, such as 40dB; needs --full-scale")
 	f.StringVar(&m.calibration, "calibration", "", "instead, a capture of a tone of known rms voltage, as `CAPTURE=VOLTAGE`, such as \"tone.wav=1.0V\"")
@@ -112,6 +120,7 @@ func (m *measuring) add(c *cobra.Command) {
 
 func (m *measuring) options() mains.Options {
 	opt := mains.Options{Wide: m.wide, UpTo: float64(m.upTo)}
+	opt.Window, _ = fft.WindowByName(m.window.value) // one of the choices
 	if m.mains.value != "auto" {
 		opt.Nominal, _ = strconv.ParseFloat(m.mains.value, 64)
 	}

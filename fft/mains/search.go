@@ -1,6 +1,7 @@
 package mains
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -14,9 +15,10 @@ const (
 	// shareCap caps one line's surprise (−ln of the probability that noise
 	// alone reaches it), so that one loud tone isn't taken for mains.
 	shareCap = 15.0
-	// Two lines must stand out by this much, or one of the first three by loneShare.
-	pairShare = 4.6 // 1 %
-	loneShare = 9.2 // 1e-4
+	// loneShare (1e-4) is by how much one of the first three lines must stand
+	// out, or a second line, or all lines without the strongest: one loud tone
+	// and some luck is no mains.
+	loneShare = 9.2
 	// trials is the number of independent looks at noise in a search of ±1 Hz
 	// around one nominal frequency, all subsets of lines included, per bin of
 	// 1 Hz; found by simulation of noise alone (TestSearchFalseAlarms).
@@ -71,20 +73,52 @@ func search(o *observation, l layout, opt Options) (best found, ok bool) {
 	}
 	// Resolution of f0 follows that of the bins.
 	threshold := math.Log(hertz * trialsPerHertz * (longestBin / l.binHz()) / searchFalseAlarm)
-	score := 0.0
+	var all []candidate
 	for _, n := range nominals {
-		hz, s := bestComb(surprise, &o.scan, searchRange(n, opt.Wide), min(searchHarmonics, l.harmonics(n, n)))
-		if s > score {
-			ambiguous := score > threshold && score > 0.9*s
-			best, ok, score = found{nominal: n, hz: hz, ambiguous: ambiguous}, s > threshold, s
-		} else if s > threshold && s > 0.9*score {
-			best.ambiguous = true
+		harmonics := min(searchHarmonics, l.harmonics(n, n))
+		hz, score := bestComb(surprise, &o.scan, searchRange(n, opt.Wide), harmonics)
+		if score > threshold {
+			all = append(all, candidate{found{nominal: n, hz: hz}, score, combPower(&o.scan, hz, harmonics)})
 		}
 	}
-	if ok {
-		best.hz, best.u95 = refine(o, l, best.hz)
+	if len(all) == 0 {
+		return found{}, false
 	}
-	return best, ok
+	best = choose(all)
+	best.hz, best.u95 = refine(o, l, best.hz)
+	return best, true
+}
+
+// candidate is a comb that stands out.
+type candidate struct {
+	found
+	score float64
+	power float64 // on its lines
+}
+
+// choose takes the candidate that noise explains least or, where both are
+// beyond that, the one that holds the power. Where both hold it, the lines lie
+// on multiples of 50 and 60 Hz alike.
+func choose(all []candidate) found {
+	slices.SortFunc(all, func(a, b candidate) int {
+		if min(a.score, b.score) < 0.9*max(a.score, b.score) {
+			return cmp.Compare(b.score, a.score)
+		}
+		return cmp.Compare(b.power, a.power)
+	})
+	best := all[0]
+	if len(all) > 1 {
+		best.ambiguous = all[1].power > best.power/2
+	}
+	return best.found
+}
+
+// combPower is the power on a comb's lines.
+func combPower(s *scan, f0 float64, harmonics int) (power float64) {
+	for h := 1; h <= harmonics; h++ {
+		power += s.mean[peakNear(s, float64(h)*f0, 2)]
+	}
+	return power
 }
 
 // surprises is, for every half bin of the scan, −ln of the probability that
@@ -96,11 +130,22 @@ func surprises(o *observation, l layout) []float64 {
 	e := make([]float64, min(len(o.scan.mean), o.scan.at(searchHarmonics*69)+4))
 	for i := range e {
 		noise := floor[i/2] / bias * l.lineENBW
-		if noise > 0 {
+		if noise > 0 && onTop(o.scan.mean, i, 4*l.window.MainLobe()) {
 			e[i] = gammaSurprise(k, o.scan.mean[i]/noise)
 		}
 	}
 	return e
+}
+
+// onTop reports whether half bin i is no lower than an eighth of what stands
+// within reach of it: on the slope of a strong line there is no other.
+func onTop(power []float64, i, reach int) bool {
+	for j := max(0, i-reach); j <= min(i+reach, len(power)-1); j++ {
+		if power[j] > 8*power[i] {
+			return false
+		}
+	}
+	return true
 }
 
 // gammaSurprise is −ln P(X ≥ r) of a gamma variable of mean 1 and shape k,
@@ -141,11 +186,12 @@ func bestComb(surprise []float64, s *scan, r Band, harmonics int) (hz, score flo
 }
 
 // combScore is −ln of the probability that noise makes the lines of the most
-// surprising subset sum to so much; 0 where too few lines stand out.
+// surprising subset sum to so much; 0 where a single line above the third makes
+// all of it.
 func combScore(surprise []float64, s *scan, f0 float64, sets [][]int) float64 {
 	score := 0.0
 	for _, set := range sets {
-		sum, pairs, lone := 0.0, 0, false
+		sum, first, second, low := 0.0, 0.0, 0.0, false
 		for _, h := range set {
 			i := s.at(float64(h) * f0)
 			if i >= len(surprise) {
@@ -153,16 +199,23 @@ func combScore(surprise []float64, s *scan, f0 float64, sets [][]int) float64 {
 			}
 			e := min(surprise[i], shareCap)
 			sum += e
-			if e > pairShare {
-				pairs++
-			}
-			lone = lone || h <= 3 && e > loneShare
+			first, second = max(first, e), max(second, min(first, e))
+			low = low || h <= 3 && e > loneShare
 		}
-		if pairs >= 2 || lone {
-			score = max(score, gammaSurprise(float64(len(set)), sum/float64(len(set))))
+		if low || second > loneShare || sumSurprise(sum-first, len(set)-1) > loneShare {
+			score = max(score, sumSurprise(sum, len(set)))
 		}
 	}
 	return score
+}
+
+// sumSurprise is −ln of the probability that the surprises of n lines of noise
+// add up to so much.
+func sumSurprise(sum float64, n int) float64 {
+	if n == 0 {
+		return 0
+	}
+	return gammaSurprise(float64(n), sum/float64(n))
 }
 
 // refine improves f0 from the peaks of the lines that stand out, lowest first,

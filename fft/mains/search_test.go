@@ -1,0 +1,53 @@
+package mains_test
+
+import (
+	"math"
+	"testing"
+
+	"humdiff/fft/mains"
+	"humdiff/fixtures/bench"
+)
+
+// What the search takes for mains, and what not.
+func TestSearch(t *testing.T) {
+	line := func(h int, dbfs float64) bench.LineSpec { return bench.LineSpec{Harmonic: h, PowerDBFS: dbfs} }
+	tone := func(hz, dbfs float64) bench.ToneSpec { return bench.ToneSpec{Hz: hz, PowerDBFS: dbfs} }
+	for _, c := range []struct {
+		name      string
+		hz        float64
+		lines     []bench.LineSpec
+		tones     []bench.ToneSpec
+		options   mains.Options
+		nominal   float64 // 0: nothing found
+		ambiguous bool
+	}{
+		{name: "fundamental alone", hz: 50.3, lines: []bench.LineSpec{line(1, -100)}, nominal: 50},
+		{name: "60 Hz", hz: 59.6, lines: []bench.LineSpec{line(1, -110), line(3, -110)}, nominal: 60},
+		{name: "no fundamental", hz: 49.9, lines: []bench.LineSpec{line(7, -110), line(11, -110)}, nominal: 50},
+		{name: "one loud tone above the third line", hz: 50, tones: []bench.ToneSpec{tone(349, -40)}},
+		{name: "a bus's kilohertz", hz: 50, tones: []bench.ToneSpec{tone(1000, -60)}},
+		{name: "two tones that are no comb", hz: 50, tones: []bench.ToneSpec{tone(440, -60), tone(523.3, -60)}},
+		{name: "a very strong fundamental", hz: 50.02, lines: []bench.LineSpec{line(1, -6), line(3, -40)}, nominal: 50},
+		{name: "multiples of 300 Hz", hz: 50, lines: []bench.LineSpec{line(6, -90), line(12, -90)}, nominal: 50, ambiguous: true},
+		{name: "the same, 60 Hz said", hz: 50, lines: []bench.LineSpec{line(6, -90), line(12, -90)}, options: mains.Options{Nominal: 60}, nominal: 60},
+		{name: "a generator, looked for as mains", hz: 47, lines: []bench.LineSpec{line(1, -90), line(3, -90)}},
+		{name: "a generator", hz: 47, lines: []bench.LineSpec{line(1, -90), line(3, -90)}, options: mains.Options{Wide: true}, nominal: 50},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			t.Parallel()
+			m, truth := measure(t, bench.Comb{
+				Rate: 4000, Seconds: 20, Track: bench.Track{Hz: c.hz, WanderHz: 0.01, WanderSeconds: 20}, RandomPhase: true,
+				Lines: c.lines, Tones: c.tones, FloorDBFSHz: -130, Seed: 3,
+			}, c.options)
+			if m.Mains.Detected != (c.nominal != 0) || c.nominal != 0 && !c.ambiguous && m.Mains.Nominal != c.nominal {
+				t.Fatalf("%+v, want nominal %g", m.Mains, c.nominal)
+			}
+			if has(m.Warnings, "mains_ambiguous") != c.ambiguous {
+				t.Errorf("warnings %v, want ambiguous: %v", m.Warnings, c.ambiguous)
+			}
+			if want := truth.F0 * m.Mains.Nominal / 50; c.nominal == 50 && math.Abs(m.Mains.Hz-want) > 0.003 {
+				t.Errorf("f0 %.4f Hz, want %.4f", m.Mains.Hz, want)
+			}
+		})
+	}
+}
