@@ -33,7 +33,7 @@ func compareCommand(s screen) *cobra.Command {
 		Example: `  humdiff compare "quiet.wav" "near.wav"
   humdiff compare "take.wav" "take.wav" --quiet-span 0:60 --near-span 90:150
   humdiff compare "quiet.wav#ch=2" "near.wav#ch=2" --full-scale 2.0V --gain 40dB
-  humdiff compare "quiet.wav" "near.wav" --out "report"`,
+  humdiff compare "quiet.wav" "near.wav" --out "hum-report"`,
 		Args: takes(2, 2, `humdiff compare "QUIET" "NEAR"`),
 		RunE: func(c *cobra.Command, args []string) error { return f.run(c.Context(), s, args[0], args[1]) },
 	}

@@ -27,7 +27,7 @@ found with the limit below which it lies.`,
 		Example: `  humdiff demo
   humdiff measure "quiet.wav"
   humdiff compare "quiet.wav" "near.wav" --full-scale 2.0V --gain 40dB
-  humdiff compare "take.wav#t=0,60" "take.wav#t=90,150" --out "report"`,
+  humdiff compare "take.wav#t=0,60" "take.wav#t=90,150" --out "hum-report"`,
 		Version:           version(),
 		Args:              noSuchCommand,
 		RunE:              func(c *cobra.Command, _ []string) error { return c.Help() },

@@ -6,7 +6,8 @@
 // second time for the lines alone). The pass yields the averaged spectrum of
 // the whole band and, from a decimated low band, blocks at closer overlap from
 // whose bins a line's phasor is had at any frequency. Then: search (search.go),
-// track (track.go), floor (floor.go), lines (lines.go, level.go), tones
+// track (track.go), floor (floor.go), lines (meter.go on a track,
+// seek.go without, level.go for what a reading says), tones
 // (tones.go), one averaged cycle (cycle.go).
 //
 // It assumes that noise is Gaussian and steady over the capture, and that a

@@ -1,0 +1,84 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"os"
+	"path/filepath"
+	"regexp"
+	"strings"
+	"testing"
+
+	"humdiff/fixtures/bench"
+	"humdiff/fixtures/wavfile"
+)
+
+// The README's figure and the lines it shows of the table are the demo's.
+func TestReadmeShowsTheDemo(t *testing.T) {
+	readme := readFile(t, "../../README.md")
+	figure := readFile(t, "../../fixtures/demo/spectrum.svg")
+	t.Chdir(t.TempDir())
+	said(t, "demo")
+	if drawn := readFile(t, "humdiff-demo/report/spectrum.svg"); drawn != figure {
+		t.Error("fixtures/demo/spectrum.svg is not what demo draws: copy humdiff-demo/report/spectrum.svg over it")
+	}
+	table := said(t, "compare", "humdiff-demo/quiet.wav", "humdiff-demo/near.wav", "--full-scale", "2V")
+	shown := regexp.MustCompile(`(?m)^    ( *(?:harmonic +freq|Hz +dBFS|\d+ +\d+\.\d\d ).*)$`).FindAllStringSubmatch(readme, -1)
+	if len(shown) != 4 {
+		t.Errorf("the README shows %d lines of the table, want 4", len(shown))
+	}
+	for _, line := range shown {
+		if !strings.Contains(table, line[1]+"\n") {
+			t.Errorf("the README's table has a line that the demo's hasn't:\n%s", line[1])
+		}
+	}
+}
+
+// Every humdiff command in the README works as it stands.
+func TestReadmeCommands(t *testing.T) {
+	readme := readFile(t, "../../README.md")
+	t.Chdir(t.TempDir())
+	for seed, name := range []string{"quiet.wav", "near.wav"} {
+		c, err := bench.Comb{Rate: 8000, Seconds: 5, Track: bench.Steady(50), FloorDBFSHz: -130, Seed: int64(seed),
+			Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -90 + 10*float64(seed)}}}.Make()
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := wavfile.Write(name, wavfile.Format{Rate: 8000, Bits: 24}, c.Samples); err != nil {
+			t.Fatal(err)
+		}
+	}
+	commands := regexp.MustCompile("(?m)(?:^    |`)humdiff ([a-z][^`\n]*)").FindAllStringSubmatch(readme, -1)
+	if len(commands) < 4 {
+		t.Errorf("only %d commands found in the README", len(commands))
+	}
+	for _, c := range commands {
+		var args []string
+		for _, word := range strings.Fields(c[1]) {
+			args = append(args, strings.Trim(word, `"`))
+		}
+		said(t, args...)
+	}
+	if _, err := os.Stat(filepath.Join("hum-report", "report.html")); err != nil {
+		t.Error(err)
+	}
+}
+
+// said runs a command that has to succeed, and returns what it printed.
+func said(t *testing.T, args ...string) string {
+	t.Helper()
+	var stdout, stderr bytes.Buffer
+	if code := run(context.Background(), args, &stdout, &stderr); code != done {
+		t.Fatalf("humdiff %s: exit code %d\n%s", strings.Join(args, " "), code, &stderr)
+	}
+	return stdout.String()
+}
+
+func readFile(t *testing.T, path string) string {
+	t.Helper()
+	b, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return strings.ReplaceAll(string(b), "\r\n", "\n")
+}
