@@ -2,7 +2,6 @@ package mains
 
 import (
 	"context"
-	"fmt"
 	"math"
 
 	"humdiff/fft/capture"
@@ -73,13 +72,10 @@ func finish(o *observation, l layout, opt Options, m *meter) Measurement {
 	if m != nil {
 		r.Cycle = m.cycle()
 		warnings, tones := m.clockWarnings(r.Lines)
-		r.Warnings = append(r.Warnings, warnings...)
+		r.Warnings = append(append(r.Warnings, m.trackWarnings(r)...), warnings...)
 		r.Tones = append(tones, r.Tones...)
 		for _, t := range tones {
 			other = append(other, peak{hz: t.Hz, halfWidth: (float64(l.window.MainLobe()) + 0.5) * o.full.BinHz()})
-		}
-		if m.found.ambiguous {
-			r.Warnings = append(r.Warnings, ambiguous(r.Mains))
 		}
 	}
 	r.Occupied = occupied(r, l, other, wander)
@@ -170,11 +166,6 @@ func smear(m Mains, h int) float64 {
 	return float64(h) * max(m.Max-m.Hz, m.Hz-m.Min)
 }
 
-func ambiguous(m Mains) capture.Warning {
-	return capture.Warning{Code: "mains_ambiguous", Message: fmt.Sprintf(
-		"the lines found lie on multiples of 50 and of 60 Hz alike; %.0f Hz was taken: say --mains 50 or --mains 60 if you know it", m.Nominal)}
-}
-
 // occupied lists the bands that hold lines or tones: main lobes, and skirts as
 // far as they rise above half the floor.
 func occupied(r Measurement, l layout, other []peak, wander float64) []Band {
@@ -200,27 +191,4 @@ func occupied(r Measurement, l layout, other []peak, wander float64) []Band {
 		bands = append(bands, Band{p.hz - p.halfWidth, p.hz + p.halfWidth})
 	}
 	return bands
-}
-
-func healthWarnings(r Measurement, l layout) []capture.Warning {
-	var w []capture.Warning
-	add := func(code, format string, args ...any) {
-		w = append(w, capture.Warning{Code: code, Message: fmt.Sprintf(format, args...)})
-	}
-	if r.Health.Silent {
-		add("silent", "every sample has the same value: nothing was recorded on this channel")
-		return w
-	}
-	if r.Health.Clipped > 0 {
-		add("clipped", "%d samples are clipped: lines and floor are not to be trusted; record again at a lower gain", r.Health.Clipped)
-	} else if r.Health.Peak > 0.97 {
-		add("near_full_scale", "the peak reaches %.2f dB below full scale: a converter may distort there", -20*math.Log10(r.Health.Peak))
-	}
-	if math.Abs(r.Health.DC) > 0.01 {
-		add("dc_offset", "the mean is %.1f %% of full scale: a DC offset, which costs headroom but not accuracy", 100*r.Health.DC)
-	}
-	if l.binHz() > longestBin {
-		add("short", "%.1f s long: bins are %.2g Hz wide instead of %.2g, so near tones can't be told apart; record at least 10 s", r.Seconds, l.binHz(), longestBin)
-	}
-	return w
 }

@@ -230,7 +230,7 @@ func (m *meter) readings(h int, floor floorEstimate) (spans, blocks reading) {
 		central: m.l.powerAverages(line.blockPower.n), coherent: m.l.phasorAverages(line.blockPower.n),
 	}
 	n := float64(line.spanPower.n)
-	lost := m.wanderLoss(h)
+	lost := min(m.wanderLoss(h), fastWander)
 	restore := math.Pow(10, lost/10)
 	spans = reading{
 		mean: line.spanPower.mean, noise: noise * line.spanNoise.mean, floorDOF: floor.dof, looks: 1,

@@ -1,0 +1,90 @@
+package mains
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"humdiff/fft/capture"
+)
+
+// fastWander is the loss to wander within blocks, in dB, from which lines can't
+// be given back what they lost.
+const fastWander = 0.5
+
+// trackWarnings says what following the mains showed.
+func (m *meter) trackWarnings(r Measurement) (w []capture.Warning) {
+	add := func(code, format string, args ...any) {
+		w = append(w, capture.Warning{Code: code, Message: fmt.Sprintf(format, args...)})
+	}
+	if m.found.ambiguous {
+		add("mains_ambiguous", "the lines found lie on multiples of 50 and of 60 Hz alike; %.0f Hz was taken: say --mains 50 or --mains 60 if you know it", r.Mains.Nominal)
+	}
+	if m.tracked > 0 && m.tracked < m.segments {
+		add("track_broken", "the mains could be followed in %d of %d parts of the capture: hum came or went, or samples are missing", m.tracked, m.segments)
+	}
+	for h := 1; h <= len(m.lines); h++ {
+		if m.wanderLoss(h) > fastWander {
+			add("fast_wander", "the mains wanders so fast that lines from harmonic %d up read low, by %.1f dB and more", h, m.wanderLoss(h))
+			break
+		}
+	}
+	var unsteady []int
+	for _, l := range r.Lines {
+		if l.Unsteady {
+			unsteady = append(unsteady, l.Harmonic)
+		}
+	}
+	// One line in a hundred looks unsteady by chance.
+	if chance := 1 + len(r.Lines)/50; len(unsteady) > chance || len(unsteady) > 0 && slices.Contains(unsteady, strongestLine(r.Lines)) {
+		add("unsteady", "hum changed its level during the capture (harmonics %s scatter more than noise explains): the interval is for the mean", list(unsteady, 6))
+	}
+	return w
+}
+
+// strongestLine is the harmonic of the strongest line found, 0 of none.
+func strongestLine(lines []Line) int {
+	h, most := 0, 0.0
+	for _, l := range lines {
+		if l.Detected && l.Power > most {
+			h, most = l.Harmonic, l.Power
+		}
+	}
+	return h
+}
+
+// list writes numbers with commas, and how many more there are beyond most.
+func list(numbers []int, most int) string {
+	var parts []string
+	for _, n := range numbers[:min(most, len(numbers))] {
+		parts = append(parts, fmt.Sprint(n))
+	}
+	if more := len(numbers) - most; more > 0 {
+		parts = append(parts, fmt.Sprintf("and %d more", more))
+	}
+	return strings.Join(parts, ", ")
+}
+
+func healthWarnings(r Measurement, l layout) []capture.Warning {
+	var w []capture.Warning
+	add := func(code, format string, args ...any) {
+		w = append(w, capture.Warning{Code: code, Message: fmt.Sprintf(format, args...)})
+	}
+	if r.Health.Silent {
+		add("silent", "every sample has the same value: nothing was recorded on this channel")
+		return w
+	}
+	if r.Health.Clipped > 0 {
+		add("clipped", "%d samples are clipped: lines and floor are not to be trusted; record again at a lower gain", r.Health.Clipped)
+	} else if r.Health.Peak > 0.97 {
+		add("near_full_scale", "the peak reaches %.2f dB below full scale: a converter may distort there", -20*math.Log10(r.Health.Peak))
+	}
+	if math.Abs(r.Health.DC) > 0.01 {
+		add("dc_offset", "the mean is %.1f %% of full scale: a DC offset, which costs headroom but not accuracy", 100*r.Health.DC)
+	}
+	if l.binHz() > longestBin {
+		add("short", "%.1f s long: bins are %.2g Hz wide instead of %.2g, so near tones can't be told apart; record at least 10 s", r.Seconds, l.binHz(), longestBin)
+	}
+	return w
+}
