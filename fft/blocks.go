@@ -13,9 +13,9 @@ type Blocks struct {
 	history [][]float64 // the last n samples of each channel, oldest first
 	filled  int
 
-	waiting      bool // a block of channel waitingFor lies in pair[0]
+	waiting      bool // a block of channel waitingFor lies in packed's real parts
 	waitingFor   int
-	pair         [2][]float64
+	packed       []complex128
 	binsA, binsB []complex128
 }
 
@@ -30,9 +30,7 @@ func NewBlocks(n, hop, channels int, w Window, emit func(channel int, bins []com
 	for range channels {
 		b.history = append(b.history, make([]float64, n))
 	}
-	for i := range b.pair {
-		b.pair[i] = make([]float64, n)
-	}
+	b.packed = make([]complex128, n)
 	b.binsA, b.binsB = make([]complex128, n/2+1), make([]complex128, n/2+1)
 	return b
 }
@@ -60,19 +58,20 @@ func (b *Blocks) cut() {
 	b.filled -= b.hop
 }
 
+// queue windows a block; two make a transform.
 func (b *Blocks) queue(channel int, samples []float64) {
-	slot := b.pair[0]
-	if b.waiting {
-		slot = b.pair[1]
-	}
-	for i, w := range b.window {
-		slot[i] = samples[i] * w
-	}
+	packed, window := b.packed[:len(samples)], b.window[:len(samples)]
 	if !b.waiting {
+		for i, x := range samples {
+			packed[i] = complex(x*window[i], 0)
+		}
 		b.waiting, b.waitingFor = true, channel
 		return
 	}
-	b.engine.Pair(b.pair[0], b.pair[1], b.binsA, b.binsB)
+	for i, x := range samples {
+		packed[i] = complex(real(packed[i]), x*window[i])
+	}
+	b.engine.Pair(packed, b.binsA, b.binsB)
 	b.waiting = false
 	b.emit(b.waitingFor, b.binsA)
 	b.emit(channel, b.binsB)
@@ -83,8 +82,7 @@ func (b *Blocks) Flush() {
 	if !b.waiting {
 		return
 	}
-	clear(b.pair[1])
-	b.engine.Pair(b.pair[0], b.pair[1], b.binsA, b.binsB)
+	b.engine.Pair(b.packed, b.binsA, b.binsB)
 	b.waiting = false
 	b.emit(b.waitingFor, b.binsA)
 }

@@ -7,18 +7,31 @@ import (
 )
 
 // Engine transforms two real sequences of equal length, a power of two, at
-// once. A and B receive bins 0 … N/2 of the unscaled transforms
-// X[j] = Σ x[n] e^{−2πi jn/N}. An Engine is used by one goroutine at a time.
+// once. packed holds the one in its real parts and the other in its imaginary
+// parts, and is used up. A and B receive bins 0 … N/2 of the unscaled
+// transforms X[j] = Σ x[n] e^{−2πi jn/N}. An Engine is used by one goroutine at
+// a time.
 type Engine interface {
-	Pair(a, b []float64, A, B []complex128)
+	Pair(packed, A, B []complex128)
 }
 
 // NewEngine returns the engine in use for blocks of n samples, a power of two.
 func NewEngine(n int) Engine {
+	mustBePower(n)
+	return splitRadix{planFor(n)}
+}
+
+// NewReferenceEngine returns an engine that shares no code with NewEngine's:
+// what it gives is a second opinion. It is several times slower.
+func NewReferenceEngine(n int) Engine {
+	mustBePower(n)
+	return godsp{}
+}
+
+func mustBePower(n int) {
 	if n < 2 || n&(n-1) != 0 {
 		panic(fmt.Sprintf("fft: block of %d samples: not a power of two", n))
 	}
-	return &godsp{packed: make([]complex128, n)}
 }
 
 func init() {
@@ -26,18 +39,20 @@ func init() {
 	dsp.SetWorkerPoolSize(1)
 }
 
-// godsp packs two real sequences into one complex transform of go-dsp.
-type godsp struct{ packed []complex128 }
+// godsp is go-dsp's transform.
+type godsp struct{}
 
-func (e *godsp) Pair(a, b []float64, A, B []complex128) {
-	n := len(e.packed)
-	for i := range e.packed {
-		e.packed[i] = complex(a[i], b[i])
+func (godsp) Pair(packed, A, B []complex128) {
+	x := dsp.FFT(packed)
+	n := len(x)
+	for j := range A {
+		A[j], B[j] = unpack(x[j], x[(n-j)&(n-1)])
 	}
-	x := dsp.FFT(e.packed)
-	for j := 0; j <= n/2; j++ {
-		p, q := x[j], x[(n-j)&(n-1)]
-		A[j] = complex(0.5*(real(p)+real(q)), 0.5*(imag(p)-imag(q)))
-		B[j] = complex(0.5*(imag(p)+imag(q)), 0.5*(real(q)-real(p)))
-	}
+}
+
+// unpack separates bin j of two real sequences from bins j and −j of their
+// packed transform: a real sequence's bin −j is the conjugate of its bin j.
+func unpack(p, q complex128) (a, b complex128) {
+	return complex(0.5*(real(p)+real(q)), 0.5*(imag(p)-imag(q))),
+		complex(0.5*(imag(p)+imag(q)), 0.5*(real(q)-real(p)))
 }

@@ -5,7 +5,6 @@ import (
 	"math"
 	"math/bits"
 	"math/cmplx"
-	"slices"
 	"testing"
 
 	"gonum.org/v1/gonum/dsp/fourier"
@@ -24,10 +23,22 @@ func roundOff(n int, a, b []float64) float64 {
 	return 0x1p-52 * float64(bits.Len(uint(n))) * math.Sqrt(sum)
 }
 
-func pair(n int, a, b []float64) (A, B []complex128) {
+// engines are what measures and what it is compared with.
+var engines = map[string]func(n int) Engine{"split radix": NewEngine, "go-dsp": NewReferenceEngine}
+
+func pair(e Engine, a, b []float64) (A, B []complex128) {
+	n := len(a)
 	A, B = make([]complex128, n/2+1), make([]complex128, n/2+1)
-	NewEngine(n).Pair(a, b, A, B)
+	e.Pair(packed(a, b), A, B)
 	return A, B
+}
+
+func packed(a, b []float64) []complex128 {
+	p := make([]complex128, len(a))
+	for i := range p {
+		p[i] = complex(a[i], b[i])
+	}
+	return p
 }
 
 func compareBins(t *testing.T, what string, got, want []complex128, tol float64) {
@@ -52,26 +63,52 @@ func direct(x []float64) []complex128 {
 }
 
 func TestPairAgainstDirectSum(t *testing.T) {
-	for n := 2; n <= 512; n *= 2 {
-		a, b := whiteNoise(1, n), whiteNoise(2, n)
-		keptA, keptB := slices.Clone(a), slices.Clone(b)
-		A, B := pair(n, a, b)
-		tol := roundOff(n, a, b)
-		compareBins(t, fmt.Sprintf("A of %d", n), A, direct(a), tol+1e-16*float64(n))
-		compareBins(t, fmt.Sprintf("B of %d", n), B, direct(b), tol+1e-16*float64(n))
-		if !slices.Equal(a, keptA) || !slices.Equal(b, keptB) {
-			t.Errorf("a transform of %d changed its input", n)
+	for name, engine := range engines {
+		for n := 2; n <= 512; n *= 2 {
+			a, b := whiteNoise(1, n), whiteNoise(2, n)
+			A, B := pair(engine(n), a, b)
+			tol := roundOff(n, a, b) + 1e-16*float64(n)
+			compareBins(t, fmt.Sprintf("%s: A of %d", name, n), A, direct(a), tol)
+			compareBins(t, fmt.Sprintf("%s: B of %d", name, n), B, direct(b), tol)
 		}
 	}
 }
 
 func TestPairAgainstGonum(t *testing.T) {
-	for n := 2; n <= 1<<17; n *= 2 {
-		a, b := whiteNoise(3, n), whiteNoise(4, n)
-		A, B := pair(n, a, b)
-		f := fourier.NewFFT(n)
-		compareBins(t, fmt.Sprintf("A of %d", n), A, f.Coefficients(nil, a), roundOff(n, a, b))
-		compareBins(t, fmt.Sprintf("B of %d", n), B, f.Coefficients(nil, b), roundOff(n, a, b))
+	for name, engine := range engines {
+		for n := 2; n <= 1<<18; n *= 2 {
+			a, b := whiteNoise(3, n), whiteNoise(4, n)
+			A, B := pair(engine(n), a, b)
+			f := fourier.NewFFT(n)
+			compareBins(t, fmt.Sprintf("%s: A of %d", name, n), A, f.Coefficients(nil, a), roundOff(n, a, b))
+			compareBins(t, fmt.Sprintf("%s: B of %d", name, n), B, f.Coefficients(nil, b), roundOff(n, a, b))
+		}
+	}
+}
+
+// Rounding in all bins together grows as the root of the number of stages, as
+// it adds up at random: 0.6 to 1.0 times 2⁻⁵³·√log₂n of the sequences' rms was
+// measured, the rounding of the samples included. Of cosine and sine at a bin
+// all bins are known: n/2, −i·n/2, and zero.
+func TestRoundingOfAll(t *testing.T) {
+	for name, engine := range engines {
+		for n := 16; n <= 1<<18; n *= 4 {
+			a, b, k := make([]float64, n), make([]float64, n), 3*n/16+1
+			for i := range a {
+				b[i], a[i] = math.Sincos(2 * math.Pi * float64(i*k%n) / float64(n))
+			}
+			A, B := pair(engine(n), a, b)
+			A[k] -= complex(float64(n)/2, 0)
+			B[k] -= complex(0, -float64(n)/2)
+			sum := 0.0
+			for j := range A {
+				sum += real(A[j])*real(A[j]) + imag(A[j])*imag(A[j]) + real(B[j])*real(B[j]) + imag(B[j])*imag(B[j])
+			}
+			relative := math.Sqrt(sum) / (float64(n) / math.Sqrt2)
+			if tol := 1.2 * 0x1p-53 * math.Sqrt(math.Log2(float64(n))); !(relative < tol) {
+				t.Errorf("%s of %d: %.3g, may be %.3g", name, n, relative, tol)
+			}
+		}
 	}
 }
 
@@ -82,7 +119,7 @@ func TestPairOfAnySequences(t *testing.T) {
 		value := rapid.Float64Range(-1e6, 1e6)
 		a := rapid.SliceOfN(value, n, n).Draw(t, "a")
 		b := rapid.SliceOfN(value, n, n).Draw(t, "b")
-		A, B := pair(n, a, b)
+		A, B := pair(NewEngine(n), a, b)
 		tol := roundOff(n, a, b)
 		for _, c := range []struct {
 			x    []float64
@@ -119,7 +156,7 @@ func TestPairOfAnySequences(t *testing.T) {
 func TestPairKeepsChannelsApart(t *testing.T) {
 	const n = 1 << 16
 	loud, silent := whiteNoise(5, n), make([]float64, n)
-	A, B := pair(n, loud, silent)
+	A, B := pair(NewEngine(n), loud, silent)
 	top := 0.0
 	for _, x := range A {
 		top = max(top, cmplx.Abs(x))
@@ -129,7 +166,7 @@ func TestPairKeepsChannelsApart(t *testing.T) {
 			t.Fatalf("bin %d of the silent channel holds %.3g of the loud one's peak", j, cmplx.Abs(x)/top)
 		}
 	}
-	_, B2 := pair(n, silent, loud)
+	_, B2 := pair(NewEngine(n), silent, loud)
 	compareBins(t, "the loud one second", B2, A, roundOff(n, loud, silent))
 }
 
@@ -144,15 +181,5 @@ func TestEngineRefusesOtherLengths(t *testing.T) {
 			}()
 			NewEngine(n)
 		}()
-	}
-}
-
-func BenchmarkPair(b *testing.B) {
-	const n = 1 << 16
-	x, y := whiteNoise(1, n), whiteNoise(2, n)
-	A, B, e := make([]complex128, n/2+1), make([]complex128, n/2+1), NewEngine(n)
-	b.SetBytes(2 * 8 * n)
-	for b.Loop() {
-		e.Pair(x, y, A, B)
 	}
 }
