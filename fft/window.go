@@ -46,13 +46,20 @@ func WindowByName(name string) (Window, error) {
 
 // Samples returns the window's n samples.
 func (w Window) Samples(n int) []float64 {
+	// Each cosine is one of cos(2πi/n), and they are symmetric.
+	cosines := make([]float64, n/2+1)
+	for i := range cosines {
+		cosines[i] = math.Cos(2 * math.Pi * float64(i) / float64(n))
+	}
 	s := make([]float64, n)
-	for i := range s {
-		sign := 1.0
+	for i := range cosines {
+		sum, sign := 0.0, 1.0
 		for k, a := range w.Coeff {
-			s[i] += sign * a * math.Cos(2*math.Pi*float64(k)*float64(i)/float64(n))
+			at := k * i % n
+			sum += sign * a * cosines[min(at, n-at)]
 			sign = -sign
 		}
+		s[i], s[(n-i)%n] = sum, sum
 	}
 	return s
 }
@@ -102,6 +109,38 @@ func (w Window) sidelobeShape(d float64) float64 {
 		sign = -sign
 	}
 	return sum / (math.Pi * d)
+}
+
+// Squared is the window whose samples are the squares of w's: a cosine sum with
+// twice the terms.
+func (w Window) Squared() Window {
+	// Two-sided coefficients: c_0 = a_0, c_±k = (−1)^k a_k / 2.
+	side := func(k int) float64 {
+		k = max(k, -k)
+		switch {
+		case k >= len(w.Coeff):
+			return 0
+		case k == 0:
+			return w.Coeff[0]
+		case k%2 == 1:
+			return -w.Coeff[k] / 2
+		}
+		return w.Coeff[k] / 2
+	}
+	reach := len(w.Coeff) - 1
+	s := Window{Name: w.Name + " squared", Coeff: make([]float64, 2*reach+1)}
+	for k := range s.Coeff {
+		for j := -reach; j <= reach; j++ {
+			s.Coeff[k] += side(j) * side(k-j)
+		}
+		if k > 0 {
+			s.Coeff[k] *= 2
+		}
+		if k%2 == 1 {
+			s.Coeff[k] = -s.Coeff[k]
+		}
+	}
+	return s
 }
 
 // MainLobe is the half-width of the main lobe in bins.

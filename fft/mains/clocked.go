@@ -93,7 +93,7 @@ func (m *meter) clockWarnings(lines []Line) (w []capture.Warning, tones []Tone) 
 		if best == nil {
 			continue
 		}
-		spans, _ := m.readings(line.Harmonic, floorEstimate{line.Floor, line.FloorDOF})
+		spans, _ := m.readings(line.Harmonic, floorEstimate{density: line.Floor, dof: line.FloorDOF})
 		if c, ok := m.toneOnLine(line.Harmonic, spans); ok {
 			tones = append(tones, Tone{Hz: c.hz, Power: c.power.mean - spans.noise})
 			w = append(w, capture.Warning{Code: "tone_on_line", Message: fmt.Sprintf(

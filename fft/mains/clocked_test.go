@@ -68,3 +68,29 @@ func TestToneOnLine(t *testing.T) {
 		})
 	}
 }
+
+// A tone some hertz beside a line's place is no hum, with a track and without;
+// a line beside it is still measured.
+func TestToneBesideLine(t *testing.T) {
+	for _, offset := range []float64{2, -2.5, 2.93, 3.5, -4.4, 5} {
+		for _, track := range []bool{true, false} {
+			comb := bench.Comb{
+				Rate: 4000, Seconds: 30, Track: bench.Steady(49.97), FloorDBFSHz: -140, RandomPhase: true, Seed: int64(10 * offset),
+				Tones: []bench.ToneSpec{{Hz: 5*49.97 + offset, PowerDBFS: -95}, {Hz: 9*49.97 + offset, PowerDBFS: -95}},
+			}
+			if track {
+				comb.Lines = []bench.LineSpec{{Harmonic: 1, PowerDBFS: -80}, {Harmonic: 2, PowerDBFS: -100}, {Harmonic: 9, PowerDBFS: -110}}
+			}
+			m, truth := measure(t, comb, mains.Options{Around: 49.97})
+			if m.Mains.Tracked != track {
+				t.Errorf("%g Hz beside: tracked %v", offset, m.Mains.Tracked)
+			}
+			if l := m.Lines[4]; l.Detected {
+				t.Errorf("%g Hz beside, track %v: line 5 found at %.1f dBFS (%s) where only a tone is", offset, track, db(l.Power), l.Method)
+			}
+			if l := m.Lines[8]; track && (!l.Detected || l.Lo > truth.Line(9).Power || l.Hi < truth.Line(9).Power) {
+				t.Logf("%g Hz beside: line 9 %+v, want -110 dBFS", offset, l)
+			}
+		}
+	}
+}

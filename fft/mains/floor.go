@@ -21,6 +21,46 @@ const (
 type floorEstimate struct {
 	density float64 // per Hz
 	dof     float64 // degrees of freedom of the estimate
+	beside  []neighbour
+}
+
+// neighbour is a tone so near to a line that the taper lets some of it into the
+// line's estimate.
+type neighbour struct {
+	offset float64 // Hz
+	power  float64
+}
+
+// neighbours lists the tones that leak into a line's estimate anywhere within
+// reach of hz.
+func (l layout) neighbours(hz, reach float64, tones []peak) (near []neighbour) {
+	for _, t := range tones {
+		if d := math.Abs(t.hz - hz); d > reach && d < reach+float64(l.taper.MainLobe()+1)*l.binHz() {
+			near = append(near, neighbour{t.hz - hz, t.power})
+		}
+	}
+	return near
+}
+
+// intoBlock is the power that a block's estimate gets of a line's neighbours,
+// at the most within reach of the line's place.
+func (f floorEstimate) intoBlock(l layout, reach float64) (power float64) {
+	for _, n := range f.beside {
+		r := l.taper.Response(math.Max(math.Abs(n.offset)-reach, 0) / l.binHz())
+		power += n.power * r * r
+	}
+	return power
+}
+
+// intoSpan is what is left of it after a span of so many blocks: the neighbours
+// turn against the line.
+func (f floorEstimate) intoSpan(l layout, blocks float64) (power float64) {
+	for _, n := range f.beside {
+		r := l.taper.Response(n.offset / l.binHz())
+		kept := 1 / math.Max(math.Abs(blocks*math.Sin(math.Pi*n.offset*l.hopSeconds())), 1)
+		power += n.power * r * r * kept * kept
+	}
+	return power
 }
 
 // floorReader reads noise densities from the low band's spectrum beside

@@ -37,7 +37,9 @@ type layout struct {
 	wanted       float64 // Hz; highest line asked for
 	upTo         float64 // Hz; highest line that fits
 
-	// A line's phasor amounts to a tapered transform; these belong to its taper.
+	// A line's phasor amounts to a tapered transform; these belong to its taper,
+	// the window squared.
+	taper    fft.Window
 	overlaps []float64 // noise shared by blocks so many hops apart
 	lineENBW float64   // Hz; noise in a block's line estimate is density × this
 }
@@ -64,15 +66,10 @@ func newLayout(rate int, frames int64, o Options) (layout, error) {
 	l.wanted = o.UpTo
 	l.upTo = min(o.UpTo, l.lowRate/2-float64(o.Window.MainLobe()+1)*l.binHz())
 
-	taper := o.Window.Samples(4096)
-	sum, energy := 0.0, 0.0
-	for i, w := range taper {
-		taper[i] = w * w // see phasor
-		sum += taper[i]
-		energy += taper[i] * taper[i]
-	}
-	l.overlaps = fft.Overlaps(taper, int(math.Round(4096*float64(l.lowHop)/float64(l.lowN))))
-	l.lineENBW = energy / (sum * sum) * 4096 * l.binHz()
+	const fine = 4096
+	l.taper = o.Window.Squared() // see kernel
+	l.overlaps = fft.Overlaps(l.taper.Samples(fine), int(math.Round(fine*float64(l.lowHop)/float64(l.lowN))))
+	l.lineENBW = l.taper.ENBW() * l.binHz()
 	return l, nil
 }
 

@@ -105,6 +105,8 @@ func nearestNominal(hz float64) float64 {
 
 // lineMeter measures harmonic h against a floor.
 type lineMeter interface {
+	// reach is how far, in Hz, from its place harmonic h is sought.
+	reach(h int) float64
 	measure(h int, floor floorEstimate, falseAlarm float64) (Line, reading)
 }
 
@@ -134,9 +136,16 @@ func measureLines(o *observation, l layout, opt Options, m *meter, f0 Mains, har
 	if tracked {
 		meter = m
 	}
+	// A constant is a line at 0 Hz, whose two halves coincide.
+	floors.spill(l.window, skirt{power: 4 * o.health.DC * o.health.DC})
+	floor := func(h int) floorEstimate {
+		f := floors.at(float64(h) * f0.Hz)
+		f.beside = l.neighbours(float64(h)*f0.Hz, meter.reach(h), other)
+		return f
+	}
 	falseAlarm := linesFalseAlarm / float64(harmonics)
 	for h := 1; h <= harmonics; h++ {
-		line, _ := meter.measure(h, floors.at(float64(h)*f0.Hz), falseAlarm)
+		line, _ := meter.measure(h, floor(h), falseAlarm)
 		if line.Detected && line.Power > 100*line.Floor {
 			wander := 0.0
 			if m != nil {
@@ -148,7 +157,7 @@ func measureLines(o *observation, l layout, opt Options, m *meter, f0 Mains, har
 	var lines []Line
 	var sum total
 	for h := 1; h <= harmonics; h++ {
-		line, r := meter.measure(h, floors.at(float64(h)*f0.Hz), falseAlarm)
+		line, r := meter.measure(h, floor(h), falseAlarm)
 		lines = append(lines, line)
 		sum.add(r)
 	}

@@ -236,6 +236,8 @@ func (m *meter) readings(h int, floor floorEstimate) (spans, blocks reading) {
 		mean: line.spanPower.mean, noise: noise * line.spanNoise.mean, floorDOF: floor.dof, looks: 1,
 		central: n, coherent: n,
 	}
+	blocks.noise += floor.intoBlock(m.l, 0)
+	spans.noise += floor.intoSpan(m.l, float64(line.blockPower.n)/n)
 	for _, r := range []*reading{&spans, &blocks} {
 		r.mean += (restore - 1) * max(r.excess(), 0)
 		r.model = wanderDoubt*lost*math.Sqrt(spanSeconds/m.l.seconds) + m.edgeDoubt(h)
@@ -262,6 +264,9 @@ func (m *meter) wanderLoss(h int) float64 {
 	block := float64(m.l.lowN) / m.l.lowRate
 	return wanderLoss * float64(h*h) * m.meanWander.mean * block * block * block
 }
+
+// reach is nothing: the track says where a line is.
+func (m *meter) reach(int) float64 { return 0 }
 
 // measure judges one line. falseAlarm is shared by the ways tried.
 func (m *meter) measure(h int, floor floorEstimate, falseAlarm float64) (Line, reading) {

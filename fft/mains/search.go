@@ -77,16 +77,18 @@ func search(o *observation, l layout, opt Options) (best found, ok bool) {
 	for _, n := range nominals {
 		harmonics := min(searchHarmonics, l.harmonics(n, n))
 		hz, score := bestComb(surprise, &o.scan, searchRange(n, opt.Wide), harmonics)
-		if score > threshold {
-			all = append(all, candidate{found{nominal: n, hz: hz}, score, combPower(&o.scan, hz, harmonics)})
+		if score <= threshold {
+			continue
+		}
+		f := found{nominal: n}
+		if f.hz, f.u95, ok = refine(o, l, hz); ok {
+			all = append(all, candidate{f, score, combPower(&o.scan, f.hz, harmonics)})
 		}
 	}
 	if len(all) == 0 {
 		return found{}, false
 	}
-	best = choose(all)
-	best.hz, best.u95 = refine(o, l, best.hz)
-	return best, true
+	return choose(all), true
 }
 
 // candidate is a comb that stands out.
@@ -219,37 +221,66 @@ func sumSurprise(sum float64, n int) float64 {
 }
 
 // refine improves f0 from the peaks of the lines that stand out, lowest first,
-// each weighted by how well it fixes f0.
-func refine(o *observation, l layout, f0 float64) (hz, u95 float64) {
-	floor := slidingMedian(o.low.Density, int(20/l.binHz()))
-	bias := medianBias(o.low.Averages)
-	k := l.phasorAverages(l.blocks)
+// each weighted by how well it fixes f0. ok is false where the peaks are no
+// comb: neither one of the first three lines nor two others lie on its multiples.
+func refine(o *observation, l layout, f0 float64) (hz, u95 float64, ok bool) {
+	peaks := combPeaks(o, l, f0)
 	hz = f0
 	weight, sum := 0.0, 0.0
-	for h := 1; h <= min(60, l.harmonics(nearestNominal(f0), f0)); h++ {
-		want := float64(h) * hz
-		i := peakNear(&o.scan, want, 4)
-		noise := floor[i/2] / bias * l.lineENBW
-		snr := o.scan.mean[i]/noise - 1
-		if !(snr > 1) || h > 3 && snr < 3 {
-			continue
-		}
-		at := interpolatedPeak(&o.scan, i)
-		if weight > 0 && math.Abs(at-want) > o.scan.binHz*0.75 {
+	for _, p := range peaks {
+		if weight > 0 && math.Abs(p.hz-p.h*hz) > o.scan.binHz*0.75 {
 			continue // something else is there
 		}
-		// Variance of one line's frequency, from the bound for a tone of this
-		// power in the time that the taper keeps (0.4 of a block), k times.
-		time := 0.4 / l.binHz()
-		sd := 0.39 / (time * math.Sqrt(k*snr)) * math.Sqrt(1+1/snr) / float64(h)
-		weight += 1 / (sd * sd)
-		sum += at / float64(h) / (sd * sd)
+		w := p.h * p.h / (p.sd * p.sd)
+		weight += w
+		sum += p.hz / p.h * w
 		hz = sum / weight
 	}
 	if weight == 0 {
-		return f0, 1.96 * o.scan.binHz / 2
+		return f0, 1.96 * o.scan.binHz / 2, true
 	}
-	return hz, 1.96 / math.Sqrt(weight)
+	clear, agree := 0, 0
+	for _, p := range peaks {
+		if p.snr < 3 {
+			continue
+		}
+		clear++
+		if math.Abs(p.hz-p.h*hz) < 0.35*o.scan.binHz+3*p.sd+p.h*usualWander {
+			agree++
+			if p.h <= 3 {
+				agree++
+			}
+		}
+	}
+	return hz, 1.96 / math.Sqrt(weight), clear == 0 || agree >= 2
+}
+
+// combPeak is a line's peak in the scan.
+type combPeak struct{ h, hz, snr, sd float64 }
+
+// combPeaks lists the peaks near the multiples of f0 that stand out.
+func combPeaks(o *observation, l layout, f0 float64) (peaks []combPeak) {
+	floor := slidingMedian(o.low.Density, int(20/l.binHz()))
+	bias := medianBias(o.low.Averages)
+	k := l.phasorAverages(l.blocks)
+	// The time that the taper keeps of a block, in seconds.
+	time := 0.4 / l.binHz()
+	hz := f0
+	for h := 1; h <= min(60, l.harmonics(nearestNominal(f0), f0)); h++ {
+		i := peakNear(&o.scan, float64(h)*hz, 4)
+		p := combPeak{h: float64(h), hz: interpolatedPeak(&o.scan, i)}
+		p.snr = o.scan.mean[i]/(floor[i/2]/bias*l.lineENBW) - 1
+		if !(p.snr > 1) || h > 3 && p.snr < 3 {
+			continue
+		}
+		// The bound for a tone of this power in that time, k times.
+		p.sd = 0.39 / (time * math.Sqrt(k*p.snr)) * math.Sqrt(1+1/p.snr)
+		if len(peaks) == 0 {
+			hz = p.hz / p.h // look for the next ones where this one says
+		}
+		peaks = append(peaks, p)
+	}
+	return peaks
 }
 
 // peakNear is the half bin with the most power within reach half bins of hz.

@@ -29,18 +29,23 @@ type seeker struct {
 	share float64
 }
 
-// reading is the largest power near harmonic h, and where.
+// reading is the largest power near harmonic h, and where. Half bins round the
+// range up, and a peak is looked for between them: a tone beside it may leak in
+// from a bin nearer than the range's end.
 func (s seeker) reading(h int, floor floorEstimate) (r reading, hz float64) {
 	centre := float64(h) * s.f0
 	width := s.band(h)
-	mean, hz := s.largest(centre, s.share*centre, width)
+	mean, hz := s.largest(centre, s.reach(h), width)
 	k := s.o.scan.blocks
 	return reading{
-		mean: mean, noise: floor.density * width, floorDOF: floor.dof,
+		mean: mean, noise: floor.density*width + floor.intoBlock(s.l, s.reach(h)+s.l.binHz()), floorDOF: floor.dof,
 		central: s.l.powerAverages(k) * width / s.l.lineENBW, coherent: s.l.phasorAverages(k) * width / s.l.lineENBW,
-		looks: 1 + looksPerBandwidth*2*s.share*centre/width,
+		looks: 1 + looksPerBandwidth*2*s.reach(h)/width,
 	}, hz
 }
+
+// reach is how far harmonic h is sought to either side of its place.
+func (s seeker) reach(h int) float64 { return s.share * float64(h) * s.f0 }
 
 // band is the bandwidth in which harmonic h is read: the taper's, or twice two
 // standard deviations of its wander where that is more.
