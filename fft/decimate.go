@@ -1,6 +1,9 @@
 package fft
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // Aliases into the kept band are suppressed by 150 dB; a stage then ripples in
 // its passband by less than 3e-7 dB. Kaiser's rules for length and shape fall up
@@ -52,12 +55,13 @@ func (d *Decimator) Frames(n int64) int64 {
 }
 
 // halfBand is a low-pass at a quarter of its input rate that keeps every
-// second sample. Every second tap beside the centre is zero.
+// second sample. Every second tap beside the centre is zero, so an output is
+// half of one odd sample of the input and a symmetric sum over even ones.
 type halfBand struct {
-	taps  []float64 // at offsets ±1, ±3, ±5 …; the centre tap is 1/2
-	reach int       // largest offset
-	in    []float64 // samples not yet used up, oldest first
-	out   []float64
+	taps      []float64 // at offsets ±1, ±3, ±5 …; the centre tap is 1/2
+	reach     int       // largest offset
+	even, odd []float64 // samples not yet used up, oldest first
+	out       []float64
 }
 
 // newHalfBand passes 0 … edge (in cycles per input sample) and stops
@@ -66,6 +70,7 @@ func newHalfBand(edge float64) *halfBand {
 	transition := 2 * math.Pi * (0.5 - 2*edge)
 	length := (designDB - 7.95) / (2.285 * transition)
 	pairs := int(math.Ceil((length/2 + 1) / 2))
+	pairs += pairs % 2 // push takes two at a time
 	h := &halfBand{taps: make([]float64, pairs), reach: 2*pairs - 1}
 	beta := 0.1102 * (designDB - 8.7)
 	sum := 0.0
@@ -82,19 +87,51 @@ func newHalfBand(edge float64) *halfBand {
 }
 
 func (h *halfBand) push(x []float64) []float64 {
-	h.in = append(h.in, x...)
-	h.out = h.out[:0]
-	at := h.reach
-	for ; at+h.reach < len(h.in); at += 2 {
-		left, right := h.in[at-h.reach:at], h.in[at+1:at+1+h.reach]
-		y := 0.5 * h.in[at]
-		for i, t := range h.taps {
-			y += t * (left[h.reach-1-2*i] + right[2*i])
-		}
-		h.out = append(h.out, y)
+	h.take(x)
+	pairs := len(h.taps)
+	n := len(h.even) - (2*pairs - 1)
+	if n <= 0 {
+		return nil
 	}
-	h.in = h.in[:copy(h.in, h.in[at-h.reach:])]
+	h.out = slices.Grow(h.out[:0], n)[:n]
+	for k, centre := range h.odd[pairs-1:][:n] {
+		h.out[k] = 0.5 * centre
+	}
+	for i := 0; i < pairs; i += 2 {
+		addPairs(h.out, h.even[pairs-2-i:], h.even[pairs+i:], h.taps[i], h.taps[i+1])
+	}
+	h.even = h.even[:copy(h.even, h.even[n:])]
+	h.odd = h.odd[:copy(h.odd, h.odd[n:])]
 	return h.out
+}
+
+// take sorts samples into even and odd ones.
+func (h *halfBand) take(x []float64) {
+	if len(h.odd) < len(h.even) && len(x) > 0 {
+		h.odd, x = append(h.odd, x[0]), x[1:]
+	}
+	n := len(x) / 2
+	h.even, h.odd = slices.Grow(h.even, n+1), slices.Grow(h.odd, n)
+	e, o := h.even[len(h.even):][:n], h.odd[len(h.odd):][:n]
+	for i := range e {
+		both := x[2*i:][:2]
+		e[i], o[i] = both[0], both[1]
+	}
+	h.even, h.odd = h.even[:len(h.even)+n], h.odd[:len(h.odd)+n]
+	if len(x)%2 == 1 {
+		h.even = append(h.even, x[2*n])
+	}
+}
+
+// addPairs adds to every output two pairs of taps: the inner one weighs the
+// second sample on the left and the first on the right, the outer one those
+// beside them.
+func addPairs(out, left, right []float64, inner, outer float64) {
+	n := len(out)
+	l1, l0, r0, r1 := left[:n], left[1:][:n], right[:n], right[1:][:n]
+	for k := range out {
+		out[k] += inner*(l0[k]+r0[k]) + outer*(l1[k]+r1[k])
+	}
 }
 
 // besselI0 is the modified Bessel function of order zero, by its power series.

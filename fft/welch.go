@@ -17,21 +17,23 @@ func NewWelch(rate float64, n, hop int, w Window) *Welch {
 
 // Add takes one block's bins.
 func (w *Welch) Add(bins []complex128) {
+	sum := w.sum[:len(bins)]
 	for j, x := range bins {
-		w.sum[j] += real(x)*real(x) + imag(x)*imag(x)
+		sum[j] += real(x)*real(x) + imag(x)*imag(x)
 	}
 	w.blocks++
 }
 
 // Spectrum is the average of the blocks so far.
 func (w *Welch) Spectrum() Spectrum {
+	taper := w.window.Samples(w.n)
 	s := Spectrum{
 		Rate: w.rate, N: w.n, Window: w.window.Name, ENBW: w.window.ENBW(),
-		Averages: PowerAverages(Overlaps(w.window.Samples(w.n), w.hop), w.blocks),
+		Averages: PowerAverages(Overlaps(taper, w.hop), w.blocks),
 		Density:  make([]float64, len(w.sum)),
 	}
 	energy := 0.0
-	for _, v := range w.window.Samples(w.n) {
+	for _, v := range taper {
 		energy += v * v
 	}
 	// 2 for one side, 2 for the full-scale sine's mean square of one half.
