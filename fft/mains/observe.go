@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io"
 	"math"
+	"slices"
 
 	"humdiff/fft"
 	"humdiff/fft/capture"
@@ -35,10 +36,10 @@ func observe(ctx context.Context, src capture.Source, l layout, progress func(do
 	wide := fft.NewBlocks(l.n, l.hop, channels, l.window, func(c int, bins []complex128) { full[c].Add(bins) })
 	narrow := newNarrowband(l, channels, func(c int, bins []complex128) {
 		low[c].Add(bins)
-		b := newBlock(bins, l.kept)
-		obs[c].scan.add(k, b)
+		centre(bins)
+		obs[c].scan.add(k, bins[:l.kept])
 		if hold {
-			obs[c].blocks = append(obs[c].blocks, b)
+			obs[c].blocks = keep(obs[c].blocks, bins[:l.kept])
 		}
 	})
 	err := read(ctx, src, progress, func(frames [][]float64) {
@@ -55,6 +56,7 @@ func observe(ctx context.Context, src capture.Source, l layout, progress func(do
 	narrow.blocks.Flush()
 	for c := range obs {
 		obs[c].full, obs[c].low = full[c].Spectrum(), low[c].Spectrum()
+		obs[c].scan.done()
 		obs[c].health = health[c].health(l.rate)
 	}
 	return obs, nil
@@ -72,7 +74,8 @@ func eachSegment(ctx context.Context, src capture.Source, l layout, obs []observ
 	}
 	held, seen := make([][]block, len(obs)), make([]int, len(obs))
 	narrow := newNarrowband(l, len(obs), func(c int, bins []complex128) {
-		held[c] = append(held[c], newBlock(bins, l.kept))
+		centre(bins)
+		held[c] = keep(held[c], bins[:l.kept])
 		seen[c]++
 		// A remainder shorter than a segment joins the one before it.
 		if len(held[c]) >= l.segment && l.blocks-seen[c] >= l.segment || seen[c] == l.blocks {
@@ -85,6 +88,20 @@ func eachSegment(ctx context.Context, src capture.Source, l layout, obs []observ
 	}
 	narrow.blocks.Flush()
 	return nil
+}
+
+// keep adds a block to a segment, in the room that one of an earlier segment left.
+func keep(segment []block, bins []complex128) []block {
+	n := len(segment)
+	if n == cap(segment) {
+		segment = append(segment, nil)
+	}
+	segment = segment[:n+1]
+	if segment[n] == nil {
+		segment[n] = make(block, len(bins))
+	}
+	segment[n].store(bins)
+	return segment
 }
 
 // narrowband decimates every channel and cuts the low band's blocks.
@@ -157,17 +174,42 @@ type healthMeter struct {
 }
 
 func (m *healthMeter) add(x []float64) {
-	if m.n == 0 && len(x) > 0 {
+	if len(x) == 0 {
+		return
+	}
+	if m.n == 0 {
 		m.lowest, m.most = x[0], x[0]
 	}
-	for i, v := range x {
-		m.sum += v
-		m.lowest, m.most = min(m.lowest, v), max(m.most, v)
-		a := math.Abs(v)
-		if a > m.peak {
-			m.peak, m.peakAt = a, m.n+int64(i)
+	sum, lowest, most := 0.0, x[0], x[0]
+	for _, v := range x {
+		sum += v
+		if v < lowest {
+			lowest = v
 		}
-		if a < clipLevel {
+		if v > most {
+			most = v
+		}
+	}
+	m.sum += sum
+	m.lowest, m.most = min(m.lowest, lowest), max(m.most, most)
+	// What follows is rare.
+	peak := max(-lowest, most)
+	if peak > m.peak {
+		at := slices.IndexFunc(x, func(v float64) bool { return math.Abs(v) == peak })
+		m.peak, m.peakAt = peak, m.n+int64(at)
+	}
+	if peak >= clipLevel {
+		m.countClipped(x)
+	} else {
+		m.run = 0
+	}
+	m.n += int64(len(x))
+}
+
+// countClipped counts samples at full scale in runs of two or more.
+func (m *healthMeter) countClipped(x []float64) {
+	for _, v := range x {
+		if math.Abs(v) < clipLevel {
 			m.run = 0
 			continue
 		}
@@ -179,7 +221,6 @@ func (m *healthMeter) add(x []float64) {
 			m.clipped++
 		}
 	}
-	m.n += int64(len(x))
 }
 
 func (m *healthMeter) health(rate float64) Health {
