@@ -101,14 +101,17 @@ func (w Window) SidelobeBound(d float64) float64 {
 // sidelobeShape is Response without its sine; d is positive and no whole bin
 // of the main lobe.
 func (w Window) sidelobeShape(d float64) float64 {
-	sum, sign := 1.0, -1.0
+	// The sum over one denominator, as divisions take long.
+	sum, under, sign := w.Coeff[0], 1.0, -1.0
 	for k := 1; k < len(w.Coeff); k++ {
 		bin := float64(k)
 		// d² − k² would lose the digits of d beside bin k.
-		sum += sign * w.Coeff[k] / w.Coeff[0] * d * d / ((d - bin) * (d + bin))
+		apart := (d - bin) * (d + bin)
+		sum = sum*apart + sign*w.Coeff[k]*d*d*under
+		under *= apart
 		sign = -sign
 	}
-	return sum / (math.Pi * d)
+	return sum / (math.Pi * d * w.Coeff[0] * under)
 }
 
 // Squared is the window whose samples are the squares of w's: a cosine sum with
