@@ -72,33 +72,48 @@ func strongest(tries []clocked) *clocked {
 	return best
 }
 
-// toneOnLine finds a clocked tone that harmonic h sits on: far stronger to one
-// who follows the clock than to one who follows the mains.
-func (m *meter) toneOnLine(h int, spans reading) (c clocked, ok bool) {
-	best := strongest(m.lines[h-1].clocked)
-	if best == nil || m.tracked < m.segments || !m.toldApart(*best) {
-		return clocked{}, false
+// onLine is a tone that lies on a line's place but doesn't follow the mains.
+type onLine struct {
+	hz    float64
+	power float64
+	leak  float64 // what spans on the track keep of it
+}
+
+// toneOnLine finds a tone on harmonic h: at a bus's clock, far stronger to one
+// who follows the clock than to one who follows the mains; or at any frequency,
+// where a line far above its noise keeps next to nothing of its phase.
+func (m *meter) toneOnLine(h int, spans, blocks reading, floor floorEstimate) (t onLine, ok bool) {
+	if m.tracked < m.segments {
+		return onLine{}, false
 	}
-	return *best, best.power.mean > 2*spans.mean && best.power.mean > 20*spans.noise
+	if c := strongest(m.lines[h-1].clocked); c != nil && m.toldApart(*c) {
+		from := floor.intoBlockAt(m.l, c.hz-float64(h)*m.mains().Hz)
+		if p := c.power.mean; p > 2*spans.mean && p > 20*spans.noise && p > 4*from {
+			return onLine{c.hz, p - spans.noise, p * c.share.mean}, true
+		}
+	}
+	if blocks.excess() > 100*blocks.noise && spans.excess() < 0.2*blocks.excess() {
+		hz := interpolatedPeak(m.scan, peakNear(m.scan, float64(h)*m.mains().Hz, 4))
+		// A tenth is what a span keeps at most of what turns once in it, or more.
+		return onLine{hz, blocks.excess(), 0.1 * blocks.excess()}, true
+	}
+	return onLine{}, false
 }
 
 // toldApart reports whether spans on the track lose a tone on the clock.
 func (m *meter) toldApart(c clocked) bool { return c.share.mean < 0.1 }
 
-// clockWarnings says which found lines sit on a clocked tone or can't be told
-// from one, and returns the tones.
-func (m *meter) clockWarnings(lines []Line) (w []capture.Warning, tones []Tone) {
+// clockWarnings says which lines sit on a tone or can't be told from a bus's,
+// and returns the tones.
+func (m *meter) clockWarnings(lines []Line, floor func(h int) floorEstimate) (w []capture.Warning, tones []Tone) {
 	for _, line := range lines {
-		best := strongest(m.lines[line.Harmonic-1].clocked)
-		if best == nil {
-			continue
-		}
-		spans, _ := m.readings(line.Harmonic, floorEstimate{density: line.Floor, dof: line.FloorDOF})
-		if c, ok := m.toneOnLine(line.Harmonic, spans); ok {
-			tones = append(tones, Tone{Hz: c.hz, Power: c.power.mean - spans.noise})
+		f := floor(line.Harmonic)
+		spans, blocks := m.readings(line.Harmonic, f)
+		if t, ok := m.toneOnLine(line.Harmonic, spans, blocks, f); ok {
+			tones = append(tones, Tone{Hz: t.hz, Power: t.power})
 			w = append(w, capture.Warning{Code: "tone_on_line", Message: fmt.Sprintf(
-				"a tone at %.2f Hz that doesn't follow the mains lies on line %d (a digital bus, likely): the line was measured beside it, by its phase", c.hz, line.Harmonic)})
-		} else if line.Detected && !m.toldApart(*best) {
+				"a tone near %.2f Hz that doesn't follow the mains lies on line %d (a digital bus or a supply, likely): the line was measured beside it, by its phase", t.hz, line.Harmonic)})
+		} else if best := strongest(m.lines[line.Harmonic-1].clocked); best != nil && line.Detected && !m.toldApart(*best) {
 			w = append(w, busOrMains(line))
 		}
 	}

@@ -94,3 +94,25 @@ func TestToneBesideLine(t *testing.T) {
 		}
 	}
 }
+
+// A loud tone on a line, or right beside one, makes no phantom, is no hum, and
+// doesn't swamp the total of the others.
+func TestLoudToneBesideHum(t *testing.T) {
+	for _, hz := range []float64{1000, 1000.3, 997, 1003.1} {
+		m, _ := measure(t, bench.Comb{
+			Rate: 12000, Seconds: 60, Track: bench.Steady(50.01), FloorDBFSHz: -140, RandomPhase: true, Seed: 2,
+			Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -90}, {Harmonic: 2, PowerDBFS: -100}, {Harmonic: 3, PowerDBFS: -105}},
+			Tones: []bench.ToneSpec{{Hz: hz, PowerDBFS: -20}},
+		}, mains.Options{})
+		if l := m.Lines[19]; l.Detected {
+			t.Errorf("tone of %g Hz: line 20 found at %.1f dBFS (%s)", hz, db(l.Power), l.Method)
+		}
+		if len(m.Tones) != 1 || math.Abs(m.Tones[0].Hz-hz) > 0.2 || math.Abs(db(m.Tones[0].Power)+20) > 0.3 {
+			t.Errorf("tone of %g Hz: listed %+v", hz, m.Tones)
+		}
+		want := math.Pow(10, -9) + math.Pow(10, -10) + math.Pow(10, -10.5)
+		if !m.Hum.Detected || m.Hum.Lo > want || m.Hum.Hi < want || db(m.Hum.Hi/m.Hum.Lo) > 0.1 {
+			t.Errorf("tone of %g Hz: hum total %+v (%.2f … %.2f dBFS), want %.2f; left out %v", hz, m.Hum, db(m.Hum.Lo), db(m.Hum.Hi), db(want), m.LeftOut)
+		}
+	}
+}

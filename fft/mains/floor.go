@@ -52,6 +52,15 @@ func (f floorEstimate) intoBlock(l layout, reach float64) (power float64) {
 	return power
 }
 
+// intoBlockAt is the same at one frequency, so many hertz from the line's place.
+func (f floorEstimate) intoBlockAt(l layout, offset float64) (power float64) {
+	for _, n := range f.beside {
+		r := l.taper.Response((n.offset - offset) / l.binHz())
+		power += n.power * r * r
+	}
+	return power
+}
+
 // intoSpan is what is left of it after a span of so many blocks: the neighbours
 // turn against the line.
 func (f floorEstimate) intoSpan(l layout, blocks float64) (power float64) {
@@ -163,7 +172,7 @@ func (r *floorReader) free(hz, reach, mostLeak float64) (f, p []float64) {
 // Bins that no noise would reach are left out, and the fit made again.
 func fitFloor(f, p []float64, hz, averages float64) floorEstimate {
 	degree := 2
-	if hz > 300 || len(f) < 14 {
+	if hz > 300 || len(f) < 14 || !around(f, hz) {
 		degree = 0
 	}
 	bias := medianBias(averages)
@@ -186,6 +195,23 @@ func fitFloor(f, p []float64, hz, averages float64) floorEstimate {
 		}
 		f, p = keptF, keptP
 	}
+}
+
+// around reports whether frequencies lie on both sides of hz and near it, so
+// that a curve through them can be trusted there.
+func around(f []float64, hz float64) bool {
+	below, above := 0, 0
+	for _, x := range f {
+		switch {
+		case math.Abs(x-hz) > 2*floorReach:
+			return false
+		case x < hz:
+			below++
+		default:
+			above++
+		}
+	}
+	return below >= 5 && above >= 5
 }
 
 // floorDOF counts what a floor from n bins is worth: correlated neighbours, a

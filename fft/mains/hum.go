@@ -1,10 +1,18 @@
 package mains
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 // floorModel is the share by which floors may be off together: their bias is
 // within 0.1 dB (measured: fixtures/proof), and a sum of many lines sees it.
 const floorModel = 0.02
+
+// hiddenBy is how far above its floor the noise of a line has to be, because of
+// tones on it or beside it, for it to be left out of the total: its own share of
+// hum can't be told there, and its uncertainty would swamp all others'.
+const hiddenBy = 4
 
 // total adds lines up, noise taken off each.
 type total struct {
@@ -37,11 +45,21 @@ func (t total) level(detected bool) Level {
 	return Level{Power: nan, Lo: nan, Hi: nan, Limit: max(t.excess, 0) + half}
 }
 
-func anyDetected(lines []Line) bool {
+func anyDetected(lines []Line, leftOut []int) bool {
 	for _, line := range lines {
-		if line.Detected {
+		if line.Detected && !slices.Contains(leftOut, line.Harmonic) {
 			return true
 		}
 	}
 	return false
+}
+
+// leftOut lists the harmonics that are not added up.
+func leftOut(lines []Line, without []int) (out []int) {
+	for _, line := range lines {
+		if line.Hidden || slices.Contains(without, line.Harmonic) {
+			out = append(out, line.Harmonic)
+		}
+	}
+	return out
 }

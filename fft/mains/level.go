@@ -22,6 +22,7 @@ const modelDB = 0.005
 type reading struct {
 	mean     float64
 	noise    float64 // expected in mean
+	floor    float64 // of that, what the floor brings; the rest leaks from tones
 	central  float64
 	coherent float64
 	floorDOF float64 // of noise

@@ -3,6 +3,7 @@ package mains
 import (
 	"context"
 	"math"
+	"slices"
 
 	"humdiff/fft/capture"
 )
@@ -67,16 +68,18 @@ func finish(o *observation, l layout, opt Options, m *meter) Measurement {
 	var other []peak
 	r.Tones, other = splitPeaks(peaks, r.Mains, harmonics, o.full.BinHz())
 	if harmonics > 0 {
-		r.Lines, r.Hum = measureLines(o, l, opt, m, r.Mains, harmonics, other)
-	}
-	if m != nil {
-		r.Cycle = m.cycle()
-		warnings, tones := m.clockWarnings(r.Lines)
-		r.Warnings = append(append(r.Warnings, m.trackWarnings(r)...), warnings...)
-		r.Tones = append(tones, r.Tones...)
-		for _, t := range tones {
-			other = append(other, peak{hz: t.Hz, halfWidth: (float64(l.window.MainLobe()) + 0.5) * o.full.BinHz()})
+		j := newJudge(o, l, opt, m, r.Mains, harmonics, other)
+		r.Lines, r.Hum, r.LeftOut = j.lines()
+		if m != nil {
+			r.Cycle = m.cycle()
+			warnings, tones := m.clockWarnings(r.Lines, j.floor)
+			r.Warnings = append(append(r.Warnings, m.trackWarnings(r)...), warnings...)
+			r.Tones = append(tones, r.Tones...)
+			for _, t := range tones {
+				other = append(other, peak{hz: t.Hz, halfWidth: (float64(l.window.MainLobe()) + 0.5) * o.full.BinHz()})
+			}
 		}
+		r.Warnings = append(r.Warnings, hiddenWarnings(r.Lines)...)
 	}
 	r.Occupied = occupied(r, l, other, wander)
 	return r
@@ -110,61 +113,97 @@ type lineMeter interface {
 	measure(h int, floor floorEstimate, falseAlarm float64) (Line, reading)
 }
 
-// measureLines measures all lines twice: first against floors read beside
-// their main lobes, then against floors that leave out what the lines found
-// then leak.
-func measureLines(o *observation, l layout, opt Options, m *meter, f0 Mains, harmonics int, other []peak) ([]Line, Level) {
-	floors := newFloorReader(o.low)
-	for _, p := range other {
-		floors.occupy(p.hz, p.halfWidth)
+// judge measures the lines of one channel against floors that leave out
+// everything else that stands in the spectrum.
+type judge struct {
+	o         *observation
+	l         layout
+	m         *meter // nil, or without a track: seek measures
+	seek      seeker
+	f0        Mains
+	harmonics int
+	without   []int
+	tones     []peak
+	floors    *floorReader
+}
+
+func newJudge(o *observation, l layout, opt Options, m *meter, f0 Mains, harmonics int, tones []peak) *judge {
+	j := &judge{o: o, l: l, f0: f0, harmonics: harmonics, without: opt.Without, tones: tones, floors: newFloorReader(o.low)}
+	if m != nil && m.tracked > 0 {
+		j.m = m
 	}
-	lobe := (float64(l.window.MainLobe()) + 0.5) * l.binHz()
-	if f0.Detected {
-		for h := 1; h <= harmonics+1; h++ {
-			floors.occupy(float64(h)*f0.Hz, lobe+smear(f0, h))
-		}
-	}
-	seek := seeker{l: l, o: o, f0: f0.Hz, share: nominalShare}
+	j.seek = seeker{l: l, o: o, f0: f0.Hz, share: nominalShare}
 	switch {
 	case f0.Detected:
-		seek.share = max(ownShare, 2*f0.U95/f0.Hz)
+		j.seek.share = max(ownShare, 2*f0.U95/f0.Hz)
 	case opt.Around > 0:
-		seek.share = aroundShare
+		j.seek.share = aroundShare
 	}
-	var meter lineMeter = seek
-	tracked := m != nil && m.tracked > 0
-	if tracked {
-		meter = m
+	for _, p := range tones {
+		j.floors.occupy(p.hz, p.halfWidth)
 	}
-	// A constant is a line at 0 Hz, whose two halves coincide.
-	floors.spill(l.window, skirt{power: 4 * o.health.DC * o.health.DC})
-	floor := func(h int) floorEstimate {
-		f := floors.at(float64(h) * f0.Hz)
-		f.beside = l.neighbours(float64(h)*f0.Hz, meter.reach(h), other)
-		return f
-	}
-	falseAlarm := linesFalseAlarm / float64(harmonics)
-	for h := 1; h <= harmonics; h++ {
-		line, _ := meter.measure(h, floor(h), falseAlarm)
-		if line.Detected && line.Power > 100*line.Floor {
-			wander := 0.0
-			if m != nil {
-				wander = m.wander * float64(h*h)
-			}
-			floors.spill(l.window, skirt{line.Hz, line.Power, wander})
+	if f0.Detected {
+		lobe := (float64(l.window.MainLobe()) + 0.5) * l.binHz()
+		for h := 1; h <= harmonics+1; h++ {
+			j.floors.occupy(float64(h)*f0.Hz, lobe+smear(f0, h))
 		}
 	}
-	var lines []Line
+	// A constant is a line at 0 Hz, whose two halves coincide.
+	j.floors.spill(l.window, skirt{power: 4 * o.health.DC * o.health.DC})
+	return j
+}
+
+// meter is who measures lines here.
+func (j *judge) meter() lineMeter {
+	if j.m != nil {
+		return j.m
+	}
+	return j.seek
+}
+
+// floor is the floor under harmonic h, with the tones beside it.
+func (j *judge) floor(h int) floorEstimate {
+	hz := float64(h) * j.f0.Hz
+	f := j.floors.at(hz)
+	f.beside = j.l.neighbours(hz, j.meter().reach(h), j.tones)
+	return f
+}
+
+// lines measures all lines twice: first against floors read beside their main
+// lobes, then against floors that leave out what the lines found then leak. It
+// returns them with their sum and the harmonics left out of it.
+func (j *judge) lines() (lines []Line, hum Level, out []int) {
+	falseAlarm := linesFalseAlarm / float64(j.harmonics)
+	for h := 1; h <= j.harmonics; h++ {
+		line, _ := j.meter().measure(h, j.floor(h), falseAlarm)
+		if line.Detected && line.Power > 100*line.Floor {
+			j.floors.spill(j.l.window, skirt{line.Hz, line.Power, j.wander(h)})
+		}
+	}
+	var readings []reading
+	for h := 1; h <= j.harmonics; h++ {
+		line, r := j.meter().measure(h, j.floor(h), falseAlarm)
+		lines, readings = append(lines, line), append(readings, r)
+	}
+	out = leftOut(lines, j.without)
+	if j.m == nil {
+		return lines, j.seek.hum(lines, out), out
+	}
 	var sum total
-	for h := 1; h <= harmonics; h++ {
-		line, r := meter.measure(h, floor(h), falseAlarm)
-		lines = append(lines, line)
-		sum.add(r)
+	for i, r := range readings {
+		if !slices.Contains(out, i+1) {
+			sum.add(r)
+		}
 	}
-	if tracked {
-		return lines, sum.level(anyDetected(lines))
+	return lines, sum.level(anyDetected(lines, out)), out
+}
+
+// wander is the strength of harmonic h's phase walk.
+func (j *judge) wander(h int) float64 {
+	if j.m == nil {
+		return 0
 	}
-	return lines, seek.hum(lines)
+	return j.m.wander * float64(h*h)
 }
 
 // smear is how far harmonic h strays to either side of its mean.

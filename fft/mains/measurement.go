@@ -16,7 +16,8 @@ type Measurement struct {
 	UpTo     float64 // highest line frequency wanted, Hz
 	Mains    Mains
 	Lines    []Line // harmonics 1, 2, 3 … without gaps; empty where no nominal frequency is known
-	Hum      Level  // the sum over Lines, noise taken off
+	Hum      Level  // the sum over Lines, noise taken off, without those left out
+	LeftOut  []int  // harmonics not in Hum: hidden, or Options.Without; ascending
 	Cycle    *Cycle // the averaged mains cycle; nil without a track
 	Tones    []Tone // not mains, strongest first
 	Occupied []Band // what detected lines and tones occupy: no noise is read there
@@ -51,6 +52,7 @@ type Line struct {
 	Floor      float64 // noise density under the line, per Hz
 	FloorDOF   float64 // degrees of freedom of Floor: its standard deviation is Floor·√(2/FloorDOF)
 	Steadiness float64 // share of the line's power that keeps its phase to the track; NaN where unknown
+	Hidden     bool    // a tone that is no hum lies on it or so near that it is not counted in the total
 	Unsteady   bool    // spans scatter beyond their 1 % point
 	Method     string  // "spans", "blocks" or "search": see MethodSpans …
 	Rho        float64 // the line's power over the floor's in a band of 1/Seconds; NaN where not detected

@@ -26,6 +26,7 @@ const (
 type meter struct {
 	l     layout
 	k     kernel
+	scan  *scan
 	found found
 	rough []float64 // noise density by bin, good enough to judge what to follow
 	lines []lineSums
@@ -67,7 +68,7 @@ func (s *sums) add(x float64) {
 
 func newMeter(l layout, o *observation, f found) *meter {
 	bias := medianBias(o.low.Averages)
-	m := &meter{l: l, k: newKernel(l), found: f, min: math.Inf(1), max: math.Inf(-1)}
+	m := &meter{l: l, k: newKernel(l), scan: &o.scan, found: f, min: math.Inf(1), max: math.Inf(-1)}
 	m.rough = slidingMedian(o.low.Density, int(20/l.binHz()))
 	for j := range m.rough {
 		m.rough[j] /= bias
@@ -236,6 +237,7 @@ func (m *meter) readings(h int, floor floorEstimate) (spans, blocks reading) {
 		mean: line.spanPower.mean, noise: noise * line.spanNoise.mean, floorDOF: floor.dof, looks: 1,
 		central: n, coherent: n,
 	}
+	blocks.floor, spans.floor = blocks.noise, spans.noise
 	blocks.noise += floor.intoBlock(m.l, 0)
 	spans.noise += floor.intoSpan(m.l, float64(line.blockPower.n)/n)
 	for _, r := range []*reading{&spans, &blocks} {
@@ -274,7 +276,7 @@ func (m *meter) measure(h int, floor floorEstimate, falseAlarm float64) (Line, r
 	line := Line{Harmonic: h, Hz: float64(h) * m.mains().Hz, Floor: floor.density, FloorDOF: floor.dof, Steadiness: math.NaN(), Rho: math.NaN()}
 	chosen := blocks
 	line.Method = MethodBlocks
-	tone, beside := m.toneOnLine(h, spans)
+	tone, beside := m.toneOnLine(h, spans, blocks, floor)
 	usable := m.mains().Tracked && 4.34*m.lines[h-1].trackNoise <= trackLossDB
 	if usable && blocks.excess() < strongSNR*blocks.noise {
 		falseAlarm /= 2
@@ -284,8 +286,9 @@ func (m *meter) measure(h int, floor floorEstimate, falseAlarm float64) (Line, r
 	}
 	if beside {
 		chosen, line.Method = spans, MethodSpans
-		chosen.noise += tone.power.mean * tone.share.mean
+		chosen.noise += tone.leak
 	}
+	line.Hidden = chosen.noise > hiddenBy*chosen.floor
 	line.Level = chosen.level(falseAlarm)
 	if line.Detected {
 		line.Rho = line.Power / floor.density * m.l.seconds

@@ -1,6 +1,9 @@
 package mains
 
-import "math"
+import (
+	"math"
+	"slices"
+)
 
 const (
 	// How far from their place lines are sought: from the capture's own f0 where
@@ -38,7 +41,7 @@ func (s seeker) reading(h int, floor floorEstimate) (r reading, hz float64) {
 	mean, hz := s.largest(centre, s.reach(h), width)
 	k := s.o.scan.blocks
 	return reading{
-		mean: mean, noise: floor.density*width + floor.intoBlock(s.l, s.reach(h)+s.l.binHz()), floorDOF: floor.dof,
+		mean: mean, floor: floor.density * width, noise: floor.density*width + floor.intoBlock(s.l, s.reach(h)+s.l.binHz()), floorDOF: floor.dof,
 		central: s.l.powerAverages(k) * width / s.l.lineENBW, coherent: s.l.phasorAverages(k) * width / s.l.lineENBW,
 		looks: 1 + looksPerBandwidth*2*s.reach(h)/width,
 	}, hz
@@ -93,7 +96,7 @@ func interpolatedHeight(s *scan, i int) float64 {
 func (s seeker) measure(h int, floor floorEstimate, falseAlarm float64) (Line, reading) {
 	r, hz := s.reading(h, floor)
 	line := Line{
-		Harmonic: h, Hz: float64(h) * s.f0, Floor: floor.density, FloorDOF: floor.dof, Level: r.level(falseAlarm),
+		Harmonic: h, Hz: float64(h) * s.f0, Hidden: r.noise > hiddenBy*r.floor, Floor: floor.density, FloorDOF: floor.dof, Level: r.level(falseAlarm),
 		Steadiness: math.NaN(), Rho: math.NaN(), Method: MethodSearch,
 	}
 	if line.Detected {
@@ -106,12 +109,15 @@ func (s seeker) measure(h int, floor floorEstimate, falseAlarm float64) (Line, r
 // hum bounds the sum of all lines over every f0 in the range: lines keep to
 // multiples of one f0, so the largest sum over f0 bounds it far closer than
 // the sum of the largest.
-func (s seeker) hum(lines []Line) Level {
+func (s seeker) hum(lines []Line, leftOut []int) Level {
 	step := s.l.binHz() / 2 / float64(len(lines))
 	best := total{excess: math.Inf(-1)}
 	for f0 := s.f0 * (1 - s.share); f0 <= s.f0*(1+s.share); f0 += step {
 		var t total
 		for i, line := range lines {
+			if slices.Contains(leftOut, line.Harmonic) {
+				continue
+			}
 			k := s.o.scan.blocks
 			t.add(reading{
 				mean: s.o.scan.near(float64(i+1) * f0), noise: line.Floor * s.l.lineENBW,
@@ -122,5 +128,5 @@ func (s seeker) hum(lines []Line) Level {
 			best = t
 		}
 	}
-	return best.level(anyDetected(lines))
+	return best.level(anyDetected(lines, leftOut))
 }

@@ -43,6 +43,21 @@ func (m *meter) trackWarnings(r Measurement) (w []capture.Warning) {
 	return w
 }
 
+// hiddenWarnings says which lines tones hide.
+func hiddenWarnings(lines []Line) []capture.Warning {
+	var hidden []int
+	for _, l := range lines {
+		if l.Hidden {
+			hidden = append(hidden, l.Harmonic)
+		}
+	}
+	if len(hidden) == 0 {
+		return nil
+	}
+	return []capture.Warning{{Code: "lines_hidden", Message: fmt.Sprintf(
+		"tones that are no hum lie on or right beside harmonics %s: those are left out of the hum total", list(hidden, 8))}}
+}
+
 // strongestLine is the harmonic of the strongest line found, 0 of none.
 func strongestLine(lines []Line) int {
 	h, most := 0, 0.0
@@ -83,8 +98,8 @@ func healthWarnings(r Measurement, l layout) []capture.Warning {
 	if math.Abs(r.Health.DC) > 0.01 {
 		add("dc_offset", "the mean is %.1f %% of full scale: a DC offset, which costs headroom but not accuracy", 100*r.Health.DC)
 	}
-	if l.binHz() > longestBin {
-		add("short", "%.1f s long: bins are %.2g Hz wide instead of %.2g, so near tones can't be told apart; record at least 10 s", r.Seconds, l.binHz(), longestBin)
+	if bin := r.Spectrum.BinHz(); bin > longestBin {
+		add("short", "%.1f s long: bins lie %.2g Hz apart instead of %.2g, so near tones can't be told apart; record at least 10 s", r.Seconds, bin, longestBin)
 	}
 	return w
 }

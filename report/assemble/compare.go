@@ -2,6 +2,7 @@ package assemble
 
 import (
 	"math"
+	"slices"
 
 	"humdiff/fft/mains"
 	"humdiff/report/delta"
@@ -83,7 +84,7 @@ func (p Pair) nominalsDiffer() bool {
 
 // sameLines says that both hum totals are over one set of lines.
 func (p Pair) sameLines() bool {
-	return len(p.Quiet.Lines) == len(p.Near.Lines) && !p.nominalsDiffer()
+	return len(p.Quiet.Lines) == len(p.Near.Lines) && slices.Equal(p.Quiet.LeftOut, p.Near.LeftOut) && !p.nominalsDiffer()
 }
 
 func (s scale) pairLines(p Pair) []result.PairLine {
@@ -127,15 +128,17 @@ func (s scale) pickup(quiet, near mains.Level) result.Pickup {
 func (s scale) pairHum(p Pair) result.PairHum {
 	q, n := humOf(p.Quiet.Measurement), humOf(p.Near.Measurement)
 	h := result.PairHum{
-		Quiet:  s.level(q),
-		Near:   s.level(n),
-		Delta:  delta.Levels(unknown, unknown),
-		Pickup: s.pickup(unknown, unknown),
-		UpToHz: math.Min(p.Quiet.UpTo, p.Near.UpTo),
+		Quiet:   s.level(q),
+		Near:    s.level(n),
+		Delta:   delta.Levels(unknown, unknown),
+		Pickup:  s.pickup(unknown, unknown),
+		UpToHz:  math.Min(p.Quiet.UpTo, p.Near.UpTo),
+		LeftOut: []int{},
 	}
 	h.QuietDBFS, h.NearDBFS = h.Quiet.DBFS, h.Near.DBFS
 	if p.sameLines() {
-		h.Delta, h.Pickup, h.Lines = delta.Levels(q, n), s.pickup(q, n), len(p.Near.Lines)
+		h.Delta, h.Pickup, h.Lines = delta.Levels(q, n), s.pickup(q, n), len(p.Near.Lines)-len(p.Near.LeftOut)
+		h.LeftOut = append(h.LeftOut, p.Near.LeftOut...)
 	}
 	return h
 }

@@ -142,30 +142,40 @@ func (r reader) match(ctx context.Context, p *Pair) error {
 	switch {
 	case q.Health.Silent || n.Health.Silent:
 	case n.Mains.Detected && !q.Mains.Detected:
-		err = r.again(ctx, q, n.Mains.Hz, 0)
+		err = r.again(ctx, q, n.Mains.Hz, 0, nil)
 	case q.Mains.Detected && !n.Mains.Detected:
-		err = r.again(ctx, n, q.Mains.Hz, 0)
+		err = r.again(ctx, n, q.Mains.Hz, 0, nil)
 	}
 	if err != nil || p.nominalsDiffer() {
 		return err
 	}
-	if more, fewer := len(q.Lines), len(n.Lines); more > fewer && fewer > 0 {
-		return r.again(ctx, q, n.Mains.Hz, fewer)
-	} else if fewer > more && more > 0 {
-		return r.again(ctx, n, q.Mains.Hz, more)
+	return r.sameSet(ctx, q, n)
+}
+
+// sameSet makes both totals sums over one set of lines: as many as the one with
+// fewer has, without those that a tone hides on either side.
+func (r reader) sameSet(ctx context.Context, q, n *Channel) error {
+	lines := min(len(q.Lines), len(n.Lines))
+	without := slices.Compact(slices.Sorted(slices.Values(slices.Concat(q.LeftOut, n.LeftOut))))
+	for _, side := range []struct{ c, other *Channel }{{q, n}, {n, q}} {
+		if lines > 0 && (len(side.c.Lines) != lines || !slices.Equal(side.c.LeftOut, without)) {
+			if err := r.again(ctx, side.c, side.other.Mains.Hz, lines, without); err != nil {
+				return err
+			}
+		}
 	}
 	return nil
 }
 
-// again measures a channel around a frequency, and no more than so many lines
-// where lines isn't 0.
-func (r reader) again(ctx context.Context, c *Channel, around float64, lines int) error {
+// again measures a channel around a frequency, no more than so many lines where
+// lines isn't 0, and some of them left out of the total.
+func (r reader) again(ctx context.Context, c *Channel, around float64, lines int, without []int) error {
 	file, err := capture.Open(capture.Address{Path: c.File, Channel: c.Channel, Start: c.StartS, End: c.EndS})
 	if err != nil {
 		return err
 	}
 	opt := r.opt
-	opt.Around = around
+	opt.Around, opt.Without = around, without
 	if lines > 0 {
 		opt.UpTo = (float64(lines) + 0.5) * c.Mains.Hz
 	}
