@@ -146,9 +146,9 @@ type PairHum struct {
 	Near      HumSide `json:"near"`
 	Delta     Delta   `json:"delta"`
 	Pickup    Pickup  `json:"pickup"`
-	Lines     int     `json:"lines"`    // how many harmonics are in the sum
-	LeftOut   []int   `json:"left_out"` // harmonics hidden by tones, on either side: not in the sum
+	Lines     int     `json:"lines"` // how many harmonics are in the sum
 	UpToHz    float64 `json:"up_to_hz"`
+	LeftOut   []int   `json:"left_out"` // harmonics hidden by tones, on either side: not in the sum
 }
 
 // HumSide is the hum total of one capture.
