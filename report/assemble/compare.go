@@ -47,6 +47,8 @@ func (s scale) pair(p Pair) result.Pair {
 		Tones: result.PairTones{Quiet: tones(p.Quiet.Measurement), Near: tones(p.Near.Measurement)},
 		Trace: result.PairTrace{Quiet: spectrum(p.Quiet.Measurement), Near: spectrum(p.Near.Measurement)},
 		Cycle: result.PairCycle{Quiet: cycle(p.Quiet.Measurement), Near: cycle(p.Near.Measurement)},
+
+		Health: result.PairHealth{Quiet: health(p.Quiet.Health), Near: health(p.Near.Health)},
 	}
 }
 
@@ -59,6 +61,9 @@ func pairMains(quiet, near mains.Mains) result.PairMains {
 		NearDetected:  near.Detected,
 		QuietU95Hz:    found(quiet, quiet.U95),
 		NearU95Hz:     found(near, near.U95),
+
+		QuietNominalHz: nominal(quiet.Nominal),
+		NearNominalHz:  nominal(near.Nominal),
 	}
 }
 

@@ -8,14 +8,24 @@ import (
 	"humdiff/report/words"
 
 	"gonum.org/v1/plot"
-	"gonum.org/v1/plot/text"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 )
 
+// HasDelta reports whether a pair has any delta or bound to draw.
+func HasDelta(p result.Pair) bool {
+	for _, l := range p.Lines {
+		if _, ok := bound(l.Delta); ok {
+			return true
+		}
+	}
+	return false
+}
+
 // Delta draws near minus quiet of each line: a stem with its interval where it
 // was measured, an open mark with an arrow where it is only bounded, and
-// nothing where it is not measurable; how many those are is in the caption.
+// nothing where it is not measurable; how many those are is in the caption. It
+// says something only of a pair that HasDelta.
 func Delta(set result.Settings, p result.Pair, o Options) []byte {
 	o = o.withDefaults("delta")
 	n := deltaCounts(p)
@@ -183,17 +193,10 @@ func (s stems) Plot(c draw.Canvas, p *plot.Plot) {
 	c.StrokeLine2(draw.LineStyle{Color: s.Ink, Width: 1}, c.Min.X, y(0), c.Max.X, y(0))
 	apart := x(2) - x(1)
 	s.mark, s.line = min(s.mark, max(apart*0.42, 1.7)), min(s.line, max(apart*0.4, 0.5))
-	none := true
 	for _, l := range s.pair.Lines {
 		if v, ok := bound(l.Delta); ok {
-			none = false
 			s.stem(c, x(float64(l.Harmonic)), y, float64(v), l.Delta)
 		}
-	}
-	if none {
-		sty := s.text(1, false, s.Soft)
-		sty.XAlign = text.XCenter
-		c.FillText(sty, vg.Point{X: c.Center().X, Y: c.Max.Y - s.size*2}, "No line was found in either capture.")
 	}
 }
 

@@ -186,11 +186,15 @@ func fit(sty text.Style, s string, width vg.Length) int {
 
 // conditions are the phrases that every figure's caption starts with.
 func conditions(p result.Pair) []string {
-	return []string{
+	said := []string{
 		"Near: " + side(p.Near) + ", " + words.Mains(p.Mains.NearDetected, p.Mains.NearHz, p.Mains.NearU95Hz),
 		"quiet: " + side(p.Quiet) + ", " + words.Mains(p.Mains.QuietDetected, p.Mains.QuietHz, p.Mains.QuietU95Hz),
 		"one placement of the lead",
 	}
+	if c := words.Clipped(p); c != "" {
+		said = append(said, "not usable as it is: "+c)
+	}
+	return said
 }
 
 func side(s result.Side) string {

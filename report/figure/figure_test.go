@@ -25,7 +25,7 @@ var samples = sync.OnceValue(func() map[string]result.Compare {
 	return map[string]result.Compare{
 		"compare": sample.Compare(), "no volts": sample.NoVolts(), "nothing": sample.NothingFound(),
 		"new in near": sample.NewInNear(), "swapped": sample.Swapped(), "unchanged": sample.Unchanged(),
-		"hostile": sample.Hostile(), "long names": sample.LongNames(), "bare": bare(), "many lines": manyLines(),
+		"hostile": sample.Hostile(), "long names": sample.LongNames(), "mains differ": sample.MainsDiffer(), "clipped": sample.Clipped(), "bare": bare(), "many lines": manyLines(),
 	}
 })
 

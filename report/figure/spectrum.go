@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"sort"
+	"strings"
 
 	"humdiff/report/result"
 	"humdiff/report/table"
@@ -66,9 +67,8 @@ func spectrumNotes(set result.Settings, p result.Pair) []string {
 }
 
 func spectrumDesc(set result.Settings, p result.Pair) string {
-	n := words.CountLines(p)
-	return fmt.Sprintf("Averaged spectra of quiet (grey area) and near (line). %s Of %s, %d were found in both captures, %d in near only, %d in quiet only, %d in neither.",
-		words.Headline(p, set), words.Count(len(p.Lines), "line"), n.Both, n.NearOnly, n.QuietOnly, n.Neither)
+	said := append([]string{"Averaged spectra of quiet (grey area) and near (line).", words.Headline(p, set)}, words.LineCounts(p)...)
+	return strings.Join(said, " ")
 }
 
 func spectrumKey(p result.Pair) []entry {

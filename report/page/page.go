@@ -153,7 +153,9 @@ func pair(r result.Compare, p result.Pair, s words.Statement, i int) pairContent
 		})
 	}
 	draw("spectrum", figure.Spectrum)
-	draw("delta", figure.Delta)
+	if figure.HasDelta(p) {
+		draw("delta", figure.Delta)
+	}
 	if figure.HasCycle(p) {
 		draw("cycle", figure.Cycle)
 	}

@@ -27,6 +27,7 @@ func write(t *testing.T, r result.Compare) string {
 var samples = map[string]func() result.Compare{
 	"compare": sample.Compare, "no volts": sample.NoVolts, "two channels": sample.TwoChannels, "nothing": sample.NothingFound,
 	"new in near": sample.NewInNear, "swapped": sample.Swapped, "unchanged": sample.Unchanged, "hostile": sample.Hostile,
+	"mains differ": sample.MainsDiffer, "clipped": sample.Clipped,
 	"empty": func() result.Compare { return result.Compare{} },
 }
 
@@ -194,6 +195,31 @@ func TestCheckLines(t *testing.T) {
 	}
 	if got := checkLines(sample.NothingFound().Pairs[0]); len(got) != 0 {
 		t.Errorf("nothing was found, yet there is %v to check", got)
+	}
+}
+
+// What can't be compared or relied on is said in the title, and nowhere is it
+// taken for nothing found.
+func TestNotComparable(t *testing.T) {
+	for want, r := range map[string]result.Compare{
+		"<h1>Not comparable: the mains is 50 Hz in quiet and 60 Hz in near.</h1>": sample.MainsDiffer(),
+		"<h1>Not usable as it is: 12 samples of near are clipped.</h1>":           sample.Clipped(),
+	} {
+		p := write(t, r)
+		if !strings.Contains(p, want) {
+			t.Errorf("no %s", want)
+		}
+		for _, bad := range []string{"No hum was found", "too weak", "Hum rose"} {
+			if strings.Contains(p, bad) {
+				t.Errorf("%s, and yet %q", want, bad)
+			}
+		}
+	}
+	if p := write(t, sample.MainsDiffer()); strings.Contains(p, "pair1-delta") {
+		t.Error("a figure of deltas without any delta")
+	}
+	if p := write(t, sample.Clipped()); strings.Count(p, "as it is: 12 samples of near") < 4 {
+		t.Error("a figure's caption doesn't say that near is clipped")
 	}
 }
 

@@ -3,6 +3,7 @@ package page
 import (
 	"fmt"
 	"math"
+	"slices"
 	"sort"
 	"strings"
 
@@ -16,15 +17,30 @@ import (
 type other struct{ What, Run string }
 
 // others lists what could still explain a result. Where nothing rose, only
-// what can hide a rise.
+// what can hide a rise; pairs that nothing can be read off need no explanation
+// but that.
 func others(r result.Compare) []other {
 	rose, fell := false, false
+	var sound []result.Pair
+	var out []other
 	for _, p := range r.Pairs {
+		switch {
+		case words.Clipped(p) != "":
+			out = append(out, other{"Clipping, which makes lines of its own and changes the levels of others.", "Record again at a lower gain."})
+		case words.Obstacle(p) != "":
+			out = append(out, other{"Nothing yet: there is no comparison to explain, as " + words.Obstacle(p) + ".", "Record both captures again."})
+		default:
+			sound = append(sound, p)
+		}
+	}
+	if out = slices.Compact(out); len(sound) == 0 {
+		return out
+	}
+	for _, p := range sound {
 		d := p.Hum.Delta
 		rose = rose || d.LoDB.Ok() && d.LoDB > 0
 		fell = fell || d.HiDB.Ok() && d.HiDB < 0
 	}
-	var out []other
 	if rose || fell {
 		out = append(out,
 			other{"Something else changed between the captures: a device switched on, a cable or a hand moved, another gain.", "Record quiet again after near."},

@@ -15,8 +15,8 @@ import (
 )
 
 // Compare is the report of a comparison: compare.json, report.html, lines.csv,
-// lines.md, and for each pair the figures spectrum, delta and, where there is
-// one, cycle. Where there are several pairs, a figure's name ends in -chN, N
+// lines.md, and for each pair the figures spectrum and, where there is any,
+// delta and cycle. Where there are several pairs, a figure's name ends in -chN, N
 // the channel of near, or in -pairN where that does not tell them apart.
 func Compare(r result.Compare) ([]folder.File, error) {
 	numbers, err := JSON(r)
@@ -40,7 +40,9 @@ func Compare(r result.Compare) ([]folder.File, error) {
 			files = append(files, folder.File{Name: kind + ends[i] + ".svg", Data: f(r.Settings, p, figure.Options{ID: kind + ends[i]})})
 		}
 		draw("spectrum", figure.Spectrum)
-		draw("delta", figure.Delta)
+		if figure.HasDelta(p) {
+			draw("delta", figure.Delta)
+		}
 		if figure.HasCycle(p) {
 			draw("cycle", figure.Cycle)
 		}

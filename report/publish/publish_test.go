@@ -38,7 +38,8 @@ func TestNames(t *testing.T) {
 		want string
 	}{
 		{sample.Compare(), always + "spectrum.svg delta.svg cycle.svg"},
-		{sample.NothingFound(), always + "spectrum.svg delta.svg"},
+		{sample.NothingFound(), always + "spectrum.svg"},
+		{sample.MainsDiffer(), always + "spectrum.svg cycle.svg"},
 		{sample.TwoChannels(), always + "spectrum-ch1.svg delta-ch1.svg cycle-ch1.svg spectrum-ch2.svg delta-ch2.svg cycle-ch2.svg"},
 		{twice, always + "spectrum-pair1.svg delta-pair1.svg cycle-pair1.svg spectrum-pair2.svg delta-pair2.svg cycle-pair2.svg"},
 	} {
@@ -91,7 +92,7 @@ func TestReportReplacesReport(t *testing.T) {
 	for _, e := range entries {
 		got = append(got, e.Name())
 	}
-	if want := "compare.json delta.svg lines.csv lines.md report.html spectrum.svg"; strings.Join(got, " ") != want {
+	if want := "compare.json lines.csv lines.md report.html spectrum.svg"; strings.Join(got, " ") != want {
 		t.Errorf("the folder holds %v, want %s", got, want)
 	}
 }

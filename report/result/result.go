@@ -84,17 +84,28 @@ type Pair struct {
 	Tones PairTones  `json:"tones"`
 	Trace PairTrace  `json:"trace"`
 	Cycle PairCycle  `json:"cycle"`
+
+	Health PairHealth `json:"health"`
+}
+
+// PairHealth is what the samples say about both captures.
+type PairHealth struct {
+	Quiet Health `json:"quiet"`
+	Near  Health `json:"near"`
 }
 
 // PairMains is the mains frequency in both captures.
 type PairMains struct {
-	NominalHz     Num  `json:"nominal_hz"`
+	NominalHz     Num  `json:"nominal_hz"` // of both; null where they differ
 	QuietHz       Num  `json:"quiet_hz"`
 	NearHz        Num  `json:"near_hz"`
 	QuietDetected bool `json:"quiet_detected"`
 	NearDetected  bool `json:"near_detected"`
 	QuietU95Hz    Num  `json:"quiet_u95_hz"`
 	NearU95Hz     Num  `json:"near_u95_hz"`
+
+	QuietNominalHz Num `json:"quiet_nominal_hz"` // 50 or 60; null where neither found nor given
+	NearNominalHz  Num `json:"near_nominal_hz"`
 }
 
 // PairLine is one hum line in both captures.

@@ -21,12 +21,23 @@ func Captures(r result.Measure) []Statement {
 
 func capture(c result.Capture, set result.Settings) Statement {
 	s := Statement{Found: []string{humOf(c, set)}}
-	s.Found = append(s.Found, mains(c.Mains))
+	if n := c.Health.Clipped; n > 0 {
+		s.Found = []string{notUsable + clippedOf(n, "") + ".", "As read, and not to be relied on: " + lowerFirst(humOf(c, set))}
+	}
+	if !c.Health.Silent {
+		s.Found = append(s.Found, mains(c.Mains))
+	}
 	s.Found = append(s.Found, foundLines(c)...)
 	s.StandsOn = append([]string{fmt.Sprintf("This stands on one capture of %s.", Seconds(c.EndS-c.StartS))}, scale(set)...)
 	s.NotShown = []string{"This does not show where the hum comes from."}
 	s.Would = append([]string{"Compare it with a capture in which one thing was changed."}, wouldScale(set)...)
-	if c.Hum.State != result.Detected {
+	switch {
+	case c.Health.Clipped > 0:
+		s.NotShown, s.Would[0] = []string{clippingHides}, "Record again at a lower gain."
+	case c.Health.Silent:
+		s.NotShown = []string{"This does not show that there is no hum: nothing was recorded."}
+		s.Would[0] = "Check the input that was recorded, and record again."
+	case c.Hum.State != result.Detected:
 		s.NotShown = []string{"This does not show that there is no hum: only that it lies below the detection limit."}
 		s.Would[0] = "Record longer: that lowers the detection limit."
 	}
@@ -36,6 +47,8 @@ func capture(c result.Capture, set result.Settings) Statement {
 func humOf(c result.Capture, set result.Settings) string {
 	h := c.Hum
 	switch {
+	case c.Health.Silent:
+		return "Nothing was recorded: every sample has the same value."
 	case h.State == result.Detected:
 		s := "Hum is " + withInterval(h.DBFS, h.LoDBFS, h.HiDBFS, "dBFS", set)
 		if h.Volts.Ok() {

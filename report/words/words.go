@@ -122,19 +122,30 @@ func changeOf(d result.Delta) change {
 }
 
 func pair(p result.Pair, set result.Settings) Statement {
+	if Clipped(p) != "" {
+		return clippedPair(p, set)
+	}
 	s := Statement{Found: []string{Headline(p, set)}}
-	s.Found = append(s.Found, lineCounts(p)...)
+	s.Found = append(s.Found, LineCounts(p)...)
 	s.Found = append(s.Found, strongest(p)...)
 	s.Found = append(s.Found, fallen(p)...)
 	s.Found = append(s.Found, pickup(p.Hum)...)
 	s.StandsOn = append(standsOn(p), scale(set)...)
-	s.NotShown, s.Would = open(changeOf(p.Hum.Delta))
+	if s.NotShown, s.Would = open(changeOf(p.Hum.Delta)); Obstacle(p) != "" {
+		s.NotShown, s.Would = apart(p)
+	}
 	s.Would = append(s.Would, wouldScale(set)...)
 	return s
 }
 
 // Headline is the one sentence that says what became of the hum.
 func Headline(p result.Pair, set result.Settings) string {
+	if c := Clipped(p); c != "" {
+		return notUsable + c + "."
+	}
+	if o := Obstacle(p); o != "" {
+		return notComparable(o)
+	}
 	d := p.Hum.Delta
 	switch c := changeOf(d); {
 	case c == same:
@@ -193,7 +204,8 @@ func CountLines(p result.Pair) Counts {
 	return n
 }
 
-func lineCounts(p result.Pair) []string {
+// LineCounts says how many lines were found where, if any was.
+func LineCounts(p result.Pair) []string {
 	n := CountLines(p)
 	if len(p.Lines) == n.Neither {
 		return nil
@@ -237,6 +249,14 @@ func Delta(d result.Delta) string {
 		return "at most " + DB(Up(d.HiDB))
 	}
 	return "not measurable"
+}
+
+// deltaInterval writes a delta and, where it has both ends, its interval.
+func deltaInterval(d result.Delta, set result.Settings) string {
+	if d.State != result.Measured || !d.LoDB.Ok() || !d.HiDB.Ok() {
+		return Delta(d)
+	}
+	return withInterval(d.DB, d.LoDB, d.HiDB, "dB", set)
 }
 
 func fallen(p result.Pair) []string {

@@ -18,6 +18,8 @@ func TestCompareGolden(t *testing.T) {
 		"new-in-near.txt":  sample.NewInNear(),
 		"fell.txt":         sample.Swapped(),
 		"unchanged.txt":    sample.Unchanged(),
+		"mains-differ.txt": sample.MainsDiffer(),
+		"clipped.txt":      sample.Clipped(),
 	} {
 		golden.Check(t, name, strings.Join(Compare(r), "\n")+"\n")
 	}
@@ -46,6 +48,67 @@ func TestNoNumberForTheUndetected(t *testing.T) {
 		if strings.Contains(s, "77.7") {
 			t.Errorf("says a number of what was not detected: %s", s)
 		}
+	}
+}
+
+// Where hum was found but can't be compared, nothing says that none was found.
+func TestNotComparableIsNotNothing(t *testing.T) {
+	differ := sample.MainsDiffer().Pairs[0]
+	unlike := differ
+	unlike.Mains = sample.Compare().Pairs[0].Mains
+	silent := unlike
+	silent.Health.Quiet.Silent = true
+	both := silent
+	both.Health.Near.Silent = true
+	for _, c := range []struct {
+		p    result.Pair
+		want string
+	}{
+		{differ, "Not comparable: the mains is 50 Hz in quiet and 60 Hz in near."},
+		{unlike, "Not comparable: the hum totals of quiet and near are sums over different lines."},
+		{silent, "Not comparable: nothing was recorded in quiet."},
+		{both, "Not comparable: nothing was recorded in quiet nor in near."},
+	} {
+		if got := Headline(c.p, result.Settings{}); got != c.want {
+			t.Errorf("got %q, want %q", got, c.want)
+		}
+		for _, s := range Compare(result.Compare{Pairs: []result.Pair{c.p}}) {
+			if strings.Contains(s, "was found") || strings.Contains(s, "immune") || strings.Contains(s, "witness") {
+				t.Errorf("%s and yet: %s", c.want, s)
+			}
+		}
+	}
+}
+
+// Clipping comes first, and what follows claims nothing.
+func TestClippedComesFirst(t *testing.T) {
+	p := sample.Compare().Pairs[0]
+	for _, c := range []struct {
+		quiet, near int
+		want        string
+	}{
+		{0, 12, "Not usable as it is: 12 samples of near are clipped."},
+		{1, 0, "Not usable as it is: 1 sample of quiet is clipped."},
+		{3, 1, "Not usable as it is: 3 samples of quiet and 1 of near are clipped."},
+	} {
+		p.Health.Quiet.Clipped, p.Health.Near.Clipped = c.quiet, c.near
+		said := Compare(result.Compare{Pairs: []result.Pair{p}})
+		if said[0] != c.want {
+			t.Errorf("got %q, want %q", said[0], c.want)
+		}
+		for _, s := range said[1:] {
+			for _, claim := range []string{"Hum rose", "Hum fell", "pickup", "immunity"} {
+				if strings.Contains(s, claim) {
+					t.Errorf("claims: %s", s)
+				}
+			}
+		}
+	}
+	m := sample.Measure()
+	m.Captures = m.Captures[:1]
+	m.Captures[0].Health.Clipped = 2
+	if said := Measure(m); said[0] != "Not usable as it is: 2 samples are clipped." || !strings.HasPrefix(said[1], "As read, and not to be relied on: hum is -101.4 dBFS") {
+		t.Errorf("%q", said)
 	}
 }
 

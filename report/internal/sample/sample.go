@@ -69,9 +69,29 @@ func NothingFound() result.Compare {
 	r.Pairs = []result.Pair{pair("heron-quiet.wav", "heron-near.wav", 1, -90)}
 	p := &r.Pairs[0]
 	p.Mains = result.PairMains{NominalHz: 50, QuietHz: result.None, NearHz: result.None,
-		QuietU95Hz: result.None, NearU95Hz: result.None}
+		QuietU95Hz: result.None, NearU95Hz: result.None, QuietNominalHz: 50, NearNominalHz: 50}
 	p.Cycle = result.PairCycle{Quiet: noCycle(), Near: noCycle()}
 	r.Warnings = nil
+	return r
+}
+
+// MainsDiffer is a pair of which quiet was recorded on 50 Hz mains and near on
+// 60 Hz: no line of the one is a line of the other.
+func MainsDiffer() result.Compare {
+	r := Compare()
+	p := &r.Pairs[0]
+	p.Mains.NominalHz, p.Mains.NearHz, p.Mains.NearNominalHz = result.None, 60.0091, 60
+	p.Lines = []result.PairLine{}
+	p.Hum.Delta = result.Delta{State: result.NotMeasurable, DB: result.None, LoDB: result.None, HiDB: result.None}
+	p.Hum.Pickup = result.Pickup{LoVolts: result.None, HiVolts: result.None, LoFS: result.None, HiFS: result.None}
+	p.Hum.Lines = 0
+	return r
+}
+
+// Clipped is Compare with clipped samples in near.
+func Clipped() result.Compare {
+	r := Compare()
+	r.Pairs[0].Health.Near.Clipped, r.Pairs[0].Health.Near.PeakDBFS = 12, 0
 	return r
 }
 
@@ -165,7 +185,8 @@ func pair(quiet, near string, channel int, shiftDB float64) result.Pair {
 		Near: result.Side{File: near, Channel: channel, StartS: 90, EndS: 90 + seconds, RateHz: rate, Bits: 24,
 			SHA256: strings.Repeat("c4a80e67f19b25d3", 4)},
 		Mains: result.PairMains{NominalHz: 50, QuietHz: quietF0, NearHz: nearF0, QuietDetected: true,
-			NearDetected: true, QuietU95Hz: 0.0004, NearU95Hz: 0.0002},
+			NearDetected: true, QuietU95Hz: 0.0004, NearU95Hz: 0.0002, QuietNominalHz: 50, NearNominalHz: 50},
+		Health: result.PairHealth{Quiet: healthy(), Near: healthy()},
 	}
 	for h := 1; h <= harmonics; h++ {
 		l := result.PairLine{Harmonic: h, Hz: result.Num(float64(h) * (quietF0 + nearF0) / 2)}
@@ -345,6 +366,10 @@ func cycle(f0 float64, level func(h int) float64) result.Cycle {
 	return c
 }
 
+func healthy() result.Health {
+	return result.Health{PeakDBFS: -81.2, PeakSeconds: 12.25, DC: 0.00002}
+}
+
 func noCycle() result.Cycle {
 	return result.Cycle{Hz: result.None, Crest: result.None, Samples: []result.Num{}}
 }
@@ -382,7 +407,7 @@ func capture(p result.Pair, hum bool) result.Capture {
 		Hum:   p.Hum.Near,
 		Noise: result.CaptureNoise{BandHz: p.Noise.BandHz, DBFS: p.Noise.NearDBFS, ADBFS: p.Noise.NearADBFS, W468DBFS: p.Noise.Near468DBFS, Detector468: "rms"},
 		Tones: p.Tones.Near, Trace: p.Trace.Near, Cycle: p.Cycle.Near,
-		Health: result.Health{PeakDBFS: -81.2, PeakSeconds: 12.25, DC: 0.00002},
+		Health: p.Health.Near,
 	}
 	if !hum {
 		c.File = "heron-shorted.wav"
