@@ -308,6 +308,8 @@ func TestWarnings(t *testing.T) {
 		"scale":            {noVolt, func(q, n *Channel) {}, []string{"scale_unknown"}},
 		"rate":             {volts, func(q, n *Channel) { n.RateHz = 96000 }, []string{"rates_differ"}},
 		"bits":             {volts, func(q, n *Channel) { q.Bits = 16 }, []string{"bits_differ"}},
+		"float":            {volts, func(q, n *Channel) { q.Bits, q.Float = 32, true }, []string{"formats_differ"}},
+		"channels":         {volts, func(q, n *Channel) { n.Channel = 2 }, []string{"channels_differ"}},
 		"one's mains":      {volts, func(q, n *Channel) { *q = searched("q.wav", 49.99) }, []string{"mains_from_other"}},
 		"other's mains":    {volts, func(q, n *Channel) { *n = searched("n.wav", 49.99) }, []string{"mains_from_other", "near_below_quiet"}},
 		"nominals":         {volts, func(q, n *Channel) { n.Mains.Nominal = 60 }, []string{"mains_differ"}},
@@ -367,10 +369,47 @@ func TestUnlikeTotalsAreNotCompared(t *testing.T) {
 	}
 }
 
-// The tool's words for a wide pickup: quiet 14 dB below near leaves 3.5 dB.
+// The width of a pickup's range is that of its ends: 20·lg 2 = 6.02 dB.
 func TestLoosenessOfThePickup(t *testing.T) {
-	// 20·lg((1 + 10^-0.7)/(1 - 10^-0.7)) = 3.51
-	if got := looseness(14); got != "within 3.5 dB" {
-		t.Error(got)
+	for _, c := range []struct {
+		p    result.Pickup
+		want string
+	}{
+		{result.Pickup{LoVolts: 1e-6, HiVolts: 2e-6}, " The pickup's range spans 6.0 dB."},
+		{result.Pickup{LoVolts: 0, HiVolts: 2e-6}, " The pickup has no lower end."},
+		{result.Pickup{LoVolts: result.None, HiVolts: result.None, LoFS: 1, HiFS: 2}, ""},
+	} {
+		if got := looseness(c.p); got != c.want {
+			t.Errorf("%+v: got %q, want %q", c.p, got, c.want)
+		}
+	}
+}
+
+// Where quiet's limit is above near's hum, nothing says that quiet is below by
+// a negative number.
+func TestQuietMayLieAboveNear(t *testing.T) {
+	q, n := searched("q.wav", 49.99), heard("n.wav", 49.99, 0)
+	for limit, want := range map[float64]string{
+		-60:  "may lie above near's, by as much as 41.0 dB", // near's lower end is -100.96 dB
+		-110: "may lie as little as 9.0 dB below near's",
+	} {
+		q.Hum = undetected(limit)
+		said := Compare("v1", volts, pairOf(q, n)).Warnings
+		if w := said[len(said)-1]; w.Code != "quiet_close_to_near" || !strings.Contains(w.Message, want) {
+			t.Errorf("limit %g: %+v, want %q", limit, w, want)
+		}
+	}
+}
+
+// Where the mains was given, what is said of nothing found is said of it alone.
+func TestNoMainsNamesTheOneSought(t *testing.T) {
+	r := Measure("v1", volts, []Channel{searched("q.wav", 50), unheard("n.wav")})
+	for i, want := range []string{
+		"No 50 Hz mains was found. Hum of a 50 Hz mains, if there is any, lies below the limits given; tones are listed apart.",
+		"No mains was found. With --mains 50 or --mains 60 the lines' detection limits are given.",
+	} {
+		if got := r.Warnings[i].Message; got != want {
+			t.Errorf("got %q, want %q", got, want)
+		}
 	}
 }

@@ -130,7 +130,7 @@ func named(ctx context.Context, file *capture.File, err error) error {
 // sideOf is where the i-th channel that a file delivers was read from.
 func sideOf(info capture.Info, i int, hash string) result.Side {
 	return result.Side{File: info.Path, Channel: info.FirstChannel + i, StartS: info.StartS, EndS: info.EndS,
-		RateHz: info.Rate, Bits: info.Bits, SHA256: hash}
+		RateHz: info.Rate, Bits: info.Bits, Float: info.Float, SHA256: hash}
 }
 
 // match measures a side again where the pair asks for it: around the other's

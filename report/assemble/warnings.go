@@ -71,14 +71,22 @@ func (w *warnings) unfound(c Channel) {
 	if c.Mains.Detected || c.Health.Silent {
 		return
 	}
-	w.add(c.Side, "no_mains", "No mains was found. %s", belowLimits(c))
+	w.add(c.Side, "no_mains", "No %s was found. %s", mainsSought(c), belowLimits(c))
+}
+
+// mainsSought is which mains was sought.
+func mainsSought(c Channel) string {
+	if c.Mains.Nominal == 0 {
+		return "mains"
+	}
+	return fmt.Sprintf("%g Hz mains", c.Mains.Nominal)
 }
 
 // belowLimits says what is known of hum where no mains was found.
 func belowLimits(channels ...Channel) string {
 	for _, c := range channels {
 		if len(c.Lines) > 0 {
-			return "Hum, if there is any, lies below the limits given."
+			return fmt.Sprintf("Hum of a %g Hz mains, if there is any, lies below the limits given; tones are listed apart.", c.Mains.Nominal)
 		}
 	}
 	return "With --mains 50 or --mains 60 the lines' detection limits are given."
@@ -101,8 +109,14 @@ func (w *warnings) bench(p Pair) {
 	if q.RateHz != n.RateHz {
 		w.add(n, "rates_differ", "Sampled at %d Hz, quiet at %d Hz: another setting of the recorder can be another gain.", n.RateHz, q.RateHz)
 	}
-	if q.Bits != n.Bits {
+	if q.Bits != n.Bits && q.Float == n.Float {
 		w.add(n, "bits_differ", "Recorded with %d bits, quiet with %d: check that nothing between was converted or scaled.", n.Bits, q.Bits)
+	}
+	if q.Float != n.Float {
+		w.add(n, "formats_differ", "Recorded as %s, quiet as %s: check that nothing between was converted or scaled.", words.Format(n), words.Format(q))
+	}
+	if q.Channel != n.Channel {
+		w.add(n, "channels_differ", "Channel %d here is compared with channel %d of quiet: another input can have another gain, and other hum.", n.Channel, q.Channel)
 	}
 	if overlap(q, n) {
 		w.add(n, "spans_overlap", "Quiet and near overlap in the same recording: the delta is that of a capture with itself.")
@@ -120,7 +134,7 @@ func (w *warnings) mains(p Pair) {
 	case p.nominalsDiffer():
 		w.add(n.Side, "mains_differ", "Mains is %g Hz here and %g Hz in quiet: their lines are not compared.", n.Mains.Nominal, q.Mains.Nominal)
 	case !q.Mains.Detected && !n.Mains.Detected:
-		w.add(n.Side, "no_mains", "No mains was found in quiet or in near. %s", belowLimits(q, n))
+		w.add(n.Side, "no_mains", "No %s was found in quiet or in near. %s", mainsSought(n), belowLimits(q, n))
 	case !q.Mains.Detected:
 		w.fromOther(q, "near", n)
 	case !n.Mains.Detected:
@@ -141,10 +155,13 @@ func (w *warnings) hum(p Pair, stated result.Pair) {
 	switch {
 	case d.State == result.Measured && d.DB >= 0 && d.DB < closeDB:
 		w.add(p.Near.Side, "quiet_close_to_near", "Quiet's hum lies only %.1f dB below near's, and the phase between them is unknown: "+
-			"the pickup is known to %s.", d.DB, looseness(d.DB))
+			"what the lead added is known only as a range.%s", d.DB, looseness(stated.Hum.Pickup))
+	case d.State == result.AtLeast && d.LoDB < 0:
+		w.add(p.Near.Side, "quiet_close_to_near", "Quiet's hum was not detected, but may lie above near's, by as much as %.1f dB: "+
+			"record longer to know whether hum rose.", -d.LoDB)
 	case d.State == result.AtLeast && d.LoDB < closeDB:
 		w.add(p.Near.Side, "quiet_close_to_near", "Quiet's hum was not detected, but may lie as little as %.1f dB below near's: "+
-			"record longer to know the pickup more closely.", d.LoDB)
+			"record longer to know more closely what the lead added.", d.LoDB)
 	}
 	if below := belowQuiet(stated); below != "" {
 		w.add(p.Near.Side, "near_below_quiet", "Near lies below quiet in %s. Hum adds as phasors: "+
@@ -152,13 +169,15 @@ func (w *warnings) hum(p Pair, stated result.Pair) {
 	}
 }
 
-// looseness is how far apart |near - quiet| and near + quiet lie.
-func looseness(db result.Num) string {
-	r := math.Pow(10, -float64(db)/20)
-	if r == 1 {
-		return "be anything up to twice near's hum"
+// looseness says how wide the range of a pickup is where one is printed.
+func looseness(p result.Pickup) string {
+	switch {
+	case !p.HiVolts.Ok():
+		return ""
+	case p.LoVolts > 0:
+		return fmt.Sprintf(" The pickup's range spans %.1f dB.", 20*math.Log10(float64(p.HiVolts/p.LoVolts)))
 	}
-	return fmt.Sprintf("within %.1f dB", 20*math.Log10((1+r)/(1-r)))
+	return " The pickup has no lower end."
 }
 
 // belowQuiet names what lies below quiet beyond chance: the total by its

@@ -70,6 +70,7 @@ type Side struct {
 	EndS    float64 `json:"end_s"`
 	RateHz  int     `json:"rate_hz"`
 	Bits    int     `json:"bits"`
+	Float   bool    `json:"float"` // samples are floating-point numbers
 	SHA256  string  `json:"sha256"`
 }
 

@@ -22,7 +22,7 @@ func Compare(r result.Compare) Table {
 	for i := range r.Pairs {
 		t.Groups = append(t.Groups, pairGroup(&r.Pairs[i], fields))
 	}
-	t.Notes = notes(r.Settings, "the floor is near's")
+	t.Notes = notes(r.Settings, "the floor is near's. Frequency: the mean of both captures' lines")
 	t.Footers = Warnings(r.Warnings)
 	return t
 }
@@ -135,5 +135,5 @@ func pairConditions(p *result.Pair) []string {
 }
 
 func sideConditions(s result.Side) string {
-	return fmt.Sprintf("%s, %s, %d bit", words.Side(s), words.Hz(result.Num(s.RateHz)), s.Bits)
+	return fmt.Sprintf("%s, %s, %s", words.Side(s), words.Hz(result.Num(s.RateHz)), words.Format(s))
 }

@@ -101,13 +101,22 @@ func captureGroup(c *result.Capture, fields []captureField) Group {
 }
 
 func captureConditions(c *result.Capture) []string {
-	span := fmt.Sprintf("%s, %s, %d bit; %s", words.Span(c.Side), words.Hz(result.Num(c.RateHz)), c.Bits,
+	span := fmt.Sprintf("%s, %s, %s; %s", words.Span(c.Side), words.Hz(result.Num(c.RateHz)), words.Format(c.Side),
 		words.Mains(c.Mains.Detected, c.Mains.Hz, c.Mains.U95Hz))
-	if c.Mains.Detected && c.Mains.MinHz.Ok() && c.Mains.MaxHz.Ok() {
-		span += fmt.Sprintf(", wandering from %s to %s Hz",
-			words.Fixed(c.Mains.MinHz, 3), words.Fixed(c.Mains.MaxHz, 3))
+	return []string{span + wander(c.Mains), health(c.Health)}
+}
+
+// wander says between which frequencies the mains was, as far as they differ
+// where they are written.
+func wander(m result.CaptureMains) string {
+	if !m.Detected || !m.MinHz.Ok() || !m.MaxHz.Ok() {
+		return ""
 	}
-	return []string{span, health(c.Health)}
+	lo, hi := words.Fixed(m.MinHz, 3), words.Fixed(m.MaxHz, 3)
+	if lo == hi {
+		return ", wandering by less than 0.001 Hz"
+	}
+	return fmt.Sprintf(", wandering from %s to %s Hz", lo, hi)
 }
 
 func health(h result.Health) string {

@@ -69,6 +69,12 @@ func Hz(v result.Num) string {
 	return trimZeros(strconv.FormatFloat(float64(v), 'f', 2, 64)) + " Hz"
 }
 
+// ToneHz writes a tone's frequency, to a hundredth of a hertz whatever its size,
+// so that those of a list compare, e.g. "1000.2 Hz".
+func ToneHz(hz float64) string {
+	return trimZeros(strconv.FormatFloat(hz, 'f', 2, 64)) + " Hz"
+}
+
 // MainsHz writes a measured mains frequency with the half-width of its
 // interval, in as many digits as that allows, e.g. "49.9812 Hz ±0.0004 Hz".
 func MainsHz(v, u95 result.Num) string {
@@ -198,6 +204,14 @@ func Printable(s string) string {
 
 // Span writes which part of a file a side is, e.g. "90 s to 150 s".
 func Span(s result.Side) string { return Seconds(s.StartS) + " to " + Seconds(s.EndS) }
+
+// Format writes how a side's samples are written, e.g. "24 bit", "32-bit float".
+func Format(s result.Side) string {
+	if s.Float {
+		return fmt.Sprintf("%d-bit float", s.Bits)
+	}
+	return fmt.Sprintf("%d bit", s.Bits)
+}
 
 // Side writes where a side was read from, e.g. "near.wav, channel 1, 90 s to 150 s".
 func Side(s result.Side) string {
