@@ -189,7 +189,8 @@ func settings(s result.Settings) []fact {
 		{"Window", words.Printable(s.Window)},
 		{"Full scale", volts},
 		{"Intervals", words.Percent(s.Confidence)},
-		{"False alarms", words.Percent(s.FalseAlarmShare) + " of captures"},
+		{"False alarms", fmt.Sprintf("in %s of captures of noise alone: %s the search for the mains, %s a line found, all lines together",
+			words.Percent(s.FalseAlarmShare), words.Percent(s.FalseAlarmShare/2), words.Percent(s.FalseAlarmShare/2))},
 	}
 }
 
@@ -212,7 +213,7 @@ func sideFacts(p result.Pair) []sideFact {
 		{"Channel", fmt.Sprint(q.Channel), fmt.Sprint(n.Channel)},
 		{"Span", words.Span(q), words.Span(n)},
 		{"Sample rate", words.Hz(result.Num(q.RateHz)), words.Hz(result.Num(n.RateHz))},
-		{"Bits", fmt.Sprint(q.Bits), fmt.Sprint(n.Bits)},
+		{"Samples", words.Format(q), words.Format(n)},
 		{"Mains, by the recorder's clock", mains(m.QuietDetected, m.QuietHz, m.QuietU95Hz), mains(m.NearDetected, m.NearHz, m.NearU95Hz)},
 		{"Noise without hum", level(p.Noise.QuietDBFS), level(p.Noise.NearDBFS)},
 		{"Noise, A-weighted", level(p.Noise.QuietADBFS), level(p.Noise.NearADBFS)},

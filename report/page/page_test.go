@@ -173,6 +173,12 @@ func TestParts(t *testing.T) {
 		}
 		last += at
 	}
+	for _, said := range []string{"in 1 % of captures of noise alone: 0.5 % the search for the mains, 0.5 % a line found, all lines together",
+		"Where neither was found, there is no delta, only the two limits."} {
+		if !strings.Contains(p, said) {
+			t.Errorf("%q is missing", said)
+		}
+	}
 	for _, w := range r.Warnings {
 		if !strings.Contains(p, w.Message) {
 			t.Errorf("the warning %q is missing", w.Message)

@@ -53,6 +53,7 @@ func others(r result.Compare) []other {
 			other{"This placement was a lucky or an unlucky one.", "Repeat with the lead taken away and put back."})
 	}
 	if fell {
+		out = append(out, other{"Quiet and near were given in the wrong order.", "Check which file is which."})
 		out = append(out, other{"The new hum cancels the old: they add as waves do, and can be opposite.", "Lower the hum in quiet, or move the lead and record again."})
 	}
 	if !rose {
@@ -69,7 +70,7 @@ func method(r result.Compare) []string {
 		"Levels are rms; 0 dBFS is the rms of a full-scale sine (AES17). Frequencies are by the recorder's clock, which can be off by tens of parts in a million.",
 		"The mains frequency is found in each capture from all its lines together and followed from block to block. Each line is then averaged at its multiple of that frequency, so that it is found well below what a single spectrum shows.",
 		"The noise beside a line is taken off its level. Its interval is that of a steady line in this noise (noncentral chi-square). A line that is not found gets no number, but a detection limit: the level it lies below with 97.5 % confidence.",
-		"The delta is near minus quiet in dB. Where one side was not found, the delta is only bounded: at least, or at most. Where neither was, nothing is said.",
+		"The delta is near minus quiet in dB. Where one side was not found, the delta is only bounded: at least, or at most. Where neither was found, there is no delta, only the two limits.",
 		"Hum adds as waves do, and two separate captures do not tell the phase between old and new hum. So the pickup, what bringing the lead near added, is given as a range: from the difference of the two voltages to their sum.",
 		"The hum total is the power sum over one fixed set of lines, the same on both sides.",
 	}
@@ -129,7 +130,7 @@ func checkLines(p result.Pair) []checkLine {
 	var out []checkLine
 	for _, l := range clear[:min(3, len(clear))] {
 		c := checkLine{Harmonic: l.Harmonic, NearDBFS: words.DBFS(l.Near.DBFS), Quiet: "does not stand out"}
-		c.NearHz, c.QuietHz = multiple(l, p.Mains.NearHz), multiple(l, p.Mains.QuietHz)
+		c.NearHz, c.QuietHz = words.Hz(words.LineHz(l, p.Mains.NearHz)), words.Hz(words.LineHz(l, p.Mains.QuietHz))
 		if above(l.Quiet, p.Trace.Quiet) >= standsOut {
 			c.Quiet = words.DBFS(l.Quiet.DBFS)
 		}
@@ -144,13 +145,6 @@ func above(l result.Line, t result.Trace) float64 {
 		return math.Inf(-1)
 	}
 	return float64(l.DBFS-l.FloorDBFSHz) - 10*math.Log10(float64(t.ENBWHz))
-}
-
-func multiple(l result.PairLine, mains result.Num) string {
-	if !mains.Ok() {
-		return words.Hz(l.Hz)
-	}
-	return words.Hz(mains * result.Num(l.Harmonic))
 }
 
 // Where says where to look in a file.

@@ -69,7 +69,7 @@ func tones(where string, all []result.Tone) []string {
 	slices.SortStableFunc(strongest, func(a, b result.Tone) int { return cmp.Compare(b.DBFS, a.DBFS) })
 	var parts []string
 	for _, t := range strongest[:min(mostTones, len(all))] {
-		at := words.Hz(result.Num(t.Hz))
+		at := words.ToneHz(t.Hz)
 		if t.Harmonic > 0 {
 			at += fmt.Sprintf(" (%d times the mains)", t.Harmonic)
 		}

@@ -161,8 +161,8 @@ func TestManyTones(t *testing.T) {
 	for i := range 9 {
 		tones.Near = append(tones.Near, result.Tone{Hz: 6000 + float64(i), DBFS: result.Num(-130 + i)})
 	}
-	want := "Tones in near not counted as hum: 6.008 kHz at -122.0 dBFS, 6.007 kHz at -123.0 dBFS, 6.006 kHz at -124.0 dBFS, " +
-		"6.005 kHz at -125.0 dBFS, 6.004 kHz at -126.0 dBFS, and 4 weaker."
+	want := "Tones in near not counted as hum: 6008 Hz at -122.0 dBFS, 6007 Hz at -123.0 dBFS, 6006 Hz at -124.0 dBFS, " +
+		"6005 Hz at -125.0 dBFS, 6004 Hz at -126.0 dBFS, and 4 weaker."
 	if text := Compare(r).Text(); !strings.Contains(text, want) {
 		t.Errorf("text lacks %q", want)
 	}

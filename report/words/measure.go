@@ -39,7 +39,13 @@ func capture(c result.Capture, set result.Settings) Statement {
 		s.Would[0] = "Check the input that was recorded, and record again."
 	case c.Hum.State != result.Detected:
 		s.NotShown = []string{"This does not show that there is no hum: only that it lies below the detection limit."}
+		if !c.Hum.LimitDBFS.Ok() {
+			s.NotShown = []string{"This does not show that there is no hum: only that none was found."}
+		}
 		s.Would[0] = "Record longer: that lowers the detection limit."
+		s.Would = append(s.Would, forLimits(set, c.Hum.LimitDBFS)...)
+		other, again := otherMains(set.Mains, c.Tones)
+		s.NotShown, s.Would = append(s.NotShown, other...), append(again, s.Would...)
 	}
 	return s
 }
@@ -56,9 +62,9 @@ func humOf(c result.Capture, set result.Settings) string {
 		}
 		return s + "."
 	case h.LimitDBFS.Ok():
-		return fmt.Sprintf("No hum was found: its total lies below %s.", DBFS(Up(h.LimitDBFS)))
+		return fmt.Sprintf("%s: its total lies below %s.", noHumOf(set.Mains), DBFS(Up(h.LimitDBFS)))
 	}
-	return "No hum was found."
+	return noHumOf(set.Mains) + "."
 }
 
 func mains(m result.CaptureMains) string {

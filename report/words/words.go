@@ -6,6 +6,7 @@ package words
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"humdiff/report/result"
@@ -62,28 +63,34 @@ func sentences(all []Statement) []string {
 
 func lowerFirst(s string) string { return strings.ToLower(s[:1]) + s[1:] }
 
-// NotShown gathers what none of the statements shows yet, each thing once.
+// NotShown gathers what the statements don't show yet, each thing once, with
+// the channels it is said of where it isn't said of all.
 func NotShown(all []Statement) []string {
 	return once(all, func(s Statement) []string { return s.NotShown })
 }
 
-// Would gathers what would show it, each thing once.
+// Would gathers what would show it, as NotShown does.
 func Would(all []Statement) []string {
 	return once(all, func(s Statement) []string { return s.Would })
 }
 
 func once(all []Statement, part func(Statement) []string) []string {
-	var out []string
-	seen := map[string]bool{}
+	var order []string
+	of := map[string][]string{} // whom a sentence is said of
 	for _, s := range all {
 		for _, sentence := range part(s) {
-			if !seen[sentence] {
-				seen[sentence] = true
-				out = append(out, sentence)
+			if of[sentence] == nil {
+				order = append(order, sentence)
 			}
+			of[sentence] = append(of[sentence], s.Of)
 		}
 	}
-	return out
+	for i, sentence := range order {
+		if names := of[sentence]; len(names) < len(all) {
+			order[i] = strings.Join(names, "; ") + ": " + lowerFirst(sentence)
+		}
+	}
+	return order
 }
 
 // change is what a delta says about the direction in which hum went.
@@ -133,6 +140,10 @@ func pair(p result.Pair, set result.Settings) Statement {
 	s.StandsOn = append(standsOn(p), scale(set)...)
 	if s.NotShown, s.Would = open(changeOf(p.Hum.Delta)); Obstacle(p) != "" {
 		s.NotShown, s.Would = apart(p)
+	} else if changeOf(p.Hum.Delta) == nothing {
+		s.Would = append(s.Would, forLimits(set, p.Hum.Quiet.LimitDBFS, p.Hum.Near.LimitDBFS)...)
+		other, again := otherMains(set.Mains, slices.Concat(p.Tones.Quiet, p.Tones.Near))
+		s.NotShown, s.Would = append(s.NotShown, other...), append(again, s.Would...)
 	}
 	s.Would = append(s.Would, wouldScale(set)...)
 	return s
@@ -151,7 +162,7 @@ func Headline(p result.Pair, set result.Settings) string {
 	case c == same:
 		return fmt.Sprintf("No change of hum is shown: %s.", withInterval(d.DB, d.LoDB, d.HiDB, "dB", set))
 	case c == nothing:
-		return noHum(p.Hum)
+		return noHum(p.Hum, set)
 	case c == undecided && d.State == result.AtLeast:
 		return fmt.Sprintf("Hum was found in near and not in quiet, but a rise is not decided: the delta is at least %s.", DB(Down(d.LoDB)))
 	case c == undecided:
@@ -166,11 +177,11 @@ func Headline(p result.Pair, set result.Settings) string {
 	return fmt.Sprintf("Hum rose %s.", withInterval(d.DB, d.LoDB, d.HiDB, "dB", set))
 }
 
-func noHum(h result.PairHum) string {
+func noHum(h result.PairHum, set result.Settings) string {
 	if !h.Quiet.LimitDBFS.Ok() || !h.Near.LimitDBFS.Ok() {
-		return "No hum was found in either capture."
+		return noHumOf(set.Mains) + " in either capture."
 	}
-	return fmt.Sprintf("No hum was found: its total lies below %s in quiet and below %s in near.",
+	return fmt.Sprintf(noHumOf(set.Mains)+": its total lies below %s in quiet and below %s in near.",
 		DBFS(Up(h.Quiet.LimitDBFS)), DBFS(Up(h.Near.LimitDBFS)))
 }
 
@@ -228,7 +239,16 @@ func strongest(p result.Pair) []string {
 	}
 	l := p.Lines[best]
 	return []string{fmt.Sprintf("The strongest line in near is harmonic %d (%s): %s; delta %s.",
-		l.Harmonic, Hz(l.Hz), level(l.Near.DBFS, l.Near.Volts), Delta(l.Delta))}
+		l.Harmonic, Hz(LineHz(l, p.Mains.NearHz)), level(l.Near.DBFS, l.Near.Volts), Delta(l.Delta))}
+}
+
+// LineHz is a line's frequency in the capture whose mains is given; where that
+// isn't known, the mean of both captures' that the line has itself.
+func LineHz(l result.PairLine, mains result.Num) result.Num {
+	if !mains.Ok() || mains <= 0 {
+		return l.Hz
+	}
+	return mains * result.Num(l.Harmonic)
 }
 
 func level(dbfs, volts result.Num) string {
@@ -325,7 +345,7 @@ func open(c change) (notShown, would []string) {
 			[]string{"Record a dead run: the same lead in the same place, unplugged.", again}
 	case fell:
 		return []string{"This does not show what changed between the captures.", repeats},
-			[]string{"Record quiet once more, then a dead run: the same lead in the same place, unplugged.", again}
+			[]string{"Check the order: quiet and near may have been swapped.", "Record quiet once more, then a dead run: the same lead in the same place, unplugged.", again}
 	case undecided:
 		return []string{"This does not show whether hum changed."},
 			[]string{"Record longer: that lowers the detection limit.", again}

@@ -183,3 +183,61 @@ func TestHostileNames(t *testing.T) {
 		}
 	}
 }
+
+// With the mains given, nothing is said of another, and tones that may be its
+// hum are pointed to: 50.01 and 150.03 Hz lie within 2 % of 50 and 150 Hz, 130
+// Hz does not, and 1234.5 Hz is too high for it to mean anything.
+func TestHumOfAnotherMains(t *testing.T) {
+	r := sample.NothingFound()
+	r.Settings.Mains = "60"
+	p := &r.Pairs[0]
+	p.Tones = result.PairTones{Quiet: []result.Tone{{Hz: 50.01}}, Near: []result.Tone{{Hz: 1234.5}, {Hz: 150.03}, {Hz: 50.01}, {Hz: 130}}}
+	said := strings.Join(Compare(r), "\n")
+	for _, want := range []string{"No hum of a 60 Hz mains was found: its total lies below",
+		"The tones at 50.01 Hz and 150.03 Hz lie near multiples of 50 Hz and may be hum of another mains", "--mains auto or --mains 50"} {
+		if !strings.Contains(said, want) {
+			t.Errorf("lacks %q:\n%s", want, said)
+		}
+	}
+	r.Settings.Mains = "auto"
+	if said := strings.Join(Compare(r), "\n"); strings.Contains(said, "another mains") || !strings.Contains(said, "No hum was found") {
+		t.Errorf("both were sought, and yet:\n%s", said)
+	}
+}
+
+// Limits need a nominal frequency: where neither was found nor given, it is
+// asked for.
+func TestAsksForTheMains(t *testing.T) {
+	const ask = "For detection limits say which mains you have: --mains 50 or --mains 60."
+	r := sample.NothingFound()
+	if strings.Contains(strings.Join(Compare(r), "\n"), ask) {
+		t.Error("asks, though limits are given")
+	}
+	p := &r.Pairs[0]
+	p.Hum.Quiet.LimitDBFS, p.Hum.Near.LimitDBFS = result.None, result.None
+	if !strings.Contains(strings.Join(Compare(r), "\n"), ask) {
+		t.Error("doesn't ask")
+	}
+}
+
+// What holds of some channels alone names them.
+func TestNamesTheChannel(t *testing.T) {
+	r := sample.TwoChannels()
+	r.Pairs[1] = sample.Unchanged().Pairs[0]
+	r.Pairs[1].Quiet.Channel, r.Pairs[1].Near.Channel = 2, 2
+	said := strings.Join(Compare(r), "\n")
+	for _, want := range []string{"\nChannel 1: record a dead run", "\nChannel 2: record a witness", "\nChannel 2: this does not show that the cable is immune", "\nRepeat with the lead"} {
+		if !strings.Contains(said, want) {
+			t.Errorf("lacks %q:\n%s", want, said)
+		}
+	}
+}
+
+// The strongest line is said at its own frequency in near, 50.0127 Hz times 1,
+// not at the mean of both captures.
+func TestStrongestAtNearsFrequency(t *testing.T) {
+	said := strings.Join(Compare(sample.Compare()), "\n")
+	if !strings.Contains(said, "The strongest line in near is harmonic 1 (50.01 Hz)") {
+		t.Error(said)
+	}
+}
