@@ -38,11 +38,11 @@ func otherMains(asked string, tones []result.Tone) (notShown, would []string) {
 		return nil, nil
 	}
 	var at []string
-	seen := map[string]bool{}
+	seen := map[float64]bool{} // multiples: the two captures differ by the mains' wander
 	for _, t := range like {
-		if f := ToneHz(t.Hz); !seen[f] {
-			seen[f] = true
-			at = append(at, f)
+		if h := math.Round(t.Hz / hz); !seen[h] {
+			seen[h] = true
+			at = append(at, ToneHz(t.Hz))
 		}
 	}
 	which, lie := "The tone at "+at[0], "lies near a multiple"
