@@ -68,7 +68,7 @@ func pickupCell(p result.Pickup, unit words.Prefix) Cell {
 	c := Cell{Plain: []any{p.LoVolts, p.HiVolts, p.LoFS, p.HiFS}}
 	switch {
 	case !p.HiVolts.Ok():
-	case p.LoVolts > 0:
+	case !words.Negligible(p.LoVolts, p.HiVolts):
 		c.Text = unit.Digits(p.LoVolts) + " to " + unit.Digits(p.HiVolts)
 	default:
 		c.Text = "below " + unit.Digits(p.HiVolts)

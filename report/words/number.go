@@ -116,14 +116,25 @@ func Volts(v result.Num) string {
 	return p.Digits(v) + " " + p.Name + "V"
 }
 
-// VoltsRange writes two voltages in the prefix of the higher, e.g. "145 to 203 nV".
+// VoltsRange writes two voltages in the prefix of the higher, e.g. "145 to 203
+// nV"; a lower one too far below for that has its own, e.g. "1.00 pV to 203 µV".
 func VoltsRange(lo, hi result.Num) string {
 	if !lo.Ok() || !hi.Ok() {
 		return unknown
 	}
 	p := PrefixFor(hi)
+	if lo > 0 && lo < hi*negligible {
+		return Volts(lo) + " to " + Volts(hi)
+	}
 	return p.Digits(lo) + " to " + p.Digits(hi) + " " + p.Name + "V"
 }
+
+// negligible is the share below which the lower end of a range of voltages
+// is as good as none.
+const negligible = 1e-3
+
+// Negligible reports whether a range's lower end is as good as none.
+func Negligible(lo, hi result.Num) bool { return !(lo > hi*negligible) }
 
 // Prefix is an SI prefix and its power of ten.
 type Prefix struct {
@@ -149,18 +160,22 @@ func PrefixFor(v result.Num) Prefix {
 	return best
 }
 
-// Digits writes v in the prefix's units to three digits, never finer than a
-// thousandth of them.
+// Digits writes v in the prefix's units to three digits, and to two where it is
+// smaller than a tenth of them.
 func (p Prefix) Digits(v result.Num) string {
 	if !v.Ok() {
 		return unknown
 	}
-	x := float64(v) / p.Scale
-	if math.Abs(x) < 0.0005 {
+	x := math.Abs(float64(v) / p.Scale)
+	if x == 0 {
 		return "0"
 	}
-	digits := 2 - int(math.Floor(math.Log10(math.Abs(x))+0.0002))
-	return Fixed(result.Num(x), min(max(digits, 0), 3))
+	order := int(math.Floor(math.Log10(x) + 0.0002)) // of the first digit, once rounded to three
+	if order >= -1 {
+		return Fixed(v/result.Num(p.Scale), max(2-order, 0))
+	}
+	order = int(math.Floor(math.Log10(x) + 0.002)) // once rounded to two
+	return Fixed(v/result.Num(p.Scale), 1-order)
 }
 
 // Count writes a count with its noun, e.g. "1 line", "3 lines".
