@@ -76,7 +76,7 @@ func deltaDesc(set result.Settings, p result.Pair) string {
 }
 
 func deltaNotes(p result.Pair, n counts) []string {
-	var notes []string
+	notes := unsteady(p, "")
 	if p.Hum.Delta.State != "" && p.Hum.Delta.State != result.NotMeasurable {
 		notes = append(notes, fmt.Sprintf("hum total over %s: %s", words.Count(p.Hum.Lines, "line"), words.Delta(p.Hum.Delta)))
 	}

@@ -25,7 +25,7 @@ var samples = sync.OnceValue(func() map[string]result.Compare {
 	return map[string]result.Compare{
 		"compare": sample.Compare(), "no volts": sample.NoVolts(), "nothing": sample.NothingFound(),
 		"new in near": sample.NewInNear(), "swapped": sample.Swapped(), "unchanged": sample.Unchanged(),
-		"hostile": sample.Hostile(), "long names": sample.LongNames(), "mains differ": sample.MainsDiffer(), "clipped": sample.Clipped(), "bare": bare(), "many lines": manyLines(),
+		"hostile": sample.Hostile(), "long names": sample.LongNames(), "mains differ": sample.MainsDiffer(), "clipped": sample.Clipped(), "unsteady": sample.Unsteady(), "bare": bare(), "many lines": manyLines(),
 	}
 })
 
@@ -261,6 +261,27 @@ func TestConditionsAreOnIt(t *testing.T) {
 			if !strings.Contains(all, w) {
 				t.Errorf("%s lacks %q: %s", kind, w, all)
 			}
+		}
+	}
+}
+
+// Lines that changed their level are named in the caption, seven of them as six
+// and one more, and marked where they have a number.
+func TestUnsteadyLinesAreNamed(t *testing.T) {
+	r := sample.Unsteady()
+	for kind, want := range map[string]string{"spectrum": "levels marked ~ changed during the capture: ", "delta": "levels changed during the capture: "} {
+		doc := parse(t, kinds[kind](r.Settings, r.Pairs[0], Options{}))
+		if all := allText(doc); !strings.Contains(all, want+"harmonics 1, 3, 5, 7, 9, 11 and 1 more in near, harmonic 2 in quiet") {
+			t.Errorf("%s: %s", kind, all)
+		}
+		marked := 0
+		for _, e := range doc.texts {
+			if regexp.MustCompile(`^\d+~$`).MatchString(e.text) {
+				marked++
+			}
+		}
+		if (marked > 0) != (kind == "spectrum") {
+			t.Errorf("%s: %d numbers are marked", kind, marked)
 		}
 	}
 }

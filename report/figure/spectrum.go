@@ -63,7 +63,15 @@ func spectrumNotes(set result.Settings, p result.Pair) []string {
 	if len(p.Tones.Near) > 0 {
 		notes = append(notes, "peaks without a mark are not counted as hum")
 	}
-	return notes
+	return append(notes, unsteady(p, " marked "+words.UnsteadyMark)...)
+}
+
+// unsteady says which lines changed their level, and how they are marked.
+func unsteady(p result.Pair, marked string) []string {
+	if lines := words.UnsteadyLines(p); lines != "" {
+		return []string{"levels" + marked + " changed during the capture: " + lines}
+	}
+	return nil
 }
 
 func spectrumDesc(set result.Settings, p result.Pair) string {
@@ -272,7 +280,7 @@ func (s spectrum) drawLines(c draw.Canvas, at place) {
 		case l.Near.State == result.Detected && l.Near.DBFS.Ok():
 			p := at(l.Hz, l.Near.DBFS)
 			nearMark(c, p, s.style, true)
-			marks = append(marks, mark{p, l.Harmonic})
+			marks = append(marks, mark{p, label(l)})
 		case l.Quiet.State == result.Detected && l.Quiet.DBFS.Ok():
 			quietMark(c, at(l.Hz, l.Quiet.DBFS), s.style, true)
 		}
@@ -284,14 +292,22 @@ func (s spectrum) drawLines(c draw.Canvas, at place) {
 		taken = append(taken, vg.Rectangle{Min: vg.Point{X: q.x - s.line, Y: q.lo}, Max: vg.Point{X: q.x + s.line, Y: q.hi}})
 	}
 	for _, m := range chosen(marks, sty, s.mark, taken) {
-		c.FillText(sty, vg.Point{X: m.at.X, Y: m.at.Y + s.mark*1.2}, fmt.Sprint(m.harmonic))
+		c.FillText(sty, vg.Point{X: m.at.X, Y: m.at.Y + s.mark*1.2}, m.label)
 	}
 }
 
 // mark is a line's place in the drawing.
 type mark struct {
-	at       vg.Point
-	harmonic int
+	at    vg.Point
+	label string
+}
+
+// label is a line's harmonic, marked where its level changed.
+func label(l result.PairLine) string {
+	if words.Unsteady(l.Near) || words.Unsteady(l.Quiet) {
+		return fmt.Sprint(l.Harmonic) + words.UnsteadyMark
+	}
+	return fmt.Sprint(l.Harmonic)
 }
 
 // chosen picks the marks that get their number: the highest first, each whose
@@ -304,7 +320,7 @@ func chosen(marks []mark, sty text.Style, radius vg.Length, taken []vg.Rectangle
 		taken = append(taken, around(m.at, radius, 2*radius))
 	}
 	for _, m := range order {
-		half := roomy(sty, fmt.Sprint(m.harmonic))/2 + 1.5
+		half := roomy(sty, m.label)/2 + 1.5
 		box := vg.Rectangle{
 			Min: vg.Point{X: m.at.X - half, Y: m.at.Y + radius*1.05},
 			Max: vg.Point{X: m.at.X + half, Y: m.at.Y + radius*1.2 + sty.Font.Size},

@@ -34,6 +34,9 @@ func levelCell(state string, v, lo, hi, limit result.Num) Cell {
 
 func lineCell(l result.Line) Cell {
 	c := levelCell(l.State, l.DBFS, l.LoDBFS, l.HiDBFS, l.LimitDBFS)
+	if words.Unsteady(l) {
+		c.Mark = words.UnsteadyMark
+	}
 	c.Plain = []any{l.State, l.DBFS, l.LoDBFS, l.HiDBFS, l.LimitDBFS, l.FloorDBFSHz, l.Volts, l.Steadiness, l.Unsteady, l.Method}
 	return c
 }

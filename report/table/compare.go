@@ -22,7 +22,7 @@ func Compare(r result.Compare) Table {
 	for i := range r.Pairs {
 		t.Groups = append(t.Groups, pairGroup(&r.Pairs[i], fields))
 	}
-	t.Notes = notes(r.Settings, "the floor is near's. Frequency: the mean of both captures' lines")
+	t.Notes = notes(r.Settings, "the floor is near's. Frequency: the mean of both captures' lines", t.Groups)
 	t.Footers = Warnings(r.Warnings)
 	return t
 }
@@ -34,23 +34,23 @@ func pairFields(r result.Compare) []pairField {
 		file("quiet_channel", func(l pairLine) any { return l.Pair.Quiet.Channel }),
 		file("near_file", func(l pairLine) any { return l.Pair.Near.File }),
 		file("near_channel", func(l pairLine) any { return l.Pair.Near.Channel }),
-		{Column{"harmonic", "", []string{"harmonic"}},
+		{Column{Head: "harmonic", Plain: []string{"harmonic"}},
 			func(l pairLine) Cell { return harmonicCell(l.Harmonic) },
 			func(*result.Pair) Cell { return Cell{Text: "hum"} }},
-		{Column{"frequency", "Hz", []string{"hz"}},
+		{Column{Head: "frequency", Unit: "Hz", Plain: []string{"hz"}, Spare: spareFrequency},
 			func(l pairLine) Cell { return numberCell(l.Hz, 2) },
 			func(p *result.Pair) Cell { return Cell{Text: words.Count(p.Hum.Lines, "line")} }},
-		{Column{"quiet", "dBFS", linePlain("quiet_")},
+		{Column{Head: "quiet", Unit: levelUnit, Plain: linePlain("quiet_")},
 			func(l pairLine) Cell { return lineCell(l.PairLine.Quiet) },
 			func(p *result.Pair) Cell { return humCell(p.Hum.Quiet) }},
-		{Column{"near", "dBFS", linePlain("near_")},
+		{Column{Head: "near", Unit: levelUnit, Plain: linePlain("near_")},
 			func(l pairLine) Cell { return lineCell(l.PairLine.Near) },
 			func(p *result.Pair) Cell { return humCell(p.Hum.Near) }},
-		{Column{"delta", "dB", []string{"delta_state", "delta_db", "delta_lo_db", "delta_hi_db"}},
+		{Column{Head: "delta", Unit: "dB", Plain: []string{"delta_state", "delta_db", "delta_lo_db", "delta_hi_db"}},
 			func(l pairLine) Cell { return deltaCell(l.Delta) },
 			func(p *result.Pair) Cell { return deltaCell(p.Hum.Delta) }},
 		pickupField(r),
-		{Column{"floor", "dBFS/Hz", nil},
+		{Column{Head: "floor", Unit: "dBFS/Hz", Spare: spareFloor},
 			func(l pairLine) Cell { return Cell{Text: words.Fixed(l.PairLine.Near.FloorDBFSHz, 1)} }, nil},
 	}
 }
@@ -62,7 +62,7 @@ func pickupField(r result.Compare) pairField {
 	unit := pickupUnit(r)
 	c := Column{Plain: []string{"pickup_lo_volts_rms", "pickup_hi_volts_rms", "pickup_lo_fs", "pickup_hi_fs"}}
 	if r.Settings.FullScaleVolts.Ok() {
-		c.Head, c.Unit = "pickup", unit.Name+"V rms"
+		c.Head, c.Unit, c.Spare = "pickup", unit.Name+"V rms", spareVoltage
 	}
 	return pairField{c,
 		func(l pairLine) Cell { return pickupCell(l.Pickup, unit) },

@@ -22,7 +22,7 @@ func Measure(r result.Measure) Table {
 	for i := range r.Captures {
 		t.Groups = append(t.Groups, captureGroup(&r.Captures[i], fields))
 	}
-	t.Notes = notes(r.Settings, "steadiness is the share of a line's power that keeps its phase to the mains")
+	t.Notes = notes(r.Settings, "steadiness is the share of a line's power that keeps its phase to the mains", t.Groups)
 	t.Footers = Warnings(r.Warnings)
 	return t
 }
@@ -32,19 +32,19 @@ func captureFields(r result.Measure) []captureField {
 	return []captureField{
 		file("file", func(l captureLine) any { return l.File }),
 		file("channel", func(l captureLine) any { return l.Channel }),
-		{Column{"harmonic", "", []string{"harmonic"}},
+		{Column{Head: "harmonic", Plain: []string{"harmonic"}},
 			func(l captureLine) Cell { return harmonicCell(l.Harmonic) },
 			func(*result.Capture) Cell { return Cell{Text: "hum"} }},
-		{Column{"frequency", "Hz", []string{"hz"}},
+		{Column{Head: "frequency", Unit: "Hz", Plain: []string{"hz"}, Spare: spareFrequency},
 			func(l captureLine) Cell { return numberCell(l.Hz, 2) },
 			func(c *result.Capture) Cell { return Cell{Text: words.Count(len(c.Lines), "line")} }},
-		{Column{"level", "dBFS", linePlain("")},
+		{Column{Head: "level", Unit: levelUnit, Plain: linePlain("")},
 			func(l captureLine) Cell { return lineCell(l.Line) },
 			func(c *result.Capture) Cell { return humCell(c.Hum) }},
 		voltsField(r),
-		{Column{"floor", "dBFS/Hz", nil},
+		{Column{Head: "floor", Unit: "dBFS/Hz", Spare: spareFloor},
 			func(l captureLine) Cell { return Cell{Text: words.Fixed(l.FloorDBFSHz, 1)} }, nil},
-		{Column{"steadiness", "", nil},
+		{Column{Head: "steadiness", Spare: spareSteadiness},
 			func(l captureLine) Cell { return steadiness(l.Steadiness) }, nil},
 	}
 }
@@ -60,7 +60,7 @@ func voltsField(r result.Measure) captureField {
 	}
 	unit, c := words.PrefixFor(top), Column{}
 	if r.Settings.FullScaleVolts.Ok() {
-		c.Head, c.Unit = "voltage", unit.Name+"V rms"
+		c.Head, c.Unit, c.Spare = "voltage", unit.Name+"V rms", spareVoltage
 	}
 	print := func(found bool, v result.Num) Cell {
 		if !found || !v.Ok() {

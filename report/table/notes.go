@@ -11,16 +11,31 @@ import (
 )
 
 // notes says what the numbers of a table mean.
-func notes(set result.Settings, last string) []string {
+func notes(set result.Settings, last string, groups []Group) []string {
 	out := []string{
 		fmt.Sprintf("Behind each value: its %s interval, from recording noise alone. \"Below\": the line was not found, and lies below its detection limit.", words.Percent(set.Confidence)),
 		"0 dBFS is the rms of a full-scale sine (AES17). Floor: noise density at the line, in a band of 1 Hz; " + last + ".",
+	}
+	if marked(groups) {
+		out = append(out, "\""+words.UnsteadyMark+"\": the line changed its level during the capture by more than noise explains, and its interval is for the mean. By chance alone one steady line in a hundred is marked.")
 	}
 	if set.FullScaleVolts.Ok() {
 		return append(out, fmt.Sprintf("Volts: 0 dBFS is %s rms at the input (%s).",
 			words.Volts(set.FullScaleVolts), words.Printable(set.FullScaleSaid)))
 	}
 	return append(out, "Volts are unknown, so no pickup in volts is given: the full scale of the input was not given.")
+}
+
+// marked reports whether a printed row has a mark.
+func marked(groups []Group) bool {
+	for _, g := range groups {
+		for _, r := range g.Rows {
+			if r.Shown && slices.ContainsFunc(r.Cells, func(c Cell) bool { return c.Mark != "" }) {
+				return true
+			}
+		}
+	}
+	return false
 }
 
 // pairNoise gives the noise without hum of both captures.

@@ -11,7 +11,7 @@ type Table struct {
 	Columns []Column
 	Groups  []Group
 	Notes   []string // what the numbers mean
-	Footers []string // the result's warnings, each once
+	Footers []string // the result's warnings, each once; not in the text
 }
 
 // Column is one printed column, or only plain ones where Head is empty.
@@ -19,6 +19,7 @@ type Column struct {
 	Head  string
 	Unit  string
 	Plain []string // names of the columns that it becomes in CSV, units included
+	Spare int      // on a terminal too narrow the highest goes first; 0: none goes
 }
 
 // Group is the lines of one pair or capture.
@@ -39,6 +40,7 @@ type Row struct {
 // Cell is what one column says of one line.
 type Cell struct {
 	Text   string // the value
+	Mark   string // what a note explains, e.g. "~"
 	Spread string // its interval, e.g. "±0.1" or "-0.4/+0.5"
 	Plain  []any  // one for each plain column: result.Num, int, bool or string
 }
@@ -46,9 +48,9 @@ type Cell struct {
 // String is the cell in one piece.
 func (c Cell) String() string {
 	if c.Spread == "" {
-		return c.Text
+		return c.Text + c.Mark
 	}
-	return c.Text + " " + c.Spread
+	return c.Text + c.Mark + " " + c.Spread
 }
 
 // Printed is the columns that text and Markdown have.

@@ -20,11 +20,28 @@ func TestGolden(t *testing.T) {
 		"nothing":      Compare(sample.NothingFound()),
 		"fell":         Compare(sample.Swapped()),
 		"hostile":      Compare(sample.Hostile()),
+		"unsteady":     Compare(sample.Unsteady()),
 		"measure":      Measure(sample.Measure()),
 	} {
 		golden.Check(t, name+".txt", table.Text())
 		golden.Check(t, name+".md", table.Markdown())
 		golden.Check(t, name+".csv", table.CSV())
+	}
+}
+
+// A mark is explained where there is one, and only there.
+func TestMarksAreExplained(t *testing.T) {
+	for want, table := range map[bool]Table{true: Compare(sample.Unsteady()), false: Compare(sample.Compare())} {
+		for _, text := range []string{table.Text(), table.Markdown()} {
+			if got := strings.Contains(text, "changed its level"); got != want {
+				t.Errorf("explained %v, want %v", got, want)
+			}
+		}
+	}
+	m := sample.Measure()
+	m.Captures[0].Lines[0].Unsteady = true
+	if s := Measure(m).Text(); !strings.Contains(s, "-101.92~ ±0.02") || !strings.Contains(s, "changed its level") {
+		t.Errorf("measure has no mark:\n%s", s)
 	}
 }
 
@@ -170,7 +187,11 @@ func TestManyTones(t *testing.T) {
 
 // A warning that both channels raise is printed once, with both places.
 func TestWarningsOnce(t *testing.T) {
-	text := Compare(sample.TwoChannels()).Text()
+	table := Compare(sample.TwoChannels())
+	if strings.Contains(table.Text(), "known only as a wide range") {
+		t.Error("the text has warnings, which go elsewhere than results")
+	}
+	text := table.Markdown()
 	if n := strings.Count(text, "known only as a wide range"); n != 1 {
 		t.Errorf("printed %d times", n)
 	}
@@ -209,5 +230,47 @@ func TestMarkdownIsEscaped(t *testing.T) {
 		if at := bad.FindString(md); at != "" {
 			t.Errorf("unescaped %q", at)
 		}
+	}
+}
+
+// On a narrow terminal the floor goes first, then what else can be spared, and
+// what went is said; the delta keeps its interval to the end.
+func TestFit(t *testing.T) {
+	whole := Compare(sample.Compare())
+	for _, c := range []struct {
+		width      int
+		gone, kept string // kept: harmonic 1's levels and delta
+	}{
+		{200, "", "-120.14 ±0.10 -101.92 ±0.02 18.22 ±0.10"},
+		{101, "", "-120.14 ±0.10 -101.92 ±0.02 18.22 ±0.10"},
+		{100, "floor", "-120.14 ±0.10 -101.92 ±0.02 18.22 ±0.10"},
+		{85, "floor, frequency", "-120.14 ±0.10 -101.92 ±0.02 18.22 ±0.10"},
+		{80, "floor, frequency, the levels' intervals", "-120.14 -101.92 18.22 ±0.10"},
+		{55, "floor, frequency, the levels' intervals, pickup", "-120.14 -101.92 18.22 ±0.10"},
+	} {
+		fitted := whole.Fit(c.width)
+		said := fitted.Text()
+		if got := fitted.width(); got > c.width {
+			t.Errorf("%d columns wide, have %d", got, c.width)
+		}
+		head := said[strings.Index(said, "harmonic "):]
+		head = head[:strings.Index(head, "\n")]
+		for _, column := range []string{"floor", "frequency", "pickup"} {
+			if want := !strings.Contains(c.gone, column); strings.Contains(head, column) != want {
+				t.Errorf("at %d columns, %s is there: %v, want %v", c.width, column, !want, want)
+			}
+		}
+		if told := "Left out, as the terminal is narrow: " + c.gone + "."; strings.Contains(said, told) != (c.gone != "") {
+			t.Errorf("at %d columns, lacks or has %q", c.width, told)
+		}
+		if !strings.Contains(strings.Join(strings.Fields(said), " "), c.kept) {
+			t.Errorf("at %d columns, lacks %q", c.width, c.kept)
+		}
+		if fitted.CSV() != whole.CSV() {
+			t.Errorf("at %d columns, the CSV changes", c.width)
+		}
+	}
+	if whole.Fit(80).Text() == whole.Text() || whole.Fit(0).Text() != whole.Text() || whole.width() != 101 {
+		t.Errorf("the whole table is %d wide, want 101 and unchanged", whole.width())
 	}
 }

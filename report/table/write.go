@@ -11,7 +11,8 @@ import (
 	"github.com/jedib0t/go-pretty/v6/text"
 )
 
-// Text writes the table for a screen.
+// Text writes the table for a screen, without the footers: warnings go elsewhere
+// than results.
 func (t Table) Text() string {
 	var b strings.Builder
 	for _, g := range t.Groups {
@@ -25,7 +26,6 @@ func (t Table) Text() string {
 		b.WriteString("\n")
 	}
 	writeLines(&b, "", t.Notes)
-	writeLines(&b, "warning: ", t.Footers)
 	return b.String()
 }
 
@@ -38,40 +38,45 @@ func writeLines(b *strings.Builder, before string, lines []string) {
 func (t Table) textRows(g Group, rows [][]Cell) string {
 	w := newWriter(t, "\n")
 	total := t.PrintedCells(g.Total)
-	width := spreadWidths(append(rows, total))
+	room := roomBehind(append(rows, total))
 	for _, r := range rows {
-		w.AppendRow(aligned(r, width))
+		w.AppendRow(aligned(r, room))
 	}
 	if total != nil {
-		w.AppendFooter(aligned(total, width))
+		w.AppendFooter(aligned(total, room))
 	}
 	return trimRight(w.Render())
 }
 
-// spreadWidths is how wide the intervals of each column are.
-func spreadWidths(rows [][]Cell) map[int]int {
-	width := map[int]int{}
+// behind is how wide the marks and the intervals of a column are.
+type behind struct{ mark, spread int }
+
+func roomBehind(rows [][]Cell) map[int]behind {
+	room := map[int]behind{}
 	for _, r := range rows {
 		for i, c := range r {
-			width[i] = max(width[i], text.StringWidth(c.Spread))
+			room[i] = behind{max(room[i].mark, text.StringWidth(c.Mark)), max(room[i].spread, text.StringWidth(c.Spread))}
 		}
 	}
-	return width
+	return room
 }
 
-// aligned pads intervals, so that the values before them end in one place; a
-// cell without one, such as a limit, ends where the intervals end.
-func aligned(cells []Cell, width map[int]int) pretty.Row {
+// aligned pads marks and intervals, so that the values before them end in one
+// place; a cell without an interval, such as a limit, ends where the intervals
+// end.
+func aligned(cells []Cell, room map[int]behind) pretty.Row {
 	row := make(pretty.Row, len(cells))
 	for i, c := range cells {
-		s := c.Text
+		s := c.Text + c.Mark
 		if c.Spread != "" {
-			s += " " + c.Spread + strings.Repeat(" ", width[i]-text.StringWidth(c.Spread))
+			s = c.Text + padded(c.Mark, room[i].mark) + " " + padded(c.Spread, room[i].spread)
 		}
 		row[i] = s
 	}
 	return row
 }
+
+func padded(s string, width int) string { return s + strings.Repeat(" ", width-text.StringWidth(s)) }
 
 func trimRight(s string) string {
 	lines := strings.Split(s, "\n")

@@ -88,6 +88,17 @@ func MainsDiffer() result.Compare {
 	return r
 }
 
+// Unsteady is Compare with lines that changed their level during a capture.
+func Unsteady() result.Compare {
+	r := Compare()
+	for _, h := range []int{1, 3, 5, 7, 9, 11, 13} {
+		r.Pairs[0].Lines[h-1].Near.Unsteady = true
+	}
+	r.Pairs[0].Lines[1].Quiet.Unsteady = true
+	r.Pairs[0].Lines[7].Quiet.Unsteady = true // not found: it counts for nothing
+	return r
+}
+
 // Clipped is Compare with clipped samples in near.
 func Clipped() result.Compare {
 	r := Compare()
