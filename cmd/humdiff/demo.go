@@ -59,7 +59,8 @@ func (f comparing) demo(ctx context.Context, s screen, dir string) error {
 	if err != nil {
 		return err
 	}
-	_, err = fmt.Fprint(s.stdout, made(files), "\n", strings.Join(words.Compare(r), "\n"), "\n\n", beside(files.Answer, r), "\n", next(files, page))
+	said := fmt.Sprint(made(files), "\n", strings.Join(words.Compare(r), "\n"), "\n\n")
+	_, err = fmt.Fprint(s.stdout, fold(said, s.width), beside(files.Answer, r), "\n", next(files, page))
 	return err
 }
 

@@ -16,16 +16,26 @@ func progress(stderr io.Writer, wanted bool) (report func(done, total int64), en
 	if !wanted || !ok || !term.IsTerminal(int(file.Fd())) {
 		return nil, func() {}
 	}
-	bar := progressbar.NewOptions64(1,
+	bar := progressbar.NewOptions64(1, append(barStyle(terminalWidth(stderr)),
 		progressbar.OptionSetWriter(file),
-		progressbar.OptionSetDescription("measuring"),
 		progressbar.OptionThrottle(100*time.Millisecond),
 		progressbar.OptionSetElapsedTime(false),
-		progressbar.OptionFullWidth(),
 		progressbar.OptionClearOnFinish(),
-	)
+	)...)
 	return func(done, total int64) {
 		bar.ChangeMax64(total)
 		bar.Set64(min(done, total-1)) // the end takes it away
 	}, func() { bar.Finish() }
+}
+
+// narrow is the width below which a bar with words and a time doesn't fit.
+const narrow = 40
+
+// barStyle is a full bar, or on a narrow terminal a short one of at most 18
+// columns: the percentage and ten steps.
+func barStyle(width int) []progressbar.Option {
+	if width > 0 && width < narrow {
+		return []progressbar.Option{progressbar.OptionSetWidth(min(10, max(1, width-8))), progressbar.OptionSetPredictTime(false)}
+	}
+	return []progressbar.Option{progressbar.OptionSetDescription("measuring"), progressbar.OptionFullWidth()}
 }

@@ -5,6 +5,9 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"os"
+
+	"golang.org/x/term"
 
 	"humdiff/fft/capture"
 	"humdiff/report/words"
@@ -19,7 +22,7 @@ const (
 
 // run does what the command line says and returns the exit code.
 func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
-	root := newRoot(screen{stdout, stderr})
+	root := newRoot(screen{stdout, stderr, terminalWidth(stdout), terminalWidth(stderr)})
 	root.SetArgs(args)
 	err := root.ExecuteContext(ctx)
 	var said *misuse
@@ -47,7 +50,23 @@ func complain(stderr io.Writer, err error) {
 }
 
 // screen is where a command prints.
-type screen struct{ stdout, stderr io.Writer }
+type screen struct {
+	stdout, stderr  io.Writer
+	width, errWidth int // columns of each; 0 where it is no terminal
+}
+
+// terminalWidth is how many columns a terminal has; 0 where w is none.
+func terminalWidth(w io.Writer) int {
+	file, ok := w.(*os.File)
+	if !ok || !term.IsTerminal(int(file.Fd())) {
+		return 0
+	}
+	width, _, err := term.GetSize(int(file.Fd()))
+	if err != nil {
+		return 0
+	}
+	return width
+}
 
 // misuse is an error in the command's words, not in the work.
 type misuse struct{ err error }

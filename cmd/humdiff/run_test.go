@@ -87,3 +87,47 @@ func TestAnUnwrittenResultIsAFailure(t *testing.T) {
 		}
 	}
 }
+
+func TestFold(t *testing.T) {
+	for _, c := range []struct {
+		line  string
+		width int
+		want  string
+	}{
+		{"hum rose 11.3 dB", 0, "hum rose 11.3 dB"},
+		{"hum rose 11.3 dB", 16, "hum rose 11.3 dB"},
+		{"hum rose 11.3 dB", 15, "hum rose 11.3\n  dB"},
+		{"  quiet: a ±0.1 b", 14, "  quiet: a\n    ±0.1 b"},
+		{"unbreakable-as-it-is and", 5, "unbreakable-as-it-is\n  and"},
+		{"nothing", 3, "nothing"},
+	} {
+		if got := fold(c.line, c.width); got != c.want {
+			t.Errorf("%q at %d: got %q, want %q", c.line, c.width, got, c.want)
+		}
+	}
+}
+
+// On a terminal of 80 columns no line is wider, and no number is broken.
+func TestNarrowTerminal(t *testing.T) {
+	quiet, near := captureFile(t, "quiet.wav", -100), captureFile(t, "near.wav", -80)
+	for _, width := range []int{0, 80, 60} {
+		var stdout, stderr bytes.Buffer
+		root := newRoot(screen{&stdout, &stderr, width, width})
+		root.SetArgs([]string{"compare", quiet, near, "--full-scale", "2V"})
+		if err := root.Execute(); err != nil {
+			t.Fatal(err)
+		}
+		widest := 0
+		for _, line := range strings.Split(stdout.String()+stderr.String(), "\n") {
+			if !strings.Contains(line, quiet) && !strings.Contains(line, near) { // a path has no blank to break at
+				widest = max(widest, cells(line))
+			}
+		}
+		if wide := widest > 80; wide != (width == 0) || width > 0 && widest > width {
+			t.Errorf("on %d columns the widest line has %d", width, widest)
+		}
+		if stdout.Len() == 0 || !strings.Contains(stderr.String(), "warning: ") && width == 0 {
+			t.Errorf("no result, or no warning on standard error: %q", &stderr)
+		}
+	}
+}

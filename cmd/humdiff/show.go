@@ -6,6 +6,7 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/jedib0t/go-pretty/v6/text"
 	"github.com/spf13/cobra"
 
 	"humdiff/report/publish"
@@ -51,30 +52,79 @@ func inSentences(w result.Warning) bool {
 	return w.Code == "one_placement" || w.Code == "scale_unknown"
 }
 
-// show prints a result: sentences before columns, warnings below the table.
-// CSV has no place for warnings: they go to standard error.
+// show prints a result: sentences before columns. Warnings go to standard error
+// after it, except where the form of output holds them itself.
 func (s showing) show(out screen, v view) error {
-	var text string
+	said, warnings, err := s.forms(v, out.width)
+	if err != nil {
+		return err
+	}
+	if _, err := io.WriteString(out.stdout, said); err != nil {
+		return err
+	}
+	for _, w := range warnings {
+		fmt.Fprintln(out.stderr, fold("warning: "+w, out.errWidth))
+	}
+	return nil
+}
+
+// forms is a result as it is printed, and the warnings that it doesn't hold.
+func (s showing) forms(v view, width int) (said string, warnings []string, err error) {
 	switch s.format.value {
 	case "json":
 		numbers, err := publish.JSON(v.result)
-		if err != nil {
-			return err
-		}
-		text = string(numbers)
+		return string(numbers), nil, err
 	case "csv":
-		for _, w := range table.Warnings(v.warnings) {
-			fmt.Fprintf(out.stderr, "warning: %s\n", w)
-		}
-		text = v.table.CSV()
+		return v.table.CSV(), table.Warnings(v.warnings), nil
 	case "markdown":
 		for _, sentence := range v.sentences {
-			text += table.EscapeMarkdown(sentence) + "\n"
+			said += table.EscapeMarkdown(sentence) + "\n"
 		}
-		text += "\n" + v.table.Markdown()
-	default:
-		text = strings.Join(v.sentences, "\n") + "\n\n" + v.table.Text()
+		return said + "\n" + v.table.Markdown(), nil, nil
 	}
-	_, err := io.WriteString(out.stdout, text)
-	return err
+	said = strings.Join(v.sentences, "\n") + "\n\n" + v.table.Fit(width).Text()
+	return fold(said, width), v.table.Footers, nil
 }
+
+// fold breaks lines longer than width between words; 0 leaves them whole. What
+// follows a break is indented as its line is, and by two more.
+func fold(text string, width int) string {
+	lines := strings.Split(text, "\n")
+	for i, line := range lines {
+		lines[i] = foldLine(line, width)
+	}
+	return strings.Join(lines, "\n")
+}
+
+func foldLine(line string, width int) string {
+	indent := line[:len(line)-len(strings.TrimLeft(line, " "))] + "  "
+	folded := ""
+	for width > 0 && cells(line) > width {
+		at := breakBefore(line, width, len(indent))
+		if at < 0 {
+			break
+		}
+		folded += line[:at] + "\n"
+		line = indent + line[at+1:]
+	}
+	return folded + line
+}
+
+// breakBefore is the last blank at which a line can be broken so that what is
+// before it fits; where nothing fits, the first blank there is; else -1.
+func breakBefore(line string, width, indent int) int {
+	best := -1
+	for at := indent; at < len(line); at++ {
+		if line[at] != ' ' {
+			continue
+		}
+		if best >= 0 && cells(line[:at]) > width {
+			return best
+		}
+		best = at
+	}
+	return best
+}
+
+// cells is how wide a text is on a terminal.
+func cells(s string) int { return text.StringWidth(s) }
