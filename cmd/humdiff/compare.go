@@ -34,8 +34,9 @@ func compareCommand(s screen) *cobra.Command {
   humdiff compare "take.wav" "take.wav" --quiet-span 0:60 --near-span 90:150
   humdiff compare "quiet.wav#ch=2" "near.wav#ch=2" --full-scale 2.0V --gain 40dB
   humdiff compare "quiet.wav" "near.wav" --out "hum-report"`,
-		Args: takes(2, 2, `humdiff compare "QUIET" "NEAR"`),
-		RunE: func(c *cobra.Command, args []string) error { return f.run(c.Context(), s, args[0], args[1]) },
+		Args:    takes(2, 2, `humdiff compare "QUIET" "NEAR"`),
+		PreRunE: noEmptyFlags,
+		RunE:    func(c *cobra.Command, args []string) error { return f.run(c.Context(), s, args[0], args[1]) },
 	}
 	f.measuring.add(c)
 	f.showing.add(c)
@@ -56,7 +57,7 @@ func (f comparing) run(ctx context.Context, s screen, quietArg, nearArg string) 
 	}
 	if f.out != "" {
 		if err := folder.Check(f.out, f.force); err != nil {
-			return err
+			return offerForce(err)
 		}
 	}
 	r, err := f.compare(ctx, s, quiet, near)
@@ -65,6 +66,17 @@ func (f comparing) run(ctx context.Context, s screen, quietArg, nearArg string) 
 	}
 	// A report that can't be written doesn't take the result with it.
 	return errors.Join(f.show(s, viewCompare(r)), f.report(ctx, s, r))
+}
+
+// offerForce adds to the hint of an error that --force would have helped.
+func offerForce(err error) error {
+	var e *capture.Error
+	if !errors.Is(err, folder.Foreign) || !errors.As(err, &e) {
+		return err
+	}
+	offered := *e
+	offered.Hint = "Give a new folder, or --force to write into this one: files of the same names are then replaced."
+	return &offered
 }
 
 // report writes the report that --out asks for, and says where it is.

@@ -12,6 +12,7 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fixtures/demo"
+	"humdiff/report/folder"
 	"humdiff/report/result"
 	"humdiff/report/words"
 )
@@ -33,6 +34,9 @@ what is really in them. Nothing has to be prepared.`,
 			if len(args) > 1 {
 				return misusedf(`write humdiff demo "DIR"`, "demo takes one folder, and was given %d", len(args))
 			}
+			if len(args) == 1 && args[0] == "" {
+				return misusedf(`write humdiff demo "DIR", or leave the folder out`, "the folder has no name")
+			}
 			return nil
 		},
 		RunE: func(c *cobra.Command, args []string) error {
@@ -45,6 +49,10 @@ what is really in them. Nothing has to be prepared.`,
 }
 
 func (f comparing) demo(ctx context.Context, s screen, dir string) error {
+	f.out = filepath.Join(dir, "report")
+	if err := folder.Check(f.out, false); err != nil {
+		return err
+	}
 	files, err := demo.Write(ctx, dir)
 	if err != nil {
 		return err
@@ -54,7 +62,6 @@ func (f comparing) demo(ctx context.Context, s screen, dir string) error {
 	if err != nil {
 		return err
 	}
-	f.out = filepath.Join(dir, "report")
 	page, err := f.publish(ctx, r)
 	if err != nil {
 		return err

@@ -41,8 +41,86 @@ found with the limit below which it lies.`,
 	root.SetErr(s.stderr)
 	root.SetVersionTemplate("humdiff {{.Version}}\n")
 	root.SetFlagErrorFunc(flagError)
+	root.SetHelpCommand(helpCommand())
 	root.AddCommand(demoCommand(s), measureCommand(s), compareCommand(s))
 	return root
+}
+
+// helpCommand is cobra's, but an unknown word is an error.
+func helpCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:   "help [COMMAND]",
+		Short: "Help about a command",
+		RunE: func(c *cobra.Command, args []string) error {
+			about, rest, err := c.Root().Find(args)
+			if err != nil || len(rest) > 0 {
+				return noSuchCommand(c.Root(), args)
+			}
+			about.InitDefaultHelpFlag()
+			about.InitDefaultVersionFlag()
+			return about.Help()
+		},
+	}
+}
+
+// singleDashes refuses words of several letters behind one dash: they would be
+// read as so many flags of one letter, and -hum.wav as a call for help.
+func singleDashes(root *cobra.Command, args []string) error {
+	flags := allFlags(root)
+	for i, arg := range args {
+		if arg == "--" {
+			return nil
+		}
+		isValue := i > 0 && takesValue(flags, args[i-1])
+		if isValue || len(arg) < 3 || arg[0] != '-' || arg[1] == '-' {
+			continue
+		}
+		if isFile(arg) {
+			return fileAsFlag(arg)
+		}
+		hint := `"humdiff --help" lists what there is`
+		if near := flagsLike(flags, strings.TrimLeft(arg, "-")); len(near) > 0 {
+			hint = fmt.Sprintf("did you mean --%s?", near[0])
+		}
+		return misusedf(hint, "there is no flag %s", arg)
+	}
+	return nil
+}
+
+// isFile says that a word is a file's name rather than a flag.
+func isFile(word string) bool { return strings.Contains(strings.ToLower(word), ".wav") }
+
+func fileAsFlag(word string) error {
+	return misusedf(fmt.Sprintf("write %q", "./"+word), "%s begins with a dash, and so is taken for a flag", word)
+}
+
+// allFlags is the flags of all commands.
+func allFlags(root *cobra.Command) *pflag.FlagSet {
+	all := pflag.NewFlagSet("", pflag.ContinueOnError)
+	for _, c := range append(root.Commands(), root) {
+		c.InitDefaultHelpFlag()
+		c.InitDefaultVersionFlag()
+		all.AddFlagSet(c.Flags())
+	}
+	return all
+}
+
+// takesValue says that a word is a flag whose value is the next word.
+func takesValue(flags *pflag.FlagSet, word string) bool {
+	name, long := strings.CutPrefix(word, "--")
+	f := flags.Lookup(name)
+	return long && f != nil && f.NoOptDefVal == ""
+}
+
+// noEmptyFlags refuses flags that were given an empty word, often a shell's
+// empty variable: they would pass for not given.
+func noEmptyFlags(c *cobra.Command, _ []string) (err error) {
+	c.Flags().Visit(func(f *pflag.Flag) {
+		if err == nil && f.Value.Type() == "string" && f.Value.String() == "" {
+			err = misusedf(meaning(f), "--%s is empty", f.Name)
+		}
+	})
+	return err
 }
 
 // version is the module's version, or that of the checkout it was built from.
@@ -86,14 +164,17 @@ func flagError(c *cobra.Command, err error) error {
 	var missing *pflag.ValueRequiredError
 	switch {
 	case errors.As(err, &unknown):
-		dashes := "--"
-		if unknown.GetSpecifiedShortnames() != "" {
-			dashes = "-"
+		name := "--" + unknown.GetSpecifiedName()
+		if short := unknown.GetSpecifiedShortnames(); short != "" {
+			name = "-" + short
 		}
-		if near := flagsLike(c, unknown.GetSpecifiedName()); len(near) > 0 {
+		if isFile(name) {
+			return fileAsFlag(name)
+		}
+		if near := flagsLike(c.Flags(), unknown.GetSpecifiedName()); len(near) > 0 {
 			hint = fmt.Sprintf("did you mean --%s?", near[0])
 		}
-		return misusedf(hint, "there is no flag %s%s", dashes, unknown.GetSpecifiedName())
+		return misusedf(hint, "there is no flag %s", name)
 	case errors.As(err, &value):
 		flag := value.GetFlag()
 		return misusedf(meaning(flag), "--%s %s: %s", flag.Name, value.GetValue(), value.Unwrap())
@@ -110,11 +191,11 @@ func meaning(f *pflag.Flag) string {
 	return fmt.Sprintf("--%s: %s", f.Name, usage)
 }
 
-// flagsLike is a command's flags that are close to a mistyped name. It has
-// cobra compare them as it compares commands.
-func flagsLike(c *cobra.Command, name string) []string {
+// flagsLike is the flags that are close to a mistyped name. It has cobra compare
+// them as it compares commands.
+func flagsLike(flags *pflag.FlagSet, name string) []string {
 	names := &cobra.Command{SuggestionsMinimumDistance: typos}
-	c.Flags().VisitAll(func(f *pflag.Flag) {
+	flags.VisitAll(func(f *pflag.Flag) {
 		names.AddCommand(&cobra.Command{Use: f.Name, Run: func(*cobra.Command, []string) {}})
 	})
 	return names.SuggestionsFor(name)

@@ -24,7 +24,10 @@ const (
 func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	root := newRoot(screen{stdout, stderr, terminalWidth(stdout), terminalWidth(stderr)})
 	root.SetArgs(args)
-	err := root.ExecuteContext(ctx)
+	err := singleDashes(root, args)
+	if err == nil {
+		err = root.ExecuteContext(ctx)
+	}
 	var said *misuse
 	switch {
 	case err == nil:

@@ -18,6 +18,10 @@ import (
 	"humdiff/fft/capture"
 )
 
+// Foreign is the cause of the error where a folder holds something else than a
+// report: with force, Write would write into it.
+var Foreign = errors.New("the folder holds something else")
+
 // File is one file of a report.
 type File struct {
 	Name string // without a folder
@@ -68,13 +72,13 @@ func look(dir string, force bool, files []File) (exists bool, old []string, err 
 
 func fault(file string, cause error, what, hint string) *capture.Error {
 	if cause != nil {
-		what += ": " + reason(cause)
+		what += ": " + Reason(cause)
 	}
 	return &capture.Error{File: file, What: what, Hint: hint, Err: cause}
 }
 
-// reason is an error without the path, which the user never wrote.
-func reason(err error) string {
+// Reason is an error without the path, which the user never wrote.
+func Reason(err error) string {
 	var path *fs.PathError
 	if errors.As(err, &path) {
 		return path.Err.Error()
@@ -191,8 +195,7 @@ func replaced(dir string, force bool, entries []fs.DirEntry, files []File) ([]st
 		ours = ours || isReport(dir, e)
 	}
 	if len(entries) > 0 && !ours && !force {
-		return nil, fault(dir, nil, "the folder is not empty, and holds no report of humdiff",
-			"Give a new folder, or --force to write into this one: files of the same names are then replaced.")
+		return nil, &capture.Error{File: dir, What: "the folder is not empty, and holds no report of humdiff", Hint: "Give a new folder.", Err: Foreign}
 	}
 	fresh := map[string]bool{}
 	for _, f := range files {
