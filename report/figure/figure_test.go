@@ -15,6 +15,7 @@ import (
 
 	"humdiff/report/internal/sample"
 	"humdiff/report/result"
+	"humdiff/report/trace"
 	"humdiff/report/words"
 
 	"gonum.org/v1/plot/vg"
@@ -314,6 +315,59 @@ func TestSpectrumMarksEveryLine(t *testing.T) {
 	n := words.CountLines(r.Pairs[0])
 	if got := strings.Count(svg, `Z" fill="`+Hex(Light.Near)+`"`); got != n.Both+n.NearOnly+1 {
 		t.Errorf("%d marks for %d lines", got, n.Both+n.NearOnly)
+	}
+	if got := strings.Count(svg, `Z" fill="`+Hex(Light.Edge)+`"`); got != n.Both+n.QuietOnly+1 {
+		t.Errorf("%d marks for %d lines in quiet", got, n.Both+n.QuietOnly)
+	}
+}
+
+// Where bins rise, what is drawn rises, however many share a column; and so
+// for falling: no notch and no double peak that the data haven't.
+func TestDrawnAsTheDataRunWhereTheyAreMonotone(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		steps := rapid.SliceOfN(rapid.Float64Range(0.01, 30), 20, 300).Draw(t, "steps")
+		columns := rapid.IntRange(5, 200).Draw(t, "columns")
+		top := rapid.IntRange(0, len(steps)-1).Draw(t, "top")
+		levels, level := make([]float64, len(steps)), -150.0
+		for j, step := range steps {
+			if level += step; j > top {
+				level -= 2 * step
+			}
+			levels[j] = level
+		}
+		hz, lo, hi := trace.Reduce(1, levels, columns, 1, float64(len(levels)))
+		var run []pixel
+		for i := range hz {
+			run = append(run, pixel{x: vg.Length(i), lo: vg.Length(lo[i]), hi: vg.Length(hi[i])})
+		}
+		points := polyline(run)
+		turns := 0
+		for i := 2; i < len(points); i++ {
+			if before, after := points[i-1].Y-points[i-2].Y, points[i].Y-points[i-1].Y; before*after < 0 {
+				turns++
+			}
+		}
+		// One turn is the top's; the column that holds it has lost on which side
+		// of it its lowest lies, and can add one more.
+		if turns > 2 {
+			t.Fatalf("turns %d times: %v", turns, points)
+		}
+		if top == len(steps)-1 && turns > 0 {
+			t.Fatalf("rising data turn %d times: %v", turns, points)
+		}
+	})
+}
+
+// The case that showed it: a line's bins at -108.2, -98.5, -96.0 dB, two to a
+// column, between floors of -140.
+func TestNoFalseDoublePeak(t *testing.T) {
+	run := []pixel{{x: 0, lo: -140, hi: -139}, {x: 1, lo: -108.2, hi: -98.5}, {x: 2, lo: -98, hi: -96}, {x: 3, lo: -140, hi: -110}, {x: 4, lo: -141, hi: -139}}
+	var got []vg.Length
+	for _, p := range polyline(run)[1:8] {
+		got = append(got, p.Y)
+	}
+	if want := "[-139 -108.2 -98.5 -98 -96 -110 -140]"; fmt.Sprint(got) != want {
+		t.Errorf("drawn %v, want %s", got, want)
 	}
 }
 

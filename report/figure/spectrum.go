@@ -85,8 +85,8 @@ func spectrumKey(p result.Pair) []entry {
 	if n.Both+n.NearOnly > 0 {
 		key = append(key, entry{"line in near, with its harmonic", func(c draw.Canvas, at vg.Point, st style) { nearMark(c, at, st, true) }})
 	}
-	if n.QuietOnly > 0 {
-		key = append(key, entry{"line in quiet only", func(c draw.Canvas, at vg.Point, st style) { quietMark(c, at, st, true) }})
+	if n.Both+n.QuietOnly > 0 {
+		key = append(key, entry{"line in quiet", func(c draw.Canvas, at vg.Point, st style) { quietMark(c, at, st, true) }})
 	}
 	if n.QuietOnly+n.Neither > 0 {
 		key = append(key, entry{"limit in near", func(c draw.Canvas, at vg.Point, st style) { nearMark(c, at, st, false) }})
@@ -190,20 +190,47 @@ func (s spectrum) drawQuiet(c draw.Canvas, at place) {
 
 func (s spectrum) drawNear(c draw.Canvas, at place) {
 	for _, run := range runs(pixels(s.pair.Trace.Near, at)) {
-		var points []vg.Point
-		for i, q := range run {
-			first, second := q.lo, q.hi
-			if i%2 == 1 {
-				first, second = second, first
-			}
-			points = append(points, vg.Point{X: q.x, Y: first})
-			if second != first {
-				points = append(points, vg.Point{X: q.x, Y: second})
-			}
-		}
-		c.StrokeLines(draw.LineStyle{Color: s.Near, Width: s.line}, points)
+		c.StrokeLines(draw.LineStyle{Color: s.Near, Width: s.line}, polyline(run))
 	}
 }
+
+// polyline joins columns by lowest and highest. Which of the two came first in
+// a column is no longer known: the order is taken that makes the shorter way
+// from the column before to the one after, so that what rises is drawn rising.
+func polyline(run []pixel) []vg.Point {
+	var points []vg.Point
+	for i, q := range run {
+		first, last := q.lo, q.hi
+		if fallsWithin(points, q, run[i+1:]) {
+			first, last = last, first
+		}
+		points = append(points, vg.Point{X: q.x, Y: first})
+		if last != first {
+			points = append(points, vg.Point{X: q.x, Y: last})
+		}
+	}
+	return points
+}
+
+// fallsWithin says whether the way from the last point drawn through a column
+// to the next is shorter from highest to lowest; where both are equal, whether
+// it starts nearer there.
+func fallsWithin(drawn []vg.Point, q pixel, next []pixel) bool {
+	enter, leave := 0.0, 0.0 // how much farther lowest before highest is than the other way round
+	if n := len(drawn); n > 0 {
+		enter = apart(drawn[n-1].Y, q.lo) - apart(drawn[n-1].Y, q.hi)
+	}
+	if len(next) > 0 {
+		middle := (next[0].lo + next[0].hi) / 2
+		leave = apart(middle, q.hi) - apart(middle, q.lo)
+	}
+	if longer := enter + leave; math.Abs(longer) > 1e-6 {
+		return longer > 0
+	}
+	return enter > 0
+}
+
+func apart(a, b vg.Length) float64 { return math.Abs(float64(a - b)) }
 
 // pixel is what a trace does within one column of the drawing.
 type pixel struct {
@@ -253,11 +280,11 @@ func runs(all []pixel) [][]pixel {
 // crowd of them says no more than some of it.
 func (s spectrum) drawLimits(c draw.Canvas, at place) {
 	var taken []vg.Rectangle
-	put := func(l result.PairLine, limit result.Num, draw func(draw.Canvas, vg.Point, style, bool)) {
-		if !limit.Ok() || !l.Hz.Ok() {
+	put := func(hz, limit result.Num, draw func(draw.Canvas, vg.Point, style, bool)) {
+		if !limit.Ok() || !hz.Ok() {
 			return
 		}
-		p := at(l.Hz, limit)
+		p := at(hz, limit)
 		if box := around(p, s.mark, s.mark); !touchesAny(box, taken) {
 			taken = append(taken, box)
 			draw(c, p, s.style, false)
@@ -265,29 +292,32 @@ func (s spectrum) drawLimits(c draw.Canvas, at place) {
 	}
 	for _, l := range s.pair.Lines {
 		if l.Near.State != result.Detected {
-			put(l, l.Near.LimitDBFS, nearMark)
+			put(words.LineHz(l, s.pair.Mains.NearHz), l.Near.LimitDBFS, nearMark)
 		} else if l.Quiet.State != result.Detected {
-			put(l, l.Quiet.LimitDBFS, quietMark)
+			put(words.LineHz(l, s.pair.Mains.QuietHz), l.Quiet.LimitDBFS, quietMark)
 		}
 	}
 }
 
 func (s spectrum) drawLines(c draw.Canvas, at place) {
 	var marks []mark
+	var taken []vg.Rectangle
 	for _, l := range s.pair.Lines {
-		switch {
-		case !l.Hz.Ok():
-		case l.Near.State == result.Detected && l.Near.DBFS.Ok():
-			p := at(l.Hz, l.Near.DBFS)
+		if hz := words.LineHz(l, s.pair.Mains.QuietHz); l.Quiet.State == result.Detected && l.Quiet.DBFS.Ok() && hz.Ok() {
+			p := at(hz, l.Quiet.DBFS)
+			quietMark(c, p, s.style, true)
+			taken = append(taken, around(p, s.mark, s.mark))
+		}
+	}
+	for _, l := range s.pair.Lines {
+		if hz := words.LineHz(l, s.pair.Mains.NearHz); l.Near.State == result.Detected && l.Near.DBFS.Ok() && hz.Ok() {
+			p := at(hz, l.Near.DBFS)
 			nearMark(c, p, s.style, true)
 			marks = append(marks, mark{p, label(l)})
-		case l.Quiet.State == result.Detected && l.Quiet.DBFS.Ok():
-			quietMark(c, at(l.Hz, l.Quiet.DBFS), s.style, true)
 		}
 	}
 	sty := s.text(0.8, false, s.Ink)
 	sty.XAlign, sty.YAlign = text.XCenter, text.YBottom
-	var taken []vg.Rectangle
 	for _, q := range pixels(s.pair.Trace.Near, at) {
 		taken = append(taken, vg.Rectangle{Min: vg.Point{X: q.x - s.line, Y: q.lo}, Max: vg.Point{X: q.x + s.line, Y: q.hi}})
 	}
