@@ -71,7 +71,7 @@ func (f comparing) run(ctx context.Context, s screen, quietArg, nearArg string) 
 // offerForce adds to the hint of an error that --force would have helped.
 func offerForce(err error) error {
 	var e *capture.Error
-	if !errors.Is(err, folder.Foreign) || !errors.As(err, &e) {
+	if !errors.Is(err, folder.ErrForeign) || !errors.As(err, &e) {
 		return err
 	}
 	offered := *e

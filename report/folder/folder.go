@@ -18,9 +18,9 @@ import (
 	"humdiff/fft/capture"
 )
 
-// Foreign is the cause of the error where a folder holds something else than a
+// ErrForeign is the cause of the error where a folder holds something else than a
 // report: with force, Write would write into it.
-var Foreign = errors.New("the folder holds something else")
+var ErrForeign = errors.New("the folder holds something else")
 
 // File is one file of a report.
 type File struct {
@@ -195,7 +195,7 @@ func replaced(dir string, force bool, entries []fs.DirEntry, files []File) ([]st
 		ours = ours || isReport(dir, e)
 	}
 	if len(entries) > 0 && !ours && !force {
-		return nil, &capture.Error{File: dir, What: "the folder is not empty, and holds no report of humdiff", Hint: "Give a new folder.", Err: Foreign}
+		return nil, &capture.Error{File: dir, What: "the folder is not empty, and holds no report of humdiff", Hint: "Give a new folder.", Err: ErrForeign}
 	}
 	fresh := map[string]bool{}
 	for _, f := range files {
