@@ -19,8 +19,8 @@ const (
 	// clockReach is how near to a multiple of clockHz a line has to lie for its
 	// main lobe to hold the tone.
 	clockReach = 6.0 // Hz
-	// clockSlack and clockStep are the offsets tried, for recorder and bus
-	// clocks that differ; ±0.15 Hz is 150 parts per million at 1 kHz.
+	// clockSlack, a kilohertz, and clockStep are the offsets tried, for recorder
+	// and bus clocks that differ by up to 150 parts per million.
 	clockSlack, clockStep = 0.15, 0.03 // Hz
 )
 
@@ -40,7 +40,7 @@ func clockedNear(hz float64) []clocked {
 		return nil
 	}
 	var tries []clocked
-	for i := -math.Round(clockSlack / clockStep); i <= math.Round(clockSlack/clockStep); i++ {
+	for i := -math.Round(k * clockSlack / clockStep); i <= math.Round(k*clockSlack/clockStep); i++ {
 		tries = append(tries, clocked{hz: k*clockHz + i*clockStep})
 	}
 	return tries

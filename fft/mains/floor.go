@@ -79,6 +79,7 @@ type floorReader struct {
 	busy  []bool    // main lobes of lines and tones
 	leak  []float64 // density that lines leak into a bin
 	lines []skirt
+	even  *evenness
 }
 
 // skirt is a line whose phase's rate walks at random: beside it stands noise of
@@ -90,8 +91,8 @@ func (s skirt) density(hz float64) float64 {
 	return s.power * s.wander / (offset * offset * offset * offset)
 }
 
-func newFloorReader(s fft.Spectrum) *floorReader {
-	return &floorReader{s: s, busy: make([]bool, len(s.Density)), leak: make([]float64, len(s.Density))}
+func newFloorReader(s fft.Spectrum, even *evenness) *floorReader {
+	return &floorReader{s: s, even: even, busy: make([]bool, len(s.Density)), leak: make([]float64, len(s.Density))}
 }
 
 // occupy marks what lies within halfWidth of hz as not floor.
@@ -133,22 +134,23 @@ func (r *floorReader) at(hz float64) floorEstimate {
 
 func (r *floorReader) clean(hz float64) floorEstimate {
 	const enough = 14
+	averages := max(1, r.s.Averages*r.even.share(hz))
 	for _, reach := range []float64{floorReach, 2 * floorReach, 6 * floorReach, 20 * floorReach} {
 		f, p := r.free(hz, reach, 0)
 		if len(f) < enough {
 			continue
 		}
 		// With a first floor known, leave out what lines leak into.
-		first := fitFloor(f, p, hz, r.s.Averages)
+		first := fitFloor(f, p, hz, averages)
 		if f, p = r.free(hz, reach, leakShare*first.density); len(f) >= enough {
-			return fitFloor(f, p, hz, r.s.Averages)
+			return fitFloor(f, p, hz, averages)
 		}
 	}
 	f, p := r.free(hz, 20*floorReach, 0)
 	if len(f) == 0 {
-		return floorEstimate{density: 0, dof: 2}
+		return floorEstimate{density: math.NaN(), dof: 2} // no bin says
 	}
-	return fitFloor(f, p, hz, r.s.Averages)
+	return fitFloor(f, p, hz, averages)
 }
 
 // free lists frequency and density of the bins within reach of hz that hold
@@ -191,10 +193,21 @@ func fitFloor(f, p []float64, hz, averages float64) floorEstimate {
 			}
 		}
 		if len(keptF) == len(f) || try == 3 || len(keptF) < 8 {
-			return floorEstimate{density: m * curve(hz), dof: floorDOF(averages, len(f), degree)}
+			return floorEstimate{density: m * within(curve(hz), f, curve), dof: floorDOF(averages, len(f), degree)}
 		}
 		f, p = keptF, keptP
 	}
+}
+
+// within holds a curve's value to the range it has at the data: beyond, it is a
+// guess.
+func within(value float64, f []float64, curve func(float64) float64) float64 {
+	lo, hi := math.Inf(1), 0.0
+	for _, x := range f {
+		y := curve(x)
+		lo, hi = math.Min(lo, y), math.Max(hi, y)
+	}
+	return math.Min(math.Max(value, lo), hi)
 }
 
 // around reports whether frequencies lie on both sides of hz and near it, so

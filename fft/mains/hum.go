@@ -19,6 +19,7 @@ type total struct {
 	excess   float64
 	noise    float64
 	variance float64
+	surest   float64 // largest lower end of a line that is found
 	model    float64 // by which excess may be off for other reasons than noise
 }
 
@@ -35,8 +36,8 @@ func (t total) level(detected bool) Level {
 	half := 1.96*math.Sqrt(t.variance) + floorModel*t.noise + t.model
 	nan := math.NaN()
 	if detected && t.excess > 0 {
-		// A lower end of zero would be none in dB; 40 dB down says as much.
-		lo := max(t.excess-half, 1e-4*t.excess)
+		// No less than the strongest line found in it says.
+		lo := max(t.excess-half, min(t.surest, t.excess))
 		return Level{
 			Detected: true, Power: t.excess, Limit: nan,
 			Lo: widen(t.excess, lo, modelDB), Hi: widen(t.excess, t.excess+half, modelDB),
@@ -52,6 +53,16 @@ func anyDetected(lines []Line, leftOut []int) bool {
 		}
 	}
 	return false
+}
+
+// surest is the largest lower end of a line that is found and not left out.
+func surest(lines []Line, leftOut []int) (lo float64) {
+	for _, line := range lines {
+		if line.Detected && !slices.Contains(leftOut, line.Harmonic) {
+			lo = max(lo, line.Lo)
+		}
+	}
+	return lo
 }
 
 // leftOut lists the harmonics that are not added up.

@@ -11,7 +11,7 @@ const (
 	// longestBin is the coarsest spacing of bins where the capture is long enough.
 	longestBin = 0.75 // Hz
 	// shortest capture that can be measured at all.
-	shortest = 1.0 // s
+	shortest = 1.5 // s
 	// segmentSeconds is how much of the low band is held at once; a longer
 	// capture is read again, segment by segment.
 	segmentSeconds = 90.0

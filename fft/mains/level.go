@@ -49,7 +49,7 @@ func (r reading) below(mean, a float64) float64 {
 // falseAlarm is the probability of noise alone reading as much, the floor's
 // own uncertainty counted.
 func (r reading) falseAlarm() float64 {
-	if r.noise <= 0 {
+	if !(r.noise > 0) {
 		return 1
 	}
 	p := distuv.F{D1: 2 * r.central, D2: r.floorDOF}.Survival(r.mean / r.noise)

@@ -49,7 +49,7 @@ func finish(o *observation, l layout, opt Options, m *meter) Measurement {
 		Mains: sought(opt, m), Spectrum: o.full, Health: o.health,
 		Hum: Level{Power: math.NaN(), Lo: math.NaN(), Hi: math.NaN(), Limit: math.NaN()},
 	}
-	r.Warnings = healthWarnings(r, l)
+	r.Warnings = healthWarnings(r, o, l)
 	if o.health.Silent {
 		return r
 	}
@@ -74,12 +74,18 @@ func finish(o *observation, l layout, opt Options, m *meter) Measurement {
 			r.Cycle = m.cycle()
 			warnings, tones := m.clockWarnings(r.Lines, j.floor)
 			r.Warnings = append(append(r.Warnings, m.trackWarnings(r)...), warnings...)
-			r.Tones = append(tones, r.Tones...)
 			for _, t := range tones {
+				if slices.ContainsFunc(r.Tones, func(x Tone) bool { return math.Abs(x.Hz-t.Hz) < 2*o.full.BinHz() }) {
+					continue
+				}
+				r.Tones = append([]Tone{t}, r.Tones...)
 				other = append(other, peak{hz: t.Hz, halfWidth: (float64(l.window.MainLobe()) + 0.5) * o.full.BinHz()})
 			}
 		}
 		r.Warnings = append(r.Warnings, hiddenWarnings(r.Lines)...)
+		if code := o.codePower(l); code > 0 {
+			r.Warnings = append(r.Warnings, coarseWarning(code))
+		}
 	}
 	r.Occupied = occupied(r, l, other, wander)
 	return r
@@ -128,7 +134,7 @@ type judge struct {
 }
 
 func newJudge(o *observation, l layout, opt Options, m *meter, f0 Mains, harmonics int, tones []peak) *judge {
-	j := &judge{o: o, l: l, f0: f0, harmonics: harmonics, without: opt.Without, tones: tones, floors: newFloorReader(o.low)}
+	j := &judge{o: o, l: l, f0: f0, harmonics: harmonics, without: opt.Without, tones: tones, floors: newFloorReader(o.low, &o.even)}
 	if m != nil && m.tracked > 0 {
 		j.m = m
 	}
@@ -185,6 +191,13 @@ func (j *judge) lines() (lines []Line, hum Level, out []int) {
 		line, r := j.meter().measure(h, j.floor(h), falseAlarm)
 		lines, readings = append(lines, line), append(readings, r)
 	}
+	code := j.o.codePower(j.l)
+	for i := range lines {
+		if lines[i].Level = noFiner(lines[i].Level, code); !lines[i].Detected {
+			lines[i].Rho, lines[i].Steadiness, lines[i].Unsteady = math.NaN(), math.NaN(), false
+		}
+	}
+	defer func() { hum = noFiner(hum, code) }()
 	out = leftOut(lines, j.without)
 	if j.m == nil {
 		return lines, j.seek.hum(lines, out), out
@@ -195,6 +208,7 @@ func (j *judge) lines() (lines []Line, hum Level, out []int) {
 			sum.add(r)
 		}
 	}
+	sum.surest = surest(lines, out)
 	return lines, sum.level(anyDetected(lines, out)), out
 }
 

@@ -27,6 +27,7 @@ type meter struct {
 	l     layout
 	k     kernel
 	scan  *scan
+	even  *evenness
 	found found
 	rough []float64 // noise density by bin, good enough to judge what to follow
 	lines []lineSums
@@ -43,13 +44,15 @@ type meter struct {
 
 // lineSums is what has been gathered of one line.
 type lineSums struct {
-	blockPower sums // power of each block
-	spanBlocks sums // mean block power of each span
-	spanPower  sums // power of each span's mean phasor
-	spanNoise  sums // a span's noise over a block's
-	cycle      complex128
-	trackNoise float64 // largest h²σφ² of a segment
-	clocked    []clocked
+	blockPower  sums    // power of each block
+	apart       sums    // power of blocks that don\'t overlap
+	first, last float64 // power of the capture\'s first and last block
+	spanBlocks  sums    // mean block power of each span
+	spanPower   sums    // power of each span's mean phasor
+	spanNoise   sums    // a span's noise over a block's
+	cycle       complex128
+	trackNoise  float64 // largest h²σφ² of a segment
+	clocked     []clocked
 }
 
 // sums is a running mean and sum of squares.
@@ -68,7 +71,7 @@ func (s *sums) add(x float64) {
 
 func newMeter(l layout, o *observation, f found) *meter {
 	bias := medianBias(o.low.Averages)
-	m := &meter{l: l, k: newKernel(l), scan: &o.scan, found: f, min: math.Inf(1), max: math.Inf(-1)}
+	m := &meter{l: l, k: newKernel(l), scan: &o.scan, even: &o.even, found: f, min: math.Inf(1), max: math.Inf(-1)}
 	m.rough = slidingMedian(o.low.Density, int(20/l.binHz()))
 	for j := range m.rough {
 		m.rough[j] /= bias
@@ -101,7 +104,15 @@ func (m *meter) add(blocks []block) {
 		line := &m.lines[h-1]
 		z := follower{m.l, m.k, blocks, m.blockNoise}.at(t, h).phasors
 		for b, a := range z {
-			line.blockPower.add(power(a))
+			p := power(a)
+			if line.blockPower.n == 0 {
+				line.first = p
+			}
+			line.last = p
+			line.blockPower.add(p)
+			if b%4 == 0 {
+				line.apart.add(p)
+			}
 			z[b] = a * cmplx.Rect(1, -float64(h)*t.phase[b])
 		}
 		line.trackNoise = max(line.trackNoise, float64(h*h)*t.variance)
@@ -224,45 +235,50 @@ func (m *meter) mains() Mains {
 
 // readings are both ways to read a line against a floor.
 func (m *meter) readings(h int, floor floorEstimate) (spans, blocks reading) {
-	line := &m.lines[h-1]
+	line, hz := &m.lines[h-1], float64(h)*m.found.hz
 	noise := floor.density * m.l.lineENBW
 	blocks = reading{
 		mean: line.blockPower.mean, noise: noise, floorDOF: floor.dof, looks: 1,
-		central: m.l.powerAverages(line.blockPower.n), coherent: m.l.phasorAverages(line.blockPower.n),
+		central: m.l.powerAverages(line.blockPower.n) * m.even.share(hz), coherent: m.l.phasorAverages(line.blockPower.n),
 	}
 	n := float64(line.spanPower.n)
 	lost := min(m.wanderLoss(h), fastWander)
 	restore := math.Pow(10, lost/10)
 	spans = reading{
 		mean: line.spanPower.mean, noise: noise * line.spanNoise.mean, floorDOF: floor.dof, looks: 1,
-		central: n, coherent: n,
+		central: n * m.even.spanShare(hz, max(1, line.blockPower.n/line.spanPower.n)), coherent: n,
 	}
 	blocks.floor, spans.floor = blocks.noise, spans.noise
 	blocks.noise += floor.intoBlock(m.l, 0)
 	spans.noise += floor.intoSpan(m.l, float64(line.blockPower.n)/n)
+	edge, doubt := m.edges(line, blocks)
 	for _, r := range []*reading{&spans, &blocks} {
-		r.mean += (restore - 1) * max(r.excess(), 0)
-		r.model = wanderDoubt*lost*math.Sqrt(spanSeconds/m.l.seconds) + m.edgeDoubt(h)
+		r.mean += (restore - 1 + edge) * max(r.excess(), 0)
+		r.model = wanderDoubt*lost*math.Sqrt(spanSeconds/m.l.seconds) + doubt
 	}
 	return spans, blocks
 }
 
-// edgeDoubt is by how many dB the mean power of a line whose level changes may
-// be off because the capture's first and last half block weigh less than the
-// rest: the level's spread from span to span, in the share that they are, and a
-// quarter of that, since a level that rises or falls steadily loses at one end
-// what it gains at the other.
-func (m *meter) edgeDoubt(h int) float64 {
-	s := m.lines[h-1].spanBlocks
-	if s.n < 2 {
-		return 0
+// edges is what to add to a line whose level changes because the capture's
+// first and last half block weigh less than the rest in a mean over blocks, as a
+// share of its power, and by how many dB that may be off. A steady line needs
+// nothing.
+func (m *meter) edges(line *lineSums, blocks reading) (share, doubt float64) {
+	if !unsteady(line, blocks, m.l) {
+		return 0, 0
 	}
-	spread := 10 / math.Ln10 * math.Sqrt(s.m2/float64(s.n-1)) / s.mean
-	return spread / 4 * float64(m.l.lowN) / m.l.lowRate / m.l.seconds
+	edge := (float64(m.l.lowN) - float64(m.l.lowHop)) / 2 / m.l.lowRate / m.l.seconds
+	mean := line.blockPower.mean
+	first, last := edge*(line.first/mean-1), edge*(line.last/mean-1)
+	// By how far the level within an edge may differ from its block's.
+	return first + last, 0.3 * 10 / math.Ln10 * (math.Abs(first) + math.Abs(last))
 }
 
 // wanderLoss is what wander within blocks took off harmonic h, dB.
 func (m *meter) wanderLoss(h int) float64 {
+	if m.tracked < m.segments {
+		return 0 // what hum that comes and goes leaves of a track says nothing of wander
+	}
 	block := float64(m.l.lowN) / m.l.lowRate
 	return wanderLoss * float64(h*h) * m.meanWander.mean * block * block * block
 }
@@ -293,7 +309,7 @@ func (m *meter) measure(h int, floor floorEstimate, falseAlarm float64) (Line, r
 	if line.Detected {
 		line.Rho = line.Power / floor.density * m.l.seconds
 		line.Steadiness = steadiness(spans, blocks)
-		line.Unsteady = m.unsteady(h, line, floor)
+		line.Unsteady = unsteady(&m.lines[h-1], blocks, m.l)
 	}
 	return line, chosen
 }
@@ -314,17 +330,24 @@ func steadiness(spans, blocks reading) float64 {
 	return max(0, min(1, spans.excess()/blocks.excess()))
 }
 
-// unsteady tests whether the spans' powers scatter more than noise explains,
-// at 1 %, where the line stands high enough for their scatter to be Gaussian.
-func (m *meter) unsteady(h int, line Line, floor floorEstimate) bool {
-	sums := m.lines[h-1].spanBlocks
-	noise := floor.density * m.l.lineENBW
-	if sums.n < 3 || line.Power < 10*noise {
+// unsteady tests whether a line's power scatters more than noise explains, at
+// 1 %, from span to span or, in a capture of few, from block to block. It wants
+// a line high enough above its noise for the scatter to be Gaussian.
+func unsteady(line *lineSums, blocks reading, l layout) bool {
+	a := blocks.excess()
+	if a < 10*blocks.noise {
 		return false
 	}
-	blocks := m.lines[h-1].blockPower.n / sums.n
-	r := reading{noise: noise, central: m.l.powerAverages(blocks), coherent: m.l.phasorAverages(blocks), floorDOF: floor.dof}
-	variance := noise * (2*line.Power + noise) / r.averages(line.Power)
-	dof := float64(sums.n - 1)
-	return gammaSurprise(dof/2, sums.m2/variance/dof) > math.Log(100)
+	seen, each := line.spanBlocks, line.blockPower.n/max(1, line.spanBlocks.n)
+	if seen.n < 3 {
+		seen, each = line.apart, 1
+	}
+	if seen.n < 3 {
+		return false
+	}
+	r := blocks
+	r.central, r.coherent = l.powerAverages(each), l.phasorAverages(each)
+	variance := r.noise * (2*a + r.noise) / r.averages(a)
+	dof := float64(seen.n - 1)
+	return gammaSurprise(dof/2, seen.m2/variance/dof) > math.Log(100)
 }

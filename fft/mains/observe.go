@@ -17,6 +17,8 @@ type observation struct {
 	low    fft.Spectrum // low band, at closer overlap
 	scan   scan
 	blocks []block // of the low band; empty where the capture is too long to hold
+	even   evenness
+	step   float64 // one code of the converter; 0 of silence
 	health Health
 }
 
@@ -24,11 +26,12 @@ type observation struct {
 func observe(ctx context.Context, src capture.Source, l layout, progress func(done, total int64)) ([]observation, error) {
 	channels := src.Channels()
 	obs := make([]observation, channels)
-	health := make([]healthMeter, channels)
+	health, steps := make([]healthMeter, channels), make([]stepMeter, channels)
 	full, low := make([]*fft.Welch, channels), make([]*fft.Welch, channels)
 	for c := range channels {
 		full[c] = fft.NewWelch(l.rate, l.n, l.hop, l.window)
 		low[c] = fft.NewWelch(l.lowRate, l.lowN, l.lowHop, l.window)
+		obs[c].even = newEvenness(l)
 	}
 	k := newKernel(l)
 	hold := l.segment == l.blocks
@@ -36,6 +39,7 @@ func observe(ctx context.Context, src capture.Source, l layout, progress func(do
 	wide := fft.NewBlocks(l.n, l.hop, channels, l.window, func(c int, bins []complex128) { full[c].Add(bins) })
 	narrow := newNarrowband(l, channels, func(c int, bins []complex128) {
 		low[c].Add(bins)
+		obs[c].even.add(bins[:l.kept])
 		centre(bins)
 		obs[c].scan.add(k, bins[:l.kept])
 		if hold {
@@ -47,6 +51,7 @@ func observe(ctx context.Context, src capture.Source, l layout, progress func(do
 		narrow.push(frames)
 		for c, x := range frames {
 			health[c].add(x)
+			steps[c].add(x)
 		}
 	})
 	if err != nil {
@@ -57,7 +62,9 @@ func observe(ctx context.Context, src capture.Source, l layout, progress func(do
 	for c := range obs {
 		obs[c].full, obs[c].low = full[c].Spectrum(), low[c].Spectrum()
 		obs[c].scan.done()
-		obs[c].health = health[c].health(l.rate)
+		obs[c].health, obs[c].step = health[c].health(l.rate), steps[c].step()
+		share, _ := obs[c].even.worst()
+		obs[c].full.Averages = max(1, obs[c].full.Averages*share)
 	}
 	return obs, nil
 }

@@ -34,7 +34,7 @@ func subsets(harmonics int) [][]int {
 		}
 		return s
 	}
-	sets := [][]int{all(1, 1), all(3, 1), all(9, 2), all(8, 1), all(searchHarmonics, 1)}
+	sets := [][]int{all(1, 1), {min(2, harmonics)}, {min(3, harmonics)}, all(3, 1), all(9, 2), all(8, 1), all(searchHarmonics, 1)}
 	return slices.CompactFunc(sets, slices.Equal)
 }
 
@@ -127,10 +127,15 @@ func combPower(s *scan, f0 float64, harmonics int) (power float64) {
 // noise alone reads as much there.
 func surprises(o *observation, l layout) []float64 {
 	floor := slidingMedian(o.low.Density, int(20/l.binHz()))
-	bias := medianBias(o.low.Averages)
-	k := l.powerAverages(l.blocks)
+	averages := l.powerAverages(l.blocks)
 	e := make([]float64, min(len(o.scan.mean), o.scan.at(searchHarmonics*69)+4))
+	end, k, bias := 0.0, 0.0, 1.0
 	for i := range e {
+		if hz := o.scan.hz(i); hz >= end { // the next band
+			share := o.even.share(hz)
+			k, bias = averages*share, medianBias(max(1, o.low.Averages*share))
+			end = evenBands[slices.IndexFunc(evenBands, func(end float64) bool { return hz < end })]
+		}
 		noise := floor[i/2] / bias * l.lineENBW
 		if noise > 0 && onTop(o.scan.mean, i, 4*l.window.MainLobe()) {
 			e[i] = gammaSurprise(k, o.scan.mean[i]/noise)

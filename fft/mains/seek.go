@@ -42,7 +42,7 @@ func (s seeker) reading(h int, floor floorEstimate) (r reading, hz float64) {
 	k := s.o.scan.blocks
 	return reading{
 		mean: mean, floor: floor.density * width, noise: floor.density*width + floor.intoBlock(s.l, s.reach(h)+s.l.binHz()), floorDOF: floor.dof,
-		central: s.l.powerAverages(k) * width / s.l.lineENBW, coherent: s.l.phasorAverages(k) * width / s.l.lineENBW,
+		central: s.l.powerAverages(k) * s.o.even.share(centre) * width / s.l.lineENBW, coherent: s.l.phasorAverages(k) * width / s.l.lineENBW,
 		looks: 1 + looksPerBandwidth*2*s.reach(h)/width,
 	}, hz
 }
@@ -121,12 +121,13 @@ func (s seeker) hum(lines []Line, leftOut []int) Level {
 			k := s.o.scan.blocks
 			t.add(reading{
 				mean: s.o.scan.near(float64(i+1) * f0), noise: line.Floor * s.l.lineENBW,
-				central: s.l.powerAverages(k), coherent: s.l.phasorAverages(k), floorDOF: math.Inf(1), looks: 1,
+				central: s.l.powerAverages(k) * s.o.even.share(line.Hz), coherent: s.l.phasorAverages(k), floorDOF: math.Inf(1), looks: 1,
 			})
 		}
 		if t.excess > best.excess {
 			best = t
 		}
 	}
+	best.surest = surest(lines, leftOut)
 	return best.level(anyDetected(lines, leftOut))
 }

@@ -51,7 +51,7 @@ func findPeaks(s fft.Spectrum, w fft.Window, f0, wander float64) []peak {
 			break
 		}
 		if !explained(s, w, peaks, j, floor[j], f0, wander) {
-			peaks = append(peaks, measurePeak(s, j, lobe, floor[j]))
+			peaks = append(peaks, measurePeak(s, j, lobe, floor[j], crowded(s, peaks, j, lobe)))
 		}
 	}
 	return peaks
@@ -94,15 +94,31 @@ func explained(s fft.Spectrum, w fft.Window, stronger []peak, j int, floor, f0, 
 	return leak > 0.5*(s.Density[j]-floor)
 }
 
-// measurePeak adds up the main lobe: its bins hold the tone's whole power.
-func measurePeak(s fft.Spectrum, j, lobe int, floor float64) peak {
+// crowded reports whether a stronger peak's main lobe reaches into that of bin j.
+func crowded(s fft.Spectrum, stronger []peak, j, lobe int) bool {
+	return slices.ContainsFunc(stronger, func(p peak) bool {
+		return math.Abs(float64(j)-p.hz/s.BinHz()) < float64(2*lobe+1)
+	})
+}
+
+// measurePeak adds up the main lobe: its bins hold the tone's whole power. In a
+// crowd, where they hold another's as well, the bin at the top says it within
+// the window's scalloping.
+func measurePeak(s fft.Spectrum, j, lobe int, floor float64, crowd bool) peak {
 	p := peak{halfWidth: (float64(lobe) + 0.5) * s.BinHz()}
-	for i := j - lobe; i <= j+lobe; i++ {
-		p.power += (s.Density[i] - floor) * s.BinHz()
+	if crowd {
+		p.power = (s.Density[j] - floor) * s.ENBWHz()
+	} else {
+		for i := j - lobe; i <= j+lobe; i++ {
+			p.power += (s.Density[i] - floor) * s.BinHz()
+		}
+		p.power = max(p.power, (s.Density[j]-floor)*s.BinHz())
 	}
-	p.power = max(p.power, (s.Density[j]-floor)*s.BinHz())
-	a, b, c := math.Log(s.Density[j-1]), math.Log(s.Density[j]), math.Log(s.Density[j+1])
 	p.hz = float64(j) * s.BinHz()
+	if s.Density[j-1] <= 0 || s.Density[j+1] <= 0 {
+		return p
+	}
+	a, b, c := math.Log(s.Density[j-1]), math.Log(s.Density[j]), math.Log(s.Density[j+1])
 	if d := a - 2*b + c; d < 0 {
 		p.hz += 0.5 * (a - c) / d * s.BinHz()
 	}
@@ -143,6 +159,9 @@ func splitPeaks(peaks []peak, m Mains, harmonics int, bin float64) (tones []Tone
 		}
 		if len(tones) < mostTones {
 			tones = append(tones, Tone{Hz: p.hz, Power: p.power, Harmonic: h})
+		}
+		if h > 0 {
+			p.halfWidth += smear(m, h) // hum beyond the lines measured is no noise either
 		}
 		at = append(at, p)
 	}

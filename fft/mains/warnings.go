@@ -24,7 +24,7 @@ func (m *meter) trackWarnings(r Measurement) (w []capture.Warning) {
 	if m.tracked > 0 && m.tracked < m.segments {
 		add("track_broken", "the mains could be followed in %d of %d parts of the capture: hum came or went, or samples are missing", m.tracked, m.segments)
 	}
-	for h := 1; h <= len(m.lines); h++ {
+	for h := 1; h <= len(m.lines) && r.Mains.Tracked; h++ {
 		if m.wanderLoss(h) > fastWander {
 			add("fast_wander", "the mains wanders so fast that lines from harmonic %d up read low, by %.1f dB and more", h, m.wanderLoss(h))
 			break
@@ -81,7 +81,7 @@ func list(numbers []int, most int) string {
 	return strings.Join(parts, ", ")
 }
 
-func healthWarnings(r Measurement, l layout) []capture.Warning {
+func healthWarnings(r Measurement, o *observation, l layout) []capture.Warning {
 	var w []capture.Warning
 	add := func(code, format string, args ...any) {
 		w = append(w, capture.Warning{Code: code, Message: fmt.Sprintf(format, args...)})
@@ -94,6 +94,9 @@ func healthWarnings(r Measurement, l layout) []capture.Warning {
 		add("clipped", "%d samples are clipped: lines and floor are not to be trusted; record again at a lower gain", r.Health.Clipped)
 	} else if r.Health.Peak > 0.97 {
 		add("near_full_scale", "the peak reaches %.2f dB below full scale: a converter may distort there", -20*math.Log10(r.Health.Peak))
+	}
+	if share, loudest := o.even.worst(); share < 0.6 {
+		add("noise_unsteady", "noise is not steady: loudest near %.1f s (a thump, handling, or a change on the bench), and the capture is worth %.0f %% of its length; record again without it", (float64(loudest)+2)*l.hopSeconds(), 100*share)
 	}
 	if math.Abs(r.Health.DC) > 0.01 {
 		add("dc_offset", "the mean is %.1f %% of full scale: a DC offset, which costs headroom but not accuracy", 100*r.Health.DC)
