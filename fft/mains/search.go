@@ -21,7 +21,7 @@ const (
 	loneShare = 9.2
 	// trials is the number of independent looks at noise in a search of ±1 Hz
 	// around one nominal frequency, all subsets of lines included, per bin of
-	// 1 Hz; found by simulation of noise alone (TestSearchFalseAlarms).
+	// 1 Hz; found by simulation (the cases "noise alone" of fixtures/proof).
 	trialsPerHertz = 110.0
 )
 

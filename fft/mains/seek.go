@@ -14,7 +14,7 @@ const (
 	nominalShare = 0.005
 	// looksPerBandwidth is how many independent looks the largest of noise
 	// powers over a range takes per noise bandwidth of the taper; by simulation
-	// of noise (TestSeekFalseAlarms).
+	// of noise (the cases "noise alone" of fixtures/proof).
 	looksPerBandwidth = 1.7
 	// usualWander is how far the mains wanders in a capture (one standard deviation
 	// over minutes on real grids: the recordings of TestRealRecordings). Where
