@@ -188,3 +188,18 @@ func TestNoFloorNoClaim(t *testing.T) {
 		}
 	}
 }
+
+// Floats beyond full scale are loud, not clipped; what a converter cuts off is.
+func TestClipped(t *testing.T) {
+	loud, cut := make([]float64, 8000*3), make([]float64, 8000*3)
+	for i := range loud {
+		loud[i] = 2 * math.Sin(float64(i)*0.04)
+		cut[i] = max(-1, min(32767.0/32768, loud[i]))
+	}
+	if m := measureSamples(t, 8000, loud, mains.Options{}); m.Health.Clipped != 0 || math.Abs(m.Health.Peak-2) > 0.01 {
+		t.Errorf("float at twice full scale: %+v", m.Health)
+	}
+	if m := measureSamples(t, 8000, cut, mains.Options{}); m.Health.Clipped < 10000 || !has(m.Warnings, "clipped") {
+		t.Errorf("cut off: %+v", m.Health)
+	}
+}

@@ -89,6 +89,6 @@ type Health struct {
 	Peak        float64 // largest magnitude, full scale is 1
 	PeakSeconds float64 // where
 	DC          float64 // mean, full scale is 1
-	Clipped     int     // samples at full scale in runs of two or more
+	Clipped     int     // samples at full scale in runs of two or more alike
 	Silent      bool    // one value throughout
 }

@@ -178,6 +178,7 @@ type healthMeter struct {
 	peakAt       int64
 	lowest, most float64
 	clipped, run int
+	last         float64 // sample of the run
 }
 
 func (m *healthMeter) add(x []float64) {
@@ -213,13 +214,18 @@ func (m *healthMeter) add(x []float64) {
 	m.n += int64(len(x))
 }
 
-// countClipped counts samples at full scale in runs of two or more.
+// countClipped counts samples at full scale that equal their neighbour: a
+// converter at its end gives one value, while floats beyond full scale still move.
 func (m *healthMeter) countClipped(x []float64) {
 	for _, v := range x {
 		if math.Abs(v) < clipLevel {
 			m.run = 0
 			continue
 		}
+		if v != m.last {
+			m.run = 0
+		}
+		m.last = v
 		m.run++
 		switch {
 		case m.run == 2:
