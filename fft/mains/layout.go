@@ -39,9 +39,10 @@ type layout struct {
 
 	// A line's phasor amounts to a tapered transform; these belong to its taper,
 	// the window squared.
-	taper    fft.Window
-	overlaps []float64 // noise shared by blocks so many hops apart
-	lineENBW float64   // Hz; noise in a block's line estimate is density × this
+	taper      fft.Window
+	overlaps   []float64 // noise shared by blocks so many hops apart
+	wanderLoss float64   // dB that a walk of the mains within blocks takes off a line, per h²·q (see walkLoss)
+	lineENBW   float64   // Hz; noise in a block's line estimate is density × this
 }
 
 func newLayout(rate int, frames int64, o Options) (layout, error) {
@@ -57,7 +58,11 @@ func newLayout(rate int, frames int64, o Options) (layout, error) {
 	l.lowRate = l.rate / math.Exp2(float64(l.halvings))
 	lowFrames := fft.NewDecimator(l.rate, l.edge, l.halvings).Frames(frames)
 	l.lowN = blockLength(l.lowRate, lowFrames, 3)
-	l.lowHop, l.blocks = fft.FitHop(lowFrames, l.lowN, l.lowN/4)
+	step := l.lowN / 4
+	if o.Window.ENBW() > 3 {
+		step = l.lowN / 8 // a flat-top's square is so short that the gaps would cost 0.4 dB
+	}
+	l.lowHop, l.blocks = fft.FitHop(lowFrames, l.lowN, step)
 	l.segment = l.blocks
 	if l.seconds > segmentSeconds {
 		l.segment = int(segmentSeconds * l.lowRate / float64(l.lowHop))
@@ -69,6 +74,8 @@ func newLayout(rate int, frames int64, o Options) (layout, error) {
 	const fine = 4096
 	l.taper = o.Window.Squared() // see kernel
 	l.overlaps = fft.Overlaps(l.taper.Samples(fine), int(math.Round(fine*float64(l.lowHop)/float64(l.lowN))))
+	block := float64(l.lowN) / l.lowRate
+	l.wanderLoss = walkLoss(l.taper, l.overlaps[1]) * block * block * block
 	l.lineENBW = l.taper.ENBW() * l.binHz()
 	return l, nil
 }
@@ -88,6 +95,9 @@ func blockLength(rate float64, frames int64, times int64) int {
 
 // binHz is the spacing of the low band's bins.
 func (l layout) binHz() float64 { return l.lowRate / float64(l.lowN) }
+
+// apart is how many blocks on the next one begins that hardly overlaps.
+func (l layout) apart() int { return int(math.Round(float64(l.lowN) / float64(l.lowHop))) }
 
 // hopSeconds is the time between the low band's blocks.
 func (l layout) hopSeconds() float64 { return float64(l.lowHop) / l.lowRate }

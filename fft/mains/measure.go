@@ -148,10 +148,19 @@ func newJudge(o *observation, l layout, opt Options, m *meter, f0 Mains, harmoni
 	for _, p := range tones {
 		j.floors.occupy(p.hz, p.halfWidth)
 	}
+	lobe := (float64(l.window.MainLobe()) + 0.5) * l.binHz()
 	if f0.Detected {
-		lobe := (float64(l.window.MainLobe()) + 0.5) * l.binHz()
 		for h := 1; h <= harmonics+1; h++ {
 			j.floors.occupy(float64(h)*f0.Hz, lobe+smear(f0, h))
+		}
+	}
+	if !f0.Detected {
+		// What is there of a line lies near its place: no floor is read there, as
+		// long as that leaves bins.
+		for h := 1; h <= harmonics; h++ {
+			if half := lobe + j.seek.reach(h); half < floorReach/2 {
+				j.floors.occupy(float64(h)*f0.Hz, half)
+			}
 		}
 	}
 	// A constant is a line at 0 Hz, whose two halves coincide.

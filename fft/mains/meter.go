@@ -12,11 +12,6 @@ const (
 	strongSNR = 5.0
 	// trackLossDB is what the track's own noise may cost a line in spans.
 	trackLossDB = 0.05
-	// wanderLoss is what the walk of the mains within a block takes off harmonic
-	// h, in dB per h²·q·T³ (q the walk's strength, rad²/s³; T the block's
-	// length, s), with the window squared as taper: by simulation without noise
-	// (TestWanderLoss), where it holds within 3 % up to 0.2 dB.
-	wanderLoss = 9.17e-4
 	// wanderDoubt is the share of that loss by which ten seconds may differ from
 	// what their track makes likely (at 95 %).
 	wanderDoubt = 0.6
@@ -40,6 +35,10 @@ type meter struct {
 	min, max          float64
 	wander            float64 // strength of the walk, largest of a segment
 	meanWander        sums
+	known             struct { // the answer of mains, of so many segments
+		mains    Mains
+		segments int
+	}
 }
 
 // lineSums is what has been gathered of one line.
@@ -94,9 +93,7 @@ func (m *meter) add(blocks []block) {
 	m.segments++
 	m.seen += len(blocks)
 	t, ok := follower{m.l, m.k, blocks, m.blockNoise}.follow(m.found.hz)
-	if ok {
-		m.addTrack(t)
-	} else {
+	if !ok {
 		t = m.flat(len(blocks))
 	}
 	turned := make([][]complex128, len(m.lines))
@@ -110,7 +107,7 @@ func (m *meter) add(blocks []block) {
 			}
 			line.last = p
 			line.blockPower.add(p)
-			if b%4 == 0 {
+			if b%m.l.apart() == 0 {
 				line.apart.add(p)
 			}
 			z[b] = a * cmplx.Rect(1, -float64(h)*t.phase[b])
@@ -121,16 +118,20 @@ func (m *meter) add(blocks []block) {
 		turned[h-1] = z
 	}
 	if ok {
+		m.addTrack(t)
 		m.addCycle(turned)
 	}
 }
 
+// addTrack takes in a segment's track. f0 is the sum of the segments' advances:
+// their phases could be joined, but over minutes lines don't keep their phase to
+// each other, and one line alone says less than all do within a segment.
 func (m *meter) addTrack(t track) {
 	m.tracked++
 	hop := m.l.hopSeconds()
 	// Segments meet half-way between blocks; the first and the last reach to
 	// the capture's ends.
-	edge := (m.l.seconds - float64(m.l.blocks-1)*hop) / 2
+	edge := m.edge()
 	before, after := hop/2, hop/2
 	if m.seen == len(t.phase) {
 		before = edge
@@ -147,6 +148,11 @@ func (m *meter) addTrack(t track) {
 	}
 	m.wander = max(m.wander, t.wander)
 	m.meanWander.add(t.wander)
+}
+
+// edge is the time from the capture's start to its first block's centre.
+func (m *meter) edge() float64 {
+	return (m.l.seconds - float64(m.l.blocks-1)*m.l.hopSeconds()) / 2
 }
 
 // flat is the track of a mains that stays where the search found it.
@@ -201,20 +207,20 @@ func (m *meter) addClocked(line *lineSums, h int, blocks []block, phase []float6
 // starts at an upward zero crossing: the fundamental's where it leads.
 func (m *meter) addCycle(turned [][]complex128) {
 	means := make([]complex128, len(turned))
-	lead := 0
+	top := 0
 	for h, z := range turned {
 		for _, a := range z {
 			means[h] += a / complex(float64(len(z)), 0)
 		}
-		if cmplx.Abs(means[h]) > cmplx.Abs(means[lead]) {
-			lead = h
+		if cmplx.Abs(means[h]) > cmplx.Abs(means[top]) {
+			top = h
 		}
 	}
 	// The fundamental is the better reference wherever it can be seen at all.
 	if power(means[0]) > m.blockNoise(m.found.hz) {
-		lead = 0
+		top = 0
 	}
-	start := (cmplx.Phase(means[lead]) + math.Pi/2) / float64(lead+1)
+	start := (cmplx.Phase(means[top]) + math.Pi/2) / float64(top+1)
 	for h := range means {
 		m.lines[h].cycle += means[h] * cmplx.Rect(1, -float64(h+1)*start)
 	}
@@ -222,14 +228,17 @@ func (m *meter) addCycle(turned [][]complex128) {
 
 // mains is the frequency as tracked, or as searched.
 func (m *meter) mains() Mains {
+	if m.known.segments == m.segments {
+		return m.known.mains
+	}
 	nan := math.NaN()
 	r := Mains{Detected: true, Nominal: m.found.nominal, Hz: m.found.hz, U95: m.found.u95, Min: nan, Max: nan}
 	if m.tracked > 0 && m.tracked == m.segments {
 		r.Tracked = true
-		r.Hz = m.turns / m.seconds
-		r.U95 = 1.96 * math.Sqrt(m.turnsVariance) / m.seconds
+		r.Hz, r.U95 = m.turns/m.seconds, 1.96*math.Sqrt(m.turnsVariance)/m.seconds
 		r.Min, r.Max = m.min, m.max
 	}
+	m.known.mains, m.known.segments = r, m.segments
 	return r
 }
 
@@ -279,8 +288,7 @@ func (m *meter) wanderLoss(h int) float64 {
 	if m.tracked < m.segments {
 		return 0 // what hum that comes and goes leaves of a track says nothing of wander
 	}
-	block := float64(m.l.lowN) / m.l.lowRate
-	return wanderLoss * float64(h*h) * m.meanWander.mean * block * block * block
+	return m.l.wanderLoss * float64(h*h) * m.meanWander.mean
 }
 
 // reach is nothing: the track says where a line is.

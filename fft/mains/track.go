@@ -170,7 +170,7 @@ func (f follower) smooth(t *track, variance *float64) {
 	if variance != nil {
 		v = *variance
 	}
-	thin := 2 // blocks so far apart share next to no noise
+	thin := max(1, f.l.apart()/2) // blocks half a length apart share next to no noise
 	if len(t.phase) < 12 {
 		thin = 1
 	}

@@ -5,38 +5,43 @@ import (
 	"math"
 	"testing"
 
+	"humdiff/fft"
 	"humdiff/fixtures/bench"
 )
 
-// What wander within blocks takes off high harmonics is what wanderLoss says,
-// at two block lengths and two strengths of walk.
+// What wander within blocks takes off high harmonics is what walkLoss says, at
+// two block lengths, two strengths of walk, and for every window.
 func TestWanderLoss(t *testing.T) {
 	t.Parallel()
-	const level = 1e-6
-	for _, rate := range []float64{11025, 12000} { // blocks of 1.49 and 1.37 s
-		for _, walk := range []float64{0.005, 0.015} {
-			loss := make(map[int]float64)
-			const trials = 10
-			block := 0.0
-			for seed := range int64(trials) {
-				m := walkingComb(t, rate, walk, level, seed)
-				block = float64(m.l.lowN) / m.l.lowRate
-				for _, h := range []int{40, 90} {
-					loss[h] -= 10 * math.Log10(m.lines[h-1].blockPower.mean/level) / trials
-				}
+	for _, c := range []struct {
+		rate, walk float64
+		window     fft.Window
+	}{
+		{11025, 0.005, fft.Nuttall}, // blocks of 1.49 s
+		{11025, 0.015, fft.Nuttall},
+		{12000, 0.01, fft.Nuttall}, // blocks of 1.37 s
+		{12000, 0.01, fft.Hann},
+		{12000, 0.01, fft.BlackmanHarris},
+		{12000, 0.01, fft.FlatTop},
+	} {
+		const level, trials = 1e-6, 10
+		loss, want := make(map[int]float64), make(map[int]float64)
+		for seed := range int64(trials) {
+			m := walkingComb(t, c.rate, c.walk, level, seed, c.window)
+			for _, h := range []int{40, 90} {
+				loss[h] -= 10 * math.Log10(m.lines[h-1].blockPower.mean/level) / trials
+				want[h] = m.l.wanderLoss * float64(h*h) * math.Pow(2*math.Pi*c.walk, 2)
 			}
-			q := math.Pow(2*math.Pi*walk, 2)
-			for h, got := range loss {
-				want := wanderLoss * float64(h*h) * q * block * block * block
-				if want < 0.2 && math.Abs(got/want-1) > 0.15 { // scatter of 10 walks: 5 %
-					t.Errorf("rate %g, walk %g Hz/√s, h %d: lost %.4f dB, want %.4f", rate, walk, h, got, want)
-				}
+		}
+		for h, got := range loss {
+			if want[h] < 0.2 && math.Abs(got/want[h]-1) > 0.15 { // scatter of 10 walks: 5 %
+				t.Errorf("rate %g, walk %g Hz/√s, %s, h %d: lost %.4f dB, want %.4f", c.rate, c.walk, c.window.Name, h, got, want[h])
 			}
 		}
 	}
 }
 
-func walkingComb(t *testing.T, rate, walk, level float64, seed int64) *meter {
+func walkingComb(t *testing.T, rate, walk, level float64, seed int64, w fft.Window) *meter {
 	t.Helper()
 	c := bench.Comb{Rate: rate, Seconds: 15, Track: bench.Track{Hz: 50, Walk: walk}, FloorDBFSHz: -160, RandomPhase: true, Seed: seed}
 	for h := 1; h <= 92; h++ {
@@ -46,7 +51,7 @@ func walkingComb(t *testing.T, rate, walk, level float64, seed int64) *meter {
 	if err != nil {
 		t.Fatal(err)
 	}
-	opt := Options{}.filled()
+	opt := Options{Window: w}.filled()
 	l, err := newLayout(int(rate), int64(len(made.Samples)), opt)
 	if err != nil {
 		t.Fatal(err)
