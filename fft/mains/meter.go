@@ -327,7 +327,7 @@ func (m *meter) measure(h int, floor floorEstimate, falseAlarm float64) (Line, r
 // two differ only by the noise that spans average away.
 func strays(spans, blocks reading) bool {
 	sd := math.Sqrt(max(blocks.noise*blocks.noise/blocks.central-spans.noise*spans.noise/spans.central, 0))
-	return blocks.excess()-spans.excess() > 2*sd
+	return blocks.excess()-spans.excess() > 2.5*sd
 }
 
 // steadiness is the share of a line's power that keeps its phase within spans.

@@ -15,7 +15,7 @@ const (
 	// looksPerBandwidth is how many independent looks the largest of noise
 	// powers over a range takes per noise bandwidth of the taper; by simulation
 	// of noise (the cases "noise alone" of fixtures/proof).
-	looksPerBandwidth = 1.7
+	looksPerBandwidth = 2.4
 	// usualWander is how far the mains wanders in a capture (one standard deviation
 	// over minutes on real grids: the recordings of TestRealRecordings). Where
 	// that, h times, leaves a line's bandwidth, the power of a band is read

@@ -66,7 +66,7 @@ type strength struct{ q, p float64 }
 func walkStrengths(phase []float64, dt, v float64) []strength {
 	var all []strength
 	most := math.Inf(-1)
-	for e := -13.0; e <= 2; e += 0.5 {
+	for e := -18.0; e <= 2; e += 0.5 {
 		q := math.Pow(10, e)
 		_, l := filterWalk(phase, dt, v, q)
 		all = append(all, strength{q, l})
