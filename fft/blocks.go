@@ -8,36 +8,64 @@ import "fmt"
 type Blocks struct {
 	n, hop  int
 	window  []float64
-	engine  Engine
-	emit    func(channel int, bins []complex128)
-	rings   [][]float64 // the last n samples of each channel, the oldest at place next
+	take    func(first, second int) // transforms packed; second is none for a lone block
+	rings   [][]float64             // the last n samples of each channel, the oldest at place next
 	next    int
 	lacking int // samples to the next block
 
-	waiting      bool // a block of channel waitingFor lies in packed's real parts
-	waitingFor   int
-	packed       []complex128
-	binsA, binsB []complex128
+	packed  []complex128 // one channel's block in the real parts, another's in the imaginary
+	waiting int          // channel of the block that waits in packed for its partner, or none
 }
+
+const none = -1
 
 // NewBlocks cuts blocks of n samples, a power of two, every hop ≤ n samples, of
 // the given number of channels, and hands the n/2+1 bins of each to emit, in
-// order of time within a channel. emit must not keep bins.
+// order of time within a channel. emit may change bins but not keep them.
 func NewBlocks(n, hop, channels int, w Window, emit func(channel int, bins []complex128)) *Blocks {
 	return NewBlocksBy(NewEngine, n, hop, channels, w, emit)
 }
 
-// NewBlocksBy is NewBlocks with another engine.
+// NewBlocksBy is NewBlocks with an engine to choose.
 func NewBlocksBy(engine func(n int) Engine, n, hop, channels int, w Window, emit func(channel int, bins []complex128)) *Blocks {
+	b := newBlocks(n, hop, channels, w)
+	e, A, B := engine(n), make([]complex128, n/2+1), make([]complex128, n/2+1)
+	b.take = func(first, second int) {
+		e.Pair(b.packed, A, B)
+		emit(first, A)
+		if second != none {
+			emit(second, B)
+		}
+	}
+	return b
+}
+
+// NewBlocksInto cuts blocks for averages of their powers alone, one a channel,
+// all alike; that spares the bins.
+func NewBlocksInto(averages []*Welch, engine func(n int) Engine) *Blocks {
+	like := averages[0]
+	b := newBlocks(like.n, like.hop, len(averages), like.window)
+	e := engine(like.n)
+	b.take = func(first, second int) {
+		averages[first].blocks++
+		if second == none {
+			e.Powers(b.packed, averages[first].sum, make([]float64, like.n/2+1))
+			return
+		}
+		averages[second].blocks++
+		e.Powers(b.packed, averages[first].sum, averages[second].sum)
+	}
+	return b
+}
+
+func newBlocks(n, hop, channels int, w Window) *Blocks {
 	if hop < 1 || hop > n {
 		panic(fmt.Sprintf("fft: hop of %d samples for blocks of %d: must be 1 to %d", hop, n, n))
 	}
-	b := &Blocks{n: n, hop: hop, lacking: n, window: w.Samples(n), engine: engine(n), emit: emit}
+	b := &Blocks{n: n, hop: hop, lacking: n, window: w.Samples(n), packed: make([]complex128, n), waiting: none}
 	for range channels {
 		b.rings = append(b.rings, make([]float64, n))
 	}
-	b.packed = make([]complex128, n)
-	b.binsA, b.binsB = make([]complex128, n/2+1), make([]complex128, n/2+1)
 	return b
 }
 
@@ -59,18 +87,18 @@ func (b *Blocks) Push(frames [][]float64) {
 
 // cut windows the last n samples of every channel; two blocks make a transform.
 func (b *Blocks) cut() {
+	older := b.n - b.next
 	for c, ring := range b.rings {
-		older := b.n - b.next
-		if !b.waiting {
+		if b.waiting == none {
 			packReal(b.packed[:older], ring[b.next:], b.window[:older])
 			packReal(b.packed[older:], ring[:b.next], b.window[older:])
-			b.waiting, b.waitingFor = true, c
+			b.waiting = c
 			continue
 		}
 		packImag(b.packed[:older], ring[b.next:], b.window[:older])
 		packImag(b.packed[older:], ring[:b.next], b.window[older:])
-		b.transform()
-		b.emit(c, b.binsB)
+		b.take(b.waiting, c)
+		b.waiting = none
 	}
 }
 
@@ -91,17 +119,11 @@ func packImag(packed []complex128, samples, window []float64) {
 	}
 }
 
-// transform hands out the block that waited, and leaves its partner's bins.
-func (b *Blocks) transform() {
-	b.engine.Pair(b.packed, b.binsA, b.binsB)
-	b.waiting = false
-	b.emit(b.waitingFor, b.binsA)
-}
-
 // Flush transforms a block still waiting for a partner.
 func (b *Blocks) Flush() {
-	if b.waiting {
-		b.transform()
+	if b.waiting != none {
+		b.take(b.waiting, none)
+		b.waiting = none
 	}
 }
 

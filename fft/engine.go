@@ -8,11 +8,13 @@ import (
 
 // Engine transforms two real sequences of equal length, a power of two, at
 // once. packed holds the one in its real parts and the other in its imaginary
-// parts, and is used up. A and B receive bins 0 … N/2 of the unscaled
-// transforms X[j] = Σ x[n] e^{−2πi jn/N}. An Engine is used by one goroutine at
-// a time.
+// parts, and is used up. An Engine is used by one goroutine at a time.
 type Engine interface {
+	// Pair gives bins 0 … N/2 of the unscaled transforms
+	// X[j] = Σ x[n] e^{−2πi jn/N}.
 	Pair(packed, A, B []complex128)
+	// Powers adds |X[j]|² of these bins to A and B instead.
+	Powers(packed []complex128, A, B []float64)
 }
 
 // NewEngine returns the engine in use for blocks of n samples, a power of two.
@@ -49,6 +51,19 @@ func (godsp) Pair(packed, A, B []complex128) {
 		A[j], B[j] = unpack(x[j], x[(n-j)&(n-1)])
 	}
 }
+
+func (godsp) Powers(packed []complex128, A, B []float64) {
+	x := dsp.FFT(packed)
+	n := len(x)
+	for j := range A {
+		a, b := unpack(x[j], x[(n-j)&(n-1)])
+		A[j] += square(a)
+		B[j] += square(b)
+	}
+}
+
+// square is |z|².
+func square(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }
 
 // unpack separates bin j of two real sequences from bins j and −j of their
 // packed transform: a real sequence's bin −j is the conjugate of its bin j.

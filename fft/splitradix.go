@@ -98,6 +98,15 @@ func (s splitRadix) Pair(packed, A, B []complex128) {
 	}
 }
 
+func (s splitRadix) Powers(packed []complex128, A, B []float64) {
+	s.transform(packed[:s.n])
+	for _, v := range s.order {
+		a, b := unpack(packed[v.at], packed[v.mirror])
+		A[v.bin] += square(a)
+		B[v.bin] += square(b)
+	}
+}
+
 // transform leaves the bins of x in x, out of order.
 func (p *plan) transform(x []complex128) {
 	switch n := len(x); n {

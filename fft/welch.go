@@ -19,7 +19,7 @@ func NewWelch(rate float64, n, hop int, w Window) *Welch {
 func (w *Welch) Add(bins []complex128) {
 	sum := w.sum[:len(bins)]
 	for j, x := range bins {
-		sum[j] += real(x)*real(x) + imag(x)*imag(x)
+		sum[j] += square(x)
 	}
 	w.blocks++
 }

@@ -107,6 +107,32 @@ func welchOf(x []float64, rate float64, n, hop int, w Window) Spectrum {
 	return welch.Spectrum()
 }
 
+// Averages of powers alone are those of the blocks' bins, by either engine and
+// for any number of channels; a lone last block counts.
+func TestBlocksIntoAverages(t *testing.T) {
+	const n, hop = 64, 24
+	for name, engine := range engines {
+		for channels := 1; channels <= 3; channels++ {
+			var x [][]float64
+			var averages []*Welch
+			for c := range channels {
+				x = append(x, whiteNoise(uint64(c), n+4*hop))
+				averages = append(averages, NewWelch(48000, n, hop, Hann))
+			}
+			b := NewBlocksInto(averages, engine)
+			b.Push(x)
+			b.Flush()
+			for c := range x {
+				got, want := averages[c].Spectrum(), welchOf(x[c], 48000, n, hop, Hann)
+				within(t, name+": averages", got.Averages, want.Averages, 0)
+				for j := range want.Density {
+					within(t, fmt.Sprintf("%s: channel %d bin %d", name, c, j), got.Density[j]/want.Density[j], 1, 1e-12)
+				}
+			}
+		}
+	}
+}
+
 // White noise of standard deviation σ has a one-sided density of 2σ²/R, over
 // the mean square of a full-scale sine, 1/2, hence 4σ²/R; half of that at 0 Hz
 // and at half the rate, which have no other side. Its scatter from bin to bin

@@ -36,7 +36,7 @@ func observe(ctx context.Context, src capture.Source, l layout, progress func(do
 	k := newKernel(l)
 	hold := l.segment == l.blocks
 
-	wide := fft.NewBlocks(l.n, l.hop, channels, l.window, func(c int, bins []complex128) { full[c].Add(bins) })
+	wide := fft.NewBlocksInto(full, fft.NewEngine)
 	narrow := newNarrowband(l, channels, func(c int, bins []complex128) {
 		low[c].Add(bins)
 		obs[c].even.add(bins[:l.kept])
