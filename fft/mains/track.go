@@ -26,8 +26,9 @@ func (t track) advance(before, after float64) (cycles, variance float64) {
 	// Backwards, a walk strays as it does forwards.
 	first.pp += t.wander * before * before * before / 3
 	const turn = 2 * math.Pi
-	// Far above the noise, variances cancel to below rounding of the phase.
-	variance = max(first.pp, 0) + max(last.pp, 0) + 1e-15*math.Abs(t.phase[n])
+	// No phase is known better than it can be written down.
+	rounding := 2e-16 * t.phase[n]
+	variance = max(first.pp, 0) + max(last.pp, 0) + rounding*rounding
 	return (t.phase[n] + after*t.ends[1].rate - t.phase[0] + before*t.ends[0].rate) / turn, variance / (turn * turn)
 }
 

@@ -35,9 +35,13 @@ func (s walkState) observe(phase, v float64) (walkState, float64) {
 	return after, -0.5 * (math.Log(total) + innovation*innovation/total)
 }
 
-// ratePrior is the variance of the rate before any phase is seen: half a hertz
-// around the mean slope, wide enough to say nothing.
-const ratePrior = (2 * math.Pi * 0.5) * (2 * math.Pi * 0.5)
+// ratePrior is the variance of the rate about the mean slope before any phase is
+// seen, wide enough to say nothing: a hundred times what two phases leave open,
+// and ten times what the walk may have strayed. Much wider, and what the phases
+// then say would be lost in rounding.
+func ratePrior(n int, dt, v, q float64) float64 {
+	return 100*v/(dt*dt) + 10*q*dt*float64(n)
+}
 
 // filterWalk runs the filter. The likelihood leaves out the first two phases,
 // which only fix where the walk starts.
@@ -45,7 +49,7 @@ func filterWalk(phase []float64, dt, v, q float64) (states []walkState, likeliho
 	n := len(phase)
 	states = make([]walkState, n)
 	slope := (phase[n-1] - phase[0]) / (dt * float64(n-1))
-	states[0] = walkState{phase: phase[0], rate: slope, pp: v, rr: ratePrior}
+	states[0] = walkState{phase: phase[0], rate: slope, pp: v, rr: ratePrior(n, dt, v, q)}
 	for b := 1; b < n; b++ {
 		before := states[b-1].step(dt, q)
 		after, l := before.observe(phase[b], v)
