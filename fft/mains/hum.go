@@ -9,6 +9,10 @@ import (
 // within 0.1 dB (measured: fixtures/proof), and a sum of many lines sees it.
 const floorModel = 0.02
 
+// totalModelDB is modelDB for a sum: what lines that stray from the mains lose
+// within blocks all goes one way.
+const totalModelDB = 0.007
+
 // hiddenBy is how far above its floor the noise of a line has to be, because of
 // tones on it or beside it, for it to be left out of the total: its own share of
 // hum can't be told there, and its uncertainty would swamp all others'.
@@ -40,7 +44,7 @@ func (t total) level(detected bool) Level {
 		lo := max(t.excess-half, min(t.surest, t.excess))
 		return Level{
 			Detected: true, Power: t.excess, Limit: nan,
-			Lo: widen(t.excess, lo, modelDB), Hi: widen(t.excess, t.excess+half, modelDB),
+			Lo: widen(t.excess, lo, totalModelDB), Hi: widen(t.excess, t.excess+half, totalModelDB),
 		}
 	}
 	return Level{Power: nan, Lo: nan, Hi: nan, Limit: max(t.excess, 0) + half}
