@@ -23,6 +23,7 @@ const (
 // options alone.
 type layout struct {
 	window  fft.Window
+	engine  func(n int) fft.Engine
 	seconds float64
 	rate    float64
 	n, hop  int // whole band
@@ -46,7 +47,7 @@ type layout struct {
 }
 
 func newLayout(rate int, frames int64, o Options) (layout, error) {
-	l := layout{window: o.Window, rate: float64(rate), seconds: float64(frames) / float64(rate)}
+	l := layout{window: o.Window, engine: o.Engine, rate: float64(rate), seconds: float64(frames) / float64(rate)}
 	if l.seconds < shortest {
 		return l, fmt.Errorf("%.2g s long, too short to measure: record at least 10 s", l.seconds)
 	}

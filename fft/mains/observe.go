@@ -36,7 +36,7 @@ func observe(ctx context.Context, src capture.Source, l layout, progress func(do
 	k := newKernel(l)
 	hold := l.segment == l.blocks
 
-	wide := fft.NewBlocksInto(full, fft.NewEngine)
+	wide := fft.NewBlocksInto(full, l.engine)
 	narrow := newNarrowband(l, channels, func(c int, bins []complex128) {
 		low[c].Add(bins)
 		obs[c].even.add(bins[:l.kept])
@@ -123,7 +123,7 @@ func newNarrowband(l layout, channels int, emit func(channel int, bins []complex
 	for range channels {
 		n.decimators = append(n.decimators, fft.NewDecimator(l.rate, l.edge, l.halvings))
 	}
-	n.blocks = fft.NewBlocks(l.lowN, l.lowHop, channels, l.window, emit)
+	n.blocks = fft.NewBlocksBy(l.engine, l.lowN, l.lowHop, channels, l.window, emit)
 	return n
 }
 

@@ -10,6 +10,7 @@ type Options struct {
 	UpTo     float64                 // Hz; highest line, 5000 by default
 	Without  []int                   // harmonics to leave out of the hum total
 	Window   fft.Window              // fft.Nuttall by default
+	Engine   func(n int) fft.Engine  // of the transforms; fft.NewEngine by default
 	Progress func(done, total int64) // frames; may be nil
 }
 
@@ -19,6 +20,9 @@ func (o Options) filled() Options {
 	}
 	if o.Window.Coeff == nil {
 		o.Window = fft.Nuttall
+	}
+	if o.Engine == nil {
+		o.Engine = fft.NewEngine
 	}
 	if o.Progress == nil {
 		o.Progress = func(int64, int64) {}
