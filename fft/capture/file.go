@@ -25,6 +25,8 @@ type Info struct {
 	FileFrames   int64   // in the file
 	StartS, EndS float64 // of the span, to the frame, seconds
 	FirstChannel int     // of the file's channels the first one delivered, from 1
+	Container    string  // "RIFF", "RF64" or "BW64"
+	Metadata     Metadata
 }
 
 // File is a Source: a span of one channel or all channels of a WAV file. It
@@ -70,7 +72,12 @@ func open(addr Address) (*File, error) {
 	if err := confirm(file, l); err != nil {
 		return nil, err
 	}
-	return newFile(addr, l)
+	f, err := newFile(addr, l)
+	if err != nil {
+		return nil, err
+	}
+	f.info.Metadata = readMetadata(file, l.texts, l.format.rate)
+	return f, nil
 }
 
 // openRegular opens a file that is not a folder or device, and gives its size.
@@ -131,6 +138,7 @@ func newFile(addr Address, l layout) (*File, error) {
 		StartS:       float64(start) / rate,
 		EndS:         float64(end) / rate,
 		FirstChannel: first,
+		Container:    l.container,
 	}
 	return f, nil
 }

@@ -1,6 +1,7 @@
 package capture
 
 import (
+	"bytes"
 	"encoding/binary"
 	"fmt"
 )
@@ -37,18 +38,37 @@ var codecs = map[uint16]string{
 	0xF1AC: "FLAC",
 }
 
-// readFmt parses the fmt chunk. Of an overlong one only the known fields are read.
+// readFmt parses the fmt chunk. Of an overlong one only the known fields are
+// read. A second one is let pass where it says the same.
 func (s *scanner) readFmt(body, size int64) error {
-	if s.hasFmt {
-		return fault(againHint, "it has two fmt chunks")
-	}
 	b, err := s.at(body, int(min(size, 40)))
 	if err != nil {
 		return err
 	}
-	s.hasFmt = true
+	if s.hasFmt {
+		if !bytes.Equal(b, s.fmtBody) {
+			return fault(againHint, "it has two fmt chunks that contradict each other")
+		}
+		s.warn("fmt_repeated", "It has more than one fmt chunk; they say the same.")
+		return nil
+	}
+	s.hasFmt, s.fmtBody = true, b
 	s.out.format, err = parseFmt(b)
+	if err == nil {
+		s.checkByteRate(binary.LittleEndian.Uint32(b[8:]))
+	}
 	return err
+}
+
+// checkByteRate compares the bytes a second with rate and frame: where they
+// differ one of them is wrong, and a wrong rate makes every frequency wrong. Some
+// writers leave it 0.
+func (s *scanner) checkByteRate(claim uint32) {
+	f := s.out.format
+	if want := f.rate * f.align; claim != 0 && int64(claim) != int64(want) {
+		s.warn("byte_rate", "The header contradicts itself: %d frames a second of %d bytes make %d bytes a second, but it says %d. "+
+			"The rate of %d Hz was believed; if it is wrong, so is every frequency.", f.rate, f.align, want, claim, f.rate)
+	}
 }
 
 func parseFmt(b []byte) (format, error) {

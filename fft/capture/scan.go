@@ -11,10 +11,11 @@ import (
 type layout struct {
 	container string // "RIFF", "RF64" or "BW64"
 	format    format
-	offset    int64 // of the first sample
-	size      int64 // bytes of whole frames that are really there
-	clean     bool  // the header told the truth: nothing was mended
-	plain     bool  // fmt and chunks without inner structure, no others, lie before the data
+	offset    int64   // of the first sample
+	size      int64   // bytes of whole frames that are really there
+	clean     bool    // the header told the truth: nothing was mended
+	plain     bool    // fmt and chunks without inner structure, no others, lie before the data
+	texts     []place // chunks that hold metadata
 	warnings  []Warning
 }
 
@@ -92,6 +93,9 @@ type scanner struct {
 	hasData bool
 	claim   int64  // data size as the header has it, −1 when it is left open
 	overrun string // what the first chunk says that claims more than the file holds
+	fmtBody []byte // of the first fmt chunk, as far as it is read
+	padless bool   // a pad byte was missing
+	more    int    // data chunks after the first
 }
 
 // at reads n bytes at off; fewer where the file ends.
@@ -178,6 +182,8 @@ func (s *scanner) chunk() (done bool, err error) {
 		if !s.hasData {
 			s.out.plain = s.out.plain && s.hasFmt
 			size = s.readData(body, size)
+		} else {
+			s.more++
 		}
 	case "LIST", "smpl", "cue ":
 		s.out.plain = s.out.plain && s.hasData
@@ -185,11 +191,45 @@ func (s *scanner) chunk() (done bool, err error) {
 	if err != nil {
 		return false, err
 	}
+	s.noteText(id, body, size)
 	if there := max(0, s.length-body); size > there && s.overrun == "" {
 		s.overrun = fmt.Sprintf("its %q chunk claims %d bytes where only %d follow", id, size, there)
 	}
-	s.pos = body + size + size&1 // a pad byte keeps chunks at even places
+	s.pos = s.after(body + size)
 	return s.hasFmt && s.hasData, nil
+}
+
+// noteText keeps in mind where metadata lies.
+func (s *scanner) noteText(id string, body, size int64) {
+	if textChunk(id) && len(s.out.texts) < maxTexts {
+		s.out.texts = append(s.out.texts, place{id, body, size})
+	}
+}
+
+// after is where the chunk behind one that ends at end begins. A pad byte keeps
+// chunks at even places; some writers forget it, and then a chunk of a known
+// name begins where the pad byte should be and none behind it.
+func (s *scanner) after(end int64) int64 {
+	if end&1 == 0 {
+		return end
+	}
+	b, err := s.at(end, 5)
+	if err != nil || len(b) < 5 || !knownChunk(b[:4]) || knownChunk(b[1:]) {
+		return end + 1
+	}
+	if !s.hasFmt || !s.hasData { // behind both it changes nothing that is read
+		s.padless = true
+	}
+	return end
+}
+
+// knownChunk says that a chunk's name is one that WAV files are known to have.
+func knownChunk(id []byte) bool {
+	switch string(id) {
+	case "fmt ", "data", "fact", "ds64", "LIST", "bext", "JUNK", "junk", "FLLR", "PAD ", "iXML", "id3 ", "ID3 ", "cue ", "smpl", "inst", "PEAK", "chna", "axml", "levl", "umid", "afsp":
+		return true
+	}
+	return false
 }
 
 // readDS64 takes the data size from the chunk that RF64 and BW64 keep it in:
@@ -276,13 +316,40 @@ func (s *scanner) finish() (layout, error) {
 		s.warn("truncated", "The file is cut short: its header promises %s, but only %s are there and were read.", s.seconds(s.claim), s.seconds(size))
 	default:
 		s.checkEnd()
+		if err := s.tail(); err != nil {
+			return layout{}, err
+		}
+	}
+	if s.padless {
+		s.warn("pad_missing", "A pad byte after a chunk of odd length is missing; the file was read as if it were there.")
 	}
 	s.out.size = size - size%align
-	s.out.clean = s.claim == s.out.size
+	s.out.clean = s.claim == s.out.size && !s.padless
 	if s.out.size == 0 {
 		return layout{}, fault(againHint, "it holds no samples")
 	}
 	return s.out, nil
+}
+
+// tail looks at the chunks after the samples: metadata often stands there, and
+// another set of samples or of their format must not go unsaid.
+func (s *scanner) tail() error {
+	for range maxChunks {
+		b, err := s.at(s.pos, chunkHeader)
+		if err != nil {
+			return err
+		}
+		if len(b) < chunkHeader || !printable(b[:4]) {
+			break
+		}
+		if _, err := s.chunk(); err != nil {
+			return err
+		}
+	}
+	if s.more > 0 {
+		s.warn("data_left_out", "It has more data chunks than one (%d); only the first was read, %s.", s.more+1, s.seconds(s.claim))
+	}
+	return nil
 }
 
 // checkEnd warns of samples that an otherwise complete header does not cover.

@@ -1,0 +1,235 @@
+package capture
+
+import (
+	"encoding/binary"
+	"fmt"
+	"io"
+	"strings"
+	"time"
+	"unicode/utf8"
+)
+
+// Metadata is what a file says about itself in words. None of it is checked:
+// recorders' clocks are set by hand, and texts are whatever somebody wrote. They
+// come as they stand in the file, so whoever prints them makes them harmless.
+type Metadata struct {
+	// Recorded is when the recording began by the recorder's clock. Its zone is
+	// not known: the clock's reading is given as UTC. Zero where the file says
+	// nothing of it.
+	Recorded time.Time
+	DayOnly  bool   // Recorded holds a day, and no time of day
+	Source   string // where Recorded was read, e.g. "bext"; empty where it is zero
+	Texts    []Text // in the file's order
+}
+
+// Text is one thing a file says about itself.
+type Text struct {
+	Name  string // what it is, in plain words, e.g. "comment"
+	Key   string // what the file calls it, e.g. "ICMT"
+	Value string // UTF-8, never empty
+}
+
+const (
+	maxTexts     = 64
+	maxTextBytes = 4096 // of one text; more is cut off
+	maxTextChunk = 64 << 10
+)
+
+// place is where a chunk's body lies.
+type place struct {
+	id         string
+	body, size int64
+}
+
+// textChunk says that a chunk holds metadata.
+func textChunk(id string) bool { return id == "LIST" || id == "bext" }
+
+// readMetadata reads the chunks that hold metadata. What can't be read is left
+// out: the samples don't depend on it.
+func readMetadata(r io.ReaderAt, chunks []place, rate int) Metadata {
+	var m Metadata
+	for _, c := range chunks {
+		b := make([]byte, min(max(0, c.size), maxTextChunk))
+		n, err := r.ReadAt(b, c.body)
+		if err != nil && err != io.EOF {
+			continue
+		}
+		if c.id == "bext" {
+			m.readBext(b[:n], rate)
+		} else {
+			m.readInfo(b[:n])
+		}
+	}
+	return m
+}
+
+// say keeps a text, cleaned of what fills fields up.
+func (m *Metadata) say(name, key string, raw []byte) {
+	value := textOf(raw)
+	if value == "" || len(m.Texts) >= maxTexts {
+		return
+	}
+	m.Texts = append(m.Texts, Text{name, key, value})
+}
+
+// textOf is a field's text: up to the first NUL, without blanks around it. Bytes
+// that are no UTF-8 are taken as Latin-1, as older recorders write.
+func textOf(raw []byte) string {
+	s, _, _ := strings.Cut(string(raw), "\x00")
+	cut := len(s) > maxTextBytes
+	s = s[:min(len(s), maxTextBytes)]
+	if cut {
+		for i := 0; i < utf8.UTFMax && !utf8.ValidString(s); i++ { // cut within a rune
+			s = s[:len(s)-1]
+		}
+	}
+	if !utf8.ValidString(s) {
+		runes := make([]rune, len(s))
+		for i := range len(s) {
+			runes[i] = rune(s[i])
+		}
+		s = string(runes)
+	}
+	return strings.TrimSpace(s)
+}
+
+// began notes when the recording began, unless a source read before said so.
+// The Broadcast Wave chunk comes before all others: recorders write it themselves.
+func (m *Metadata) began(t time.Time, dayOnly bool, source string) {
+	if !m.Recorded.IsZero() && source != sourceBext {
+		return
+	}
+	m.Recorded, m.DayOnly, m.Source = t, dayOnly, source
+}
+
+const sourceBext = "bext"
+
+// bextFixed is the length of the Broadcast Wave chunk up to its coding history.
+const bextFixed = 602
+
+// readBext reads the Broadcast Wave chunk. Source: EBU Tech 3285 (BWF), section
+// "Broadcast Audio Extension Chunk", from memory: description 256 bytes, originator
+// 32, its reference 32, date 10, time 8, samples since midnight 8, version 2, …
+func (m *Metadata) readBext(b []byte, rate int) {
+	if len(b) < 346 { // up to the samples since midnight
+		return
+	}
+	m.say("description", "bext", b[:256])
+	m.say("originator", "bext", b[256:288])
+	m.say("originator's reference", "bext", b[288:320])
+	if t, dayOnly := bextTime(textOf(b[320:330]), textOf(b[330:338])); !t.IsZero() {
+		m.began(t, dayOnly, sourceBext)
+	} else {
+		m.say("date", "bext", b[320:330])
+		m.say("time", "bext", b[330:338])
+	}
+	if since := binary.LittleEndian.Uint64(b[338:]); since > 0 && rate > 0 {
+		m.say("first sample", "bext", fmt.Appendf(nil, "%.3f s after midnight", float64(since)/float64(rate)))
+	}
+	if len(b) > bextFixed {
+		m.say("coding history", "bext", b[bextFixed:])
+	}
+}
+
+// bextTime joins a date "yyyy-mm-dd" and a time "hh-mm-ss", whose parts any of
+// "-_: ." may divide; a time that can't be read leaves the day.
+func bextTime(date, clock string) (t time.Time, dayOnly bool) {
+	const dividers = "-_: ."
+	same := func(r rune) rune {
+		if strings.ContainsRune(dividers, r) {
+			return '-'
+		}
+		return r
+	}
+	date, clock = strings.Map(same, date), strings.Map(same, clock)
+	if t, ok := dated("2006-01-02 15-04-05", date+" "+clock); ok {
+		return t, false
+	}
+	t, _ = dated("2006-01-02", date)
+	return t, true
+}
+
+// dated reads a date in the years that recordings may come from.
+func dated(layout, s string) (time.Time, bool) {
+	t, err := time.Parse(layout, s)
+	if err != nil || t.Year() < 1900 || t.Year() > 2200 {
+		return time.Time{}, false
+	}
+	return time.Date(t.Year(), t.Month(), t.Day(), t.Hour(), t.Minute(), t.Second(), t.Nanosecond(), time.UTC), true
+}
+
+// written reads the dates people and programs write: ISO 8601, a day alone or
+// with a time of day. A zone is dropped: the clock's reading stays.
+func written(s string) (t time.Time, dayOnly, ok bool) {
+	s = strings.TrimSpace(s)
+	for _, layout := range []string{
+		"2006-01-02T15:04:05", "2006-01-02 15:04:05", "2006-01-02T15:04", "2006-01-02 15:04",
+		"2006-01-02T15:04:05Z07:00", "2006-01-02T15:04:05Z0700", time.ANSIC,
+	} {
+		if t, ok := dated(layout, s); ok {
+			return t, false, true
+		}
+	}
+	t, ok = dated("2006-01-02", s)
+	return t, true, ok
+}
+
+// infoNames are the fields of LIST INFO. Source: Multimedia Programming Interface
+// and Data Specifications 1.0 (1991), from memory; IDIT and ITRK are common
+// practice, no source.
+var infoNames = map[string]string{
+	"IARL": "archived at",
+	"IART": "artist",
+	"ICMS": "commissioned by",
+	"ICMT": "comment",
+	"ICOP": "copyright",
+	"ICRD": "created",
+	"IDIT": "digitised",
+	"IENG": "engineer",
+	"IGNR": "genre",
+	"IKEY": "keywords",
+	"IMED": "medium",
+	"INAM": "title",
+	"IPRD": "product",
+	"ISBJ": "subject",
+	"ISFT": "software",
+	"ISRC": "source",
+	"ISRF": "source form",
+	"ITCH": "technician",
+	"ITRK": "track",
+}
+
+// readInfo reads a LIST chunk of type INFO; lists of other types hold no texts.
+// Its entries are chunks in themselves, and any may lie about its size.
+func (m *Metadata) readInfo(b []byte) {
+	if len(b) < 4 || string(b[:4]) != "INFO" {
+		return
+	}
+	for b = b[4:]; len(b) >= chunkHeader && len(m.Texts) < maxTexts; {
+		key := string(b[:4])
+		size := int64(binary.LittleEndian.Uint32(b[4:]))
+		b = b[chunkHeader:]
+		value := b[:min(int64(len(b)), size)]
+		m.sayInfo(key, value)
+		b = b[min(int64(len(b)), size+size&1):]
+		if len(b) > 0 && size&1 == 1 && !printable(b[:min(4, len(b))]) {
+			return // a forgotten pad byte: what follows can't be told apart
+		}
+	}
+}
+
+func (m *Metadata) sayInfo(key string, value []byte) {
+	name, known := infoNames[key]
+	if !known {
+		if !printable([]byte(key)) {
+			return
+		}
+		name = key
+	}
+	m.say(name, key, value)
+	if key == "ICRD" || key == "IDIT" {
+		if t, dayOnly, ok := written(textOf(value)); ok {
+			m.began(t, dayOnly, key)
+		}
+	}
+}
