@@ -1,6 +1,7 @@
 package assemble
 
 import (
+	"fmt"
 	"strconv"
 
 	"humdiff/fft"
@@ -37,4 +38,26 @@ func Settings(opt mains.Options, scale capture.Scale) result.Settings {
 		s.FullScaleVolts = result.Of(scale.Volts)
 	}
 	return s
+}
+
+// Options is what settings say about how captures were measured: the inverse of
+// Settings, but for the scale. It fails on words that Settings never writes.
+func Options(s result.Settings) (mains.Options, error) {
+	opt := mains.Options{Wide: s.WideMains, UpTo: s.UpToHz}
+	window, err := fft.WindowByName(s.Window)
+	if err != nil {
+		return opt, fmt.Errorf("its settings name a window %q that isn't known", s.Window)
+	}
+	opt.Window = window
+	if s.Mains != "auto" {
+		nominal, err := strconv.ParseFloat(s.Mains, 64)
+		if err != nil || nominal != 50 && nominal != 60 {
+			return opt, fmt.Errorf("its settings name a mains %q that isn't known", s.Mains)
+		}
+		opt.Nominal = nominal
+	}
+	if !(s.UpToHz > 0) {
+		return opt, fmt.Errorf("its settings name no highest line")
+	}
+	return opt, nil
 }

@@ -1,0 +1,63 @@
+package result
+
+// VerifySchema is the schema of what verify says.
+const VerifySchema = "humdiff/verify/1"
+
+// What verify finds of a report, and of a capture.
+const (
+	Stands     = "stands"     // all was recomputed and agrees
+	Differs    = "differs"    // something recomputed disagrees
+	Incomplete = "incomplete" // what was recomputed agrees, but not all could be
+	Found      = "found"      // the capture is the one that was measured
+	Changed    = "changed"    // a file of the name is there, with other content
+	Missing    = "missing"    // neither name nor content was found
+)
+
+// Verification says number by number whether a report stands.
+type Verification struct {
+	Schema      string            `json:"schema"`
+	Tool        Tool              `json:"tool"`
+	Report      VerifiedReport    `json:"report"`
+	Engine      string            `json:"engine"` // the transforms that recomputed it
+	Verdict     string            `json:"verdict"`
+	Captures    []VerifiedCapture `json:"captures"`
+	Compared    int               `json:"compared"`     // values
+	LeftOut     int               `json:"left_out"`     // values of captures that weren't found
+	Worst       []VerifiedKind    `json:"worst"`        // differences within tolerance, by kind
+	Differences []Difference      `json:"differences"`  // beyond it
+	NotCompared []string          `json:"not_compared"` // what a report holds that nothing recomputes
+}
+
+// VerifiedReport is the report that was looked at.
+type VerifiedReport struct {
+	File    string `json:"file"`
+	SHA256  string `json:"sha256"`
+	Schema  string `json:"schema"`
+	Version string `json:"version"` // of the humdiff that made it
+}
+
+// VerifiedCapture is a capture that the report names.
+type VerifiedCapture struct {
+	File   string `json:"file"` // as the report has it
+	SHA256 string `json:"sha256"`
+	State  string `json:"state"`
+	At     string `json:"at"` // where it lies now; empty: not found
+}
+
+// VerifiedKind is the largest difference among values of one kind.
+type VerifiedKind struct {
+	Kind      string  `json:"kind"` // "dB", "Hz", "relative"
+	Compared  int     `json:"compared"`
+	Tolerance float64 `json:"tolerance"`
+	Largest   Num     `json:"largest"`
+	Where     string  `json:"where"` // path of the value; empty: all are equal
+}
+
+// Difference is a value that doesn't come out as reported.
+type Difference struct {
+	Where      string  `json:"where"` // path in the report's JSON
+	Reported   any     `json:"reported"`
+	Recomputed any     `json:"recomputed"`
+	Kind       string  `json:"kind"`
+	Tolerance  float64 `json:"tolerance"`
+}

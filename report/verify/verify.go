@@ -1,0 +1,323 @@
+// Package verify recomputes a report from its captures and says number by
+// number whether it stands. It reads what compare and measure print as JSON,
+// finds the captures by their hashes, measures them again with transforms that
+// share no code with those that measured first, and compares every value. It
+// assumes nothing about where the report came from: it may have been edited,
+// and so may the captures.
+package verify
+
+import (
+	"bytes"
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"fmt"
+	"io"
+	"maps"
+	"os"
+	"slices"
+	"strings"
+
+	"humdiff/fft"
+	"humdiff/fft/capture"
+	"humdiff/fft/mains"
+	"humdiff/report/assemble"
+	"humdiff/report/folder"
+	"humdiff/report/result"
+)
+
+// Engine names the transforms that recompute.
+const Engine = "go-dsp"
+
+// largest report that is read, bytes: far beyond what any session writes.
+const largest = 1 << 30
+
+// Report recomputes the report in the file path. Captures are looked for under
+// their names, beside the report, and in the folder captures (empty: nowhere
+// else). A report that can't be read, or isn't one, is a *capture.Error; a
+// capture that isn't found is part of the answer.
+func Report(ctx context.Context, version, path, captures string, progress func(done, total int64)) (result.Verification, error) {
+	if err := checkDir(captures); err != nil {
+		return result.Verification{}, err
+	}
+	data, err := read(path)
+	if err != nil {
+		return result.Verification{}, err
+	}
+	v := verifier{
+		finder: newFinder(path, captures), ledger: newLedger(), progress: progress,
+		out: result.Verification{Schema: result.VerifySchema, Tool: result.Tool{Version: version}, Engine: Engine,
+			Report: result.VerifiedReport{File: path, SHA256: hashOf(data)}},
+	}
+	if err := v.verify(ctx, path, data); err != nil {
+		return result.Verification{}, err
+	}
+	return v.conclude(), nil
+}
+
+func read(path string) ([]byte, error) {
+	st, err := os.Stat(path)
+	if err != nil {
+		return nil, &capture.Error{File: path, What: "cannot be opened: " + folder.Reason(err), Err: err, Hint: reportHint}
+	}
+	if st.IsDir() || st.Size() > largest {
+		return nil, &capture.Error{File: path, What: "is no report", Hint: reportHint}
+	}
+	data, err := os.ReadFile(path)
+	if err != nil {
+		return nil, &capture.Error{File: path, What: "cannot be read: " + folder.Reason(err), Err: err}
+	}
+	return data, nil
+}
+
+const reportHint = `name the JSON file of a report, such as "hum-report/compare.json"`
+
+func hashOf(data []byte) string {
+	sum := sha256.Sum256(data)
+	return hex.EncodeToString(sum[:])
+}
+
+// verifier is one verification under way.
+type verifier struct {
+	*finder
+	*ledger
+	out      result.Verification
+	progress func(done, total int64)
+}
+
+// verify reads the report's schema and recomputes what it holds.
+func (v *verifier) verify(ctx context.Context, path string, data []byte) error {
+	tree, err := decode(data)
+	if err != nil {
+		return &capture.Error{File: path, What: "is not JSON: " + err.Error(), Hint: reportHint}
+	}
+	var head struct {
+		Schema string
+		Tool   result.Tool
+	}
+	if err := json.Unmarshal(data, &head); err != nil {
+		return &capture.Error{File: path, What: "is no report of humdiff", Hint: reportHint}
+	}
+	v.out.Report.Schema, v.out.Report.Version = head.Schema, head.Tool.Version
+	switch head.Schema {
+	case result.CompareSchema:
+		var r result.Compare
+		if err := json.Unmarshal(data, &r); err != nil {
+			return damaged(path, err)
+		}
+		return v.compares(ctx, r, tree)
+	case result.MeasureSchema:
+		var r result.Measure
+		if err := json.Unmarshal(data, &r); err != nil {
+			return damaged(path, err)
+		}
+		return v.measures(ctx, r, tree)
+	}
+	return unknownSchema(path, head.Schema)
+}
+
+// decode keeps numbers as they are written.
+func decode(data []byte) (map[string]any, error) {
+	d := json.NewDecoder(bytes.NewReader(data))
+	d.UseNumber()
+	var tree map[string]any
+	if err := d.Decode(&tree); err != nil {
+		return nil, err
+	}
+	if _, err := d.Token(); err != io.EOF {
+		return nil, fmt.Errorf("something follows the object")
+	}
+	return tree, nil
+}
+
+func damaged(path string, err error) error {
+	return &capture.Error{File: path, What: "its schema is humdiff's, but not its content: " + err.Error(), Hint: "was it edited?"}
+}
+
+func unknownSchema(path, schema string) error {
+	switch {
+	case schema == "":
+		return &capture.Error{File: path, What: "is no report of humdiff", Hint: reportHint}
+	case strings.HasPrefix(schema, "humdiff/"):
+		return &capture.Error{File: path, What: fmt.Sprintf("its schema is %s, which this version can't recompute", schema),
+			Hint: fmt.Sprintf("this version recomputes %s and %s; a newer one may do more", result.CompareSchema, result.MeasureSchema)}
+	}
+	return &capture.Error{File: path, What: fmt.Sprintf("is no report of humdiff: its schema is %q", schema), Hint: reportHint}
+}
+
+// compares recomputes pair by pair, so that one missing capture costs its own
+// pairs alone.
+func (v *verifier) compares(ctx context.Context, r result.Compare, tree map[string]any) error {
+	opt, err := v.options(r.Settings)
+	if err != nil {
+		return err
+	}
+	parts := list(tree["pairs"])
+	var pairs []assemble.Pair
+	whole := true
+	for i, p := range r.Pairs {
+		quiet, okQ, err := v.address(ctx, p.Quiet)
+		if err != nil {
+			return err
+		}
+		near, okN, err := v.address(ctx, p.Near)
+		if err != nil {
+			return err
+		}
+		if !okQ || !okN {
+			v.out.LeftOut += leftOut(parts[i])
+			whole = false
+			continue
+		}
+		again, err := assemble.ReadPair(ctx, quiet, near, opt)
+		if err != nil {
+			return err
+		}
+		pairs = append(pairs, again...)
+		remade := assemble.Compare("", r.Settings, again)
+		if err := v.part(fmt.Sprintf("pairs[%d]", i), parts[i], remade.Pairs[0]); err != nil {
+			return err
+		}
+	}
+	if whole {
+		return v.warnings(tree, assemble.Compare("", r.Settings, pairs).Warnings)
+	}
+	return nil
+}
+
+func (v *verifier) measures(ctx context.Context, r result.Measure, tree map[string]any) error {
+	opt, err := v.options(r.Settings)
+	if err != nil {
+		return err
+	}
+	parts := list(tree["captures"])
+	var channels []assemble.Channel
+	whole := true
+	for i, c := range r.Captures {
+		addr, ok, err := v.address(ctx, c.Side)
+		if err != nil {
+			return err
+		}
+		if !ok {
+			v.out.LeftOut += leftOut(parts[i])
+			whole = false
+			continue
+		}
+		again, err := assemble.Read(ctx, []capture.Address{addr}, opt)
+		if err != nil {
+			return err
+		}
+		channels = append(channels, again...)
+		remade := assemble.Measure("", r.Settings, again)
+		if err := v.part(fmt.Sprintf("captures[%d]", i), parts[i], remade.Captures[0]); err != nil {
+			return err
+		}
+	}
+	if whole {
+		return v.warnings(tree, assemble.Measure("", r.Settings, channels).Warnings)
+	}
+	return nil
+}
+
+// options are the settings a report was made with, and the other engine.
+func (v *verifier) options(s result.Settings) (mains.Options, error) {
+	opt, err := assemble.Options(s)
+	if err != nil {
+		return opt, &capture.Error{File: v.out.Report.File, What: err.Error(), Hint: "was it edited, or made by a newer version?"}
+	}
+	opt.Engine, opt.Progress = fft.NewReferenceEngine, v.progress
+	return opt, nil
+}
+
+// address is where a side's samples lie now; ok says that they were found.
+func (v *verifier) address(ctx context.Context, s result.Side) (addr capture.Address, ok bool, err error) {
+	c, err := v.find(ctx, s)
+	if err != nil {
+		return addr, false, err
+	}
+	if !slices.Contains(v.out.Captures, c) {
+		v.out.Captures = append(v.out.Captures, c)
+	}
+	return capture.Address{Path: c.At, Channel: s.Channel, Start: s.StartS, End: s.EndS}, c.State == result.Found, nil
+}
+
+// part compares one pair or capture with what was recomputed of it.
+func (v *verifier) part(where string, reported, remade any) error {
+	data, err := json.Marshal(remade)
+	if err != nil {
+		return err
+	}
+	again, err := decode(data)
+	if err != nil {
+		return err
+	}
+	v.compare(where, "", reported, map[string]any(again))
+	return nil
+}
+
+// notOfOne are warnings that a file's channels bring about together: a channel
+// recomputed alone doesn't have them.
+var notOfOne = []string{"left_out"}
+
+// warnings compares by code, file and channel, in any order; words may have
+// been improved since.
+func (v *verifier) warnings(tree map[string]any, again []result.Warning) error {
+	count := map[string]int{}
+	for _, w := range list(tree["warnings"]) {
+		m, _ := w.(map[string]any)
+		code, _ := m["code"].(string)
+		if !slices.Contains(notOfOne, code) {
+			count[fmt.Sprintf("%s, channel %v", code, m["channel"])]++
+			v.compared++
+		}
+	}
+	for _, w := range again {
+		if !slices.Contains(notOfOne, w.Code) {
+			count[fmt.Sprintf("%s, channel %d", w.Code, w.Channel)]--
+		}
+	}
+	for _, code := range slices.Sorted(maps.Keys(count)) {
+		switch n := count[code]; {
+		case n > 0:
+			v.differs("warnings: "+code, exactly, "warned", "no such warning")
+		case n < 0:
+			v.differs("warnings: "+code, exactly, "no such warning", "warned")
+		}
+	}
+	return nil
+}
+
+func list(v any) []any {
+	l, _ := v.([]any)
+	return l
+}
+
+// conclude says whether the report stands.
+func (v *verifier) conclude() result.Verification {
+	out := v.out
+	out.Compared, out.Differences = v.compared, v.differ
+	if out.Differences == nil {
+		out.Differences = []result.Difference{}
+	}
+	if out.Captures == nil {
+		out.Captures = []result.VerifiedCapture{}
+	}
+	out.Worst = []result.VerifiedKind{}
+	for _, k := range []kind{inDB, inHz, asRatio} {
+		if w := v.worst[k.name]; w != nil {
+			out.Worst = append(out.Worst, *w)
+		}
+	}
+	out.NotCompared = slices.AppendSeq([]string{}, maps.Keys(v.unmade))
+	slices.Sort(out.NotCompared)
+	switch {
+	case len(out.Differences) > 0:
+		out.Verdict = result.Differs
+	case out.LeftOut > 0 || len(out.NotCompared) > 0 || out.Compared == 0:
+		out.Verdict = result.Incomplete
+	default:
+		out.Verdict = result.Stands
+	}
+	return out
+}

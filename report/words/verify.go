@@ -1,0 +1,101 @@
+package words
+
+import (
+	"fmt"
+	"strconv"
+
+	"humdiff/report/result"
+)
+
+// listedDifferences is how many differences are written out; JSON has all.
+const listedDifferences = 20
+
+// Verify says in sentences whether a report stands, and lists what differs.
+func Verify(v result.Verification) []string {
+	said := []string{verdict(v)}
+	for _, w := range v.Worst {
+		said = append(said, largest(w))
+	}
+	said = append(said, captures(v.Captures)...)
+	if v.LeftOut > 0 {
+		said = append(said, fmt.Sprintf("%s of captures that were not found could not be recomputed.", Count(v.LeftOut, "value")))
+	}
+	for _, key := range v.NotCompared {
+		said = append(said, fmt.Sprintf("%s: this version recomputes nothing of that name.", Printable(key)))
+	}
+	return append(said, differences(v.Differences)...)
+}
+
+func verdict(v result.Verification) string {
+	made := ""
+	if v.Report.Version != "" {
+		made = ", made by humdiff " + Printable(v.Report.Version)
+	}
+	of := fmt.Sprintf("%s (%s%s)", File(v.Report.File), Printable(v.Report.Schema), made)
+	switch v.Verdict {
+	case result.Stands:
+		return fmt.Sprintf("The report stands: %s. %s were recomputed from the captures with an independent transform (%s), and all agree.",
+			of, Count(v.Compared, "value"), v.Engine)
+	case result.Differs:
+		return fmt.Sprintf("The report does not stand: %s. %d of %s that were recomputed from the captures differ.",
+			of, len(v.Differences), Count(v.Compared, "value"))
+	case result.Incomplete:
+		if v.Compared > 0 {
+			return fmt.Sprintf("Undecided: %s. The %s that could be recomputed agree, but not all could be.", of, Count(v.Compared, "value"))
+		}
+	}
+	return fmt.Sprintf("Undecided: %s. Nothing could be recomputed.", of)
+}
+
+// largest is the largest difference of a kind, beside what is tolerated.
+func largest(w result.VerifiedKind) string {
+	unit := " " + w.Kind
+	if w.Kind == "relative" {
+		unit = " relative"
+	}
+	s := fmt.Sprintf("Of %s the largest difference is %s%s, of %s tolerated", Count(w.Compared, "value"), small(float64(w.Largest)), unit, small(w.Tolerance))
+	if w.Where != "" {
+		s += ": " + Printable(w.Where)
+	}
+	return s + "."
+}
+
+// small is a number of few digits that may be very small.
+func small(x float64) string { return strconv.FormatFloat(x, 'g', 2, 64) }
+
+func captures(all []result.VerifiedCapture) []string {
+	var said []string
+	for _, c := range all {
+		name := File(c.File)
+		switch {
+		case c.State == result.Missing:
+			said = append(said, name+" was not found, neither by its name nor by its content.")
+		case c.State == result.Changed:
+			said = append(said, fmt.Sprintf("%s is not what was measured: %s has other content, and no file with the right content was found.", name, File(c.At)))
+		case c.At != c.File:
+			said = append(said, fmt.Sprintf("%s is unchanged, and now lies at %s.", name, File(c.At)))
+		default:
+			said = append(said, name+" is unchanged.")
+		}
+	}
+	return said
+}
+
+func differences(all []result.Difference) []string {
+	var said []string
+	for i, d := range all {
+		if i == listedDifferences {
+			return append(said, fmt.Sprintf("... and %d more; --format json has them all.", len(all)-i))
+		}
+		said = append(said, fmt.Sprintf("%s: reported %s, recomputed %s.", Printable(d.Where), value(d.Reported), value(d.Recomputed)))
+	}
+	return said
+}
+
+// value is a value of a report as a reader would write it.
+func value(v any) string {
+	if v == nil {
+		return "nothing"
+	}
+	return Printable(fmt.Sprint(v))
+}
