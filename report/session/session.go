@@ -6,19 +6,40 @@ package session
 
 import (
 	"math"
+	"path/filepath"
 	"time"
 
 	"humdiff/fft/capture"
 )
 
-// Session is one sitting, as written in its file.
+// Session is one sitting, as written in its file. Files are named in it as its
+// file names them; Locate says where they are.
 type Session struct {
-	Path   string // of the session file
-	Title  string
-	Bench  Bench
-	Roles  Roles
-	Runs   []Run
-	Claims []Claim
+	Path     string // of the session file
+	Title    string
+	RunsFile string // the CSV that lists the runs, as written; empty: the session file does
+	Bench    Bench
+	Roles    Roles
+	Runs     []Run
+	Claims   []Claim
+}
+
+// Locate is where a file is that the session names: relative names count from
+// the session file's folder.
+func (s Session) Locate(name string) string { return locate(s.Path, name) }
+
+func locate(sessionFile, name string) string {
+	name = filepath.FromSlash(name)
+	if filepath.IsAbs(name) {
+		return name
+	}
+	return filepath.Join(filepath.Dir(sessionFile), name)
+}
+
+// In is the address of a run's capture as it can be opened.
+func (s Session) In(a capture.Address) capture.Address {
+	a.Path = s.Locate(a.Path)
+	return a
 }
 
 // Bench is what stays the same over a session. NaN: not stated.
@@ -30,7 +51,7 @@ type Bench struct {
 	Calibration []string
 	InputOhms   float64
 	InputFarads float64
-	Balanced    bool
+	Balanced    Tri
 	SpacingMM   float64 // lead to cable
 	ParallelMM  float64 // length over which they run beside each other
 	Notes       string
@@ -67,7 +88,7 @@ type Run struct {
 	Termination float64 // ohms at the far end; Open, or NaN where not stated
 	Exposure    string  // empty for quiet runs that serve every exposure
 	Condition   Condition
-	Repeat      int
+	Repeat      int  // from 1
 	Replaced    bool // the lead was taken away and put back since the repeat before
 	Plug        int  // orientation 1 or 2; 0: not stated
 	Loaded      Tri  // the lead feeds a load
@@ -77,7 +98,8 @@ type Run struct {
 	Measured    string    // a file of humdiff measure's JSON in the capture's place; empty: none
 	Start       time.Time // zero: unknown
 	Note        string
-	LeftOut     string // why the run is not to be used; empty: it is used
+	LeftOut     string   // why the run is not to be used; empty: it is used
+	Guessed     []string // keys that nobody has confirmed: see Guess
 }
 
 // Tri is yes, no, or not stated.

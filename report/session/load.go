@@ -1,0 +1,114 @@
+package session
+
+import (
+	"errors"
+	"io/fs"
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+
+	"humdiff/fft/capture"
+)
+
+// Load reads a session file and the list of runs that it names. The error is
+// Problems where the files were read but something in them, or in how they fit
+// together, is wrong: everything that is, at once. The session is then what
+// could be understood. Where a file can't be read it is a *capture.Error.
+func Load(path string) (Session, error) {
+	s := Session{Path: path, Bench: blankBench()}
+	text, err := read(path)
+	if err != nil {
+		return s, err
+	}
+	d := parse(path, text)
+	problems := d.problems
+	fill(&s, d.top, topFields, &problems)
+	fill(&s.Bench, d.bench, benchFields, &problems)
+	fill(&s.Roles, d.roles, roleFields, &problems)
+	runs := d.runs
+	if s.RunsFile != "" {
+		runs = append(runs, s.rowsOf(d, &problems)...)
+	}
+	for _, e := range runs {
+		s.Runs = append(s.Runs, s.run(e, &problems))
+	}
+	for _, e := range d.claims {
+		c := blankClaim()
+		c.Line = e.at.line
+		fill(&c, e, claimFields, &problems)
+		s.Claims = append(s.Claims, c)
+	}
+	if len(d.problems) == 0 {
+		checker{s, d, runs, &problems}.all()
+	}
+	return s, problems.err()
+}
+
+// rowsOf reads the runs' file.
+func (s Session) rowsOf(d document, problems *Problems) []entry {
+	at := d.top.place("runs")
+	if len(d.runs) > 0 {
+		problems.add(at, "list them in one place", "runs are listed in %s, and here too at line %d", s.RunsFile, d.runs[0].at.line)
+	}
+	file := s.Locate(s.RunsFile)
+	text, err := read(file)
+	if err != nil {
+		problems.add(at, capture.Hint(err), "%s", err)
+		return nil
+	}
+	runs, wrong := rows(file, text)
+	*problems = append(*problems, wrong...)
+	return runs
+}
+
+// run reads one run.
+func (s Session) run(e entry, problems *Problems) Run {
+	r := blankRun()
+	r.Line = e.at.line
+	fill(&r, e, runFields, problems)
+	if r.Address.Path != "" {
+		a, err := s.address(r.Address.Path)
+		if err != nil {
+			problems.add(e.place("file"), capture.Hint(err), "file: %s", err)
+		}
+		r.Address = a
+	}
+	return r
+}
+
+// address takes apart an address as written. What looks like a fragment is part
+// of the name where a file of the whole name is there: hence the detour by where
+// it is.
+func (s Session) address(written string) (capture.Address, error) {
+	located := s.Locate(written)
+	a, err := capture.ParseAddress(located)
+	if err != nil {
+		return capture.Address{Path: written, End: math.Inf(1)}, err
+	}
+	a.Path = strings.TrimSuffix(written, located[len(a.Path):])
+	return a, nil
+}
+
+// read reads a small text file.
+func read(path string) ([]byte, error) {
+	const most = 16 << 20 // bytes; a list of 100 000 runs is smaller
+	st, err := os.Stat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, &capture.Error{File: path, What: "there is no such file", Hint: "check the name and the folder", Err: err}
+	case err == nil && st.IsDir():
+		return nil, &capture.Error{File: path, What: "a folder, not a file", Hint: "name the session file in it; humdiff batch --new " + `"` + filepath.ToSlash(path) + `" writes a first one from captures`}
+	case err == nil && st.Size() > most:
+		return nil, &capture.Error{File: path, What: "too large for a list", Hint: "name the session's text file, not a capture"}
+	}
+	text, err := os.ReadFile(path)
+	if err != nil {
+		var cause *fs.PathError
+		if errors.As(err, &cause) {
+			err = cause.Err
+		}
+		return nil, &capture.Error{File: path, What: "cannot be read: " + err.Error(), Err: err}
+	}
+	return text, nil
+}

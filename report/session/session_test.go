@@ -1,0 +1,255 @@
+package session
+
+import (
+	"math"
+	"os"
+	"path/filepath"
+	"strings"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
+
+	"humdiff/fft/capture"
+)
+
+// write puts files into a new folder and gives the session file's path.
+func write(t *testing.T, files map[string]string) string {
+	t.Helper()
+	dir := t.TempDir()
+	for name, text := range files {
+		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o666); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return filepath.Join(dir, "session.toml")
+}
+
+func load(t *testing.T, path string) Session {
+	t.Helper()
+	s, err := Load(path)
+	if err != nil {
+		t.Fatalf("%s:\n%s", path, err)
+	}
+	return s
+}
+
+const written = `title = "Three cables"
+runs = "runs.csv"
+
+[bench]
+mains_volts = 230
+mains_hz = 50
+full_scale = "2.0V"
+gain = "40dB"
+input_ohms = 100e3
+balanced = false
+spacing_mm = 10.5
+notes = """
+A "quoted" line,
+and another"""
+photos = ["bench.jpg"]
+
+[roles]
+witness = "Heron"
+idle_channel = 2
+
+[[claim]]
+name = "first"
+says = "Grebe picks up less"
+written = 2026-04-30
+kind = "less"
+cable = "Grebe"
+than = "Heron"
+db = 20
+
+[[claim]]
+name = "second"
+written = 2026-04-30
+kind = "below"
+cable = "Grebe"
+volts = "1uV"
+termination_ohms = 20
+of = "harmonic 3"
+`
+
+// files are a session's, with its runs listed as a spreadsheet of the given
+// habits writes them.
+func files(list string) map[string]string {
+	return map[string]string{"session.toml": written, "bench.jpg": "", "runs.csv": list,
+		"q1.wav": "", "n1.wav": "", "q2.wav": "", "n2.wav": "", "r.wav": ""}
+}
+
+const plainList = `cable,termination_ohms,exposure,condition,repeat,replaced,plug,loaded,bonded,file,start,note
+Grebe,20,,quiet,1,,,,,q1.wav,2026-05-01 10:00,
+Grebe,20,beside,near,1,yes,1,no,,"n1.wav#t=0,60",2026-05-01T10:02:00+02:00,"a comma, and a ""quote"""
+Heron,open,,quiet,1,,,,,q2.wav,,
+Heron,open,beside,near,1,yes,2,yes,,n2.wav,,
+,,,residual,1,,,,,r.wav,,
+`
+
+func TestLoad(t *testing.T) {
+	s := load(t, write(t, files(plainList)))
+	if s.Title != "Three cables" || s.Bench.InputOhms != 1e5 || s.Bench.Balanced != No || s.Bench.SpacingMM != 10.5 ||
+		!math.IsNaN(s.Bench.ParallelMM) || s.Bench.Notes != "A \"quoted\" line,\nand another" || s.Roles != (Roles{"Heron", 2}) {
+		t.Errorf("%+v", s)
+	}
+	near := s.Runs[1]
+	want := Run{Line: 3, Cable: "Grebe", Termination: 20, Exposure: "beside", Condition: Near, Repeat: 1, Replaced: true, Plug: 1, Loaded: No,
+		LoadAmps: math.NaN(), Address: capture.Address{Path: "n1.wav", End: 60}, Start: time.Date(2026, 5, 1, 8, 2, 0, 0, time.UTC), Note: `a comma, and a "quote"`}
+	if d := cmp.Diff(want, near, cmpopts.EquateNaNs()); d != "" {
+		t.Error(d)
+	}
+	if s.Runs[2].Termination != Open || !math.IsNaN(s.Runs[4].Termination) {
+		t.Errorf("%+v", s.Runs)
+	}
+	if c := s.Claims[1]; c.Kind != Below || c.Volts != 1e-6 || c.Of != (Quantity{Harmonic: 3}) || c.Line != 30 {
+		t.Errorf("%+v", c)
+	}
+}
+
+// Whatever a spreadsheet makes of the list, it reads the same.
+func TestSpreadsheets(t *testing.T) {
+	first := files(strings.ReplaceAll(plainList, "Grebe,20", "Grebe,4.7"))
+	first["session.toml"] = strings.Replace(written, "termination_ohms = 20", "termination_ohms = 4.7", 1)
+	want := load(t, write(t, first))
+	semicolons := `file;Condition;Cable;Termination ohms;exposure;repeat;replaced;plug;loaded;start;note
+q1.wav;quiet;Grebe;4,7;;1;;;;2026-05-01 10:00;
+"n1.wav#t=0,60";near;Grebe;4,7;beside;1;TRUE;1;FALSE;2026-05-01T10:02:00+02:00;"a comma, and a ""quote"""
+q2.wav;quiet;Heron;open;;1;;;;;
+n2.wav;near;Heron;Open;beside;1;1;2;1;;
+r.wav;residual;;;;1;;;;;
+;;;;;;;;;;
+`
+	for name, list := range map[string]string{
+		"semicolons": semicolons,
+		"tabs":       strings.ReplaceAll(semicolons, ";", "\t"),
+		"bom":        "\ufeff" + semicolons,
+		"crlf":       strings.ReplaceAll(semicolons, "\n", "\r\n"),
+		"quoted":     strings.ReplaceAll(semicolons, "Grebe", `"Grebe"`),
+	} {
+		all := files(list)
+		all["session.toml"] = strings.Replace(written, "termination_ohms = 20", "termination_ohms = 4.7", 1)
+		s := load(t, write(t, all))
+		if d := cmp.Diff(want.Runs, s.Runs, cmpopts.EquateNaNs(), cmpopts.IgnoreFields(Run{}, "Line")); d != "" {
+			t.Errorf("%s: %s", name, d)
+		}
+	}
+}
+
+// Everything that is wrong is said at once, each with its line.
+func TestProblems(t *testing.T) {
+	text := strings.NewReplacer(
+		`gain = "40dB"`, `gian = "40dB"`,
+		`witness = "Heron"`, `witness = "Herron"`,
+		`than = "Heron"`, `than = "Egret"`,
+		`volts = "1uV"`, `volts = 1`,
+		`harmonic 3`, `third harmonic`,
+	).Replace(written)
+	list := `cable,termination,exposure,condition,repeat,file,colour
+Grebe,20,,quiet,1,q1.wav,
+Grebe,20,beside,near,1,n1.wav,red
+Grebe,20,beside,near,1,n2.wav,
+Heron,open,beside,near,1,gone.wav,
+Heron,open,,silent,1,q2.wav,
+Heron,open,beside,dead,zero,n1.wav,
+`
+	list = strings.Replace(list, "termination,", "termination_ohms,", 1)
+	all := files(list)
+	all["session.toml"] = text
+	delete(all, "bench.jpg")
+	path := write(t, all)
+	_, err := Load(path)
+	want := `session.toml:8:1: there is no key "gian" here
+  hint: did you mean "gain"?
+session.toml:15:1: there is no file bench.jpg
+  hint: names count from the session file's folder
+session.toml:18:1: the witness "Herron" is in no run
+  hint: did you mean "Heron"?
+session.toml:27:1: the cable "Egret" is in no run
+  hint: there are Grebe, Heron
+session.toml:35:1: volts: 1 is no text
+  hint: write it in quotes
+session.toml:37:1: of: "third harmonic" is not known
+  hint: write "hum", "A-weighted hum", or a line such as "harmonic 3"
+runs.csv:1: there is no column "colour"
+  hint: there are cable, termination_ohms, exposure, condition, repeat, replaced, plug, loaded, load_amps, bonded, file, measured, start, note, left_out, guessed
+runs.csv:4: the same run is listed twice: Grebe, 20 ohms, beside, near, repeat 1, first at line 3
+  hint: number them with repeat, or say under left_out why one isn't used
+runs.csv:5: near without quiet: Heron, open, beside, near, repeat 1
+  hint: list a quiet run of the same cable, termination and bonding
+runs.csv:5:26: there is no file gone.wav
+  hint: names count from the session file's folder
+runs.csv:6:13: condition: "silent" is not known
+  hint: write one of quiet, near, dead, residual
+runs.csv:7: dead without quiet: Heron, open, beside, dead, repeat 1
+  hint: list a quiet run of the same cable, termination and bonding
+runs.csv:7:24: repeat: "zero" is no number
+  hint: write digits alone, without unit and without a sign between thousands
+runs.csv:7:29: the same capture is listed twice: n1.wav, first at line 3
+  hint: a capture belongs to one run; of one file, runs have spans or channels of their own`
+	got := strings.ReplaceAll(err.Error(), filepath.Dir(path)+string(filepath.Separator), "")
+	if d := cmp.Diff(strings.Split(want, "\n"), strings.Split(got, "\n")); d != "" {
+		t.Error(d)
+	}
+}
+
+func TestBroken(t *testing.T) {
+	for name, c := range map[string]struct{ text, list, want string }{
+		"syntax":       {"title = \"a\"\nruns = \n", "", "session.toml:2:"},
+		"twice":        {"title = \"a\"\ntitle = \"b\"\n", "", "session.toml:2"},
+		"no runs":      {"title = \"a\"\n", "", "it lists no runs"},
+		"no list":      {"runs = \"list.csv\"\n", "", "session.toml:1:1: "},
+		"empty list":   {"runs = \"runs.csv\"\n", "", "runs.csv:1: it is empty"},
+		"utf-16":       {"runs = \"runs.csv\"\n", "\xff\xfec\x00", "UTF-16"},
+		"latin 1":      {"runs = \"runs.csv\"\n", "cable,file\nGr\xfcn,q1.wav\n", "runs.csv:2: "},
+		"bare quote":   {"runs = \"runs.csv\"\n", "cable,file\nGr\"ebe,q1.wav\n", "runs.csv:2:"},
+		"both places":  {"runs = \"runs.csv\"\n[[run]]\ncondition = \"residual\"\nfile = \"r.wav\"\n", "cable,condition,file\n,residual,q1.wav\n", "list them in one place"},
+		"single run":   {"[run]\nfile = \"q1.wav\"\n", "", "double brackets"},
+		"bench list":   {"bench = 3\n", "", "no table"},
+		"gain alone":   {"[bench]\ngain = \"40dB\"\n[[run]]\ncondition = \"residual\"\nfile = \"r.wav\"\n", "", "session.toml:2:1: "},
+		"too many":     {"runs = \"runs.csv\"\n", "condition,file\nresidual,r.wav,more\n", "runs.csv:2:"},
+		"column twice": {"runs = \"runs.csv\"\n", "file,file\nr.wav,r.wav\n", "twice"},
+	} {
+		all := files(c.list)
+		all["session.toml"] = c.text
+		_, err := Load(write(t, all))
+		if err == nil || !strings.Contains(err.Error(), c.want) {
+			t.Errorf("%s: got %v, want %q", name, err, c.want)
+		}
+	}
+}
+
+// What Write writes, Load reads back, runs in either place.
+func TestRoundTrip(t *testing.T) {
+	path := write(t, files(plainList))
+	s := load(t, path)
+	s.Runs[0].Guessed = []string{"cable", "condition"}
+	s.Runs[1].LeftOut = "=door, \"slammed\"\nloud"
+	for _, list := range []string{"again.csv", ""} {
+		s.Path = filepath.Join(filepath.Dir(path), "again"+list+".toml")
+		s.RunsFile = list
+		if err := Write(s); err != nil {
+			t.Fatal(err)
+		}
+		got := load(t, s.Path)
+		if d := cmp.Diff(s, got, cmpopts.EquateNaNs(), cmpopts.IgnoreFields(Run{}, "Line"), cmpopts.IgnoreFields(Claim{}, "Line")); d != "" {
+			t.Error(d)
+		}
+		if err := Write(s); err == nil {
+			t.Error("wrote over a session")
+		}
+	}
+}
+
+func TestLocate(t *testing.T) {
+	s := Session{Path: filepath.Join("bench", "session.toml")}
+	if got := s.Locate("a/q.wav"); got != filepath.Join("bench", "a", "q.wav") {
+		t.Error(got)
+	}
+	abs := filepath.Join(t.TempDir(), "q.wav")
+	if got := s.Locate(abs); got != abs {
+		t.Error(got)
+	}
+}
