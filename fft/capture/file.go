@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"hash/crc32"
 	"io"
 	"io/fs"
 	"math"
@@ -37,9 +38,11 @@ type File struct {
 	channels int   // delivered
 	start    int64 // frames
 	frames   int64
+	opened   os.FileInfo // what the file was when its header was read
 
-	mu  sync.Mutex
-	bad notFinite // of the pass that met the most
+	mu       sync.Mutex
+	bad      notFinite // of the pass that met the most
+	contents contents
 }
 
 // notFinite counts samples that are no numbers.
@@ -60,12 +63,12 @@ func Open(addr Address) (*File, error) {
 }
 
 func open(addr Address) (*File, error) {
-	file, size, err := openRegular(addr.Path)
+	file, opened, err := openRegular(addr.Path)
 	if err != nil {
 		return nil, err
 	}
 	defer file.Close()
-	l, err := scan(file, size)
+	l, err := scan(file, opened.Size())
 	if err != nil {
 		return nil, err
 	}
@@ -76,27 +79,32 @@ func open(addr Address) (*File, error) {
 	if err != nil {
 		return nil, err
 	}
+	f.opened = opened
 	f.info.Metadata = readMetadata(file, l.texts, l.format.rate)
 	return f, nil
 }
 
-// openRegular opens a file that is not a folder or device, and gives its size.
-func openRegular(path string) (*os.File, int64, error) {
-	st, err := os.Stat(path)
+// openRegular opens a file that is not a folder or device, and looks at it.
+func openRegular(path string) (*os.File, os.FileInfo, error) {
+	st, err := os.Stat(path) // before it is opened: opening a pipe waits for its other end
 	if err != nil {
-		return nil, 0, cannotOpen(path, err)
+		return nil, nil, cannotOpen(path, err)
 	}
 	if st.IsDir() {
-		return nil, 0, fault("name a WAV file in it", "a folder, not a file")
+		return nil, nil, fault("name a WAV file in it", "a folder, not a file")
 	}
 	if !st.Mode().IsRegular() {
-		return nil, 0, fault("save the capture to a file first: it is read more than once", "not a regular file")
+		return nil, nil, fault("save the capture to a file first: it is read more than once", "not a regular file")
 	}
 	file, err := os.Open(path)
 	if err != nil {
-		return nil, 0, cannotOpen(path, err)
+		return nil, nil, cannotOpen(path, err)
 	}
-	return file, st.Size(), nil
+	if st, err = file.Stat(); err != nil {
+		file.Close()
+		return nil, nil, cannotOpen(path, err)
+	}
+	return file, st, nil
 }
 
 func cannotOpen(path string, err error) error {
@@ -208,7 +216,7 @@ func (f *File) Open(ctx context.Context) (Reader, error) {
 	if err := ctx.Err(); err != nil {
 		return nil, err
 	}
-	file, _, err := openRegular(f.info.Path)
+	file, err := f.reopen()
 	if err != nil {
 		return nil, in(f.info.Path, err)
 	}
@@ -235,10 +243,11 @@ type fileReader struct {
 	block  int   // frames buf holds
 	pos    int64 // frames delivered
 	bad    notFinite
+	sum    uint32 // of the bytes read so far
 }
 
-// Read implements Reader. Where the file has become shorter since it was opened
-// it returns an *Error.
+// Read implements Reader. Where the file has changed since it was opened it
+// returns an *Error, with the last samples at the latest.
 func (r *fileReader) Read(dst [][]float64) (int, error) {
 	want, err := dstFrames(dst, r.source.channels)
 	if err != nil || want == 0 {
@@ -256,11 +265,25 @@ func (r *fileReader) Read(dst [][]float64) (int, error) {
 		r.spread(dst, done, n)
 		done += n
 		r.pos += int64(n)
+		if err := r.atEnd(); err != nil {
+			return 0, in(r.source.info.Path, err)
+		}
 	}
 	if done == 0 {
 		return 0, io.EOF
 	}
 	return done, nil
+}
+
+// atEnd checks behind the last frame that the file is still what it was.
+func (r *fileReader) atEnd() error {
+	if r.pos < r.source.frames {
+		return nil
+	}
+	if err := r.source.unchanged(r.file); err != nil {
+		return err
+	}
+	return r.source.saw(r.sum)
 }
 
 // fill reads the next n frames into the buffer.
@@ -271,6 +294,7 @@ func (r *fileReader) fill(n int) error {
 	got, err := r.file.ReadAt(b, off)
 	switch {
 	case got == len(b):
+		r.sum = crc32.Update(r.sum, castagnoli, b)
 		return nil
 	case err == io.EOF:
 		return fault("is it still being written, or on a drive that went away?",
@@ -314,7 +338,7 @@ func (r *fileReader) Close() error {
 	return err
 }
 
-// Hash is the SHA-256 of the whole file, in hexadecimal.
+// Hash is the SHA-256 of a whole file, in hexadecimal.
 func Hash(ctx context.Context, path string) (string, error) {
 	file, _, err := openRegular(path)
 	if err != nil {
@@ -322,7 +346,7 @@ func Hash(ctx context.Context, path string) (string, error) {
 	}
 	defer file.Close()
 	h := sha256.New()
-	if _, err := io.CopyBuffer(h, cancellable{ctx, file}, make([]byte, 1<<20)); err != nil {
+	if err := copyAll(ctx, h, file); err != nil {
 		if ctx.Err() != nil {
 			return "", ctx.Err()
 		}

@@ -24,6 +24,8 @@ type Channel struct {
 	result.Side
 	mains.Measurement
 	FileWarnings []capture.Warning // of the whole file
+
+	source *capture.File // what it was measured from
 }
 
 // scale states powers in volts.

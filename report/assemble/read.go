@@ -90,14 +90,14 @@ func (r reader) read(ctx context.Context, addr capture.Address) ([]Channel, erro
 	var hash string
 	var measured []mains.Measurement
 	both, ctx := errgroup.WithContext(ctx)
-	both.Go(func() (err error) { hash, err = capture.Hash(ctx, addr.Path); return err })
+	both.Go(func() (err error) { hash, err = file.Hash(ctx); return err })
 	both.Go(func() (err error) { measured, err = r.measure(ctx, file, r.opt); return err })
 	if err := both.Wait(); err != nil {
 		return nil, err
 	}
 	channels := make([]Channel, len(measured))
 	for c, m := range measured {
-		channels[c] = Channel{Side: sideOf(file.Info(), c, hash), Measurement: m, FileWarnings: file.Warnings()}
+		channels[c] = Channel{Side: sideOf(file.Info(), c, hash), Measurement: m, FileWarnings: file.Warnings(), source: file}
 	}
 	return channels, nil
 }
@@ -170,7 +170,7 @@ func (r reader) sameSet(ctx context.Context, q, n *Channel) error {
 // again measures a channel around a frequency, no more than so many lines where
 // lines isn't 0, and some of them left out of the total.
 func (r reader) again(ctx context.Context, c *Channel, around float64, lines int, without []int) error {
-	file, err := capture.Open(capture.Address{Path: c.File, Channel: c.Channel, Start: c.StartS, End: c.EndS})
+	file, err := c.source.Only(c.Channel)
 	if err != nil {
 		return err
 	}

@@ -1,0 +1,210 @@
+package capture_test
+
+import (
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"errors"
+	"io"
+	"os"
+	"strings"
+	"testing"
+	"time"
+
+	"humdiff/fft/capture"
+)
+
+// rewrite changes one byte of a file and, where asked, leaves no trace of it in
+// its times.
+func rewrite(t *testing.T, path string, at int64, hideTime bool) {
+	t.Helper()
+	was, err := os.Stat(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	f, err := os.OpenFile(path, os.O_RDWR, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var b [1]byte
+	_, err = f.ReadAt(b[:], at)
+	b[0] ^= 0x40
+	_, err2 := f.WriteAt(b[:], at)
+	to := was.ModTime()
+	if !hideTime {
+		to = to.Add(time.Second) // coarse clocks would hide a change as quick as a test
+	}
+	if err := errors.Join(err, err2, f.Close(), os.Chtimes(path, to, to)); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// pass reads all of a file, calls meanwhile after the first tenth, and returns
+// the error.
+func pass(t *testing.T, file *capture.File, meanwhile func()) error {
+	t.Helper()
+	r, err := file.Open(context.Background())
+	if err != nil {
+		return err
+	}
+	defer r.Close()
+	dst := buffers(file, int(file.Frames()/10))
+	for first := true; ; first = false {
+		n, err := r.Read(dst)
+		if err == io.EOF {
+			return nil
+		}
+		if err != nil {
+			return err
+		}
+		if n == 0 {
+			t.Fatal("a read of nothing without an end")
+		}
+		if first && meanwhile != nil {
+			meanwhile()
+		}
+	}
+}
+
+func hash(file *capture.File) error {
+	_, err := file.Hash(context.Background())
+	return err
+}
+
+// The hash belongs to the samples that were measured, and both to the header.
+func TestAFileThatChangesIsRefused(t *testing.T) {
+	const sample = 44 + 12000 // within the samples
+	read := func(t *testing.T, f *capture.File) error { return pass(t, f, nil) }
+	hashed := func(_ *testing.T, f *capture.File) error { return hash(f) }
+	for name, c := range map[string]struct {
+		before func(*testing.T, *capture.File) error // nil: nothing is read before the change
+		change func(t *testing.T, path string)
+		after  func(*testing.T, *capture.File) error
+		want   string
+	}{
+		"grown before it is read":   {nil, grow, read, "the file has grown while it was read: 15045 bytes, 15044 before"},
+		"grown before it is hashed": {read, grow, hashed, "the file has grown while it was read: 15045 bytes, 15044 before"},
+		"shorter before it is hashed": {read, func(t *testing.T, path string) {
+			if err := os.Truncate(path, 15000); err != nil {
+				t.Fatal(err)
+			}
+		}, hashed, "the file has become shorter while it was read: 15000 bytes, 15044 before"},
+		"replaced":                      {read, replace, hashed, "the file was replaced by another while it was read"},
+		"replaced before a second pass": {read, replace, read, "the file was replaced by another while it was read"},
+		"written to": {read, func(t *testing.T, path string) { rewrite(t, path, sample, false) }, read,
+			"the file was written to while it was read"},
+		"written to during a pass": {nil, nil, func(t *testing.T, f *capture.File) error {
+			return pass(t, f, func() { rewrite(t, f.Info().Path, sample, false) })
+		}, "the file was written to while it was read"},
+		"without a trace, then hashed": {read, func(t *testing.T, path string) { rewrite(t, path, sample, true) }, hashed,
+			"the file's samples changed while it was read"},
+		"without a trace, hashed before": {hashed, func(t *testing.T, path string) { rewrite(t, path, sample, true) }, read,
+			"the file's samples changed while it was read"},
+		"without a trace, between passes": {read, func(t *testing.T, path string) { rewrite(t, path, sample, true) }, read,
+			"the file's samples changed while it was read"},
+		"without a trace, during a pass": {hashed, nil, func(t *testing.T, f *capture.File) error {
+			return pass(t, f, func() { rewrite(t, f.Info().Path, sample, true) })
+		}, "the file's samples changed while it was read"},
+	} {
+		t.Run(name, func(t *testing.T) {
+			path, _ := threeChannels(t)
+			file := open(t, capture.Address{Path: path, Start: 0.5})
+			if c.before != nil {
+				if err := c.before(t, file); err != nil {
+					t.Fatal(err)
+				}
+			}
+			if c.change != nil {
+				c.change(t, path)
+			}
+			err := c.after(t, file)
+			var e *capture.Error
+			if !errors.As(err, &e) || e.Error() != path+": "+c.want || !strings.Contains(e.Hint, "copy it") {
+				t.Errorf("%v, want %s", err, c.want)
+			}
+		})
+	}
+}
+
+func grow(t *testing.T, path string) {
+	f, err := os.OpenFile(path, os.O_APPEND|os.O_WRONLY, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if _, err := f.WriteString("x"); err != nil {
+		t.Fatal(err)
+	}
+	f.Close()
+}
+
+func replace(t *testing.T, path string) {
+	b, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := errors.Join(os.WriteFile(path+".new", b, 0o666), os.Rename(path+".new", path)); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// Whole passes over a span, in blocks of any size, and the hash agree about it.
+func TestAFileThatStaysIsHashed(t *testing.T) {
+	path, _ := threeChannels(t)
+	b, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := sha256.Sum256(b)
+	for _, addr := range []capture.Address{{Path: path}, {Path: path, Start: 0.5, End: 2}, {Path: path, Channel: 2}, {Path: path, Start: 2.499}} {
+		file := open(t, addr)
+		for _, block := range []int{1, 7, 2500} {
+			readAll(t, file, block)
+		}
+		if got, err := file.Hash(context.Background()); got != hex.EncodeToString(want[:]) || err != nil {
+			t.Errorf("%v: %s, %v", addr, got, err)
+		}
+	}
+}
+
+// One channel of what was opened is what the address of that channel is, and
+// remembers what was read before.
+func TestOnly(t *testing.T) {
+	path, all := threeChannels(t)
+	file := open(t, capture.Address{Path: path, Start: 0.5, End: 2})
+	if err := pass(t, file, nil); err != nil {
+		t.Fatal(err)
+	}
+	one, err := file.Only(2)
+	if err != nil {
+		t.Fatal(err)
+	}
+	same(t, readAll(t, one, 100), [][]float64{all[1][500:2000]})
+	if info := one.Info(); info.FirstChannel != 2 || info.StartS != 0.5 || info.EndS != 2 {
+		t.Errorf("%+v", info)
+	}
+	for _, channel := range []int{0, 4} {
+		if _, err := file.Only(channel); err == nil {
+			t.Errorf("channel %d", channel)
+		}
+	}
+	if _, err := one.Only(1); err == nil {
+		t.Error("channel 1 of a source of channel 2")
+	}
+	rewrite(t, path, 44+6*600, true)
+	if one, err = file.Only(3); err != nil {
+		t.Fatal(err)
+	}
+	if err := pass(t, one, nil); err == nil {
+		t.Error("a change between the passes is not noticed")
+	}
+}
+
+func TestHashingIsCancelled(t *testing.T) {
+	path, _ := threeChannels(t)
+	file := open(t, capture.Address{Path: path})
+	ctx, cancel := context.WithCancel(context.Background())
+	cancel()
+	if _, err := file.Hash(ctx); !errors.Is(err, context.Canceled) {
+		t.Errorf("cancelled: %v", err)
+	}
+}
