@@ -18,14 +18,15 @@ import (
 // The font that widths are measured with; the SVG names it and its likes.
 var (
 	sans    = font.Font{Typeface: "Liberation", Variant: "Sans"}
-	handler = anchored{text.Plain{Fonts: font.NewCache(liberation.Collection())}}
+	faces   = font.NewCache(liberation.Collection())
+	handler = anchored{Plain: text.Plain{Fonts: faces}}
 )
 
 // axes is a plot with nothing in it but its axes and a grid at their ticks.
 func axes(st style, xTitle string, x, y scale) *plot.Plot {
 	p := plot.New()
 	p.BackgroundColor = nil
-	p.TextHandler = handler
+	p.TextHandler = st.handler
 	p.X.Label.Text = xTitle
 	p.X.Label.TextStyle = st.text(0.95, false, st.Ink)
 	p.X.Label.TextStyle.XAlign = text.XCenter
@@ -104,6 +105,9 @@ func hzTick(f float64) string {
 	}
 	return strconv.FormatFloat(f, 'f', -1, 64)
 }
+
+// rows is how many labels stand well above each other along a plot's height.
+func rows(h vg.Length, st style) int { return int(h / (st.size * 2.6)) }
 
 // even is an axis from lo to hi with at most so many ticks, on whole multiples
 // of 1, 2 or 5 times a power of ten no smaller than least.

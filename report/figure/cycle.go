@@ -19,8 +19,11 @@ func HasCycle(p result.Pair) bool {
 
 // Cycle draws one averaged mains cycle of both captures over time, in volts
 // where the scale is known and in millionths of full scale where it is not.
-func Cycle(set result.Settings, p result.Pair, o Options) []byte {
-	o = o.withDefaults("cycle")
+func Cycle(set result.Settings, p result.Pair) Figure {
+	return Figure{"cycle", func(o Options) content { return cycleContent(set, p, o) }}
+}
+
+func cycleContent(set result.Settings, p result.Pair, o Options) content {
 	unit := cycleUnit(set, p)
 	f := content{
 		title:   titled("One mains cycle, quiet and near", p),
@@ -29,15 +32,16 @@ func Cycle(set result.Settings, p result.Pair, o Options) []byte {
 		key:     cycleKey(p),
 		caption: append(conditions(p), cycleNotes(set, p)...),
 	}
-	f.plot = func(st style) *plot.Plot {
+	f.paint = func(st style, c draw.Canvas) {
+		w, h := c.Size().X, c.Size().Y
 		top := cycleTop(p) * unit.scale * 1.08
 		pl := axes(st, "time from the fundamental's upward zero crossing, ms",
-			even(0, cycleMS(p), int(float64(o.W)/float64(st.size*4)), 1e-3),
-			even(-top, top, int(float64(o.H)*0.55/float64(st.size*2.6)), 1e-12))
+			even(0, cycleMS(p), int(w/(st.size*4)), 1e-3),
+			even(-top, top, rows(h, st), 1e-12))
 		pl.Add(cycles{st, p, unit.scale})
-		return pl
+		pl.Draw(c)
 	}
-	return svgOf(f, o)
+	return f
 }
 
 // unit turns a sample, full scale ±1, into what the axis shows.

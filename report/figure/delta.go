@@ -26,8 +26,11 @@ func HasDelta(p result.Pair) bool {
 // was measured, an open mark with an arrow where it is only bounded, and
 // nothing where it is not measurable; how many those are is in the caption. It
 // says something only of a pair that HasDelta.
-func Delta(set result.Settings, p result.Pair, o Options) []byte {
-	o = o.withDefaults("delta")
+func Delta(set result.Settings, p result.Pair) Figure {
+	return Figure{"delta", func(o Options) content { return deltaContent(set, p, o) }}
+}
+
+func deltaContent(set result.Settings, p result.Pair, o Options) content {
 	n := deltaCounts(p)
 	f := content{
 		title:   titled("Hum, near minus quiet, line by line", p),
@@ -36,16 +39,17 @@ func Delta(set result.Settings, p result.Pair, o Options) []byte {
 		key:     deltaKey(n),
 		caption: append(conditions(p), deltaNotes(p, n)...),
 	}
-	f.plot = func(st style) *plot.Plot {
+	f.paint = func(st style, c draw.Canvas) {
+		w, h := c.Size().X, c.Size().Y
 		last := lastHarmonic(p)
 		lo, hi := deltaRange(p)
 		pl := axes(st, "harmonic of the mains"+fundamental(p.Mains),
-			harmonics(last, int(float64(o.W)/float64(st.size*3.4))),
-			even(lo, hi, int(float64(o.H)*0.55/float64(st.size*2.6)), 1))
+			harmonics(last, int(w/(st.size*3.4))),
+			even(lo, hi, rows(h, st), 1))
 		pl.Add(stems{st, p})
-		return pl
+		pl.Draw(c)
 	}
-	return svgOf(f, o)
+	return f
 }
 
 func fundamental(m result.PairMains) string {
@@ -195,7 +199,7 @@ func (s stems) Plot(c draw.Canvas, p *plot.Plot) {
 	s.mark, s.line = min(s.mark, max(apart*0.42, 1.7)), min(s.line, max(apart*0.4, 0.5))
 	for _, l := range s.pair.Lines {
 		if v, ok := bound(l.Delta); ok {
-			s.stem(c, x(float64(l.Harmonic)), y, float64(v), l.Delta)
+			ofLine(c, l.Harmonic, func() { s.stem(c, x(float64(l.Harmonic)), y, float64(v), l.Delta) })
 		}
 	}
 }

@@ -12,45 +12,43 @@ import (
 	"humdiff/report/result"
 	"humdiff/report/words"
 
-	"gonum.org/v1/plot"
+	stdfont "golang.org/x/image/font"
 	"gonum.org/v1/plot/text"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 )
 
-// Options are what a figure looks like. The zero value is 960 by 540 pixels
-// on light paper.
-type Options struct {
-	W, H  int    // CSS pixels; readable down to a width of 360; made higher where text needs it
-	Theme Theme  // the zero Theme: Light
-	ID    string // prefix of the ids in the SVG, for a page that holds several
+// Figure is something to draw before it has a size, colours and a format. One
+// Figure gives the same drawing in each of them, and the same bytes every time.
+type Figure struct {
+	Name string // what its file is called, without an ending: "spectrum"
+	of   func(Options) content
 }
 
-func (o Options) withDefaults(id string) Options {
-	if o.W <= 0 {
-		o.W = 960
+// OfPair are the figures that a pair gives, in the order to show them in.
+func OfPair(set result.Settings, p result.Pair) []Figure {
+	all := []Figure{Spectrum(set, p)}
+	if HasDelta(p) {
+		all = append(all, Delta(set, p))
 	}
-	o.W = max(o.W, 240) // narrower, no text fits
-	if o.H <= 0 {
-		o.H = max(o.W*9/16, 420)
+	if HasCycle(p) {
+		all = append(all, Cycle(set, p))
 	}
-	if o.Theme == (Theme{}) {
-		o.Theme = Light
-	}
-	if o.ID == "" {
-		o.ID = id
-	}
-	return o
+	return all
 }
 
-// content is a figure before it has a size.
+// content is what a figure shows, under some options. A new figure is a function
+// that returns a Figure with the content's parts filled in: see Cycle for a
+// short one. Texts are plain; layout, wrapping and formats are seen to here.
 type content struct {
 	title   string
 	desc    string   // for those who do not see it
 	yTitle  string   // stands above the axis, where there is room for it
 	key     []entry  // what the shapes mean
-	caption []string // conditions, in phrases
-	plot    func(style) *plot.Plot
+	caption []string // conditions, in phrases: they are joined by semicolons
+	least   float64  // height that the drawing needs, in heights of the axis text; 0: any
+
+	paint func(st style, c draw.Canvas) // draws in the room that is left
 }
 
 // entry explains one shape.
@@ -66,52 +64,77 @@ type style struct {
 	margin vg.Length
 	mark   vg.Length // radius of a mark
 	line   vg.Length // width of a data line
+
+	handler anchored
 }
 
 func styleFor(o Options) style {
-	size := vg.Length(min(max(float64(o.W)/66, 11), 15))
-	return style{Theme: o.Theme, size: size, margin: size, mark: size / 4.6, line: size / 10}
+	size := vg.Length(o.Text)
+	return style{Theme: o.Theme, size: size, margin: size, mark: size / 4.6, line: size / 10,
+		handler: anchored{handler.Plain, o.Comma}}
 }
 
-// svgOf draws a figure; one too low for its text and a plot is made higher.
-func svgOf(f content, o Options) []byte {
-	canvas, c := layOut(f, o)
-	if lack := vg.Length(min(o.W/3, 160)) - c.Size().Y; lack > 0 {
-		o.H += int(lack) + 1
-		canvas, c = layOut(f, o)
+// sheet is a figure with its content and the height that it really has.
+type sheet struct {
+	content
+	Options
+}
+
+// sheet fixes a figure's height: one too low for its text and a plot is higher.
+func (f Figure) sheet(o Options) sheet {
+	o = o.withDefaults(f.Name)
+	s := sheet{f.of(o), o}
+	if o.Title != "" {
+		s.title = words.Verbatim(o.Title)
 	}
-	f.plot(styleFor(o)).Draw(c)
-	return canvas.document(o.ID, f.title, f.desc)
+	least := max(vg.Length(min(o.W/3, 160)), vg.Length(s.least)*styleFor(o).size)
+	c := s.layOut(draw.New(newSVG(o.W, o.H)))
+	if lack := least - c.Size().Y; lack > 0 {
+		s.H += int(lack) + 1
+	}
+	return s
+}
+
+// draw draws on a canvas of the sheet's size.
+func (s sheet) draw(canvas vg.CanvasSizer) {
+	s.paint(styleFor(s.Options), s.layOut(draw.New(canvas)))
 }
 
 // layOut writes everything but the plot, from top to bottom title, key and the
 // y axis' title, from the bottom up the caption, and returns what is left.
-func layOut(f content, o Options) (*svg, draw.Canvas) {
-	canvas := newSVG(o.W, o.H)
-	st := styleFor(o)
-	c := draw.New(canvas)
+func (s sheet) layOut(c draw.Canvas) draw.Canvas {
+	st := styleFor(s.Options)
 	c.FillPolygon(st.Paper, []vg.Point{c.Min, {X: c.Max.X, Y: c.Min.Y}, c.Max, {X: c.Min.X, Y: c.Max.Y}})
 	c = draw.Crop(c, st.margin, -st.margin, st.margin*0.7, -st.margin*0.7)
 
-	c.Max.Y -= st.write(c, st.text(1.25, true, st.Ink), f.title)
+	c.Max.Y -= st.write(c, st.text(1.25, true, st.Ink), s.title)
 	c.Max.Y -= st.size * 0.35
-	c.Max.Y -= st.drawKey(c, f.key)
-	c.Max.Y -= st.size * 0.35
-	c.Max.Y -= st.write(c, st.text(0.95, false, st.Ink), f.yTitle)
-	c.Max.Y -= st.size * 0.3
-	c.Min.Y += st.writeUp(c, st.text(0.85, false, st.Soft), strings.Join(f.caption, "; ")+".")
-	c.Min.Y += st.size * 0.6
-	return canvas, c
+	if len(s.key) > 0 {
+		c.Max.Y -= st.drawKey(c, s.key)
+		c.Max.Y -= st.size * 0.35
+	}
+	if s.yTitle != "" {
+		c.Max.Y -= st.write(c, st.text(0.95, false, st.Ink), s.yTitle)
+		c.Max.Y -= st.size * 0.3
+	}
+	if len(s.caption) > 0 {
+		c.Min.Y += st.writeUp(c, st.text(small, false, st.Soft), strings.Join(s.caption, "; ")+".")
+		c.Min.Y += st.size * 0.6
+	}
+	return c
 }
+
+// small is the smallest text's size over that of axis text.
+const small = 0.85
 
 // text is a text style of so many times the axis text.
 func (st style) text(scale float64, bold bool, c color.Color) text.Style {
 	f := sans
 	f.Size = st.size * vg.Length(scale)
 	if bold {
-		f.Weight = 2 // as in golang.org/x/image/font: bold
+		f.Weight = stdfont.WeightBold
 	}
-	return text.Style{Color: c, Font: f, YAlign: text.YTop, Handler: handler}
+	return text.Style{Color: c, Font: f, YAlign: text.YTop, Handler: st.handler}
 }
 
 // write writes text from the top of c and returns the height it took.
@@ -198,8 +221,7 @@ func conditions(p result.Pair) []string {
 }
 
 func side(s result.Side) string {
-	s.File = shorten(words.File(s.File), 48)
-	return words.Side(s)
+	return words.Verbatim(shorten(words.File(s.File), 48)) + ", " + words.Part(s)
 }
 
 // shorten keeps the end of a long name, which tells more than its folders.

@@ -19,12 +19,16 @@ import (
 // Spectrum draws the averaged spectra of a pair over log frequency: quiet as a
 // filled area, near as a line, the lines that were found marked with their
 // harmonic, the detection limits of those that were not as open marks.
-func Spectrum(set result.Settings, p result.Pair, o Options) []byte {
-	o = o.withDefaults("spectrum")
+func Spectrum(set result.Settings, p result.Pair) Figure {
+	return Figure{"spectrum", func(o Options) content { return spectrumContent(set, p, o) }}
+}
+
+func spectrumContent(set result.Settings, p result.Pair, o Options) content {
+	lv := levelsFor(set, o)
 	f := content{
 		title:   titled("Spectrum, quiet and near", p),
 		desc:    spectrumDesc(set, p),
-		yTitle:  "level, dBFS rms" + perBin(p.Trace.Near),
+		yTitle:  "level, " + lv.name() + perBin(p.Trace.Near),
 		key:     spectrumKey(p),
 		caption: conditions(p),
 	}
@@ -32,15 +36,15 @@ func Spectrum(set result.Settings, p result.Pair, o Options) []byte {
 		f.caption = append(f.caption, table.Bins(b))
 	}
 	f.caption = append(f.caption, spectrumNotes(set, p)...)
-	f.plot = func(st style) *plot.Plot {
-		lo, hi := levels(p)
-		width, height := vg.Length(o.W), vg.Length(o.H)
-		pl := axes(st, "frequency, Hz", logHz(20, topHz(p), width-st.size*6, st.size),
-			even(lo, hi, int(height*0.55/(st.size*2.6)), 10))
+	f.paint = func(st style, c draw.Canvas) {
+		w, h := c.Size().X, c.Size().Y
+		lo, hi := lv.within(levelRange(p))
+		pl := axes(st, "frequency, Hz", logHz(20, topHz(p), w-st.size*4, st.size),
+			lv.axis(lo, hi, rows(h, st)))
 		pl.Add(spectrum{st, p})
-		return pl
+		pl.Draw(c)
 	}
-	return svgOf(f, o)
+	return f
 }
 
 func perBin(t result.Trace) string {
@@ -130,9 +134,9 @@ func topHz(p result.Pair) float64 {
 // entries is how many entries of a trace are whole.
 func entries(t result.Trace) int { return min(len(t.Hz), len(t.LoDBFS), len(t.HiDBFS)) }
 
-// levels is the range of the level axis: everything drawn, to whole tens, with
+// levelRange is the range of the level axis: everything drawn, to whole tens, with
 // room for the numbers above the highest mark.
-func levels(p result.Pair) (lo, hi float64) {
+func levelRange(p result.Pair) (lo, hi float64) {
 	lo, hi = math.Inf(1), math.Inf(-1)
 	take := func(v result.Num) {
 		if v.Ok() {
@@ -280,21 +284,21 @@ func runs(all []pixel) [][]pixel {
 // crowd of them says no more than some of it.
 func (s spectrum) drawLimits(c draw.Canvas, at place) {
 	var taken []vg.Rectangle
-	put := func(hz, limit result.Num, draw func(draw.Canvas, vg.Point, style, bool)) {
+	put := func(harmonic int, hz, limit result.Num, draw func(draw.Canvas, vg.Point, style, bool)) {
 		if !limit.Ok() || !hz.Ok() {
 			return
 		}
 		p := at(hz, limit)
 		if box := around(p, s.mark, s.mark); !touchesAny(box, taken) {
 			taken = append(taken, box)
-			draw(c, p, s.style, false)
+			ofLine(c, harmonic, func() { draw(c, p, s.style, false) })
 		}
 	}
 	for _, l := range s.pair.Lines {
 		if l.Near.State != result.Detected {
-			put(words.LineHz(l, s.pair.Mains.NearHz), l.Near.LimitDBFS, nearMark)
+			put(l.Harmonic, words.LineHz(l, s.pair.Mains.NearHz), l.Near.LimitDBFS, nearMark)
 		} else if l.Quiet.State != result.Detected {
-			put(words.LineHz(l, s.pair.Mains.QuietHz), l.Quiet.LimitDBFS, quietMark)
+			put(l.Harmonic, words.LineHz(l, s.pair.Mains.QuietHz), l.Quiet.LimitDBFS, quietMark)
 		}
 	}
 }
@@ -305,14 +309,14 @@ func (s spectrum) drawLines(c draw.Canvas, at place) {
 	for _, l := range s.pair.Lines {
 		if hz := words.LineHz(l, s.pair.Mains.QuietHz); l.Quiet.State == result.Detected && l.Quiet.DBFS.Ok() && hz.Ok() {
 			p := at(hz, l.Quiet.DBFS)
-			quietMark(c, p, s.style, true)
+			ofLine(c, l.Harmonic, func() { quietMark(c, p, s.style, true) })
 			taken = append(taken, around(p, s.mark, s.mark))
 		}
 	}
 	for _, l := range s.pair.Lines {
 		if hz := words.LineHz(l, s.pair.Mains.NearHz); l.Near.State == result.Detected && l.Near.DBFS.Ok() && hz.Ok() {
 			p := at(hz, l.Near.DBFS)
-			nearMark(c, p, s.style, true)
+			ofLine(c, l.Harmonic, func() { nearMark(c, p, s.style, true) })
 			marks = append(marks, mark{p, label(l)})
 		}
 	}

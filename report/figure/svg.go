@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"fmt"
 	"image"
-	"image/color"
 	"math"
 	"strconv"
 	"strings"
@@ -23,68 +22,36 @@ import (
 // attributes, which a strict content policy allows and a style sheet can
 // override.
 type svg struct {
+	pen
 	w, h float64
 	body bytes.Buffer
-	now  state
-	kept []state
 }
 
-type state struct {
-	m     matrix
-	color color.Color
-	width float64
-	dash  []vg.Length
-	shift vg.Length
+func newSVG(w, h int) *svg { return &svg{pen: newPen(), w: float64(w), h: float64(h)} }
+
+// SVG draws a figure as SVG.
+func (f Figure) SVG(o Options) []byte {
+	s := f.sheet(o)
+	canvas := newSVG(s.W, s.H)
+	s.draw(canvas)
+	return canvas.document(s.ID, words.Decimal(s.title, s.Comma), words.Decimal(s.desc, s.Comma))
 }
 
-// matrix maps (x, y) to (a·x + c·y + e, b·x + d·y + f), y upwards.
-type matrix struct{ a, b, c, d, e, f float64 }
-
-func (m matrix) apply(p vg.Point) (x, y float64) {
-	return m.a*float64(p.X) + m.c*float64(p.Y) + m.e, m.b*float64(p.X) + m.d*float64(p.Y) + m.f
-}
-
-// then is the matrix that applies n first and m after it.
-func (m matrix) then(n matrix) matrix {
-	return matrix{
-		m.a*n.a + m.c*n.b, m.b*n.a + m.d*n.b,
-		m.a*n.c + m.c*n.d, m.b*n.c + m.d*n.d,
-		m.a*n.e + m.c*n.f + m.e, m.b*n.e + m.d*n.f + m.f,
-	}
-}
-
-func newSVG(w, h int) *svg {
-	return &svg{w: float64(w), h: float64(h), now: state{m: matrix{a: 1, d: 1}, color: color.Black, width: 1}}
-}
-
-// Size and what follows make svg a vg.CanvasSizer.
+// Size makes svg a vg.CanvasSizer.
 func (s *svg) Size() (w, h vg.Length) { return vg.Length(s.w), vg.Length(s.h) }
 
-func (s *svg) SetLineWidth(w vg.Length)                   { s.now.width = float64(w) }
-func (s *svg) SetLineDash(dash []vg.Length, at vg.Length) { s.now.dash, s.now.shift = dash, at }
-func (s *svg) Push()                                      { s.kept = append(s.kept, s.now) }
-
-func (s *svg) SetColor(c color.Color) {
-	if s.now.color = c; c == nil {
-		s.now.color = color.Black
+// ofLine draws what belongs to one hum line. In an SVG it is a group that says
+// so, by which a page's script finds it.
+func ofLine(c draw.Canvas, harmonic int, draw func()) {
+	s, ok := c.Canvas.(*svg)
+	if ok {
+		fmt.Fprintf(&s.body, "<g data-line=\"%d\">", harmonic)
+	}
+	draw()
+	if ok {
+		s.body.WriteString("</g>\n")
 	}
 }
-
-func (s *svg) Pop() {
-	s.now = s.kept[len(s.kept)-1]
-	s.kept = s.kept[:len(s.kept)-1]
-}
-
-func (s *svg) Rotate(rad float64) {
-	sin, cos := math.Sincos(rad)
-	s.now.m = s.now.m.then(matrix{a: cos, b: sin, c: -sin, d: cos})
-}
-
-func (s *svg) Translate(p vg.Point) {
-	s.now.m = s.now.m.then(matrix{a: 1, d: 1, e: float64(p.X), f: float64(p.Y)})
-}
-
-func (s *svg) Scale(x, y float64) { s.now.m = s.now.m.then(matrix{a: x, d: y}) }
 
 func (s *svg) Stroke(p vg.Path) {
 	if s.now.width <= 0 {
@@ -173,7 +140,7 @@ func (s *svg) text(f font.Font, p vg.Point, anchor, str string) {
 		fmt.Fprintf(&s.body, ` text-anchor="%s"`, anchor)
 	}
 	if m := s.now.m; m.b != 0 {
-		fmt.Fprintf(&s.body, ` transform="rotate(%s %s %s)"`, px(-math.Atan2(m.b, m.a)*180/math.Pi), px(x), px(s.h-y))
+		fmt.Fprintf(&s.body, ` transform="rotate(%s %s %s)"`, px(-s.turn()), px(x), px(s.h-y))
 	}
 	s.body.WriteString(">" + escape(str) + "</text>\n")
 }
@@ -202,17 +169,30 @@ func escape(s string) string { return xmlEscapes.Replace(words.Printable(s)) }
 
 var xmlEscapes = strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&quot;", "'", "&#39;")
 
-// anchored is gonum's plain text, but in an svg it is anchored where it is
-// aligned instead of being placed by the width of a font the reader may lack.
-type anchored struct{ text.Plain }
+// anchored is gonum's plain text, with decimals as they are wanted. In an svg it
+// is anchored where it is aligned instead of being placed by the width of a font
+// the reader may lack.
+type anchored struct {
+	text.Plain
+	comma bool
+}
 
+// Lines is a part of text.Handler.
+func (h anchored) Lines(txt string) []string { return h.Plain.Lines(words.Decimal(txt, h.comma)) }
+
+// Box is a part of text.Handler.
+func (h anchored) Box(txt string, f font.Font) (width, height, depth vg.Length) {
+	return h.Plain.Box(words.Decimal(txt, h.comma), f)
+}
+
+// Draw is a part of text.Handler.
 func (h anchored) Draw(c vg.Canvas, txt string, sty text.Style, pt vg.Point) {
 	if d, ok := c.(*draw.Canvas); ok {
 		c = d.Canvas
 	}
 	s, ok := c.(*svg)
 	if !ok || sty.Rotation != 0 {
-		h.Plain.Draw(c, txt, sty, pt)
+		h.Plain.Draw(c, words.Decimal(txt, h.comma), sty, pt)
 		return
 	}
 	anchor := map[text.XAlignment]string{text.XLeft: "start", text.XCenter: "middle", text.XRight: "end"}[sty.XAlign]

@@ -146,18 +146,11 @@ func pair(r result.Compare, p result.Pair, s words.Statement, i int) pairContent
 	if c.Elsewhere {
 		return c
 	}
-	draw := func(kind string, f func(result.Settings, result.Pair, figure.Options) []byte) {
+	for _, f := range figure.OfPair(r.Settings, p) {
 		c.Figures = append(c.Figures, figureContent{
-			Wide:   template.HTML(f(r.Settings, p, figure.Options{ID: c.ID + "-" + kind})),
-			Narrow: template.HTML(f(r.Settings, p, figure.Options{ID: c.ID + "-" + kind + "-narrow", W: 360})),
+			Wide:   template.HTML(f.SVG(figure.Options{ID: c.ID + "-" + f.Name})),
+			Narrow: template.HTML(f.SVG(figure.Options{ID: c.ID + "-" + f.Name + "-narrow", Size: figure.Phone})),
 		})
-	}
-	draw("spectrum", figure.Spectrum)
-	if figure.HasDelta(p) {
-		draw("delta", figure.Delta)
-	}
-	if figure.HasCycle(p) {
-		draw("cycle", figure.Cycle)
 	}
 	return c
 }

@@ -36,15 +36,9 @@ func Compare(r result.Compare) ([]folder.File, error) {
 	}
 	ends := endings(r.Pairs)
 	for i, p := range r.Pairs {
-		draw := func(kind string, f func(result.Settings, result.Pair, figure.Options) []byte) {
-			files = append(files, folder.File{Name: kind + ends[i] + ".svg", Data: f(r.Settings, p, figure.Options{ID: kind + ends[i]})})
-		}
-		draw("spectrum", figure.Spectrum)
-		if figure.HasDelta(p) {
-			draw("delta", figure.Delta)
-		}
-		if figure.HasCycle(p) {
-			draw("cycle", figure.Cycle)
+		for _, f := range figure.OfPair(r.Settings, p) {
+			name := f.Name + ends[i]
+			files = append(files, folder.File{Name: name + ".svg", Data: f.SVG(figure.Options{ID: name})})
 		}
 	}
 	return files, nil

@@ -229,6 +229,7 @@ func Format(s result.Side) string {
 }
 
 // Side writes where a side was read from, e.g. "near.wav, channel 1, 90 s to 150 s".
-func Side(s result.Side) string {
-	return fmt.Sprintf("%s, channel %d, %s", File(s.File), s.Channel, Span(s))
-}
+func Side(s result.Side) string { return File(s.File) + ", " + Part(s) }
+
+// Part writes which part of its file a side is, e.g. "channel 1, 90 s to 150 s".
+func Part(s result.Side) string { return fmt.Sprintf("channel %d, %s", s.Channel, Span(s)) }
