@@ -8,6 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"humdiff/report/bundle"
 	"humdiff/report/publish"
 	"humdiff/report/result"
 	"humdiff/report/verify"
@@ -16,7 +17,7 @@ import (
 
 // verifying is the flags of verify.
 type verifying struct {
-	captures   string
+	captures   []string
 	format     choice
 	noProgress bool
 }
@@ -24,18 +25,19 @@ type verifying struct {
 func verifyCommand(s screen) *cobra.Command {
 	f := verifying{format: choice{"text", []string{"text", "json"}}}
 	c := &cobra.Command{
-		Use:   "verify REPORT.json",
+		Use:   "verify REPORT",
 		Short: "Recompute a report from its captures, and say whether it stands",
-		Long: `verify finds the captures that a report names, by their content, measures them
-again with transforms that share no code with those that made the report, and
-compares every value. It ends with 1 unless the report stands.`,
+		Long: `REPORT is a report's JSON file, its folder, or a bundle. verify finds the
+captures that it names, by their content, measures them again with transforms
+that share no code with those that made it, and compares every value. It ends with 1 unless the report stands.`,
 		Example: `  humdiff verify "hum-report/compare.json"
-  humdiff verify "compare.json" --captures "downloads"`,
+  humdiff verify "compare.json" --captures "downloads"
+  humdiff verify "hum-report.zip"`,
 		Args:    takesOneReport,
 		PreRunE: noEmptyFlags,
 		RunE:    func(c *cobra.Command, args []string) error { return f.run(c.Context(), s, args[0]) },
 	}
-	c.Flags().StringVar(&f.captures, "captures", "", "look for the captures in the folder `DIR` too, under any name")
+	c.Flags().StringArrayVar(&f.captures, "captures", nil, "look for the captures in the folder `DIR` too, under any name")
 	c.Flags().Var(&f.format, "format", "how the result is printed")
 	c.Flags().BoolVar(&f.noProgress, "no-progress", false, "show no progress")
 	return c
@@ -45,7 +47,7 @@ func takesOneReport(_ *cobra.Command, args []string) error {
 	if len(args) == 1 {
 		return nil
 	}
-	return misusedf(`write humdiff verify "REPORT.json"`, "verify was given %s", words.Count(len(args), "report"))
+	return misusedf(`write humdiff verify "REPORT"`, "verify was given %s", words.Count(len(args), "report"))
 }
 
 // errDoesNotStand ends the command where all that is to be said was printed.
@@ -53,18 +55,38 @@ var errDoesNotStand = errors.New("the report was not shown to stand")
 
 func (f verifying) run(ctx context.Context, s screen, path string) error {
 	report, end := progress(s.stderr, !f.noProgress)
-	v, err := verify.Report(ctx, version(), path, f.captures, report)
+	all, err := f.verify(ctx, path, report)
 	end()
 	if err != nil {
 		return err
 	}
-	if err := f.show(s, v); err != nil {
-		return err
+	stands := true
+	for _, v := range all {
+		if err := f.show(s, v); err != nil {
+			return err
+		}
+		stands = stands && v.Verdict == result.Stands
 	}
-	if v.Verdict != result.Stands {
+	if !stands {
 		return errDoesNotStand
 	}
 	return nil
+}
+
+// verify recomputes what a path names: every report of a folder or a bundle.
+func (f verifying) verify(ctx context.Context, path string, progress func(done, total int64)) (all []result.Verification, err error) {
+	if bundle.Is(path) {
+		return bundle.Verify(ctx, version(), path, f.captures, progress)
+	}
+	reports, err := verify.Reports(path)
+	for _, report := range reports {
+		v, err := verify.Report(ctx, version(), report, f.captures, progress)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, v)
+	}
+	return all, err
 }
 
 func (f verifying) show(s screen, v result.Verification) error {

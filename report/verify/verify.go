@@ -14,8 +14,10 @@ import (
 	"encoding/json"
 	"fmt"
 	"io"
+	"io/fs"
 	"maps"
 	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 
@@ -23,6 +25,7 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fft/mains"
 	"humdiff/report/assemble"
+	"humdiff/report/find"
 	"humdiff/report/folder"
 	"humdiff/report/result"
 )
@@ -34,11 +37,11 @@ const Engine = "go-dsp"
 const largest = 1 << 30
 
 // Report recomputes the report in the file path. Captures are looked for under
-// their names, beside the report, and in the folder captures (empty: nowhere
-// else). A report that can't be read, or isn't one, is a *capture.Error; a
+// their names, beside the report, and in the folders captures. A report that can't be read, or isn't one, is a *capture.Error; a
 // capture that isn't found is part of the answer.
-func Report(ctx context.Context, version, path, captures string, progress func(done, total int64)) (result.Verification, error) {
-	if err := checkDir(captures); err != nil {
+func Report(ctx context.Context, version, path string, captures []string, progress func(done, total int64)) (result.Verification, error) {
+	finder, err := find.New(path, captures...)
+	if err != nil {
 		return result.Verification{}, err
 	}
 	data, err := read(path)
@@ -46,7 +49,7 @@ func Report(ctx context.Context, version, path, captures string, progress func(d
 		return result.Verification{}, err
 	}
 	v := verifier{
-		finder: newFinder(path, captures), ledger: newLedger(), progress: progress,
+		Finder: finder, ledger: newLedger(), progress: progress,
 		out: result.Verification{Schema: result.VerifySchema, Tool: result.Tool{Version: version}, Engine: Engine,
 			Report: result.VerifiedReport{File: path, SHA256: hashOf(data)}},
 	}
@@ -71,7 +74,50 @@ func read(path string) ([]byte, error) {
 	return data, nil
 }
 
-const reportHint = `name the JSON file of a report, such as "hum-report/compare.json"`
+// Reports are the reports that a path names: the file itself, or every report
+// in the folder, deep down.
+func Reports(path string) ([]string, error) {
+	st, err := os.Stat(path)
+	if err != nil || !st.IsDir() {
+		return []string{path}, nil
+	}
+	var all []string
+	err = filepath.WalkDir(path, func(name string, d fs.DirEntry, err error) error {
+		if err != nil {
+			return err
+		}
+		if d.Type().IsRegular() && filepath.Ext(name) == ".json" {
+			if data, err := read(name); err == nil && Recomputable(data) {
+				all = append(all, name)
+			}
+		}
+		return nil
+	})
+	if err != nil {
+		return nil, &capture.Error{File: path, What: "cannot be read: " + folder.Reason(err), Err: err}
+	}
+	if len(all) == 0 {
+		return nil, &capture.Error{File: path, What: "holds no report", Hint: reportHint}
+	}
+	return all, nil
+}
+
+// Recomputable says that JSON is a report that Report recomputes, in this version
+// or another.
+func Recomputable(data []byte) bool {
+	var head struct{ Schema string }
+	if json.Unmarshal(data, &head) != nil {
+		return false
+	}
+	for _, s := range []string{result.CompareSchema, result.MeasureSchema} {
+		if kind := s[:strings.LastIndex(s, "/")+1]; strings.HasPrefix(head.Schema, kind) {
+			return true
+		}
+	}
+	return false
+}
+
+const reportHint = `name a report: its folder, its JSON file such as "hum-report/compare.json", or a bundle`
 
 func hashOf(data []byte) string {
 	sum := sha256.Sum256(data)
@@ -80,7 +126,7 @@ func hashOf(data []byte) string {
 
 // verifier is one verification under way.
 type verifier struct {
-	*finder
+	*find.Finder
 	*ledger
 	out      result.Verification
 	progress func(done, total int64)
@@ -232,7 +278,7 @@ func (v *verifier) options(s result.Settings) (mains.Options, error) {
 
 // address is where a side's samples lie now; ok says that they were found.
 func (v *verifier) address(ctx context.Context, s result.Side) (addr capture.Address, ok bool, err error) {
-	c, err := v.find(ctx, s)
+	c, err := v.Find(ctx, find.Named{File: s.File, SHA256: s.SHA256})
 	if err != nil {
 		return addr, false, err
 	}

@@ -66,15 +66,19 @@ func save(t *testing.T, dir, name string, r any) string {
 
 func verified(t *testing.T, path, captures string) result.Verification {
 	t.Helper()
-	v, err := Report(t.Context(), "2", path, captures, nil)
+	var dirs []string
+	if captures != "" {
+		dirs = []string{captures}
+	}
+	v, err := Report(t.Context(), "2", path, dirs, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
 	return v
 }
 
-// edit changes one value of a report.
-func edit(t *testing.T, path string, change func(*result.Compare)) {
+// edit writes a report beside path with one value changed.
+func edit(t *testing.T, path string, change func(*result.Compare)) (edited string) {
 	t.Helper()
 	data, err := os.ReadFile(path)
 	if err != nil {
@@ -85,7 +89,7 @@ func edit(t *testing.T, path string, change func(*result.Compare)) {
 		t.Fatal(err)
 	}
 	change(&r)
-	save(t, filepath.Dir(path), filepath.Base(path), r)
+	return save(t, filepath.Dir(path), "edited.json", r)
 }
 
 func TestStands(t *testing.T) {
@@ -116,6 +120,7 @@ func TestStands(t *testing.T) {
 }
 
 func TestEditedReportDiffers(t *testing.T) {
+	_, path := report(t)
 	for where, change := range map[string]func(*result.Compare){
 		"pairs[0].lines[0].near.dbfs":    func(r *result.Compare) { r.Pairs[0].Lines[0].Near.DBFS -= 0.001 },
 		"pairs[1].lines[0].delta.lo_db":  func(r *result.Compare) { r.Pairs[1].Lines[0].Delta.LoDB -= 0.001 },
@@ -140,9 +145,7 @@ func TestEditedReportDiffers(t *testing.T) {
 		},
 	} {
 		t.Run(where, func(t *testing.T) {
-			_, path := report(t)
-			edit(t, path, change)
-			v := verified(t, path, "")
+			v := verified(t, edit(t, path, change), "")
 			if v.Verdict != result.Differs {
 				t.Fatalf("verdict %q", v.Verdict)
 			}
@@ -159,8 +162,8 @@ func TestEditedReportDiffers(t *testing.T) {
 // Another span of the same capture isn't what was measured, though the hash holds.
 func TestEditedSpanDiffers(t *testing.T) {
 	_, path := report(t)
-	edit(t, path, func(r *result.Compare) { r.Pairs[0].Near.StartS = 1 })
-	if v := verified(t, path, ""); v.Verdict != result.Differs {
+	edited := edit(t, path, func(r *result.Compare) { r.Pairs[0].Near.StartS = 1 })
+	if v := verified(t, edited, ""); v.Verdict != result.Differs {
 		t.Errorf("verdict %q", v.Verdict)
 	}
 }
@@ -236,19 +239,19 @@ func TestNoReport(t *testing.T) {
 		if err := os.WriteFile(path, []byte(content), 0o644); err != nil {
 			t.Fatal(err)
 		}
-		_, err := Report(context.Background(), "2", path, "", nil)
+		_, err := Report(context.Background(), "2", path, nil, nil)
 		var said *capture.Error
 		if !errors.As(err, &said) || said.File != path || said.Hint == "" {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
 	for _, path := range []string{dir, filepath.Join(dir, "nothing.json")} {
-		if _, err := Report(context.Background(), "2", path, "", nil); err == nil {
+		if _, err := Report(context.Background(), "2", path, nil, nil); err == nil {
 			t.Errorf("%s: no error", path)
 		}
 	}
 	_, path := report(t)
-	if _, err := Report(context.Background(), "2", path, filepath.Join(dir, "nowhere"), nil); err == nil {
+	if _, err := Report(context.Background(), "2", path, []string{filepath.Join(dir, "nowhere")}, nil); err == nil {
 		t.Error("a folder that isn't there: no error")
 	}
 }

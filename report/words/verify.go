@@ -53,7 +53,7 @@ func largest(w result.VerifiedKind) string {
 	if w.Kind == "relative" {
 		unit = " relative"
 	}
-	s := fmt.Sprintf("Of %s the largest difference is %s%s, of %s tolerated", Count(w.Compared, "value"), small(float64(w.Largest)), unit, small(w.Tolerance))
+	s := fmt.Sprintf("Of %s the largest difference is %s%s, of %s tolerated", Count(w.Compared, "value"), small(float64(w.Largest)), unit, strconv.FormatFloat(w.Tolerance, 'f', -1, 64))
 	if w.Where != "" {
 		s += ": " + Printable(w.Where)
 	}

@@ -1,4 +1,6 @@
-package verify
+// Package find finds the captures that a report names, wherever they lie now and
+// whatever they are called: what counts is their content.
+package find
 
 import (
 	"context"
@@ -12,36 +14,45 @@ import (
 	"humdiff/report/result"
 )
 
-// finder finds captures by their content, wherever they lie now.
-type finder struct {
+// Finder finds captures. It remembers what it has hashed, and is used by one
+// goroutine at a time.
+type Finder struct {
 	beside string              // folder of the report
-	dir    string              // where else to look; empty: nowhere
+	dirs   []string            // where else to look
 	hashes map[string]string   // of files by path
-	byHash map[string][]string // paths in dir; nil: not looked yet
+	byHash map[string][]string // paths in dirs; nil: not looked yet
 	found  map[string]result.VerifiedCapture
 }
 
-func newFinder(report, dir string) *finder {
-	return &finder{beside: filepath.Dir(report), dir: dir, hashes: map[string]string{}, found: map[string]result.VerifiedCapture{}}
+// New is a finder for the report in the file path. It looks in the folders dirs
+// too, deep down. The error is a *capture.Error.
+func New(report string, dirs ...string) (*Finder, error) {
+	for _, dir := range dirs {
+		if err := checkDir(dir); err != nil {
+			return nil, err
+		}
+	}
+	return &Finder{beside: filepath.Dir(report), dirs: dirs, hashes: map[string]string{}, found: map[string]result.VerifiedCapture{}}, nil
 }
 
-// find looks for the file of a side: under its name as written, beside the
-// report, in the folder of captures, and there by content under any name.
-func (f *finder) find(ctx context.Context, side result.Side) (result.VerifiedCapture, error) {
-	key := side.File + "\x00" + side.SHA256
+// Find looks for a file: under its name as written, beside the
+// report, in the folder of captures, and there by content under any name. What
+// isn't found is no error.
+func (f *Finder) Find(ctx context.Context, n Named) (result.VerifiedCapture, error) {
+	key := n.File + "\x00" + n.SHA256
 	if c, ok := f.found[key]; ok {
 		return c, nil
 	}
-	c, err := f.look(ctx, side)
+	c, err := f.look(ctx, n)
 	if err == nil {
 		f.found[key] = c
 	}
 	return c, err
 }
 
-func (f *finder) look(ctx context.Context, side result.Side) (result.VerifiedCapture, error) {
-	c := result.VerifiedCapture{File: side.File, SHA256: side.SHA256, State: result.Missing}
-	for _, path := range f.places(side.File) {
+func (f *Finder) look(ctx context.Context, n Named) (result.VerifiedCapture, error) {
+	c := result.VerifiedCapture{File: n.File, SHA256: n.SHA256, State: result.Missing}
+	for _, path := range f.places(n.File) {
 		hash, err := f.hash(ctx, path)
 		if err != nil {
 			if ctx.Err() != nil {
@@ -49,7 +60,7 @@ func (f *finder) look(ctx context.Context, side result.Side) (result.VerifiedCap
 			}
 			continue
 		}
-		if hash == side.SHA256 {
+		if hash == n.SHA256 {
 			c.State, c.At = result.Found, path
 			return c, nil
 		}
@@ -60,7 +71,7 @@ func (f *finder) look(ctx context.Context, side result.Side) (result.VerifiedCap
 	if err := f.index(ctx); err != nil {
 		return c, err
 	}
-	if paths := f.byHash[side.SHA256]; len(paths) > 0 {
+	if paths := f.byHash[n.SHA256]; len(paths) > 0 {
 		c.State, c.At = result.Found, paths[0]
 	}
 	return c, nil
@@ -68,20 +79,20 @@ func (f *finder) look(ctx context.Context, side result.Side) (result.VerifiedCap
 
 // places are the paths under which a file of this name may lie. A report may
 // have been written on another system: both kinds of slashes are read.
-func (f *finder) places(name string) []string {
+func (f *Finder) places(name string) []string {
 	places := []string{name}
 	if !filepath.IsAbs(name) {
 		places = append(places, filepath.Join(f.beside, name), filepath.Join(f.beside, "..", name))
 	}
 	base := name[strings.LastIndexAny(name, `/\`)+1:]
 	places = append(places, filepath.Join(f.beside, base))
-	if f.dir != "" {
-		places = append(places, filepath.Join(f.dir, base))
+	for _, dir := range f.dirs {
+		places = append(places, filepath.Join(dir, base))
 	}
 	return places
 }
 
-func (f *finder) hash(ctx context.Context, path string) (string, error) {
+func (f *Finder) hash(ctx context.Context, path string) (string, error) {
 	if h, ok := f.hashes[path]; ok {
 		return h, nil
 	}
@@ -92,26 +103,27 @@ func (f *finder) hash(ctx context.Context, path string) (string, error) {
 	return h, err
 }
 
-// index hashes every capture in the folder, once, when names didn't do.
-func (f *finder) index(ctx context.Context) error {
-	if f.byHash != nil || f.dir == "" {
+// index hashes every capture in the folders, once, when names didn't do.
+func (f *Finder) index(ctx context.Context) error {
+	if f.byHash != nil {
 		return nil
 	}
 	f.byHash = map[string][]string{}
-	return filepath.WalkDir(f.dir, func(path string, d fs.DirEntry, err error) error {
-		if ctx.Err() != nil {
+	for _, dir := range f.dirs {
+		err := filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
+			if err == nil && d.Type().IsRegular() && isCapture(path) {
+				// What can't be read can't be the capture.
+				if hash, err := f.hash(ctx, path); err == nil {
+					f.byHash[hash] = append(f.byHash[hash], path)
+				}
+			}
 			return ctx.Err()
-		}
-		if err != nil || !d.Type().IsRegular() || !isCapture(path) {
-			return nil // what can't be read can't be the capture
-		}
-		hash, err := f.hash(ctx, path)
+		})
 		if err != nil {
-			return ctx.Err()
+			return err
 		}
-		f.byHash[hash] = append(f.byHash[hash], path)
-		return nil
-	})
+	}
+	return nil
 }
 
 func isCapture(path string) bool {
@@ -124,9 +136,6 @@ func isCapture(path string) bool {
 
 // checkDir refuses a folder of captures that isn't one.
 func checkDir(dir string) error {
-	if dir == "" {
-		return nil
-	}
 	st, err := os.Stat(dir)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):

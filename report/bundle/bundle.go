@@ -1,0 +1,270 @@
+// Package bundle packs a report with its captures into one archive, for a reader
+// to verify, and unpacks one without trusting it. It comes after package folder:
+// it takes a report's folder as it lies on the disk.
+package bundle
+
+import (
+	"archive/zip"
+	"context"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path"
+	"path/filepath"
+	"slices"
+	"strings"
+	"time"
+
+	"humdiff/fft/capture"
+	"humdiff/report/find"
+	"humdiff/report/folder"
+	"humdiff/report/result"
+	"humdiff/report/verify"
+)
+
+// Names in a bundle.
+const (
+	ManifestName = "manifest.json"
+	readmeName   = "CHECK.txt"
+	reportDir    = "report"
+	captureDir   = "captures"
+)
+
+// Options say what is packed.
+type Options struct {
+	Version    string
+	Captures   []string // folders in which captures are looked for too
+	HashesOnly bool     // leave captures out
+}
+
+// Pack writes the bundle of the report in the folder dir to w, and returns its
+// manifest. The same report and captures give the same bytes. Errors are
+// *capture.Error, among them a capture that isn't found or has changed.
+func Pack(ctx context.Context, w io.Writer, dir string, o Options) (result.Manifest, error) {
+	names, err := filesOf(dir)
+	if err != nil {
+		return result.Manifest{}, err
+	}
+	p := packer{ctx: ctx, zip: zip.NewWriter(w), taken: map[string]bool{},
+		manifest: result.Manifest{Schema: result.BundleSchema, Tool: result.Tool{Version: o.Version},
+			Reports: []string{}, Files: []result.Packed{}, NotPacked: []result.Unpacked{}}}
+	named, err := p.reports(dir, names)
+	if err != nil {
+		return result.Manifest{}, err
+	}
+	if len(p.manifest.Reports) == 0 {
+		return result.Manifest{}, &capture.Error{File: dir, What: "holds no report of humdiff", Hint: `name the folder that --out wrote, such as "hum-report"`}
+	}
+	if err := p.captures(filepath.Join(dir, "report.json"), named, o); err != nil {
+		return result.Manifest{}, err
+	}
+	return p.manifest, p.finish()
+}
+
+// filesOf lists a report's files, in order, with slashes; hidden ones are left
+// out.
+func filesOf(dir string) ([]string, error) {
+	st, err := os.Stat(dir)
+	if err == nil && !st.IsDir() {
+		return nil, &capture.Error{File: dir, What: "is a file, not a report's folder", Hint: `name the folder that --out wrote, such as "hum-report"`}
+	}
+	var names []string
+	if err == nil {
+		err = fs.WalkDir(os.DirFS(dir), ".", func(name string, d fs.DirEntry, err error) error {
+			switch {
+			case err != nil:
+				return err
+			case name != "." && strings.HasPrefix(d.Name(), "."):
+				if d.IsDir() {
+					return fs.SkipDir
+				}
+			case d.Type().IsRegular():
+				names = append(names, name)
+			}
+			return nil
+		})
+	}
+	if err != nil {
+		return nil, &capture.Error{File: dir, What: "cannot be read: " + folder.Reason(err), Err: err, Hint: `name the folder that --out wrote, such as "hum-report"`}
+	}
+	slices.Sort(names)
+	return names, nil
+}
+
+// packer fills one archive.
+type packer struct {
+	ctx      context.Context
+	zip      *zip.Writer
+	taken    map[string]bool // names in the archive, in lower case
+	manifest result.Manifest
+}
+
+// reports packs the report's files and gathers the captures that they name.
+func (p *packer) reports(dir string, names []string) ([]find.Named, error) {
+	var named []find.Named
+	for _, name := range names {
+		from := filepath.Join(dir, filepath.FromSlash(name))
+		to := path.Join(reportDir, name)
+		if path.Ext(name) == ".json" {
+			data, err := os.ReadFile(from)
+			if err != nil {
+				return nil, unreadable(from, err)
+			}
+			if verify.Recomputable(data) {
+				p.manifest.Reports = append(p.manifest.Reports, to)
+			}
+			named = append(named, find.NamedIn(data)...)
+		}
+		if err := p.pack(from, to, "report", zip.Deflate, ""); err != nil {
+			return nil, err
+		}
+	}
+	return named, nil
+}
+
+func unreadable(file string, err error) error {
+	return &capture.Error{File: file, What: "cannot be read: " + folder.Reason(err), Err: err}
+}
+
+// captures packs every capture once, or names those that are left out.
+func (p *packer) captures(report string, named []find.Named, o Options) error {
+	finder, err := find.New(report, o.Captures...)
+	if err != nil {
+		return err
+	}
+	seen := map[string]bool{}
+	for _, n := range named {
+		if seen[n.SHA256] {
+			continue
+		}
+		seen[n.SHA256] = true
+		if o.HashesOnly {
+			p.manifest.NotPacked = append(p.manifest.NotPacked, result.Unpacked{File: n.File, SHA256: n.SHA256})
+			continue
+		}
+		at, err := finder.Find(p.ctx, n)
+		if err != nil {
+			return err
+		}
+		if at.State != result.Found {
+			return notThere(at)
+		}
+		if err := p.pack(at.At, p.free(n), "capture", zip.Store, n.SHA256); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func notThere(c result.VerifiedCapture) error {
+	hint := "give --captures DIR to look there, or --hashes-only to leave captures out"
+	if c.State == result.Changed {
+		return &capture.Error{File: c.At, What: "is not the capture that the report was made from: its content has changed", Hint: hint}
+	}
+	return &capture.Error{File: c.File, What: "was not found, neither by its name nor by its content", Hint: hint}
+}
+
+// free is a capture's name in the archive: its own, unless another has it.
+func (p *packer) free(n find.Named) string {
+	base := n.File[strings.LastIndexAny(n.File, `/\`)+1:]
+	name := path.Join(captureDir, base)
+	if p.taken[strings.ToLower(name)] || !filepath.IsLocal(base) {
+		name = path.Join(captureDir, n.SHA256[:12]+"-"+path.Base(base))
+	}
+	return name
+}
+
+// pack puts a file into the archive and the manifest. Where a hash is wanted, a
+// file that has changed since it was found is refused.
+func (p *packer) pack(from, to, role string, method uint16, want string) error {
+	file, err := os.Open(from)
+	if err != nil {
+		return unreadable(from, err)
+	}
+	defer file.Close()
+	w, err := p.create(to, method)
+	if err != nil {
+		return err
+	}
+	sum := sha256.New()
+	n, err := io.Copy(io.MultiWriter(w, sum), reader{p.ctx, file})
+	if err != nil {
+		var known *capture.Error
+		if errors.As(err, &known) || p.ctx.Err() != nil {
+			return err
+		}
+		return unreadable(from, err)
+	}
+	hash := hex.EncodeToString(sum.Sum(nil))
+	if want != "" && hash != want {
+		return &capture.Error{File: from, What: "changed while it was packed", Hint: "is it still being written?"}
+	}
+	p.manifest.Files = append(p.manifest.Files, result.Packed{Path: to, Bytes: n, SHA256: hash, Role: role})
+	return nil
+}
+
+// reader stops once its context is done.
+type reader struct {
+	ctx context.Context
+	r   io.Reader
+}
+
+func (r reader) Read(b []byte) (int, error) {
+	if err := r.ctx.Err(); err != nil {
+		return 0, err
+	}
+	return r.r.Read(b)
+}
+
+// epoch is the time that all files of an archive bear: it says nothing, so that
+// the same content gives the same bytes. Archives know none before 1980.
+var epoch = time.Date(1980, 1, 1, 0, 0, 0, 0, time.UTC)
+
+func (p *packer) create(name string, method uint16) (io.Writer, error) {
+	p.taken[strings.ToLower(name)] = true
+	return p.zip.CreateHeader(&zip.FileHeader{Name: name, Method: method, Modified: epoch})
+}
+
+func (p *packer) finish() error {
+	text, err := p.create(readmeName, zip.Deflate)
+	if err != nil {
+		return err
+	}
+	if _, err := io.WriteString(text, readme(p.manifest)); err != nil {
+		return err
+	}
+	w, err := p.create(ManifestName, zip.Deflate)
+	if err != nil {
+		return err
+	}
+	e := json.NewEncoder(w)
+	e.SetEscapeHTML(false)
+	e.SetIndent("", " ")
+	if err := e.Encode(p.manifest); err != nil {
+		return err
+	}
+	return p.zip.Close()
+}
+
+// readme tells a reader who has only the archive what to do with it.
+func readme(m result.Manifest) string {
+	var b strings.Builder
+	fmt.Fprintf(&b, "A report of mains hum in audio captures, made by humdiff %s, with what it was made from.\n\n", m.Tool.Version)
+	b.WriteString("report/report.html is the report: open it in a browser.\n")
+	if len(m.NotPacked) > 0 {
+		b.WriteString("The captures are not here: manifest.json names them by their SHA-256. Ask the author for them.\n")
+		b.WriteString("To recompute every number:  humdiff verify \"THIS FILE.zip\" --captures \"FOLDER OF THE CAPTURES\"\n")
+	} else {
+		b.WriteString("captures holds what was recorded.\nTo recompute every number:  humdiff verify \"THIS FILE.zip\"\n")
+	}
+	b.WriteString("\nSHA-256 of each file:\n")
+	for _, f := range m.Files {
+		fmt.Fprintf(&b, "%s  %s\n", f.SHA256, f.Path)
+	}
+	return b.String()
+}

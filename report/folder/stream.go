@@ -1,0 +1,87 @@
+package folder
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"os"
+	"path/filepath"
+)
+
+// Stream writes one file, whole or not at all, that is too large to be held: it
+// appears under its name when write has returned without an error. An existing
+// file is replaced only with force. Errors of the file system are
+// *capture.Error; others are write's own.
+func Stream(ctx context.Context, path string, force bool, write func(io.Writer) error) (err error) {
+	if err := CheckStream(path, force); err != nil {
+		return err
+	}
+	hidden, err := os.CreateTemp(filepath.Dir(path), ".humdiff-")
+	if err != nil {
+		return fault(path, err, "cannot be written", "Give another name, in a folder you may write to.")
+	}
+	defer func() {
+		if err != nil {
+			err = errors.Join(err, ignoreClosed(hidden.Close()))
+			os.Remove(hidden.Name())
+		}
+	}()
+	to := &sink{ctx: ctx, file: hidden, path: path}
+	if err := write(to); err != nil {
+		return err
+	}
+	if err := errors.Join(hidden.Chmod(0o644), hidden.Sync(), hidden.Close()); err != nil {
+		return to.fault(err)
+	}
+	if err := rename(hidden.Name(), path); err != nil {
+		return fault(path, err, "cannot be put in place", "Close what has it open, or give another name.")
+	}
+	return nil
+}
+
+// CheckStream says before the work what Stream would refuse.
+func CheckStream(path string, force bool) error {
+	st, err := os.Stat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil
+	case err != nil:
+		return fault(path, err, "cannot be written", "Give another name.")
+	case st.IsDir():
+		return fault(path, nil, "is a folder", "Give the name of a file.")
+	case !force:
+		return fault(path, nil, "is there already", "Give another name, or --force to replace it.")
+	}
+	return nil
+}
+
+func ignoreClosed(err error) error {
+	if errors.Is(err, os.ErrClosed) {
+		return nil
+	}
+	return err
+}
+
+// sink writes until its context is done, and says of failures what they are.
+type sink struct {
+	ctx  context.Context
+	file *os.File
+	path string
+}
+
+func (s *sink) Write(p []byte) (int, error) {
+	if err := s.ctx.Err(); err != nil {
+		return 0, err
+	}
+	n, err := s.file.Write(p)
+	if err != nil {
+		return n, s.fault(err)
+	}
+	return n, nil
+}
+
+func (s *sink) fault(err error) error {
+	return fault(s.path, err, fmt.Sprintf("cannot write %s", filepath.Base(s.path)), "Check that there is room, and that you may write there.")
+}
