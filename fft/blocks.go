@@ -1,6 +1,10 @@
 package fft
 
-import "fmt"
+import (
+	"fmt"
+
+	"humdiff/fft/vector"
+)
 
 // Blocks cuts a stream of frames into overlapping blocks, windows and
 // transforms them. Two blocks share one transform: two channels of the same
@@ -9,12 +13,14 @@ type Blocks struct {
 	n, hop  int
 	window  []float64
 	take    func(first, second int) // transforms packed; second is none for a lone block
+	done    func()                  // after the last block
 	rings   [][]float64             // the last n samples of each channel, the oldest at place next
 	next    int
 	lacking int // samples to the next block
 
 	packed  []complex128 // one channel's block in the real parts, another's in the imaginary
-	waiting int          // channel of the block that waits in packed for its partner, or none
+	held    []float64    // samples of the block that waits for its partner
+	waiting int          // its channel, or none
 }
 
 const none = -1
@@ -41,19 +47,29 @@ func NewBlocksBy(engine func(n int) Engine, n, hop, channels int, w Window, emit
 }
 
 // NewBlocksInto cuts blocks for averages of their powers alone, one a channel,
-// all alike; that spares the bins.
+// all alike; that spares the bins. Flush completes the averages.
 func NewBlocksInto(averages []*Welch, engine func(n int) Engine) *Blocks {
 	like := averages[0]
 	b := newBlocks(like.n, like.hop, len(averages), like.window)
-	e := engine(like.n)
+	e, sums, blocks := engine(like.n), make([][]float64, len(averages)), make([]int, len(averages))
+	for c := range sums {
+		sums[c] = make([]float64, like.n/2+1)
+	}
 	b.take = func(first, second int) {
-		averages[first].blocks++
+		blocks[first]++
 		if second == none {
-			e.Powers(b.packed, averages[first].sum, make([]float64, like.n/2+1))
+			e.Powers(b.packed, sums[first], make([]float64, like.n/2+1))
 			return
 		}
-		averages[second].blocks++
-		e.Powers(b.packed, averages[first].sum, averages[second].sum)
+		blocks[second]++
+		e.Powers(b.packed, sums[first], sums[second])
+	}
+	b.done = func() {
+		for c, w := range averages {
+			w.addSums(e.InOrder(sums[c]), blocks[c])
+			clear(sums[c])
+			blocks[c] = 0
+		}
 	}
 	return b
 }
@@ -62,7 +78,7 @@ func newBlocks(n, hop, channels int, w Window) *Blocks {
 	if hop < 1 || hop > n {
 		panic(fmt.Sprintf("fft: hop of %d samples for blocks of %d: must be 1 to %d", hop, n, n))
 	}
-	b := &Blocks{n: n, hop: hop, lacking: n, window: w.Samples(n), packed: make([]complex128, n), waiting: none}
+	b := &Blocks{n: n, hop: hop, lacking: n, window: w.Samples(n), packed: make([]complex128, n), waiting: none, done: func() {}}
 	for range channels {
 		b.rings = append(b.rings, make([]float64, n))
 	}
@@ -85,46 +101,50 @@ func (b *Blocks) Push(frames [][]float64) {
 	}
 }
 
-// cut windows the last n samples of every channel; two blocks make a transform.
+// cut takes the last n samples of every channel; two blocks make a transform.
 func (b *Blocks) cut() {
-	older := b.n - b.next
-	for c, ring := range b.rings {
-		if b.waiting == none {
-			packReal(b.packed[:older], ring[b.next:], b.window[:older])
-			packReal(b.packed[older:], ring[:b.next], b.window[older:])
-			b.waiting = c
-			continue
+	for c := 0; c < len(b.rings); c++ {
+		switch {
+		case b.waiting != none:
+			b.pack(b.held, b.held[b.n-b.next:], b.rings[c])
+			b.take(b.waiting, c)
+			b.waiting = none
+		case c+1 < len(b.rings):
+			b.pack(b.rings[c][b.next:], b.rings[c], b.rings[c+1])
+			b.take(c, c+1)
+			c++
+		default:
+			b.hold(c)
 		}
-		packImag(b.packed[:older], ring[b.next:], b.window[:older])
-		packImag(b.packed[older:], ring[:b.next], b.window[older:])
-		b.take(b.waiting, c)
-		b.waiting = none
 	}
 }
 
-// packReal makes windowed samples the real parts of a transform, and clears its
-// imaginary parts.
-func packReal(packed []complex128, samples, window []float64) {
-	packed, window = packed[:len(samples)], window[:len(samples)]
-	for i, x := range samples {
-		packed[i] = complex(x*window[i], 0)
-	}
+// pack windows two blocks, the one's older and newer samples and another's ring.
+func (b *Blocks) pack(older, newer, ring []float64) {
+	split := b.n - b.next
+	vector.Pack(b.packed[:split], older, ring[b.next:], b.window[:split])
+	vector.Pack(b.packed[split:], newer, ring[:b.next], b.window[split:])
 }
 
-// packImag makes windowed samples the imaginary parts.
-func packImag(packed []complex128, samples, window []float64) {
-	packed, window = packed[:len(samples)], window[:len(samples)]
-	for i, x := range samples {
-		packed[i] = complex(real(packed[i]), x*window[i])
+// hold keeps a channel's block for want of a partner.
+func (b *Blocks) hold(channel int) {
+	if b.held == nil {
+		b.held = make([]float64, b.n)
 	}
+	copy(b.held[copy(b.held, b.rings[channel][b.next:]):], b.rings[channel][:b.next])
+	b.waiting = channel
 }
 
 // Flush transforms a block still waiting for a partner.
 func (b *Blocks) Flush() {
 	if b.waiting != none {
+		for i, x := range b.held {
+			b.packed[i] = complex(x*b.window[i], 0)
+		}
 		b.take(b.waiting, none)
 		b.waiting = none
 	}
+	b.done()
 }
 
 // FitHop is a hop of at most step at which whole blocks of n samples cover

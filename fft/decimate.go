@@ -3,6 +3,8 @@ package fft
 import (
 	"math"
 	"slices"
+
+	"humdiff/fft/vector"
 )
 
 // Aliases into the kept band are suppressed by 150 dB; a stage then ripples in
@@ -97,9 +99,7 @@ func (h *halfBand) push(x []float64) []float64 {
 	for k, centre := range h.odd[pairs-1:][:n] {
 		h.out[k] = 0.5 * centre
 	}
-	for i := 0; i < pairs; i += 2 {
-		addPairs(h.out, h.even[pairs-2-i:], h.even[pairs+i:], h.taps[i], h.taps[i+1])
-	}
+	vector.Fold(h.out, h.even, pairs-1, pairs, 1, h.taps)
 	h.even = h.even[:copy(h.even, h.even[n:])]
 	h.odd = h.odd[:copy(h.odd, h.odd[n:])]
 	return h.out
@@ -120,17 +120,6 @@ func (h *halfBand) take(x []float64) {
 	h.even, h.odd = h.even[:len(h.even)+n], h.odd[:len(h.odd)+n]
 	if len(x)%2 == 1 {
 		h.even = append(h.even, x[2*n])
-	}
-}
-
-// addPairs adds to every output two pairs of taps: the inner one weighs the
-// second sample on the left and the first on the right, the outer one those
-// beside them.
-func addPairs(out, left, right []float64, inner, outer float64) {
-	n := len(out)
-	l1, l0, r0, r1 := left[:n], left[1:][:n], right[:n], right[1:][:n]
-	for k := range out {
-		out[k] += inner*(l0[k]+r0[k]) + outer*(l1[k]+r1[k])
 	}
 }
 

@@ -2,6 +2,7 @@ package fft
 
 import (
 	"fmt"
+	"slices"
 
 	dsp "github.com/mjibson/go-dsp/fft"
 )
@@ -13,8 +14,11 @@ type Engine interface {
 	// Pair gives bins 0 … N/2 of the unscaled transforms
 	// X[j] = Σ x[n] e^{−2πi jn/N}.
 	Pair(packed, A, B []complex128)
-	// Powers adds |X[j]|² of these bins to A and B instead.
+	// Powers adds |X[j]|² of these bins to A and B instead, in an order of the
+	// engine's own.
 	Powers(packed []complex128, A, B []float64)
+	// InOrder gives such sums in order of frequency, in a new slice.
+	InOrder(sums []float64) []float64
 }
 
 // NewEngine returns the engine in use for blocks of n samples, a power of two.
@@ -61,6 +65,8 @@ func (godsp) Powers(packed []complex128, A, B []float64) {
 		B[j] += square(b)
 	}
 }
+
+func (godsp) InOrder(sums []float64) []float64 { return slices.Clone(sums) }
 
 // square is |z|².
 func square(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }

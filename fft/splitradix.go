@@ -5,24 +5,27 @@ import (
 	"math/bits"
 	"math/cmplx"
 	"sync"
+
+	"humdiff/fft/vector"
 )
 
 // splitRadix is the transform in use: the conjugate-pair split radix (I. Kamar,
 // Y. Elcherif 1989), decimated in frequency and depth first. Depth first, so
 // that all but the outermost passes find their samples in the cache; conjugate
-// pairs, so that one factor serves two products. Bins come out of order and are
-// put in order as the two sequences are taken apart. Nothing is allocated.
+// pairs, so that one factor serves two products. Nothing is allocated.
+//
+// Bins come out of order, but those at +j and −j, which are needed together to
+// take two sequences apart, lie at equal places of two stretches: the last
+// quarter's bins are minus the third's, as each quarter is transformed in the
+// other's mirror image. So powers are gathered from one end to the other.
 type splitRadix struct{ *plan }
 
 // plan is what a transform of n points needs to know. It is read only.
 type plan struct {
 	n       int
 	factors [][]complex128 // e^{−2πi p/l}, p < l/4, by log₂ l
-	order   []place
+	bins    []int32        // the bin, −n/2 … n/2, of each power in the engine's order
 }
-
-// place says where bin j and bin −j of the packed transform lie.
-type place struct{ bin, at, mirror int32 }
 
 // planFor makes the plan of a length once.
 func planFor(n int) *plan { return plans[bits.Len(uint(n))-1]() }
@@ -35,128 +38,130 @@ var plans = func() (all [31]func() *plan) {
 }()
 
 func newPlan(n int) *plan {
-	p := &plan{n: n}
+	p := &plan{n: n, bins: make([]int32, n/2+1)}
 	for l := 1; l <= n; l *= 2 {
-		w := make([]complex128, l/4)
-		for i := range w {
-			w[i] = cmplx.Rect(1, -2*math.Pi*float64(i)/float64(l))
-		}
-		p.factors = append(p.factors, w)
+		p.factors = append(p.factors, factorsFor(l))
 	}
 	at := make([]int32, n)
-	p.locate(at, 0, n, 0, 1)
-	p.order = visits(at)
+	locate(at, 0, 1)
+	for l := 4; l <= n; l *= 2 {
+		for i, bin := range at[l/2:][:l/4] {
+			p.bins[l/4+i] = (bin+int32(n/2))&int32(n-1) - int32(n/2)
+		}
+	}
+	p.bins[n/2] = int32(n / 2)
 	return p
 }
 
-// locate notes where transform leaves the bins first, first+step … of n points
-// that begin at from.
-func (p *plan) locate(at []int32, from, n, first, step int) {
+// factorsFor are the factors of a pass over l points, the same for all plans.
+func factorsFor(l int) []complex128 { return factors[bits.Len(uint(l))-1]() }
+
+var factors = func() (all [31]func() []complex128) {
+	for log := range all {
+		all[log] = sync.OnceValue(func() []complex128 {
+			l := 1 << log
+			w := make([]complex128, l/4)
+			for i := range w {
+				w[i] = cmplx.Rect(1, -2*math.Pi*float64(i)/float64(l))
+			}
+			return w
+		})
+	}
+	return all
+}()
+
+// locate notes which bins transform leaves in order of place: first, first+step
+// … of len(at) points. The mirror image counts down.
+func locate(bins []int32, first, step int32) {
+	n := len(bins)
 	if n <= 2 {
-		for i := range n {
-			at[(first+i*step)&(p.n-1)] = int32(from + i)
+		for i := range bins {
+			bins[i] = first + int32(i)*step
 		}
 		return
 	}
-	p.locate(at, from, n/2, first, 2*step)
-	p.locate(at, from+n/2, n/4, first+step, 4*step)
-	p.locate(at, from+n/2+n/4, n/4, first-step, 4*step)
-}
-
-// visits lists bins 0 … N/2 in an order that suits the cache: bins a quarter
-// of the transform apart lie side by side, so groups of four in a row are
-// visited with those a quarter further, and with the groups of their mirrors.
-func visits(at []int32) (order []place) {
-	n := len(at)
-	visit := func(j int) {
-		if j <= n/2 {
-			order = append(order, place{int32(j), at[j], at[(n-j)&(n-1)]})
-		}
-	}
-	if n < 32 {
-		for j := range n {
-			visit(j)
-		}
-		return order
-	}
-	for group := 0; group < n/8; group += 4 {
-		for _, first := range []int{group, n/4 - 4 - group} {
-			for j := first; j < first+4; j++ {
-				visit(j)
-				visit(j + n/4)
-			}
-		}
-	}
-	visit(n / 2)
-	return order
+	locate(bins[:n/2], first, 2*step)
+	locate(bins[n/2:][:n/4], first+step, 4*step)
+	locate(bins[n/2+n/4:], first-step, -4*step)
 }
 
 func (s splitRadix) Pair(packed, A, B []complex128) {
-	s.transform(packed[:s.n])
-	for _, v := range s.order {
-		A[v.bin], B[v.bin] = unpack(packed[v.at], packed[v.mirror])
+	s.transform(packed[:s.n], false)
+	A[0], B[0] = unpack(packed[0], packed[0])
+	A[s.n/2], B[s.n/2] = unpack(packed[1], packed[1])
+	for l := 4; l <= s.n; l *= 2 {
+		up, down := packed[l/2:][:l/4], packed[l/2+l/4:][:l/4]
+		for i, bin := range s.bins[l/4:][:l/4] {
+			p, q := up[i], down[i]
+			if bin < 0 {
+				bin, p, q = -bin, q, p
+			}
+			A[bin], B[bin] = unpack(p, q)
+		}
 	}
 }
 
 func (s splitRadix) Powers(packed []complex128, A, B []float64) {
-	s.transform(packed[:s.n])
-	for _, v := range s.order {
-		a, b := unpack(packed[v.at], packed[v.mirror])
-		A[v.bin] += square(a)
-		B[v.bin] += square(b)
+	s.transform(packed[:s.n], false)
+	for i, at := range []int{0, s.n / 2} {
+		A[at] += square(complex(real(packed[i]), 0))
+		B[at] += square(complex(imag(packed[i]), 0))
+	}
+	for l := 4; l <= s.n; l *= 2 {
+		from := l / 4
+		vector.AddPowers(A[from:], B[from:], packed[l/2:][:from], packed[l/2+from:][:from])
 	}
 }
 
-// transform leaves the bins of x in x, out of order.
-func (p *plan) transform(x []complex128) {
+func (s splitRadix) InOrder(sums []float64) []float64 {
+	ordered := make([]float64, len(sums))
+	for i, bin := range s.bins {
+		ordered[max(bin, -bin)] = sums[i]
+	}
+	return ordered
+}
+
+// transform leaves the bins of x in x, out of order; mirrored, it leaves bin −j
+// where bin j would be.
+func (p *plan) transform(x []complex128, mirrored bool) {
 	switch n := len(x); n {
 	case 1:
 	case 2:
 		x[0], x[1] = x[0]+x[1], x[0]-x[1]
 	case 4:
-		transform4(x)
+		transform4(x, mirrored)
 	case 8:
-		transform8(x)
+		transform8(x, mirrored)
 	default:
-		split(x, p.factors[bits.Len(uint(n))-1])
-		p.transform(x[:n/2])
-		p.transform(x[n/2 : n/2+n/4])
-		p.transform(x[n/2+n/4:])
-	}
-}
-
-// split leaves in the first half of x the points whose transform is the even
-// bins, and in the third and last quarter those of bins 4k+1 and 4k−1.
-func split(x, factors []complex128) {
-	m := len(factors)
-	xa, xb, xc, xd := x[:m], x[m:][:m], x[2*m:][:m], x[3*m:][:m]
-	for i, w := range factors {
-		a, b, c, d := xa[i], xb[i], xc[i], xd[i]
-		xa[i], xb[i] = a+c, b+d
-		e, f := a-c, turn(b-d)
-		u, v := e+f, e-f
-		xc[i] = complex(real(u)*real(w)-imag(u)*imag(w), real(u)*imag(w)+imag(u)*real(w))
-		xd[i] = complex(real(v)*real(w)+imag(v)*imag(w), imag(v)*real(w)-real(v)*imag(w))
+		m := n / 4
+		vector.Split(x[:m], x[m:2*m], x[2*m:3*m], x[3*m:], mirrored, p.factors[bits.Len(uint(n))-1])
+		p.transform(x[:2*m], mirrored)
+		p.transform(x[2*m:3*m], mirrored)
+		p.transform(x[3*m:], !mirrored)
 	}
 }
 
 // turn is −i·z.
 func turn(z complex128) complex128 { return complex(imag(z), -real(z)) }
 
-// transform4 is split with its halves' transforms, written out.
-func transform4(x []complex128) {
+// transform4 is the pass over four points with its halves' transforms.
+func transform4(x []complex128, mirrored bool) {
 	x = x[:4]
-	x[0], x[1], x[2], x[3] = four(x[0], x[1], x[2], x[3])
+	x[0], x[1], x[2], x[3] = four(x[0], x[1], x[2], x[3], mirrored)
 }
 
-func four(a, b, c, d complex128) (_, _, _, _ complex128) {
+// four gives bins 0, 2, 1, −1, or mirrored −1, 1.
+func four(a, b, c, d complex128, mirrored bool) (_, _, _, _ complex128) {
 	even, odd := a+c, b+d
 	e, f := a-c, turn(b-d)
+	if mirrored {
+		f = -f
+	}
 	return even + odd, even - odd, e + f, e - f
 }
 
 // transform8 likewise; its factors are 1 and e^{∓iπ/4}.
-func transform8(x []complex128) {
+func transform8(x []complex128, mirrored bool) {
 	x = x[:8]
 	e0, f0 := x[0]-x[4], turn(x[2]-x[6])
 	e1, f1 := x[1]-x[5], turn(x[3]-x[7])
@@ -165,7 +170,10 @@ func transform8(x []complex128) {
 	const c = math.Sqrt2 / 2
 	u1 = complex(c*(real(u1)+imag(u1)), c*(imag(u1)-real(u1)))
 	v1 = complex(c*(real(v1)-imag(v1)), c*(imag(v1)+real(v1)))
-	x[0], x[1], x[2], x[3] = four(x[0]+x[4], x[1]+x[5], x[2]+x[6], x[3]+x[7])
+	if mirrored {
+		u0, u1, v0, v1 = v0, v1, u0, u1
+	}
+	x[0], x[1], x[2], x[3] = four(x[0]+x[4], x[1]+x[5], x[2]+x[6], x[3]+x[7], mirrored)
 	x[4], x[5] = u0+u1, u0-u1
 	x[6], x[7] = v0+v1, v0-v1
 }

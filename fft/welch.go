@@ -1,5 +1,7 @@
 package fft
 
+import "humdiff/fft/vector"
+
 // Welch averages the power of transformed blocks.
 type Welch struct {
 	window Window
@@ -17,11 +19,16 @@ func NewWelch(rate float64, n, hop int, w Window) *Welch {
 
 // Add takes one block's bins.
 func (w *Welch) Add(bins []complex128) {
-	sum := w.sum[:len(bins)]
-	for j, x := range bins {
-		sum[j] += square(x)
-	}
+	vector.AddSquares(w.sum, bins)
 	w.blocks++
+}
+
+// addSums takes in the powers of several blocks, added up bin by bin.
+func (w *Welch) addSums(powers []float64, blocks int) {
+	for j, p := range powers {
+		w.sum[j] += p
+	}
+	w.blocks += blocks
 }
 
 // Spectrum is the average of the blocks so far.

@@ -1,0 +1,131 @@
+// Package vector holds the few loops that a measurement spends its time in,
+// in vector instructions where the processor has them (AVX2 on amd64) and in
+// plain Go elsewhere. Both do the same operations in the same order, without
+// fused multiplication: on amd64 their results are equal to the last bit, so
+// what is measured doesn't depend on the machine's instructions. Slices that
+// are too short panic.
+package vector
+
+import "unsafe"
+
+// Split is the butterfly of a split-radix transform of n points (Duhamel &
+// Hollmann 1984; conjugate pairs: Kamar & Elcherif 1989): with a, b, c, d the
+// point's quarters and w[i] = e^{−2πi i/n}, it leaves a+c in a, b+d in b,
+// w·((a−c) − i(b−d)) in up and w*·((a−c) + i(b−d)) in down, where up and down
+// are c and d or d and c. All have the length of w.
+func Split(a, b, c, d []complex128, swap bool, w []complex128) {
+	n := len(w)
+	a, b, c, d = a[:n], b[:n], c[:n], d[:n]
+	up, down := c, d
+	if swap {
+		up, down = d, c
+	}
+	i := 0
+	if wide && n >= 2 {
+		i = n &^ 1
+		splitWide(&a[0], &b[0], &c[0], &d[0], &up[0], &down[0], &w[0], i)
+	}
+	for ; i < n; i++ {
+		a[i], b[i], up[i], down[i] = split(a[i], b[i], c[i], d[i], w[i])
+	}
+}
+
+func split(a, b, c, d, w complex128) (even, odd, up, down complex128) {
+	e, f := a-c, b-d
+	u := complex(real(e)+imag(f), imag(e)-real(f))
+	v := complex(real(e)-imag(f), imag(e)+real(f))
+	return a + c, b + d,
+		complex(real(u)*real(w)-imag(u)*imag(w), imag(u)*real(w)+real(u)*imag(w)),
+		complex(real(v)*real(w)+imag(v)*imag(w), imag(v)*real(w)-real(v)*imag(w))
+}
+
+// Pack windows two sequences: dst[i] = (a[i] + i·b[i])·w[i]. All have the
+// length of w.
+func Pack(dst []complex128, a, b, w []float64) {
+	n := len(w)
+	dst, a, b = dst[:n], a[:n], b[:n]
+	i := 0
+	if wide && n >= 4 {
+		i = n &^ 3
+		packWide(&dst[0], &a[0], &b[0], &w[0], i)
+	}
+	for ; i < n; i++ {
+		dst[i] = complex(a[i]*w[i], b[i]*w[i])
+	}
+}
+
+// AddPowers adds the powers of bins of two real sequences A and B, whose packed
+// transform has p at bins +j and q at bins −j: |p + q*|²/4 to A, |p − q*|²/4 to
+// B. All have the length of p; A and B may be one.
+func AddPowers(A, B []float64, p, q []complex128) {
+	n := len(p)
+	A, B, q = A[:n], B[:n], q[:n]
+	i := 0
+	if wide && n >= 4 {
+		i = n &^ 3
+		addPowersWide(&A[0], &B[0], &p[0], &q[0], i)
+	}
+	for ; i < n; i++ {
+		t, r := p[i]+q[i], p[i]-q[i]
+		A[i] += 0.25 * (real(t)*real(t) + imag(r)*imag(r))
+		B[i] += 0.25 * (real(r)*real(r) + imag(t)*imag(t))
+	}
+}
+
+// AddSquares adds |z[i]|² to sum[i]. sum has the length of z.
+func AddSquares(sum []float64, z []complex128) {
+	n := len(z)
+	sum = sum[:n]
+	i := 0
+	if wide && n >= 4 {
+		i = n &^ 3
+		addSquaresWide(&sum[0], &z[0], i)
+	}
+	for ; i < n; i++ {
+		sum[i] += real(z[i])*real(z[i]) + imag(z[i])*imag(z[i])
+	}
+}
+
+// Fold filters symmetrically: to out[k] it adds the sum over i of
+// taps[i]·(x[left−i·step+k] + x[right+i·step+k]). Taps are taken by twos, so
+// their number is even.
+func Fold(out, x []float64, left, right, step int, taps []float64) {
+	n, most := len(out), (len(taps)-1)*step
+	if n == 0 || len(taps) == 0 {
+		return
+	}
+	if len(taps)%2 == 1 {
+		panic("vector: an odd number of taps")
+	}
+	_, _ = x[left-most], x[left+n-1]
+	_, _ = x[right], x[right+most+n-1]
+	k := 0
+	if wide && n >= 16 {
+		k = n &^ 15
+		foldWide(&out[0], &x[left], &x[right], &taps[0], step, len(taps), k)
+	}
+	if k == n {
+		return
+	}
+	out = out[k:]
+	for i := 0; i < len(taps); i += 2 {
+		l := left + k - i*step
+		r := right + k + i*step
+		addPairs(out, x[l-step:], x[l:], x[r:], x[r+step:], taps[i], taps[i+1])
+	}
+}
+
+// addPairs adds two pairs of taps to every output, the inner one's samples at
+// l0 and r0, the outer one's at l1 and r1.
+func addPairs(out, l1, l0, r0, r1 []float64, inner, outer float64) {
+	n := len(out)
+	l1, l0, r0, r1 = l1[:n], l0[:n], r0[:n], r1[:n]
+	for k := range out {
+		out[k] += inner*(l0[k]+r0[k]) + outer*(l1[k]+r1[k])
+	}
+}
+
+// Floats are complex numbers' real and imaginary parts in turn, in place.
+func Floats(z []complex128) []float64 {
+	return unsafe.Slice((*float64)(unsafe.Pointer(unsafe.SliceData(z))), 2*len(z))
+}

@@ -1,0 +1,197 @@
+package vector
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+	"testing"
+)
+
+// Every loop is run with and without vector instructions, on lengths around
+// their strides, and has to give the same bits: neither is the other's
+// approximation. (On machines whose compiler fuses products and sums plain Go
+// is all there is, and there is nothing to compare.)
+func TestSameBits(t *testing.T) {
+	if !hasWide() {
+		t.Skip("this processor has no AVX2, or it isn't used")
+	}
+	for n := range 70 {
+		for name, loop := range loops {
+			plain, fast := loop(rand.New(rand.NewPCG(1, uint64(n))), n, false), loop(rand.New(rand.NewPCG(1, uint64(n))), n, true)
+			if len(plain) != len(fast) {
+				t.Fatalf("%s of %d: %d and %d results", name, n, len(plain), len(fast))
+			}
+			for i := range plain {
+				if math.Float64bits(plain[i]) != math.Float64bits(fast[i]) {
+					t.Fatalf("%s of %d: result %d is %x, in vectors %x", name, n, i, plain[i], fast[i])
+				}
+			}
+		}
+	}
+}
+
+// loops run one loop over n elements and return all they have left anywhere.
+var loops = map[string]func(r *rand.Rand, n int, vectors bool) []float64{
+	"Split":          func(r *rand.Rand, n int, vectors bool) []float64 { return splitAll(r, n, false, vectors) },
+	"Split, swapped": func(r *rand.Rand, n int, vectors bool) []float64 { return splitAll(r, n, true, vectors) },
+	"Pack": func(r *rand.Rand, n int, vectors bool) []float64 {
+		dst, a, b, w := complexes(r, n+1), floats(r, n), floats(r, n), floats(r, n)
+		with(vectors, func() { Pack(dst, a, b, w) })
+		return all(Floats(dst), a, b, w)
+	},
+	"AddPowers": func(r *rand.Rand, n int, vectors bool) []float64 {
+		A, B, p, q := floats(r, n+1), floats(r, n+1), complexes(r, n), complexes(r, n)
+		with(vectors, func() { AddPowers(A, B, p, q) })
+		return all(A, B, Floats(p), Floats(q))
+	},
+	"AddPowers, all into one": func(r *rand.Rand, n int, vectors bool) []float64 {
+		A, p, q := floats(r, n+1), complexes(r, n), complexes(r, n)
+		with(vectors, func() { AddPowers(A, A, p, q) })
+		return A
+	},
+	"AddSquares": func(r *rand.Rand, n int, vectors bool) []float64 {
+		sum, z := floats(r, n+1), complexes(r, n)
+		with(vectors, func() { AddSquares(sum, z) })
+		return all(sum, Floats(z))
+	},
+	"Fold":         func(r *rand.Rand, n int, vectors bool) []float64 { return foldAll(r, n, 1, vectors) },
+	"Fold by twos": func(r *rand.Rand, n int, vectors bool) []float64 { return foldAll(r, n, 2, vectors) },
+}
+
+func splitAll(r *rand.Rand, n int, swap, vectors bool) []float64 {
+	x, w := complexes(r, 4*n+1), complexes(r, n)
+	with(vectors, func() { Split(x[:n], x[n:], x[2*n:], x[3*n:], swap, w) })
+	return all(Floats(x), Floats(w))
+}
+
+func foldAll(r *rand.Rand, n, step int, vectors bool) []float64 {
+	taps := floats(r, 6)
+	out, x := floats(r, n+1), floats(r, n+5*step+3+5*step)
+	with(vectors, func() { Fold(out[:n], x, 5*step, 5*step+3, step, taps) })
+	return all(out, x, taps)
+}
+
+// with runs do with or without vector instructions.
+func with(vectors bool, do func()) {
+	defer setWide(setWide(vectors))
+	do()
+}
+
+func floats(r *rand.Rand, n int) []float64 {
+	x := make([]float64, n)
+	for i := range x {
+		x[i] = r.NormFloat64()
+	}
+	return x
+}
+
+func complexes(r *rand.Rand, n int) []complex128 {
+	z := make([]complex128, n)
+	for i := range z {
+		z[i] = complex(r.NormFloat64(), r.NormFloat64())
+	}
+	return z
+}
+
+func all(x ...[]float64) []float64 { return slices.Concat(x...) }
+
+// Split by its definition, in complex arithmetic.
+func TestSplit(t *testing.T) {
+	r := rand.New(rand.NewPCG(2, 2))
+	for _, n := range []int{1, 2, 3, 8} {
+		for _, swap := range []bool{false, true} {
+			x, w := complexes(r, 4*n), complexes(r, n)
+			was := slices.Clone(x)
+			Split(x[:n], x[n:], x[2*n:], x[3*n:], swap, w)
+			for i := range n {
+				a, b, c, d := was[i], was[n+i], was[2*n+i], was[3*n+i]
+				up, down := w[i]*((a-c)-1i*(b-d)), complex(real(w[i]), -imag(w[i]))*((a-c)+1i*(b-d))
+				if swap {
+					up, down = down, up
+				}
+				for k, want := range []complex128{a + c, b + d, up, down} {
+					near(t, x[k*n+i], want)
+				}
+			}
+		}
+	}
+}
+
+func near(t *testing.T, got, want complex128) {
+	t.Helper()
+	if d := got - want; math.Hypot(real(d), imag(d)) > 1e-14 {
+		t.Errorf("%v, want %v", got, want)
+	}
+}
+
+func TestPack(t *testing.T) {
+	dst := make([]complex128, 5)
+	Pack(dst, []float64{1, 2, 3, 4, 5}, []float64{6, 7, 8, 9, 10}, []float64{1, 2, 0.5, 1, -1})
+	if want := []complex128{1 + 6i, 4 + 14i, 1.5 + 4i, 4 + 9i, -5 - 10i}; !slices.Equal(dst, want) {
+		t.Errorf("%v, want %v", dst, want)
+	}
+}
+
+// Two sequences' bins a and b are packed as p = a + ib and, at the mirrored
+// bin, q = a* + ib*.
+func TestAddPowers(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 3))
+	a, b := complexes(r, 9), complexes(r, 9)
+	p, q, A, B := make([]complex128, 9), make([]complex128, 9), make([]float64, 9), make([]float64, 9)
+	for i := range a {
+		p[i] = a[i] + 1i*b[i]
+		q[i] = complex(real(a[i]), -imag(a[i])) + 1i*complex(real(b[i]), -imag(b[i]))
+		A[i], B[i] = 1, 2
+	}
+	AddPowers(A, B, p, q)
+	for i := range a {
+		near(t, complex(A[i], B[i]), complex(1+real(a[i])*real(a[i])+imag(a[i])*imag(a[i]), 2+real(b[i])*real(b[i])+imag(b[i])*imag(b[i])))
+	}
+}
+
+func TestAddSquares(t *testing.T) {
+	sum := []float64{1, 1, 1, 1, 1}
+	AddSquares(sum, []complex128{3 + 4i, 1, 2i, 0, -1 - 1i})
+	if want := []float64{26, 2, 5, 1, 3}; !slices.Equal(sum, want) {
+		t.Errorf("%v, want %v", sum, want)
+	}
+}
+
+// A filter of four taps by hand: out[k] = 1·(x[k+1]+x[k+2]) + 10·(x[k]+x[k+3]).
+func TestFold(t *testing.T) {
+	x := make([]float64, 43)
+	for i := range x {
+		x[i] = float64(i * i)
+	}
+	out := make([]float64, 40)
+	Fold(out, x, 1, 2, 1, []float64{1, 10})
+	for k := range out {
+		if want := x[k+1] + x[k+2] + 10*(x[k]+x[k+3]); out[k] != want {
+			t.Errorf("%d: %g, want %g", k, out[k], want)
+		}
+	}
+}
+
+// What would reach beyond a slice panics in Go, before the loop.
+func TestTooShort(t *testing.T) {
+	x := make([]float64, 100)
+	z := make([]complex128, 100)
+	for name, call := range map[string]func(){
+		"Split":            func() { Split(z, z, z, z[:30:30], false, z[:40]) },
+		"Pack":             func() { Pack(z[:30:30], x, x, x[:40]) },
+		"AddPowers":        func() { AddPowers(x, x[:30:30], z[:40], z) },
+		"AddSquares":       func() { AddSquares(x[:30:30], z[:40]) },
+		"Fold, left":       func() { Fold(x[:40], x, 2, 3, 1, x[:4]) },
+		"Fold, right":      func() { Fold(x[:40], x[:46:46], 3, 4, 1, x[:4]) },
+		"Fold, odd number": func() { Fold(x[:40], x, 3, 4, 1, x[:3]) },
+	} {
+		func() {
+			defer func() {
+				if recover() == nil {
+					t.Errorf("%s: no panic", name)
+				}
+			}()
+			call()
+		}()
+	}
+}

@@ -1,0 +1,27 @@
+//go:build amd64 && !purego
+
+package vector
+
+import "golang.org/x/sys/cpu"
+
+// wide says that the processor and its system have AVX2.
+var wide = cpu.X86.HasAVX2
+
+// The loops themselves. n counts elements: a multiple of 2 for splitWide, of 4
+// for packWide, addPowersWide and addSquaresWide, of 16 for foldWide, and more
+// than zero.
+
+//go:noescape
+func splitWide(a, b, c, d, up, down, w *complex128, n int)
+
+//go:noescape
+func packWide(dst *complex128, a, b, w *float64, n int)
+
+//go:noescape
+func addPowersWide(A, B *float64, p, q *complex128, n int)
+
+//go:noescape
+func addSquaresWide(sum *float64, z *complex128, n int)
+
+//go:noescape
+func foldWide(out, left, right, taps *float64, step, pairs, n int)

@@ -1,0 +1,235 @@
+//go:build amd64 && !purego
+
+#include "textflag.h"
+
+// Each loop does, lane by lane, what the plain Go beside its name in vector.go
+// does, in the same order. A complex number is two lanes: real part, imaginary.
+
+// The sign bits of all lanes.
+DATA signs<>+0x00(SB)/8, $0x8000000000000000
+DATA signs<>+0x08(SB)/8, $0x8000000000000000
+DATA signs<>+0x10(SB)/8, $0x8000000000000000
+DATA signs<>+0x18(SB)/8, $0x8000000000000000
+GLOBL signs<>(SB), RODATA|NOPTR, $32
+
+DATA quarter<>+0x00(SB)/8, $0.25
+GLOBL quarter<>(SB), RODATA|NOPTR, $8
+
+// func splitWide(a, b, c, d, up, down, w *complex128, n int)
+TEXT ·splitWide(SB), NOSPLIT, $0-64
+	MOVQ a+0(FP), R8
+	MOVQ b+8(FP), R9
+	MOVQ c+16(FP), R10
+	MOVQ d+24(FP), R11
+	MOVQ up+32(FP), R12
+	MOVQ down+40(FP), R13
+	MOVQ w+48(FP), SI
+	MOVQ n+56(FP), CX
+	VMOVUPD signs<>(SB), Y15
+	XORQ AX, AX
+	SHLQ $4, CX
+
+splitLoop:
+	VMOVUPD (R8)(AX*1), Y0
+	VMOVUPD (R9)(AX*1), Y1
+	VMOVUPD (R10)(AX*1), Y2
+	VMOVUPD (R11)(AX*1), Y3
+	VMOVUPD (SI)(AX*1), Y4
+	VADDPD  Y2, Y0, Y5          // a+c
+	VADDPD  Y3, Y1, Y6          // b+d
+	VSUBPD  Y2, Y0, Y7          // e = a−c
+	VSUBPD  Y3, Y1, Y8          // f = b−d
+	VMOVUPD Y5, (R8)(AX*1)
+	VMOVUPD Y6, (R9)(AX*1)
+	VPERMILPD $0x5, Y8, Y8      // (im f, re f)
+	VXORPD  Y15, Y8, Y9
+	VADDSUBPD Y8, Y7, Y10       // v = (re e − im f, im e + re f)
+	VADDSUBPD Y9, Y7, Y11       // u = (re e + im f, im e − re f)
+	VMOVDDUP Y4, Y12            // re w
+	VPERMILPD $0xf, Y4, Y13     // im w
+	VXORPD  Y15, Y13, Y14
+	VPERMILPD $0x5, Y11, Y0     // (im u, re u)
+	VMULPD  Y12, Y11, Y11
+	VMULPD  Y13, Y0, Y0
+	VADDSUBPD Y0, Y11, Y11      // u·w
+	VPERMILPD $0x5, Y10, Y1     // (im v, re v)
+	VMULPD  Y12, Y10, Y10
+	VMULPD  Y14, Y1, Y1
+	VADDSUBPD Y1, Y10, Y10      // v·w*
+	VMOVUPD Y11, (R12)(AX*1)
+	VMOVUPD Y10, (R13)(AX*1)
+	ADDQ $32, AX
+	CMPQ AX, CX
+	JLT  splitLoop
+	VZEROUPPER
+	RET
+
+// func packWide(dst *complex128, a, b, w *float64, n int)
+TEXT ·packWide(SB), NOSPLIT, $0-40
+	MOVQ dst+0(FP), DI
+	MOVQ a+8(FP), R8
+	MOVQ b+16(FP), R9
+	MOVQ w+24(FP), SI
+	MOVQ n+32(FP), CX
+
+packLoop:
+	VMOVUPD (SI), Y0
+	VMULPD (R8), Y0, Y1
+	VMULPD (R9), Y0, Y2
+	VUNPCKLPD Y2, Y1, Y3        // a0 b0 a2 b2
+	VUNPCKHPD Y2, Y1, Y4        // a1 b1 a3 b3
+	VPERM2F128 $0x20, Y4, Y3, Y5
+	VPERM2F128 $0x31, Y4, Y3, Y6
+	VMOVUPD Y5, (DI)
+	VMOVUPD Y6, 32(DI)
+	ADDQ $32, SI
+	ADDQ $32, R8
+	ADDQ $32, R9
+	ADDQ $64, DI
+	SUBQ $4, CX
+	JGT  packLoop
+	VZEROUPPER
+	RET
+
+// func addPowersWide(A, B *float64, p, q *complex128, n int)
+TEXT ·addPowersWide(SB), NOSPLIT, $0-40
+	MOVQ A+0(FP), DI
+	MOVQ B+8(FP), SI
+	MOVQ p+16(FP), R8
+	MOVQ q+24(FP), R9
+	MOVQ n+32(FP), CX
+	VBROADCASTSD quarter<>(SB), Y15
+
+powersLoop:
+	VMOVUPD (R8), Y0
+	VMOVUPD 32(R8), Y1
+	VMOVUPD (R9), Y2
+	VMOVUPD 32(R9), Y3
+	VADDPD  Y2, Y0, Y4          // t
+	VADDPD  Y3, Y1, Y5
+	VSUBPD  Y2, Y0, Y6          // r
+	VSUBPD  Y3, Y1, Y7
+	VBLENDPD $0xa, Y6, Y4, Y8   // (re t, im r)
+	VBLENDPD $0xa, Y7, Y5, Y9
+	VBLENDPD $0xa, Y4, Y6, Y10  // (re r, im t)
+	VBLENDPD $0xa, Y5, Y7, Y11
+	VMULPD  Y8, Y8, Y8
+	VMULPD  Y9, Y9, Y9
+	VMULPD  Y10, Y10, Y10
+	VMULPD  Y11, Y11, Y11
+	VHADDPD Y9, Y8, Y8          // of numbers 0 2 1 3
+	VHADDPD Y11, Y10, Y10
+	VPERMPD $0xd8, Y8, Y8
+	VPERMPD $0xd8, Y10, Y10
+	VMULPD  Y15, Y8, Y8
+	VMULPD  Y15, Y10, Y10
+	VADDPD  (DI), Y8, Y8
+	VMOVUPD Y8, (DI)
+	VADDPD  (SI), Y10, Y10      // after A is stored: it may be A
+	VMOVUPD Y10, (SI)
+	ADDQ $64, R8
+	ADDQ $64, R9
+	ADDQ $32, DI
+	ADDQ $32, SI
+	SUBQ $4, CX
+	JGT  powersLoop
+	VZEROUPPER
+	RET
+
+// func addSquaresWide(sum *float64, z *complex128, n int)
+TEXT ·addSquaresWide(SB), NOSPLIT, $0-24
+	MOVQ sum+0(FP), DI
+	MOVQ z+8(FP), R8
+	MOVQ n+16(FP), CX
+
+squaresLoop:
+	VMOVUPD (R8), Y0
+	VMOVUPD 32(R8), Y1
+	VMULPD  Y0, Y0, Y0
+	VMULPD  Y1, Y1, Y1
+	VHADDPD Y1, Y0, Y0          // of numbers 0 2 1 3
+	VPERMPD $0xd8, Y0, Y0
+	VADDPD  (DI), Y0, Y0
+	VMOVUPD Y0, (DI)
+	ADDQ $64, R8
+	ADDQ $32, DI
+	SUBQ $4, CX
+	JGT  squaresLoop
+	VZEROUPPER
+	RET
+
+// func foldWide(out, left, right, taps *float64, step, pairs, n int)
+TEXT ·foldWide(SB), NOSPLIT, $0-56
+	MOVQ out+0(FP), DI
+	MOVQ left+8(FP), R8
+	MOVQ right+16(FP), R9
+	MOVQ taps+24(FP), SI
+	MOVQ step+32(FP), DX
+	MOVQ pairs+40(FP), BX
+	MOVQ n+48(FP), CX
+	SHLQ $3, DX
+
+foldLoop:
+	VMOVUPD (DI), Y0
+	VMOVUPD 32(DI), Y1
+	VMOVUPD 64(DI), Y2
+	VMOVUPD 96(DI), Y3
+	MOVQ R8, R10
+	MOVQ R9, R11
+	MOVQ SI, R12
+	MOVQ BX, R13
+
+foldTaps:
+	VBROADCASTSD (R12), Y12     // inner
+	VBROADCASTSD 8(R12), Y13    // outer
+	VMOVUPD (R10), Y4
+	VMOVUPD 32(R10), Y5
+	VMOVUPD 64(R10), Y6
+	VMOVUPD 96(R10), Y7
+	VADDPD  (R11), Y4, Y4
+	VADDPD  32(R11), Y5, Y5
+	VADDPD  64(R11), Y6, Y6
+	VADDPD  96(R11), Y7, Y7
+	SUBQ DX, R10
+	ADDQ DX, R11
+	VMULPD  Y12, Y4, Y4
+	VMULPD  Y12, Y5, Y5
+	VMULPD  Y12, Y6, Y6
+	VMULPD  Y12, Y7, Y7
+	VMOVUPD (R10), Y8
+	VMOVUPD 32(R10), Y9
+	VMOVUPD 64(R10), Y10
+	VMOVUPD 96(R10), Y11
+	VADDPD  (R11), Y8, Y8
+	VADDPD  32(R11), Y9, Y9
+	VADDPD  64(R11), Y10, Y10
+	VADDPD  96(R11), Y11, Y11
+	SUBQ DX, R10
+	ADDQ DX, R11
+	VMULPD  Y13, Y8, Y8
+	VMULPD  Y13, Y9, Y9
+	VMULPD  Y13, Y10, Y10
+	VMULPD  Y13, Y11, Y11
+	VADDPD  Y8, Y4, Y4
+	VADDPD  Y9, Y5, Y5
+	VADDPD  Y10, Y6, Y6
+	VADDPD  Y11, Y7, Y7
+	VADDPD  Y4, Y0, Y0
+	VADDPD  Y5, Y1, Y1
+	VADDPD  Y6, Y2, Y2
+	VADDPD  Y7, Y3, Y3
+	ADDQ $16, R12
+	SUBQ $2, R13
+	JGT  foldTaps
+
+	VMOVUPD Y0, (DI)
+	VMOVUPD Y1, 32(DI)
+	VMOVUPD Y2, 64(DI)
+	VMOVUPD Y3, 96(DI)
+	ADDQ $128, DI
+	ADDQ $128, R8
+	ADDQ $128, R9
+	SUBQ $16, CX
+	JGT  foldLoop
+	VZEROUPPER
+	RET

@@ -1,0 +1,13 @@
+//go:build amd64 && !purego
+
+package vector
+
+import "golang.org/x/sys/cpu"
+
+func hasWide() bool { return cpu.X86.HasAVX2 }
+
+// setWide chooses, and returns what was chosen.
+func setWide(on bool) (was bool) {
+	was, wide = wide, on && hasWide()
+	return was
+}
