@@ -72,7 +72,7 @@ func newHalfBand(edge float64) *halfBand {
 	transition := 2 * math.Pi * (0.5 - 2*edge)
 	length := (designDB - 7.95) / (2.285 * transition)
 	pairs := int(math.Ceil((length/2 + 1) / 2))
-	pairs += pairs % 2 // push takes two at a time
+	pairs += pairs % 2 // Fold takes two at a time
 	h := &halfBand{taps: make([]float64, pairs), reach: 2*pairs - 1}
 	beta := 0.1102 * (designDB - 8.7)
 	sum := 0.0
@@ -96,10 +96,7 @@ func (h *halfBand) push(x []float64) []float64 {
 		return nil
 	}
 	h.out = slices.Grow(h.out[:0], n)[:n]
-	for k, centre := range h.odd[pairs-1:][:n] {
-		h.out[k] = 0.5 * centre
-	}
-	vector.Fold(h.out, h.even, pairs-1, pairs, 1, h.taps)
+	vector.Fold(h.out, h.odd[pairs-1:], 0.5, h.even, pairs-1, pairs, 1, h.taps)
 	h.even = h.even[:copy(h.even, h.even[n:])]
 	h.odd = h.odd[:copy(h.odd, h.odd[n:])]
 	return h.out
@@ -113,10 +110,7 @@ func (h *halfBand) take(x []float64) {
 	n := len(x) / 2
 	h.even, h.odd = slices.Grow(h.even, n+1), slices.Grow(h.odd, n)
 	e, o := h.even[len(h.even):][:n], h.odd[len(h.odd):][:n]
-	for i := range e {
-		both := x[2*i:][:2]
-		e[i], o[i] = both[0], both[1]
-	}
+	vector.Unzip(e, o, x)
 	h.even, h.odd = h.even[:len(h.even)+n], h.odd[:len(h.odd)+n]
 	if len(x)%2 == 1 {
 		h.even = append(h.even, x[2*n])

@@ -38,8 +38,7 @@ func (e *evenness) add(bins []complex128) {
 			x := bins[j]
 			e.scratch = append(e.scratch, real(x)*real(x)+imag(x)*imag(x))
 		}
-		slices.Sort(e.scratch)
-		e.noise[i] = append(e.noise[i], float32(e.scratch[len(e.scratch)/2]))
+		e.noise[i] = append(e.noise[i], float32(nth(e.scratch, len(e.scratch)/2)))
 		from = to
 	}
 }

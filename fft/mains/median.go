@@ -11,11 +11,45 @@ func median(x []float64) float64 {
 	if len(x) == 0 {
 		return 0
 	}
-	slices.Sort(x)
-	if n := len(x); n%2 == 0 {
-		return (x[n/2-1] + x[n/2]) / 2
+	n := len(x)
+	upper := nth(x, n/2)
+	if n%2 == 0 {
+		return (slices.Max(x[:n/2]) + upper) / 2
 	}
-	return x[len(x)/2]
+	return upper
+}
+
+// nth is the value that sorting would leave in x[n]. It reorders x: what comes
+// before place n is no larger, what comes after it no smaller (C. A. R. Hoare's
+// FIND, 1961). Values that are no numbers leave it undefined.
+func nth(x []float64, n int) float64 {
+	for lo, hi := 0, len(x)-1; lo < hi; {
+		// The middle of three makes a bad pivot rare.
+		a, pivot, c := x[lo], x[lo+(hi-lo)/2], x[hi]
+		pivot = max(min(a, pivot), min(max(a, pivot), c))
+		i, j := lo, hi
+		for i <= j {
+			for x[i] < pivot {
+				i++
+			}
+			for pivot < x[j] {
+				j--
+			}
+			if i <= j {
+				x[i], x[j] = x[j], x[i]
+				i, j = i+1, j-1
+			}
+		}
+		switch {
+		case n <= j:
+			hi = j
+		case n >= i:
+			lo = i
+		default:
+			return x[n]
+		}
+	}
+	return x[n]
 }
 
 // slidingMedian is the median of x within reach places of each.

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"humdiff/fft"
+	"humdiff/fft/vector"
 )
 
 // block is the low band's bins of one block, phases counted from the block's
@@ -145,38 +146,33 @@ func power(a complex128) float64 { return 4 * (real(a)*real(a) + imag(a)*imag(a)
 
 // scan is the mean over blocks of a line estimate's power at every half bin.
 type scan struct {
-	binHz  float64
-	mean   []float64 // mean[i] at i·binHz/2; until done, the sum of |a|²
-	blocks int
-	line   []complex128 // scratch
+	binHz       float64
+	mean        []float64 // mean[i] at i·binHz/2, once done
+	whole, half []float64 // sums of |a|² at whole bins, and half a bin above them
+	blocks      int
+	line        []complex128 // scratch
 }
 
 // add takes in one block's bins, phases counted from its centre.
 func (s *scan) add(k kernel, bins []complex128) {
-	if s.mean == nil {
-		s.binHz, s.mean = k.binHz, make([]float64, 2*len(bins))
+	if s.whole == nil {
+		s.binHz = k.binHz
+		s.whole, s.half = make([]float64, len(bins)), make([]float64, len(bins))
 		s.line = make([]complex128, scanStrip)
 	}
 	s.blocks++
-	reach := k.reach()
+	x, reach := vector.Floats(bins), k.reach()
+	// Weights are symmetric; those beyond a main lobe's half-width are zero.
+	wing := reach &^ 1
+	whole, half := k.whole[reach+1:][:wing], k.half[reach+1:][:wing]
 	for from := reach; from < len(bins)-reach; from += scanStrip {
 		n := min(scanStrip, len(bins)-reach-from)
-		line, sum := s.line[:n], s.mean[2*from:][:2*n]
-		clear(line)
-		addMiddle(line, bins[from:], k.whole[reach])
-		for i := 1; i < reach-1; i += 2 {
-			addPairs(line, bins[from-i-1:], bins[from+i:], k.whole[reach+i], k.whole[reach+i+1])
-		}
-		for j, a := range line {
-			sum[2*j] += real(a)*real(a) + imag(a)*imag(a)
-		}
-		clear(line)
-		for i := 0; i < reach-1; i += 2 {
-			addPairs(line, bins[from-i-1:], bins[from+1+i:], k.half[reach+1+i], k.half[reach+2+i])
-		}
-		for j, a := range line {
-			sum[2*j+1] += real(a)*real(a) + imag(a)*imag(a)
-		}
+		line, middle := s.line[:n], x[2*from:]
+		estimate := vector.Floats(line)
+		vector.Fold(estimate, middle, k.whole[reach], x, 2*(from-1), 2*(from+1), 2, whole)
+		vector.AddSquares(s.whole[from:], line)
+		vector.Fold(estimate, middle, 0, x, 2*from, 2*(from+1), 2, half)
+		vector.AddSquares(s.half[from:], line)
 	}
 }
 
@@ -184,30 +180,14 @@ func (s *scan) add(k kernel, bins []complex128) {
 // to stay in the nearest cache.
 const scanStrip = 512
 
-// addMiddle adds one tap.
-func addMiddle(line, bins []complex128, weight float64) {
-	bins = bins[:len(line)]
-	for j, x := range bins {
-		line[j] += complex(weight*real(x), weight*imag(x))
-	}
-}
-
-// addPairs adds two pairs of taps: the inner one weighs the second bin on the
-// left and the first on the right, the outer one those beside them.
-func addPairs(line, left, right []complex128, inner, outer float64) {
-	n := len(line)
-	l1, l0, r0, r1 := left[:n], left[1:][:n], right[:n], right[1:][:n]
-	for j := range line {
-		x, y := l0[j]+r0[j], l1[j]+r1[j]
-		line[j] += complex(inner*real(x)+outer*real(y), inner*imag(x)+outer*imag(y))
-	}
-}
-
 // done turns sums into means.
 func (s *scan) done() {
-	for i := range s.mean {
-		s.mean[i] *= 4 / float64(max(s.blocks, 1)) // see power
+	s.mean = make([]float64, 2*len(s.whole))
+	scale := 4 / float64(max(s.blocks, 1)) // see power
+	for j := range s.whole {
+		s.mean[2*j], s.mean[2*j+1] = scale*s.whole[j], scale*s.half[j]
 	}
+	s.whole, s.half, s.line = nil, nil, nil
 }
 
 // at is the index of the half bin nearest to hz.

@@ -86,28 +86,32 @@ func AddSquares(sum []float64, z []complex128) {
 	}
 }
 
-// Fold filters symmetrically: to out[k] it adds the sum over i of
+// Fold filters symmetrically: out[k] is weight·middle[k] and the sum over i of
 // taps[i]·(x[left−i·step+k] + x[right+i·step+k]). Taps are taken by twos, so
-// their number is even.
-func Fold(out, x []float64, left, right, step int, taps []float64) {
+// their number is even. middle has the length of out.
+func Fold(out, middle []float64, weight float64, x []float64, left, right, step int, taps []float64) {
 	n, most := len(out), (len(taps)-1)*step
-	if n == 0 || len(taps) == 0 {
+	if n == 0 {
 		return
 	}
-	if len(taps)%2 == 1 {
-		panic("vector: an odd number of taps")
+	if len(taps) == 0 || len(taps)%2 == 1 {
+		panic("vector: an odd number of taps, or none")
 	}
+	middle = middle[:n]
 	_, _ = x[left-most], x[left+n-1]
 	_, _ = x[right], x[right+most+n-1]
 	k := 0
 	if wide && n >= 16 {
 		k = n &^ 15
-		foldWide(&out[0], &x[left], &x[right], &taps[0], step, len(taps), k)
+		foldWide(&out[0], &middle[0], weight, &x[left], &x[right], &taps[0], step, len(taps), k)
 	}
 	if k == n {
 		return
 	}
-	out = out[k:]
+	out, middle = out[k:], middle[k:]
+	for i, m := range middle {
+		out[i] = weight * m
+	}
 	for i := 0; i < len(taps); i += 2 {
 		l := left + k - i*step
 		r := right + k + i*step
@@ -122,6 +126,21 @@ func addPairs(out, l1, l0, r0, r1 []float64, inner, outer float64) {
 	l1, l0, r0, r1 = l1[:n], l0[:n], r0[:n], r1[:n]
 	for k := range out {
 		out[k] += inner*(l0[k]+r0[k]) + outer*(l1[k]+r1[k])
+	}
+}
+
+// Unzip deals x out in turn: x[2i] to even[i] and x[2i+1] to odd[i]. even and
+// odd are of equal length, x is twice as long.
+func Unzip(even, odd, x []float64) {
+	n := len(even)
+	odd, x = odd[:n], x[:2*n]
+	i := 0
+	if wide && n >= 4 {
+		i = n &^ 3
+		unzipWide(&even[0], &odd[0], &x[0], i)
+	}
+	for ; i < n; i++ {
+		even[i], odd[i] = x[2*i], x[2*i+1]
 	}
 }
 

@@ -66,9 +66,9 @@ func splitAll(r *rand.Rand, n int, swap, vectors bool) []float64 {
 
 func foldAll(r *rand.Rand, n, step int, vectors bool) []float64 {
 	taps := floats(r, 6)
-	out, x := floats(r, n+1), floats(r, n+5*step+3+5*step)
-	with(vectors, func() { Fold(out[:n], x, 5*step, 5*step+3, step, taps) })
-	return all(out, x, taps)
+	out, middle, x := floats(r, n+1), floats(r, n), floats(r, n+5*step+3+5*step)
+	with(vectors, func() { Fold(out[:n], middle, 0.7, x, 5*step, 5*step+3, step, taps) })
+	return all(out, middle, x, taps)
 }
 
 // with runs do with or without vector instructions.
@@ -157,18 +157,29 @@ func TestAddSquares(t *testing.T) {
 	}
 }
 
-// A filter of four taps by hand: out[k] = 1·(x[k+1]+x[k+2]) + 10·(x[k]+x[k+3]).
+// A filter of five taps by hand: out[k] = k/2 + 1·(x[k+1]+x[k+2]) + 10·(x[k]+x[k+3]).
 func TestFold(t *testing.T) {
 	x := make([]float64, 43)
 	for i := range x {
 		x[i] = float64(i * i)
 	}
-	out := make([]float64, 40)
-	Fold(out, x, 1, 2, 1, []float64{1, 10})
+	out, middle := make([]float64, 40), make([]float64, 40)
+	for k := range middle {
+		middle[k] = float64(k)
+	}
+	Fold(out, middle, 0.5, x, 1, 2, 1, []float64{1, 10})
 	for k := range out {
-		if want := x[k+1] + x[k+2] + 10*(x[k]+x[k+3]); out[k] != want {
+		if want := float64(k)/2 + x[k+1] + x[k+2] + 10*(x[k]+x[k+3]); out[k] != want {
 			t.Errorf("%d: %g, want %g", k, out[k], want)
 		}
+	}
+}
+
+func TestUnzip(t *testing.T) {
+	even, odd := make([]float64, 5), make([]float64, 5)
+	Unzip(even, odd, []float64{0, 1, 2, 3, 4, 5, 6, 7, 8, 9})
+	if !slices.Equal(even, []float64{0, 2, 4, 6, 8}) || !slices.Equal(odd, []float64{1, 3, 5, 7, 9}) {
+		t.Errorf("%v, %v", even, odd)
 	}
 }
 
@@ -181,9 +192,9 @@ func TestTooShort(t *testing.T) {
 		"Pack":             func() { Pack(z[:30:30], x, x, x[:40]) },
 		"AddPowers":        func() { AddPowers(x, x[:30:30], z[:40], z) },
 		"AddSquares":       func() { AddSquares(x[:30:30], z[:40]) },
-		"Fold, left":       func() { Fold(x[:40], x, 2, 3, 1, x[:4]) },
-		"Fold, right":      func() { Fold(x[:40], x[:46:46], 3, 4, 1, x[:4]) },
-		"Fold, odd number": func() { Fold(x[:40], x, 3, 4, 1, x[:3]) },
+		"Fold, left":       func() { Fold(x[:40], x, 1, x, 2, 3, 1, x[:4]) },
+		"Fold, right":      func() { Fold(x[:40], x, 1, x[:46:46], 3, 4, 1, x[:4]) },
+		"Fold, odd number": func() { Fold(x[:40], x, 1, x, 3, 4, 1, x[:3]) },
 	} {
 		func() {
 			defer func() {

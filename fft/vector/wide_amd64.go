@@ -8,7 +8,7 @@ import "golang.org/x/sys/cpu"
 var wide = cpu.X86.HasAVX2
 
 // The loops themselves. n counts elements: a multiple of 2 for splitWide, of 4
-// for packWide, addPowersWide and addSquaresWide, of 16 for foldWide, and more
+// for packWide, addPowersWide, addSquaresWide and unzipWide, of 16 for foldWide, and more
 // than zero.
 
 //go:noescape
@@ -24,4 +24,7 @@ func addPowersWide(A, B *float64, p, q *complex128, n int)
 func addSquaresWide(sum *float64, z *complex128, n int)
 
 //go:noescape
-func foldWide(out, left, right, taps *float64, step, pairs, n int)
+func foldWide(out, middle *float64, weight float64, left, right, taps *float64, step, pairs, n int)
+
+//go:noescape
+func unzipWide(even, odd, x *float64, n int)

@@ -158,22 +158,24 @@ squaresLoop:
 	VZEROUPPER
 	RET
 
-// func foldWide(out, left, right, taps *float64, step, pairs, n int)
-TEXT ·foldWide(SB), NOSPLIT, $0-56
+// func foldWide(out, middle *float64, weight float64, left, right, taps *float64, step, pairs, n int)
+TEXT ·foldWide(SB), NOSPLIT, $0-72
 	MOVQ out+0(FP), DI
-	MOVQ left+8(FP), R8
-	MOVQ right+16(FP), R9
-	MOVQ taps+24(FP), SI
-	MOVQ step+32(FP), DX
-	MOVQ pairs+40(FP), BX
-	MOVQ n+48(FP), CX
+	MOVQ middle+8(FP), AX
+	VBROADCASTSD weight+16(FP), Y14
+	MOVQ left+24(FP), R8
+	MOVQ right+32(FP), R9
+	MOVQ taps+40(FP), SI
+	MOVQ step+48(FP), DX
+	MOVQ pairs+56(FP), BX
+	MOVQ n+64(FP), CX
 	SHLQ $3, DX
 
 foldLoop:
-	VMOVUPD (DI), Y0
-	VMOVUPD 32(DI), Y1
-	VMOVUPD 64(DI), Y2
-	VMOVUPD 96(DI), Y3
+	VMULPD (AX), Y14, Y0
+	VMULPD 32(AX), Y14, Y1
+	VMULPD 64(AX), Y14, Y2
+	VMULPD 96(AX), Y14, Y3
 	MOVQ R8, R10
 	MOVQ R9, R11
 	MOVQ SI, R12
@@ -227,9 +229,34 @@ foldTaps:
 	VMOVUPD Y2, 64(DI)
 	VMOVUPD Y3, 96(DI)
 	ADDQ $128, DI
+	ADDQ $128, AX
 	ADDQ $128, R8
 	ADDQ $128, R9
 	SUBQ $16, CX
 	JGT  foldLoop
+	VZEROUPPER
+	RET
+
+// func unzipWide(even, odd, x *float64, n int)
+TEXT ·unzipWide(SB), NOSPLIT, $0-32
+	MOVQ even+0(FP), DI
+	MOVQ odd+8(FP), SI
+	MOVQ x+16(FP), R8
+	MOVQ n+24(FP), CX
+
+unzipLoop:
+	VMOVUPD (R8), Y0
+	VMOVUPD 32(R8), Y1
+	VUNPCKLPD Y1, Y0, Y2        // 0 4 2 6
+	VUNPCKHPD Y1, Y0, Y3        // 1 5 3 7
+	VPERMPD $0xd8, Y2, Y2
+	VPERMPD $0xd8, Y3, Y3
+	VMOVUPD Y2, (DI)
+	VMOVUPD Y3, (SI)
+	ADDQ $64, R8
+	ADDQ $32, DI
+	ADDQ $32, SI
+	SUBQ $4, CX
+	JGT  unzipLoop
 	VZEROUPPER
 	RET
