@@ -6,12 +6,15 @@ package main
 
 import (
 	"context"
+	"io"
+	"log"
 	"os"
 	"os/signal"
 	"syscall"
 )
 
 func main() {
+	log.SetOutput(io.Discard) // mewkiz/flac notes there which rates it has no tests for
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	context.AfterFunc(ctx, stop) // a second interrupt ends at once
 	os.Exit(run(ctx, os.Args[1:], os.Stdout, os.Stderr))

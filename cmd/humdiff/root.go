@@ -20,8 +20,8 @@ func newRoot(s screen) *cobra.Command {
 	root := &cobra.Command{
 		Use:   "humdiff",
 		Short: "Mains hum in audio captures: what a live lead near a cable adds",
-		Long: `humdiff measures mains hum in captures of an audio bench (WAV files), and what
-changes between two of them: a quiet one, and one taken with a live mains lead
+		Long: `humdiff measures mains hum in captures of an audio bench (WAV or FLAC files), and
+what changes between two of them: a quiet one, and one taken with a live mains lead
 near the cable. Each number comes with its interval, each line that was not
 found with the limit below which it lies.`,
 		Example: `  humdiff demo
@@ -88,7 +88,10 @@ func singleDashes(root *cobra.Command, args []string) error {
 }
 
 // isFile says that a word is a file's name rather than a flag.
-func isFile(word string) bool { return strings.Contains(strings.ToLower(word), ".wav") }
+func isFile(word string) bool {
+	word = strings.ToLower(word)
+	return strings.Contains(word, ".wav") || strings.Contains(word, ".flac")
+}
 
 func fileAsFlag(word string) error {
 	return misusedf(fmt.Sprintf("write %q", "./"+word), "%s begins with a dash, and so is taken for a flag", word)
@@ -138,7 +141,7 @@ func noSuchCommand(root *cobra.Command, args []string) error {
 		return nil
 	}
 	hint := `"humdiff --help" lists the commands`
-	if strings.HasSuffix(strings.ToLower(args[0]), ".wav") {
+	if isFile(args[0]) {
 		hint = `say what to do with it: humdiff measure "FILE", or humdiff compare "QUIET" "NEAR"`
 	} else if near := root.SuggestionsFor(args[0]); len(near) > 0 {
 		hint = fmt.Sprintf("did you mean %q?", "humdiff "+near[0])

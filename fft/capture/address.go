@@ -9,7 +9,7 @@ import (
 	"strings"
 )
 
-// Address says where a capture is: a WAV file, one of its channels or all, and
+// Address says where a capture is: a WAV or FLAC file, one of its channels or all, and
 // a span in seconds from the file's start.
 //
 // Address{Path: p} is the whole file: an End of 0 counts as open, as does +Inf.

@@ -1,5 +1,5 @@
-// Package capture is the first stage: it turns the address of a WAV file into
-// samples, and says what is known of them. It assumes nothing of a file but what
+// Package capture is the first stage: it turns the address of a WAV or FLAC file
+// into samples, and says what is known of them. It assumes nothing of a file but what
 // its bytes show: a header is believed only as far as the file bears it out, what
 // is mended becomes a Warning, and what can't be read soundly an *Error.
 //

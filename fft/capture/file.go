@@ -18,7 +18,7 @@ import (
 // Info describes an opened capture.
 type Info struct {
 	Path         string
-	Format       string // e.g. "24-bit PCM"
+	Format       string // e.g. "24-bit PCM", "24-bit FLAC"
 	Rate         int    // Hz
 	Bits         int    // valid bits of integers, 32 or 64 for floats
 	Float        bool
@@ -26,11 +26,12 @@ type Info struct {
 	FileFrames   int64   // in the file
 	StartS, EndS float64 // of the span, to the frame, seconds
 	FirstChannel int     // of the file's channels the first one delivered, from 1
-	Container    string  // "RIFF", "RF64" or "BW64"
+	Container    string  // "RIFF", "RF64", "BW64" or "FLAC"
 	Metadata     Metadata
 }
 
-// File is a Source: a span of one channel or all channels of a WAV file. It
+// File is a Source: a span of one channel or all channels of a WAV or
+// FLAC file. It
 // keeps no file open; each Reader opens its own. It may be used concurrently.
 type File struct {
 	info     Info
@@ -68,7 +69,7 @@ func open(addr Address) (*File, error) {
 		return nil, err
 	}
 	defer file.Close()
-	l, err := scan(file, opened.Size())
+	l, err := scanAny(file, opened.Size())
 	if err != nil {
 		return nil, err
 	}
@@ -84,6 +85,14 @@ func open(addr Address) (*File, error) {
 	return f, nil
 }
 
+// scanAny goes by what a file begins with, not by its name.
+func scanAny(r io.ReaderAt, length int64) (layout, error) {
+	if start := flacStart(r); start >= 0 {
+		return scanFLAC(r, start, length)
+	}
+	return scan(r, length)
+}
+
 // openRegular opens a file that is not a folder or device, and looks at it.
 func openRegular(path string) (*os.File, os.FileInfo, error) {
 	st, err := os.Stat(path) // before it is opened: opening a pipe waits for its other end
@@ -91,7 +100,7 @@ func openRegular(path string) (*os.File, os.FileInfo, error) {
 		return nil, nil, cannotOpen(path, err)
 	}
 	if st.IsDir() {
-		return nil, nil, fault("name a WAV file in it", "a folder, not a file")
+		return nil, nil, fault("name a WAV or FLAC file in it", "a folder, not a file")
 	}
 	if !st.Mode().IsRegular() {
 		return nil, nil, fault("save the capture to a file first: it is read more than once", "not a regular file")
@@ -137,7 +146,7 @@ func newFile(addr Address, l layout) (*File, error) {
 	rate := float64(l.format.rate)
 	f.info = Info{
 		Path:         addr.Path,
-		Format:       l.format.String(),
+		Format:       l.String(),
 		Rate:         l.format.rate,
 		Bits:         l.format.bits,
 		Float:        l.format.float,
@@ -219,6 +228,9 @@ func (f *File) Open(ctx context.Context) (Reader, error) {
 	file, err := f.reopen()
 	if err != nil {
 		return nil, in(f.info.Path, err)
+	}
+	if f.layout.flac != nil {
+		return f.openFLAC(ctx, file), nil
 	}
 	align := f.layout.format.align
 	block := max(1, blockBytes/align)

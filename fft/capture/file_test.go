@@ -239,8 +239,8 @@ func TestOpenRefuses(t *testing.T) {
 	}{
 		"missing":              {capture.Address{Path: gone}, "there is no such file", "check the name and the folder"},
 		"unknown fragment":     {capture.Address{Path: gone + "#channel=2"}, "there is no such file", `write "take.wav#t=10,20&ch=1": seconds 10 to 20 of channel 1; "t=10" runs to the end, "t=,20" from the start`},
-		"folder":               {capture.Address{Path: folder}, "a folder, not a file", "name a WAV file in it"},
-		"not WAV":              {capture.Address{Path: text}, "not a WAV file", "export it as uncompressed WAV (PCM or float)"},
+		"folder":               {capture.Address{Path: folder}, "a folder, not a file", "name a WAV or FLAC file in it"},
+		"not WAV":              {capture.Address{Path: text}, "not a WAV or FLAC file", "convert it to uncompressed WAV (PCM or float) or to FLAC, with any audio editor or converter"},
 		"channel 4 of 3":       {capture.Address{Path: path, Channel: 4}, "there is no channel 4: it has 3", "channels count from 1"},
 		"channel -1":           {capture.Address{Path: path, Channel: -1}, "there is no channel -1: it has 3", "channels count from 1"},
 		"start past the end":   {capture.Address{Path: path, Start: 2.5, End: inf}, "the span starts at 2.5 s, but the file is 2.500 s long", "choose a span within the file"},

@@ -23,6 +23,8 @@ const (
 // WAVEFORMATEXTENSIBLE: xxxxxxxx-0000-0010-8000-00AA00389B71.
 const subFormatTail = "\x00\x00\x00\x00\x10\x00\x80\x00\x00\xaa\x00\x38\x9b\x71"
 
+const bitsHint = "convert it to WAV with 16, 24 or 32 bits, with any audio editor or converter"
+
 // codecs by format tag (RFC 2361).
 var codecs = map[uint16]string{
 	0x0002: "ADPCM",
@@ -90,14 +92,18 @@ func parseFmt(b []byte) (format, error) {
 		}
 	}
 	if tag != tagPCM && tag != tagFloat {
-		return format{}, fault(wavHint, "its samples are coded as %s", codec(tag))
+		return format{}, fault(lossyHint, "its samples are coded as %s", codec(tag))
 	}
 	f.float = tag == tagFloat
 	if rate < MinRate || rate > MaxRate {
-		return format{}, fault(againHint, "its sample rate is %d Hz; %d Hz to %d kHz are read", rate, MinRate, MaxRate/1000)
+		return format{}, rateFault(rate)
 	}
 	f.rate = int(rate)
 	return f, f.check()
+}
+
+func rateFault(rate uint32) error {
+	return fault(againHint, "its sample rate is %d Hz; %d Hz to %d kHz are read", rate, MinRate, MaxRate/1000)
 }
 
 // extend reads the fields of WAVEFORMATEXTENSIBLE and returns the sub-format's tag.
@@ -142,7 +148,7 @@ func (f *format) check() error {
 		if f.float {
 			kind = "float"
 		}
-		return fault(wavHint+" with 16, 24 or 32 bits", "its samples are %d-bit %s, which is not read", f.bits, kind)
+		return fault(bitsHint, "its samples are %d-bit %s, which is not read", f.bits, kind)
 	}
 	if want := f.channels * f.container / 8; f.align != want {
 		return fault(againHint, "its header contradicts itself: %d channels of %d-bit samples make frames of %d bytes, but it says %d",

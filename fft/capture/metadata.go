@@ -41,8 +41,11 @@ type place struct {
 	body, size int64
 }
 
+// vorbisComment is the id of a place that holds FLAC's metadata.
+const vorbisComment = "Vorbis comment"
+
 // textChunk says that a chunk holds metadata.
-func textChunk(id string) bool { return id == "LIST" || id == "bext" }
+func textChunk(id string) bool { return id == "LIST" || id == "bext" || id == vorbisComment }
 
 // readMetadata reads the chunks that hold metadata. What can't be read is left
 // out: the samples don't depend on it.
@@ -54,9 +57,12 @@ func readMetadata(r io.ReaderAt, chunks []place, rate int) Metadata {
 		if err != nil && err != io.EOF {
 			continue
 		}
-		if c.id == "bext" {
+		switch c.id {
+		case "bext":
 			m.readBext(b[:n], rate)
-		} else {
+		case vorbisComment:
+			m.readComments(b[:n])
+		default:
 			m.readInfo(b[:n])
 		}
 	}
@@ -233,3 +239,42 @@ func (m *Metadata) sayInfo(key string, value []byte) {
 		}
 	}
 }
+
+// readComments reads a Vorbis comment: the encoder's name, how many comments
+// follow, and these as NAME=text, each after its length. Source: Xiph.Org, "Ogg
+// Vorbis I format specification: comment field", from memory. Any may lie about its length.
+func (m *Metadata) readComments(b []byte) {
+	take := func() []byte {
+		if len(b) < 4 {
+			b = nil
+			return nil
+		}
+		n := int64(binary.LittleEndian.Uint32(b))
+		b = b[4:]
+		text := b[:min(int64(len(b)), n)]
+		b = b[len(text):]
+		return text
+	}
+	m.say("software", "vendor", take())
+	if len(b) < 4 {
+		return
+	}
+	for b = b[4:]; len(b) > 0 && len(m.Texts) < maxTexts; {
+		m.sayComment(take())
+	}
+}
+
+func (m *Metadata) sayComment(comment []byte) {
+	key, value, found := strings.Cut(string(comment), "=")
+	if !found || key == "" || len(key) > maxTextKey || !printable([]byte(key)) {
+		return
+	}
+	m.say(strings.ToLower(strings.ReplaceAll(key, "_", " ")), key, []byte(value))
+	if strings.EqualFold(key, "DATE") {
+		if t, dayOnly, ok := written(textOf([]byte(value))); ok {
+			m.began(t, dayOnly, key)
+		}
+	}
+}
+
+const maxTextKey = 64 // bytes of a text's name

@@ -9,18 +9,27 @@ import (
 
 // layout is where a WAV file keeps its samples and how they are written.
 type layout struct {
-	container string // "RIFF", "RF64" or "BW64"
+	container string // "RIFF", "RF64", "BW64" or "FLAC"
 	format    format
-	offset    int64   // of the first sample
-	size      int64   // bytes of whole frames that are really there
-	clean     bool    // the header told the truth: nothing was mended
-	plain     bool    // fmt and chunks without inner structure, no others, lie before the data
-	texts     []place // chunks that hold metadata
+	offset    int64       // of the first sample
+	size      int64       // bytes of whole frames that are really there
+	clean     bool        // the header told the truth: nothing was mended
+	plain     bool        // fmt and chunks without inner structure, no others, lie before the data
+	texts     []place     // chunks that hold metadata
+	flac      *flacLayout // nil in WAV files
 	warnings  []Warning
 }
 
 // frames is how many frames the file holds.
 func (l layout) frames() int64 { return l.size / int64(l.format.align) }
+
+// String describes the format for people.
+func (l layout) String() string {
+	if l.flac != nil {
+		return fmt.Sprintf("%d-bit FLAC", l.format.bits)
+	}
+	return l.format.String()
+}
 
 // format is the fmt chunk, checked.
 type format struct {
@@ -55,7 +64,11 @@ const (
 	// 32-bit number holds, signed or not, give or take a header
 	nearlyMaxInt31 = maxInt31 - 1<<16
 
-	wavHint   = "export it as uncompressed WAV (PCM or float)"
+	openSize = "The header leaves the length open, as streamed or interrupted recordings do; everything up to the end of the file was read: %s."
+	cutShort = "The file is cut short: its header promises %s, but only %s are there and were read."
+
+	wavHint   = "convert it to uncompressed WAV (PCM or float) or to FLAC, with any audio editor or converter"
+	lossyHint = wavHint + "; what its coding took away stays away, so better record again"
 	againHint = "record or export it again"
 )
 
@@ -135,29 +148,28 @@ func (s *scanner) header() error {
 }
 
 // signatures of files people take for WAV; offset 0 unless the table says so.
-var signatures = []struct{ magic, name string }{
-	{"fLaC", "a FLAC file"},
-	{"FORM", "an AIFF file"},
-	{"caff", "a CAF file"},
-	{"OggS", "an Ogg file"},
-	{"ID3", "an MP3 file"},
-	{"\xff\xfb", "an MP3 file"},
-	{"riff", "a Wave64 file"},
-	{"wvpk", "a compressed audio file"},
-	{".snd", "an AU file"},
-	{"PK\x03\x04", "a ZIP archive"},
+var signatures = []struct{ magic, name, hint string }{
+	{"FORM", "an AIFF file", wavHint},
+	{"caff", "a CAF file", wavHint},
+	{"OggS", "an Ogg file", lossyHint},
+	{"ID3", "an MP3 file", lossyHint},
+	{"\xff\xfb", "an MP3 file", lossyHint},
+	{"riff", "a Wave64 file", wavHint},
+	{"wvpk", "a compressed audio file", wavHint},
+	{".snd", "an AU file", wavHint},
+	{"PK\x03\x04", "a ZIP archive", "unpack it and name a capture in it"},
 }
 
 func notWAV(b []byte) error {
 	for _, s := range signatures {
 		if bytes.HasPrefix(b, []byte(s.magic)) {
-			return fault(wavHint, "not a WAV file but %s", s.name)
+			return fault(s.hint, "not a WAV or FLAC file but %s", s.name)
 		}
 	}
 	if len(b) > 8 && string(b[4:8]) == "ftyp" {
-		return fault(wavHint, "not a WAV file but an MPEG-4 file")
+		return fault(lossyHint, "not a WAV or FLAC file but an MPEG-4 file")
 	}
-	return fault(wavHint, "not a WAV file")
+	return fault(wavHint, "not a WAV or FLAC file")
 }
 
 // chunk reads one chunk header and what is wanted of its body, and moves on.
@@ -310,10 +322,10 @@ func (s *scanner) finish() (layout, error) {
 	switch {
 	case s.claim < 0:
 		size = there
-		s.warn("open_size", "The header leaves the length open, as streamed or interrupted recordings do; everything up to the end of the file was read: %s.", s.seconds(size))
+		s.warn("open_size", openSize, s.seconds(size))
 	case s.claim > there:
 		size = there
-		s.warn("truncated", "The file is cut short: its header promises %s, but only %s are there and were read.", s.seconds(s.claim), s.seconds(size))
+		s.warn("truncated", cutShort, s.seconds(s.claim), s.seconds(size))
 	default:
 		s.checkEnd()
 		if err := s.tail(); err != nil {

@@ -108,16 +108,18 @@ func (f *File) hash(ctx context.Context) (string, error) {
 	if err := f.unchanged(file); err != nil {
 		return "", err
 	}
-	if span.to > span.from {
-		if err := f.saw(span.sum); err != nil {
-			return "", err
-		}
+	if err := f.saw(span.sum); err != nil {
+		return "", err
 	}
 	return hex.EncodeToString(h.Sum(nil)), nil
 }
 
-// spanBytes is where the span's bytes lie in the file, empty where they are packed.
+// spanBytes is where the span's bytes lie in the file; where they are packed, all
+// behind the header.
 func (f *File) spanBytes() (from, to int64) {
+	if f.layout.flac != nil {
+		return f.layout.offset, f.opened.Size()
+	}
 	align := int64(f.layout.format.align)
 	from = f.layout.offset + f.start*align
 	return from, from + f.frames*align

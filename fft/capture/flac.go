@@ -1,0 +1,479 @@
+package capture
+
+import (
+	"bufio"
+	"bytes"
+	"context"
+	"crypto/md5"
+	"errors"
+	"fmt"
+	"hash"
+	"io"
+	"math"
+	"os"
+
+	"github.com/mewkiz/flac/frame"
+	"github.com/mewkiz/flac/meta"
+)
+
+// A FLAC file is metadata blocks and then frames, each a block of samples with a
+// checksum. Where its samples begin and how many there are is read here; the
+// frames are decoded by mewkiz/flac. Source: RFC 9639, from memory.
+
+const (
+	flacMagic = "fLaC"
+	flacHint  = "decode it to WAV and measure that"
+
+	// Samples a byte beyond which only digital silence is packed, and a count up
+	// to which it may be: a hundred bytes can claim hours of it.
+	packedSamples = 32
+	freeSamples   = 30_000_000
+
+	flacTail = 256 << 10 // bytes at the file's end in which its last frame begins
+)
+
+// flacLayout is what decoding needs beside the layout.
+type flacLayout struct {
+	info  meta.StreamInfo
+	whole bool // the header's count of samples is the file's
+}
+
+// flacStart is where the FLAC stream begins in a file, behind an ID3 tag if there
+// is one; below 0 where there is none.
+func flacStart(r io.ReaderAt) int64 {
+	var b [10]byte
+	n, _ := r.ReadAt(b[:], 0)
+	if string(b[:min(n, 4)]) == flacMagic {
+		return 0
+	}
+	if n < len(b) || string(b[:3]) != "ID3" {
+		return -1
+	}
+	at := 10 + (int64(b[6]&0x7f)<<21 | int64(b[7]&0x7f)<<14 | int64(b[8]&0x7f)<<7 | int64(b[9]&0x7f))
+	if n, _ := r.ReadAt(b[:4], at); string(b[:n]) != flacMagic {
+		return -1
+	}
+	return at
+}
+
+// scanFLAC reads the metadata blocks of a FLAC stream that begins at start.
+func scanFLAC(r io.ReaderAt, start, length int64) (layout, error) {
+	s := scanner{r: r, length: length, pos: start + int64(len(flacMagic))}
+	s.out.container = "FLAC"
+	s.out.flac = &flacLayout{}
+	for first := true; ; first = false {
+		last, err := s.block(first)
+		if err != nil {
+			return layout{}, err
+		}
+		if last {
+			break
+		}
+	}
+	s.out.offset = s.pos
+	if err := s.flacFormat(); err != nil {
+		return layout{}, err
+	}
+	err := s.flacCount()
+	return s.out, err
+}
+
+// Types of metadata blocks.
+const (
+	blockInfo        = 0
+	blockApplication = 2
+	blockComment     = 4
+)
+
+// block reads a metadata block's header and what is wanted of its body.
+func (s *scanner) block(first bool) (last bool, err error) {
+	h, err := s.at(s.pos, 4)
+	if err != nil {
+		return false, err
+	}
+	if len(h) < 4 {
+		return false, fault(againHint, "the file ends within its header")
+	}
+	kind, size, body := h[0]&0x7f, int64(h[1])<<16|int64(h[2])<<8|int64(h[3]), s.pos+4
+	if size > s.length-body {
+		return false, fault(againHint, "its header claims %d bytes where only %d follow", size, s.length-body)
+	}
+	if first != (kind == blockInfo) {
+		return false, fault(againHint, "its header does not begin with what its samples are, or says it twice")
+	}
+	switch kind {
+	case blockInfo:
+		err = s.flacInfo(size)
+	case blockComment:
+		s.noteText(vorbisComment, body, size)
+	case blockApplication:
+		err = s.foreign(body, size)
+	}
+	s.pos = body + size
+	return h[0]&0x80 != 0, err
+}
+
+func (s *scanner) flacInfo(size int64) error {
+	block, err := meta.Parse(io.NewSectionReader(s.r, s.pos, 4+size))
+	if err != nil {
+		return fault(againHint, "its header cannot be read (%s)", reason(err))
+	}
+	s.out.flac.info = *block.Body.(*meta.StreamInfo)
+	return nil
+}
+
+// foreign notes a chunk of a WAV file that the encoder kept: common practice, no source.
+func (s *scanner) foreign(body, size int64) error {
+	b, err := s.at(body, 8)
+	if err != nil || len(b) < 8 || size < 12 || string(b[:4]) != "riff" {
+		return err
+	}
+	s.noteText(string(b[4:8]), body+12, size-12)
+	return nil
+}
+
+// reason is an error of mewkiz/flac without the names of its functions.
+func reason(err error) string {
+	if errors.Is(err, io.ErrUnexpectedEOF) || errors.Is(err, io.EOF) {
+		return "it ends too soon"
+	}
+	s := err.Error()
+	if i := bytes.LastIndex([]byte(s), []byte(": ")); i >= 0 {
+		s = s[i+2:]
+	}
+	return s
+}
+
+func (s *scanner) flacFormat() error {
+	info := s.out.flac.info
+	bits := int(info.BitsPerSample)
+	if info.SampleRate < MinRate || info.SampleRate > MaxRate {
+		return rateFault(info.SampleRate)
+	}
+	if bits < 8 || bits > 24 {
+		return fault(flacHint, "its samples have %d bits; of FLAC 8 to 24 bits are read", bits)
+	}
+	container := (bits + 7) / 8 * 8
+	channels := int(info.NChannels)
+	s.out.format = format{rate: int(info.SampleRate), channels: channels, container: container, bits: bits, align: channels * container / 8}
+	return nil
+}
+
+// flacCount settles how many samples there are: as many as the header says, if
+// the last frame bears it out; else they are counted.
+func (s *scanner) flacCount() error {
+	info := s.out.flac.info
+	if err := s.plausible(info.NSamples); err != nil {
+		return err
+	}
+	count := info.NSamples
+	s.out.flac.whole = count > 0
+	if count == 0 || !s.lastFrameEnds(count) {
+		there, err := s.countFrames()
+		if err != nil {
+			return err
+		}
+		s.compareCounts(count, there)
+		if count == 0 || there < count {
+			count, s.out.flac.whole = there, false
+		}
+	}
+	s.out.size = int64(count) * int64(s.out.format.align)
+	if count == 0 {
+		return fault(againHint, "it holds no samples")
+	}
+	return nil
+}
+
+func (s *scanner) compareCounts(claim, there uint64) {
+	seconds := func(n uint64) string { return s.seconds(int64(n) * int64(s.out.format.align)) }
+	switch {
+	case there == 0:
+	case claim == 0:
+		s.warn("open_size", openSize, seconds(there))
+	case there < claim:
+		s.warn("truncated", cutShort, seconds(claim), seconds(there))
+	case there > claim:
+		s.warn("bytes_left_out", "Behind the %s that its header promises there are more samples, which were left out.", seconds(claim))
+	}
+}
+
+// plausible refuses a count that so few bytes could hold only as digital silence.
+func (s *scanner) plausible(count uint64) error {
+	most := max(freeSamples, packedSamples*uint64(s.length)) / uint64(s.out.format.channels)
+	if count > most {
+		return fault(againHint, "%d bytes are said to hold more than %.0f s of samples: nothing but digital silence is packed so small",
+			s.length, float64(most)/float64(s.out.format.rate))
+	}
+	return nil
+}
+
+// lastFrameEnds reports whether the last frame whose header is found near the end
+// of the file is the last that a stream of so many samples has.
+func (s *scanner) lastFrameEnds(count uint64) bool {
+	from := max(s.out.offset, s.length-flacTail)
+	b, err := s.at(from, int(max(0, s.length-from)))
+	if err != nil {
+		return false
+	}
+	for i := len(b) - 2; i >= 0; i-- {
+		if b[i] != 0xff || b[i+1]&^1 != 0xf8 { // no sync code
+			continue
+		}
+		f, err := frame.New(bytes.NewReader(b[i:]))
+		if err != nil || !s.out.flac.like(f) {
+			continue
+		}
+		at := f.Num
+		if f.HasFixedBlockSize {
+			at *= uint64(s.out.flac.info.BlockSizeMax)
+		}
+		return at+uint64(f.BlockSize) == count
+	}
+	return false
+}
+
+// like says that a frame's header agrees with the file's.
+func (l *flacLayout) like(f *frame.Frame) bool {
+	return f.Channels.Count() == int(l.info.NChannels) &&
+		(f.BitsPerSample == 0 || f.BitsPerSample == l.info.BitsPerSample) &&
+		(f.SampleRate == 0 || f.SampleRate == l.info.SampleRate)
+}
+
+// countFrames decodes all frames to count their samples. One that is cut off at
+// the end of the file, or followed by something else, is the last.
+func (s *scanner) countFrames() (uint64, error) {
+	frames := newFLACFrames(io.NewSectionReader(s.r, s.out.offset, s.length-s.out.offset), s.out)
+	for {
+		_, err := frames.next()
+		switch {
+		case err == nil:
+		case errors.Is(err, io.EOF), errors.Is(err, io.ErrUnexpectedEOF), errors.Is(err, frame.ErrInvalidSync):
+			return frames.done, nil
+		default:
+			return 0, frames.damaged(err)
+		}
+		if err := s.plausible(frames.done); err != nil {
+			return 0, err
+		}
+	}
+}
+
+// flacFrames decodes frames and checks that they belong together.
+type flacFrames struct {
+	r     *bufio.Reader
+	rate  int
+	flac  *flacLayout
+	done  uint64 // samples of each channel decoded
+	first uint64 // number of the first frame, or of its first sample
+	count uint64 // frames decoded
+}
+
+func newFLACFrames(r io.Reader, l layout) *flacFrames {
+	return &flacFrames{r: bufio.NewReaderSize(r, blockBytes), rate: l.format.rate, flac: l.flac}
+}
+
+// next is the next frame with its samples; io.EOF where there is no other.
+func (d *flacFrames) next() (*frame.Frame, error) {
+	f, err := frame.New(d.r)
+	if err != nil {
+		return nil, err
+	}
+	if err := d.belongs(f); err != nil {
+		return nil, err
+	}
+	f.BitsPerSample = d.flac.info.BitsPerSample // frames may leave it to the header
+	if err := f.Parse(); err != nil {
+		if err == io.EOF {
+			err = io.ErrUnexpectedEOF
+		}
+		return nil, err
+	}
+	d.done += uint64(f.BlockSize)
+	d.count++
+	return f, nil
+}
+
+// belongs checks a frame's header against the file's, and its number.
+func (d *flacFrames) belongs(f *frame.Frame) error {
+	switch {
+	case f.BlockSize == 0:
+		return errors.New("an empty frame")
+	case !d.flac.like(f):
+		return errors.New("rate, bits or channels change")
+	}
+	if d.count == 0 {
+		d.first = f.Num
+	}
+	want := d.done
+	if f.HasFixedBlockSize {
+		want = d.count
+	}
+	if f.Num != d.first+want {
+		return errors.New("samples are missing or doubled")
+	}
+	return nil
+}
+
+// damaged says where decoding came to its end.
+func (d *flacFrames) damaged(err error) error {
+	at := float64(d.done) / float64(d.rate)
+	hint := againHint
+	if whole := math.Floor(at*10) / 10; whole >= 1 {
+		hint = fmt.Sprintf(`what comes before can be read: add "#t=,%s" to its address`, decimal(whole))
+	}
+	return fault(hint, "it is damaged at %.3f s (%s)", at, reason(err))
+}
+
+// flacReader is a Reader of a FLAC file's span. Frames are decoded from the
+// file's start: only that way are they known to be the ones wanted.
+type flacReader struct {
+	ctx    context.Context
+	source *File
+	file   *os.File
+	bytes  io.Reader // what the frames come from, behind them
+	frames *flacFrames
+	block  *frame.Frame
+	used   int   // samples of block that are delivered, or before the span
+	pos    int64 // in the file, of block's first unused sample
+	sum    *spanSum
+	md5    hash.Hash // nil where the span isn't the whole file
+	packed []byte
+}
+
+func (f *File) openFLAC(ctx context.Context, file *os.File) Reader {
+	l := f.layout
+	r := &flacReader{ctx: ctx, source: f, file: file, sum: &spanSum{to: math.MaxInt64}}
+	r.bytes = io.TeeReader(io.NewSectionReader(file, l.offset, f.opened.Size()-l.offset), r.sum)
+	r.frames = newFLACFrames(r.bytes, l)
+	if l.flac.whole && f.frames == l.frames() && l.flac.info.MD5sum != [md5.Size]byte{} {
+		r.md5 = md5.New()
+	}
+	return r
+}
+
+// Read implements Reader. A damaged frame, a wrong checksum of the whole and a
+// file that has changed give an *Error.
+func (r *flacReader) Read(dst [][]float64) (int, error) {
+	want, err := dstFrames(dst, r.source.channels)
+	if err != nil || want == 0 {
+		return 0, err
+	}
+	done, end := 0, r.source.start+r.source.frames
+	for done < want && r.pos < end {
+		if err := r.fill(); err != nil {
+			return 0, r.failed(err)
+		}
+		n := int(min(int64(want-done), int64(r.left()), end-r.pos))
+		if err := r.spread(dst, done, n); err != nil {
+			return 0, r.failed(err)
+		}
+		done += n
+		r.used += n
+		r.pos += int64(n)
+	}
+	if done == 0 {
+		return 0, io.EOF
+	}
+	if r.pos == end {
+		if err := r.atEnd(); err != nil {
+			return 0, r.failed(err)
+		}
+	}
+	return done, nil
+}
+
+func (r *flacReader) failed(err error) error {
+	if r.ctx.Err() != nil {
+		return r.ctx.Err()
+	}
+	return in(r.source.info.Path, err)
+}
+
+// left is how many samples of the block are to be delivered.
+func (r *flacReader) left() int {
+	if r.block == nil {
+		return 0
+	}
+	return int(r.block.BlockSize) - r.used
+}
+
+// fill decodes frames up to one that holds samples of the span.
+func (r *flacReader) fill() error {
+	for r.left() == 0 {
+		if err := r.ctx.Err(); err != nil {
+			return err
+		}
+		f, err := r.frames.next()
+		if err != nil {
+			return r.frames.damaged(err)
+		}
+		r.block, r.used = f, 0
+		r.digest(f)
+		before := min(int64(f.BlockSize), max(0, r.source.start-r.pos))
+		r.used += int(before)
+		r.pos += before
+	}
+	return nil
+}
+
+// spread writes n samples of the block into dst from frame at on.
+func (r *flacReader) spread(dst [][]float64, at, n int) error {
+	bits := r.source.layout.format.bits
+	step, most := math.Ldexp(1, 1-bits), int32(1)<<(bits-1)
+	for c := range dst {
+		from := r.block.Subframes[r.source.info.FirstChannel-1+c].Samples[r.used : r.used+n]
+		to := dst[c][at : at+n]
+		for i, x := range from {
+			if x < -most || x >= most {
+				return r.frames.damaged(errors.New("a sample beyond full scale"))
+			}
+			to[i] = float64(x) * step
+		}
+	}
+	return nil
+}
+
+// digest adds a frame to the checksum of the whole: samples as signed integers of
+// whole bytes, least byte first, channels in turn.
+func (r *flacReader) digest(f *frame.Frame) {
+	if r.md5 == nil {
+		return
+	}
+	word := r.source.layout.format.container / 8
+	r.packed = r.packed[:0]
+	for i := range int(f.BlockSize) {
+		for _, s := range f.Subframes {
+			x := s.Samples[i]
+			for b := range word {
+				r.packed = append(r.packed, byte(x>>(8*b)))
+			}
+		}
+	}
+	r.md5.Write(r.packed)
+}
+
+// atEnd checks that samples and file are what they were said to be.
+func (r *flacReader) atEnd() error {
+	if want := r.source.layout.flac.info.MD5sum; r.md5 != nil && !bytes.Equal(r.md5.Sum(nil), want[:]) {
+		return fault(againHint, "its samples do not match the checksum of them that it holds: they are not what was recorded")
+	}
+	r.md5 = nil
+	if err := copyAll(r.ctx, io.Discard, r.bytes); err != nil { // the checksum is that of all bytes
+		return err
+	}
+	if err := r.source.unchanged(r.file); err != nil {
+		return err
+	}
+	return r.source.saw(r.sum.sum)
+}
+
+// Close closes the file. It may be called again.
+func (r *flacReader) Close() error {
+	if r.file == nil {
+		return nil
+	}
+	err := r.file.Close()
+	r.file = nil
+	return err
+}
