@@ -18,61 +18,132 @@ const totalModelDB = 0.007
 // hum can't be told there, and its uncertainty would swamp all others'.
 const hiddenBy = 4
 
-// total adds lines up, noise taken off each.
-type total struct {
-	excess   float64
-	noise    float64
-	variance float64
-	surest   float64 // largest lower end of a line that is found
-	model    float64 // by which excess may be off for other reasons than noise
+// Share is what a line brings to a sum of lines: powers, relative to that of a
+// full-scale sine.
+type Share struct {
+	Excess   float64 // mean power less noise; of a line that noise hides it may be below zero
+	Noise    float64 // expected in that mean
+	Variance float64 // of Excess
+	Model    float64 // by which Excess may be off for other reasons than noise
 }
 
-func (t *total) add(r reading) {
+// share is a reading's.
+func (r reading) share() Share {
 	a := max(r.excess(), 0)
-	t.excess += r.excess()
-	t.noise += r.noise
-	t.variance += r.noise * (2*a + r.noise) / r.averages(a)
-	t.model += a * r.model * math.Ln10 / 10
+	return Share{
+		Excess: r.excess(), Noise: r.noise,
+		Variance: r.noise * (2*a + r.noise) / r.averages(a),
+		Model:    a * r.model * math.Ln10 / 10,
+	}
+}
+
+// times is the share of a line whose power counts w times.
+func (s Share) times(w float64) Share {
+	return Share{w * s.Excess, w * s.Noise, w * w * s.Variance, w * s.Model}
+}
+
+func (s Share) plus(o Share) Share {
+	return Share{s.Excess + o.Excess, s.Noise + o.Noise, s.Variance + o.Variance, s.Model + o.Model}
+}
+
+// Set is which lines a total is over, and how much each counts.
+type Set struct {
+	Lines   int                      // harmonics 1 … Lines; 0: all that were measured
+	Without []int                    // harmonics left out
+	Weight  func(hz float64) float64 // a factor on power; nil: 1
+}
+
+// Total is the sum over a set of the lines of a capture whose hum total is hum,
+// noise taken off each, with its 95 % interval, or the limit below which it lies
+// where none of them was found. Hidden lines are left out, whatever the set
+// says. It is a pure function of what was measured. NaN where the set holds no
+// line.
+//
+// Lines that were sought without a track were summed at the one f0 in the range
+// where hum is largest. Another set may have its largest sum elsewhere: where
+// nothing of it is found it is bounded by hum's own upper end, weighed by the
+// largest weight, since a part is no more than the whole.
+func Total(lines []Line, hum Level, finest float64, set Set) Level {
+	t := total{}
+	searched, most := false, 0.0
+	for _, line := range lines {
+		if !set.holds(line) {
+			continue
+		}
+		w := set.weight(line.Hz)
+		t.add(line, w)
+		searched = searched || line.Method == MethodSearch
+		most = max(most, w)
+	}
+	if t.lines == 0 {
+		nan := math.NaN()
+		return Level{Power: nan, Lo: nan, Hi: nan, Limit: nan}
+	}
+	level := t.level()
+	if searched && !level.Detected {
+		level.Limit = most * hum.upper()
+	}
+	return noFiner(level, most*finest)
+}
+
+// Total is the sum over a set of the measurement's lines.
+func (m Measurement) Total(set Set) Level { return Total(m.Lines, m.Hum, m.Finest, set) }
+
+func (s Set) holds(line Line) bool {
+	return !line.Hidden && (s.Lines == 0 || line.Harmonic <= s.Lines) && !slices.Contains(s.Without, line.Harmonic)
+}
+
+func (s Set) weight(hz float64) float64 {
+	if s.Weight == nil {
+		return 1
+	}
+	return s.Weight(hz)
+}
+
+// upper is what a level lies below.
+func (l Level) upper() float64 {
+	if l.Detected {
+		return l.Hi
+	}
+	return l.Limit
+}
+
+// total adds lines up.
+type total struct {
+	Share
+	lines    int
+	detected bool    // any of its lines is
+	surest   float64 // largest lower end of a line that is found
+}
+
+func (t *total) add(line Line, weight float64) {
+	t.Share = t.plus(line.Share.times(weight))
+	t.lines++
+	if line.Detected {
+		t.detected = true
+		t.surest = max(t.surest, weight*line.Lo)
+	}
 }
 
 // level is the sum's; it counts as detected where any of its lines is.
-func (t total) level(detected bool) Level {
-	half := 1.96*math.Sqrt(t.variance) + floorModel*t.noise + t.model
+func (t total) level() Level {
+	half := 1.96*math.Sqrt(t.Variance) + floorModel*t.Noise + t.Model
 	nan := math.NaN()
-	if detected && t.excess > 0 {
+	if t.detected && t.Excess > 0 {
 		// No less than the strongest line found in it says.
-		lo := max(t.excess-half, min(t.surest, t.excess))
+		lo := max(t.Excess-half, min(t.surest, t.Excess))
 		return Level{
-			Detected: true, Power: t.excess, Limit: nan,
-			Lo: widen(t.excess, lo, totalModelDB), Hi: widen(t.excess, t.excess+half, totalModelDB),
+			Detected: true, Power: t.Excess, Limit: nan,
+			Lo: widen(t.Excess, lo, totalModelDB), Hi: widen(t.Excess, t.Excess+half, totalModelDB),
 		}
 	}
-	return Level{Power: nan, Lo: nan, Hi: nan, Limit: max(t.excess, 0) + half}
+	return Level{Power: nan, Lo: nan, Hi: nan, Limit: max(t.Excess, 0) + half}
 }
 
-func anyDetected(lines []Line, leftOut []int) bool {
+// hidden lists the harmonics that are not added up.
+func hidden(lines []Line) (out []int) {
 	for _, line := range lines {
-		if line.Detected && !slices.Contains(leftOut, line.Harmonic) {
-			return true
-		}
-	}
-	return false
-}
-
-// surest is the largest lower end of a line that is found and not left out.
-func surest(lines []Line, leftOut []int) (lo float64) {
-	for _, line := range lines {
-		if line.Detected && !slices.Contains(leftOut, line.Harmonic) {
-			lo = max(lo, line.Lo)
-		}
-	}
-	return lo
-}
-
-// leftOut lists the harmonics that are not added up.
-func leftOut(lines []Line, without []int) (out []int) {
-	for _, line := range lines {
-		if line.Hidden || slices.Contains(without, line.Harmonic) {
+		if line.Hidden {
 			out = append(out, line.Harmonic)
 		}
 	}

@@ -69,7 +69,9 @@ func finish(o *observation, l layout, opt Options, m *meter) Measurement {
 	r.Tones, other = splitPeaks(peaks, r.Mains, harmonics, o.full.BinHz())
 	if harmonics > 0 {
 		j := newJudge(o, l, opt, m, r.Mains, harmonics, other)
-		r.Lines, r.Hum, r.LeftOut = j.lines()
+		r.Finest = o.codePower(l)
+		r.Lines, r.Hum = j.lines(r.Finest)
+		r.LeftOut = hidden(r.Lines)
 		if m != nil {
 			r.Cycle = m.cycle()
 			warnings, tones := m.clockWarnings(r.Lines, j.floor)
@@ -83,8 +85,8 @@ func finish(o *observation, l layout, opt Options, m *meter) Measurement {
 			}
 		}
 		r.Warnings = append(r.Warnings, hiddenWarnings(r.Lines)...)
-		if code := o.codePower(l); code > 0 {
-			r.Warnings = append(r.Warnings, coarseWarning(code))
+		if r.Finest > 0 {
+			r.Warnings = append(r.Warnings, coarseWarning(r.Finest))
 		}
 	}
 	r.Occupied = occupied(r, l, other, wander)
@@ -128,13 +130,12 @@ type judge struct {
 	seek      seeker
 	f0        Mains
 	harmonics int
-	without   []int
 	tones     []peak
 	floors    *floorReader
 }
 
 func newJudge(o *observation, l layout, opt Options, m *meter, f0 Mains, harmonics int, tones []peak) *judge {
-	j := &judge{o: o, l: l, f0: f0, harmonics: harmonics, without: opt.Without, tones: tones, floors: newFloorReader(o.low, &o.even)}
+	j := &judge{o: o, l: l, f0: f0, harmonics: harmonics, tones: tones, floors: newFloorReader(o.low, &o.even)}
 	if m != nil && m.tracked > 0 {
 		j.m = m
 	}
@@ -186,8 +187,8 @@ func (j *judge) floor(h int) floorEstimate {
 
 // lines measures all lines twice: first against floors read beside their main
 // lobes, then against floors that leave out what the lines found then leak. It
-// returns them with their sum and the harmonics left out of it.
-func (j *judge) lines() (lines []Line, hum Level, out []int) {
+// returns them with their sum. Nothing below finest is claimed.
+func (j *judge) lines(finest float64) (lines []Line, hum Level) {
 	falseAlarm := linesFalseAlarm / float64(j.harmonics)
 	for h := 1; h <= j.harmonics; h++ {
 		line, _ := j.meter().measure(h, j.floor(h), falseAlarm)
@@ -195,30 +196,22 @@ func (j *judge) lines() (lines []Line, hum Level, out []int) {
 			j.floors.spill(j.l.window, skirt{line.Hz, line.Power, j.wander(h)})
 		}
 	}
-	var readings []reading
 	for h := 1; h <= j.harmonics; h++ {
 		line, r := j.meter().measure(h, j.floor(h), falseAlarm)
-		lines, readings = append(lines, line), append(readings, r)
+		line.Share = r.share()
+		lines = append(lines, line)
 	}
-	code := j.o.codePower(j.l)
 	for i := range lines {
-		if lines[i].Level = noFiner(lines[i].Level, code); !lines[i].Detected {
+		if lines[i].Level = noFiner(lines[i].Level, finest); !lines[i].Detected {
 			lines[i].Rho, lines[i].Steadiness, lines[i].Unsteady = math.NaN(), math.NaN(), false
 		}
 	}
-	defer func() { hum = noFiner(hum, code) }()
-	out = leftOut(lines, j.without)
 	if j.m == nil {
-		return lines, j.seek.hum(lines, out), out
+		hum = noFiner(j.seek.hum(lines), finest)
+	} else {
+		hum = Total(lines, Level{}, finest, Set{})
 	}
-	var sum total
-	for i, r := range readings {
-		if !slices.Contains(out, i+1) {
-			sum.add(r)
-		}
-	}
-	sum.surest = surest(lines, out)
-	return lines, sum.level(anyDetected(lines, out)), out
+	return lines, hum
 }
 
 // wander is the strength of harmonic h's phase walk.

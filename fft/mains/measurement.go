@@ -15,12 +15,13 @@ type Measurement struct {
 	Seconds  float64 // length measured
 	UpTo     float64 // highest line frequency wanted, Hz
 	Mains    Mains
-	Lines    []Line // harmonics 1, 2, 3 … without gaps; empty where no nominal frequency is known
-	Hum      Level  // the sum over Lines, noise taken off, without those left out
-	LeftOut  []int  // harmonics not in Hum: hidden, or Options.Without; ascending
-	Cycle    *Cycle // the averaged mains cycle; nil without a track
-	Tones    []Tone // not mains, strongest first
-	Occupied []Band // what detected lines and tones occupy: no noise is read there
+	Lines    []Line  // harmonics 1, 2, 3 … without gaps; empty where no nominal frequency is known
+	Hum      Level   // the sum over Lines, noise taken off, without those left out
+	LeftOut  []int   // harmonics not in Hum: hidden ones, ascending
+	Finest   float64 // power of a sine of one step of the converter, where the noise doesn't dither it; else 0
+	Cycle    *Cycle  // the averaged mains cycle; nil without a track
+	Tones    []Tone  // not mains, strongest first
+	Occupied []Band  // what detected lines and tones occupy: no noise is read there
 	Spectrum fft.Spectrum
 	Health   Health
 	Warnings []capture.Warning
@@ -55,6 +56,7 @@ type Line struct {
 	Hidden     bool    // a tone that is no hum lies on it or so near that it is not counted in the total
 	Unsteady   bool    // spans scatter beyond their 1 % point
 	Method     string  // "spans", "blocks" or "search": see MethodSpans …
+	Share      Share   // what it brings to a sum of lines
 	Rho        float64 // the line's power over the floor's in a band of 1/Seconds; NaN where not detected
 }
 

@@ -8,7 +8,6 @@ type Options struct {
 	Wide     bool                    // search the generator ranges of IEC 61000-4-30 instead of ±2 %
 	Around   float64                 // Hz; where lines are sought if the capture's own mains isn't found
 	UpTo     float64                 // Hz; highest line, 5000 by default
-	Without  []int                   // harmonics to leave out of the hum total
 	Window   fft.Window              // fft.Nuttall by default
 	Engine   func(n int) fft.Engine  // of the transforms; fft.NewEngine by default
 	Progress func(done, total int64) // frames; may be nil

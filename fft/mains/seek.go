@@ -1,9 +1,6 @@
 package mains
 
-import (
-	"math"
-	"slices"
-)
+import "math"
 
 const (
 	// How far from their place lines are sought: from the capture's own f0 where
@@ -108,26 +105,39 @@ func (s seeker) measure(h int, floor floorEstimate, falseAlarm float64) (Line, r
 
 // hum bounds the sum of all lines over every f0 in the range: lines keep to
 // multiples of one f0, so the largest sum over f0 bounds it far closer than
-// the sum of the largest.
-func (s seeker) hum(lines []Line, leftOut []int) Level {
+// the sum of the largest. Lines' shares are then those at that f0.
+func (s seeker) hum(lines []Line) Level {
 	step := s.l.binHz() / 2 / float64(len(lines))
-	best := total{excess: math.Inf(-1)}
+	best, most := s.f0, math.Inf(-1)
 	for f0 := s.f0 * (1 - s.share); f0 <= s.f0*(1+s.share); f0 += step {
-		var t total
-		for i, line := range lines {
-			if slices.Contains(leftOut, line.Harmonic) {
-				continue
+		excess := 0.0
+		for _, line := range lines {
+			if !line.Hidden {
+				excess += s.at(f0, line).excess()
 			}
-			k := s.o.scan.blocks
-			t.add(reading{
-				mean: s.o.scan.near(float64(i+1) * f0), noise: line.Floor * s.l.lineENBW,
-				central: s.l.powerAverages(k) * s.o.even.share(line.Hz), coherent: s.l.phasorAverages(k), floorDOF: math.Inf(1), looks: 1,
-			})
 		}
-		if t.excess > best.excess {
-			best = t
+		if excess > most {
+			best, most = f0, excess
 		}
 	}
-	best.surest = surest(lines, leftOut)
-	return best.level(anyDetected(lines, leftOut))
+	var t total
+	for i := range lines {
+		lines[i].Share = s.at(best, lines[i]).share()
+		if !lines[i].Hidden {
+			t.add(lines[i], 1)
+		}
+	}
+	if t.lines == 0 {
+		return Level{Power: math.NaN(), Lo: math.NaN(), Hi: math.NaN(), Limit: math.NaN()}
+	}
+	return t.level()
+}
+
+// at reads a line's place by a given f0.
+func (s seeker) at(f0 float64, line Line) reading {
+	k := s.o.scan.blocks
+	return reading{
+		mean: s.o.scan.near(float64(line.Harmonic) * f0), noise: line.Floor * s.l.lineENBW,
+		central: s.l.powerAverages(k) * s.o.even.share(line.Hz), coherent: s.l.phasorAverages(k), floorDOF: math.Inf(1), looks: 1,
+	}
 }

@@ -26,7 +26,11 @@ func undetected(limit float64) mains.Level {
 }
 
 func line(h int, hz float64, l mains.Level) mains.Line {
-	return mains.Line{Harmonic: h, Hz: hz, Level: l, Floor: power(-150), Steadiness: math.NaN(), Rho: math.NaN(), Method: mains.MethodBlocks}
+	share := mains.Share{Noise: power(-165), Variance: power(-165) * power(-165) / 4}
+	if l.Detected {
+		share.Excess, share.Variance = l.Power, math.Pow((l.Hi-l.Power)/1.96, 2)
+	}
+	return mains.Line{Harmonic: h, Hz: hz, Level: l, Share: share, Floor: power(-150), Steadiness: math.NaN(), Rho: math.NaN(), Method: mains.MethodBlocks}
 }
 
 // spectrumOf is white noise of a density at 48 kHz.
@@ -322,7 +326,8 @@ func TestWarnings(t *testing.T) {
 		"a line below":  {volts, func(q, n *Channel) { n.Lines[2].Level = detected(-130) }, []string{"near_below_quiet"}},
 		"a line barely": {volts, func(q, n *Channel) { n.Lines[2].Level = detected(-122) }, nil},
 		"noise":         {volts, func(q, n *Channel) { n.Spectrum = spectrumOf(power(-146)) }, []string{"noise_differs"}},
-		"one less line": {volts, func(q, n *Channel) { n.Lines = n.Lines[:2] }, []string{"lines_differ"}},
+		"one less line": {volts, func(q, n *Channel) { n.Lines = n.Lines[:2] }, nil},
+		"no lines":      {volts, func(q, n *Channel) { q.Lines = nil }, []string{"lines_differ"}},
 		"a silent side": {volts, func(q, n *Channel) {
 			*q = silent("q.wav")
 			q.Warnings = []capture.Warning{{Code: "silent", Message: "."}}
@@ -358,13 +363,20 @@ func TestWarningsNameTheirPlaceAndComeOnce(t *testing.T) {
 	}
 }
 
-// A line each side sums that the other doesn't would pass for hum: such totals
-// are stated, not compared.
-func TestUnlikeTotalsAreNotCompared(t *testing.T) {
+// A line that one side sums and the other doesn't would pass for hum: totals are
+// over the lines that both have.
+func TestUnlikeTotals(t *testing.T) {
 	n := heard("n.wav", 49.99, 30)
-	n.Lines = n.Lines[:2]
+	n.Lines, n.Hum = n.Lines[:2], detected(-70) // without the third's 0.04 dB
 	p := Compare("v1", volts, pairOf(heard("q.wav", 49.97, 0), n)).Pairs[0]
-	if p.Hum.Delta.State != result.NotMeasurable || !p.Hum.NearDBFS.Ok() || len(p.Lines) != 3 || p.Lines[2].Delta.State != result.NotMeasurable {
+	near(t, "quiet hum", p.Hum.QuietDBFS, -100)
+	near(t, "near hum", p.Hum.NearDBFS, -70)
+	if p.Hum.Delta.State != result.Measured || p.Hum.Lines != 2 || len(p.Lines) != 2 {
+		t.Errorf("hum %+v, %d lines", p.Hum, len(p.Lines))
+	}
+	n.Lines = nil
+	p = Compare("v1", volts, pairOf(heard("q.wav", 49.97, 0), n)).Pairs[0]
+	if p.Hum.Delta.State != result.NotMeasurable || !p.Hum.QuietDBFS.Ok() || p.Hum.Lines != 0 || len(p.Lines) != 3 || p.Lines[2].Delta.State != result.NotMeasurable {
 		t.Errorf("hum %+v, lines %+v", p.Hum, p.Lines)
 	}
 }

@@ -10,6 +10,7 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fft/mains"
+	"humdiff/report/level"
 	"humdiff/report/noise"
 	"humdiff/report/result"
 	"humdiff/report/trace"
@@ -69,27 +70,30 @@ func (s scale) line(l mains.Line) result.Line {
 		Steadiness:  result.Of(l.Steadiness),
 		Unsteady:    l.Unsteady,
 		Method:      l.Method,
+		Hidden:      l.Hidden,
+		Share: result.Share{Excess: result.Of(l.Share.Excess), Noise: result.Of(l.Share.Noise),
+			Variance: result.Of(l.Share.Variance), Model: result.Of(l.Share.Model)},
 	}
 }
 
 // unknown is a level of which nothing is known, not even a limit.
 var unknown = mains.Level{Power: math.NaN(), Lo: math.NaN(), Hi: math.NaN(), Limit: math.NaN()}
 
-// lineOf is the measurement's line of a harmonic; one of which nothing is
-// known where it wasn't measured.
-func lineOf(m mains.Measurement, harmonic int) mains.Line {
-	if harmonic <= len(m.Lines) {
-		return m.Lines[harmonic-1]
+// humOf is the measurement's hum total, and A-weighted; without lines it has
+// none.
+func humOf(m mains.Measurement) (hum, aWeighted mains.Level) {
+	if len(m.Lines) == 0 {
+		return unknown, unknown
 	}
-	return mains.Line{Harmonic: harmonic, Hz: math.NaN(), Level: unknown, Floor: math.NaN(), Steadiness: math.NaN(), Rho: math.NaN()}
+	return m.Hum, m.Total(level.AWeighted(mains.Set{}))
 }
 
-// humOf is the measurement's hum total; without lines it has none.
-func humOf(m mains.Measurement) mains.Level {
-	if len(m.Lines) == 0 {
-		return unknown
+// around is where lines were sought that no mains found here pointed at.
+func around(m mains.Mains) result.Num {
+	if m.Detected || m.Hz == m.Nominal {
+		return result.None
 	}
-	return m.Hum
+	return result.Of(m.Hz)
 }
 
 func tones(m mains.Measurement) []result.Tone {

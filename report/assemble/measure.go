@@ -17,9 +17,10 @@ func Measure(version string, settings result.Settings, channels []Channel) resul
 	var w warnings
 	w.settings(settings)
 	for _, c := range channels {
-		r.Captures = append(r.Captures, scale{settings.FullScaleVolts}.capture(c))
+		stated := scale{settings.FullScaleVolts}.capture(c)
+		r.Captures = append(r.Captures, stated)
 		w.channel(c)
-		w.unfound(c)
+		w.unfound(stated)
 	}
 	r.Warnings = w.list()
 	return r
@@ -27,16 +28,22 @@ func Measure(version string, settings result.Settings, channels []Channel) resul
 
 func (s scale) capture(c Channel) result.Capture {
 	m := c.Measurement
+	hum, humA := humOf(m)
 	r := result.Capture{
 		Side:   c.Side,
 		Mains:  captureMains(m.Mains),
 		Lines:  make([]result.CaptureLine, 0, len(m.Lines)),
-		Hum:    s.level(humOf(m)),
+		Hum:    s.level(hum),
+		HumA:   s.level(humA),
 		Noise:  captureNoise(m),
 		Tones:  tones(m),
 		Health: health(m.Health),
 		Trace:  spectrum(m),
 		Cycle:  cycle(m),
+
+		UpToHz:     m.UpTo,
+		AroundHz:   around(m.Mains),
+		FinestDBFS: result.DB(m.Finest),
 	}
 	for _, l := range m.Lines {
 		r.Lines = append(r.Lines, result.CaptureLine{Harmonic: l.Harmonic, Hz: result.Of(l.Hz), Line: s.line(l)})

@@ -133,59 +133,34 @@ func sideOf(info capture.Info, i int, hash string) result.Side {
 		RateHz: info.Rate, Bits: info.Bits, Float: info.Float, SHA256: hash}
 }
 
-// match measures a side again where the pair asks for it: around the other's
-// mains where its own wasn't found, and up to the last line of the other where
-// it has more.
+// match measures a side again around the other's mains where its own wasn't
+// found.
 func (r reader) match(ctx context.Context, p *Pair) error {
 	q, n := &p.Quiet, &p.Near
-	var err error
 	switch {
 	case q.Health.Silent || n.Health.Silent:
+		return nil
 	case n.Mains.Detected && !q.Mains.Detected:
-		err = r.again(ctx, q, n.Mains.Hz, 0, nil)
+		return r.again(ctx, q, n.Mains.Hz)
 	case q.Mains.Detected && !n.Mains.Detected:
-		err = r.again(ctx, n, q.Mains.Hz, 0, nil)
-	}
-	if err != nil || p.nominalsDiffer() {
-		return err
-	}
-	return r.sameSet(ctx, q, n)
-}
-
-// sameSet makes both totals sums over one set of lines: as many as the one with
-// fewer has, without those that a tone hides on either side.
-func (r reader) sameSet(ctx context.Context, q, n *Channel) error {
-	lines := min(len(q.Lines), len(n.Lines))
-	without := slices.Compact(slices.Sorted(slices.Values(slices.Concat(q.LeftOut, n.LeftOut))))
-	for _, side := range []struct{ c, other *Channel }{{q, n}, {n, q}} {
-		if lines > 0 && (len(side.c.Lines) != lines || !slices.Equal(side.c.LeftOut, without)) {
-			if err := r.again(ctx, side.c, side.other.Mains.Hz, lines, without); err != nil {
-				return err
-			}
-		}
+		return r.again(ctx, n, q.Mains.Hz)
 	}
 	return nil
 }
 
-// again measures a channel around a frequency, no more than so many lines where
-// lines isn't 0, and some of them left out of the total.
-func (r reader) again(ctx context.Context, c *Channel, around float64, lines int, without []int) error {
+// again measures a channel around a frequency.
+func (r reader) again(ctx context.Context, c *Channel, around float64) error {
 	file, err := c.source.Only(c.Channel)
 	if err != nil {
 		return err
 	}
 	opt := r.opt
-	opt.Around, opt.Without = around, without
-	if lines > 0 {
-		opt.UpTo = (float64(lines) + 0.5) * c.Mains.Hz
-	}
+	opt.Around = around
 	measured, err := r.measure(ctx, file, opt)
 	if err != nil {
 		return err
 	}
-	wanted := c.UpTo
 	c.Measurement = measured[0]
-	c.UpTo = wanted
 	return nil
 }
 

@@ -67,7 +67,7 @@ func (w *warnings) pass(at result.Side, list []capture.Warning) {
 }
 
 // unfound says of a capture measured alone that no mains was found in it.
-func (w *warnings) unfound(c Channel) {
+func (w *warnings) unfound(c result.Capture) {
 	if c.Mains.Detected || c.Health.Silent {
 		return
 	}
@@ -75,37 +75,44 @@ func (w *warnings) unfound(c Channel) {
 }
 
 // mainsSought is which mains was sought.
-func mainsSought(c Channel) string {
-	if c.Mains.Nominal == 0 {
+func mainsSought(c result.Capture) string {
+	if !c.Mains.NominalHz.Ok() {
 		return "mains"
 	}
-	return fmt.Sprintf("%g Hz mains", c.Mains.Nominal)
+	return fmt.Sprintf("%g Hz mains", float64(c.Mains.NominalHz))
 }
 
 // belowLimits says what is known of hum where no mains was found.
-func belowLimits(channels ...Channel) string {
-	for _, c := range channels {
+func belowLimits(captures ...result.Capture) string {
+	for _, c := range captures {
 		if len(c.Lines) > 0 {
-			return fmt.Sprintf("Hum of a %g Hz mains, if there is any, lies below the limits given; tones are listed apart.", c.Mains.Nominal)
+			return fmt.Sprintf("Hum of a %g Hz mains, if there is any, lies below the limits given; tones are listed apart.", float64(c.Mains.NominalHz))
 		}
 	}
 	return "With --mains 50 or --mains 60 the lines' detection limits are given."
 }
 
+// PairWarnings says what holds only for two captures together, p what PairOf
+// makes of them.
+func PairWarnings(quiet, near result.Capture, p result.Pair) []result.Warning {
+	var w warnings
+	w.pair(quiet, near, p)
+	return w.list()
+}
+
 // pair says what holds only for the two sides together.
-func (w *warnings) pair(p Pair, stated result.Pair) {
-	w.bench(p)
-	if p.Quiet.Health.Silent || p.Near.Health.Silent {
+func (w *warnings) pair(q, n result.Capture, stated result.Pair) {
+	w.bench(q.Side, n.Side)
+	if q.Health.Silent || n.Health.Silent {
 		return // that has been said, and there is nothing more
 	}
-	w.mains(p)
-	w.hum(p, stated)
-	w.noise(p, stated.Noise)
+	w.mains(q, n)
+	w.hum(stated)
+	w.noise(n.Side, stated.Noise)
 }
 
 // bench compares how the two sides were recorded.
-func (w *warnings) bench(p Pair) {
-	q, n := p.Quiet.Side, p.Near.Side
+func (w *warnings) bench(q, n result.Side) {
 	if q.RateHz != n.RateHz {
 		w.add(n, "rates_differ", "Sampled at %d Hz, quiet at %d Hz: another setting of the recorder can be another gain.", n.RateHz, q.RateHz)
 	}
@@ -128,11 +135,10 @@ func overlap(a, b result.Side) bool {
 	return a.SHA256 != "" && a.SHA256 == b.SHA256 && a.Channel == b.Channel && a.StartS < b.EndS && b.StartS < a.EndS
 }
 
-func (w *warnings) mains(p Pair) {
-	q, n := p.Quiet, p.Near
+func (w *warnings) mains(q, n result.Capture) {
 	switch {
-	case p.nominalsDiffer():
-		w.add(n.Side, "mains_differ", "Mains is %g Hz here and %g Hz in quiet: their lines are not compared.", n.Mains.Nominal, q.Mains.Nominal)
+	case unlike(q, n):
+		w.add(n.Side, "mains_differ", "Mains is %g Hz here and %g Hz in quiet: their lines are not compared.", float64(n.Mains.NominalHz), float64(q.Mains.NominalHz))
 	case !q.Mains.Detected && !n.Mains.Detected:
 		w.add(n.Side, "no_mains", "No %s was found in quiet or in near. %s", mainsSought(n), belowLimits(q, n))
 	case !q.Mains.Detected:
@@ -140,31 +146,42 @@ func (w *warnings) mains(p Pair) {
 	case !n.Mains.Detected:
 		w.fromOther(n, "quiet", q)
 	}
-	if !p.nominalsDiffer() && !p.sameLines() {
+	if !unlike(q, n) && len(q.Lines) != len(n.Lines) && min(len(q.Lines), len(n.Lines)) == 0 {
 		w.add(n.Side, "lines_differ", "%d lines were measured here and %d in quiet: the hum totals are not compared.", len(n.Lines), len(q.Lines))
 	}
 }
 
-func (w *warnings) fromOther(c Channel, other string, o Channel) {
-	w.add(c.Side, "mains_from_other", "No mains was found here; lines were sought around the %.3f Hz of %s.", o.Mains.Hz, other)
+// fromOther says around what a side's lines were sought that shows no mains.
+func (w *warnings) fromOther(c result.Capture, other string, o result.Capture) {
+	around := "the nominal frequency"
+	switch {
+	case len(c.Lines) == 0:
+		w.add(c.Side, "mains_from_other", "No mains was found here, and no lines were sought. With --mains 50 or --mains 60 they are.")
+		return
+	case c.AroundHz == o.Mains.Hz:
+		around = fmt.Sprintf("the %.3f Hz of %s", float64(c.AroundHz), other)
+	case c.AroundHz.Ok():
+		around = fmt.Sprintf("%.3f Hz", float64(c.AroundHz))
+	}
+	w.add(c.Side, "mains_from_other", "No mains was found here; lines were sought around %s.", around)
 }
 
 // hum says what the phase that nobody knows does to this pair.
-func (w *warnings) hum(p Pair, stated result.Pair) {
+func (w *warnings) hum(stated result.Pair) {
 	d := stated.Hum.Delta
 	switch {
 	case d.State == result.Measured && d.DB >= 0 && d.DB < closeDB:
-		w.add(p.Near.Side, "quiet_close_to_near", "Quiet's hum lies only %.1f dB below near's, and the phase between them is unknown: "+
+		w.add(stated.Near, "quiet_close_to_near", "Quiet's hum lies only %.1f dB below near's, and the phase between them is unknown: "+
 			"what the lead added is known only as a range.%s", d.DB, looseness(stated.Hum.Pickup))
 	case d.State == result.AtLeast && d.LoDB < 0:
-		w.add(p.Near.Side, "quiet_close_to_near", "Quiet's hum was not detected, but may lie above near's, by as much as %.1f dB: "+
+		w.add(stated.Near, "quiet_close_to_near", "Quiet's hum was not detected, but may lie above near's, by as much as %.1f dB: "+
 			"record longer to know whether hum rose.", -d.LoDB)
 	case d.State == result.AtLeast && d.LoDB < closeDB:
-		w.add(p.Near.Side, "quiet_close_to_near", "Quiet's hum was not detected, but may lie as little as %.1f dB below near's: "+
+		w.add(stated.Near, "quiet_close_to_near", "Quiet's hum was not detected, but may lie as little as %.1f dB below near's: "+
 			"record longer to know more closely what the lead added.", d.LoDB)
 	}
 	if below := belowQuiet(stated); below != "" {
-		w.add(p.Near.Side, "near_below_quiet", "Near lies below quiet in %s. Hum adds as phasors: "+
+		w.add(stated.Near, "near_below_quiet", "Near lies below quiet in %s. Hum adds as phasors: "+
 			"this is cancellation, or a changed bench, never immunity.", below)
 	}
 }
@@ -199,12 +216,12 @@ func belowQuiet(p result.Pair) string {
 	return strings.Join(below, " and in ")
 }
 
-func (w *warnings) noise(p Pair, n result.PairNoise) {
+func (w *warnings) noise(near result.Side, n result.PairNoise) {
 	if !n.QuietDBFS.Ok() || !n.NearDBFS.Ok() {
 		return
 	}
 	if d := float64(n.NearDBFS - n.QuietDBFS); math.Abs(d) > noiseDB {
-		w.add(p.Near.Side, "noise_differs", "Noise without lines lies %+.1f dB from quiet's: either the lead brought noise, "+
+		w.add(near, "noise_differs", "Noise without lines lies %+.1f dB from quiet's: either the lead brought noise, "+
 			"or the gain differs, and then every delta is off by as much.", d)
 	}
 }

@@ -81,6 +81,7 @@ type Pair struct {
 	Mains PairMains  `json:"mains"`
 	Lines []PairLine `json:"lines"`
 	Hum   PairHum    `json:"hum"`
+	HumA  PairHum    `json:"hum_a"` // A-weighted
 	Noise PairNoise  `json:"noise"`
 	Tones PairTones  `json:"tones"`
 	Trace PairTrace  `json:"trace"`
@@ -131,6 +132,18 @@ type Line struct {
 	Steadiness  Num    `json:"steadiness"`
 	Unsteady    bool   `json:"unsteady"` // spans scatter more than their noise allows (1 % point)
 	Method      string `json:"method"`
+	Hidden      bool   `json:"hidden"` // a tone hides it: it is in no total
+	Share       Share  `json:"share"`  // what it brings to totals
+}
+
+// Share is what a line brings to a sum of lines, as powers relative to that of a
+// full-scale sine (variance: of such a power). With it any total over any lines
+// can be calculated again: see level.Total.
+type Share struct {
+	Excess   Num `json:"excess"`   // mean power less noise
+	Noise    Num `json:"noise"`    // that was taken off
+	Variance Num `json:"variance"` // of excess
+	Model    Num `json:"model"`    // by which excess may be off for other reasons than noise
 }
 
 // Delta is near minus quiet. AtLeast has LoDB only, AtMost HiDB only.
@@ -238,11 +251,16 @@ type Capture struct {
 	Mains  CaptureMains  `json:"mains"`
 	Lines  []CaptureLine `json:"lines"`
 	Hum    HumSide       `json:"hum"`
+	HumA   HumSide       `json:"hum_a"` // A-weighted
 	Noise  CaptureNoise  `json:"noise"`
 	Tones  []Tone        `json:"tones"`
 	Health Health        `json:"health"`
 	Trace  Trace         `json:"trace"`
 	Cycle  Cycle         `json:"cycle"`
+
+	UpToHz     float64 `json:"up_to_hz"`    // highest line wanted
+	AroundHz   Num     `json:"around_hz"`   // where lines were sought if not around a mains found here
+	FinestDBFS Num     `json:"finest_dbfs"` // a sine of one step of the converter, where noise doesn't dither it: nothing below is claimed
 }
 
 // CaptureMains is the mains frequency found in a capture.
