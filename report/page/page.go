@@ -1,86 +1,19 @@
 // Package page writes a comparison as one HTML file that stands by itself:
 // conclusion first, then figures, table, conditions, what could still explain
-// the result, and how anyone can check it. The page loads nothing, runs no
-// script and allows neither. It takes a result as it is printed and calculates
-// nothing.
+// the result, and how anyone can check it. It takes a result as it is printed
+// and calculates nothing; package parts lays the page out.
 package page
 
 import (
-	"bytes"
-	"crypto/sha256"
-	_ "embed"
-	"encoding/base64"
 	"fmt"
 	"html/template"
 
 	"humdiff/report/figure"
+	"humdiff/report/page/parts"
 	"humdiff/report/result"
 	"humdiff/report/table"
 	"humdiff/report/words"
 )
-
-//go:embed page.html
-var source string
-
-//go:embed page.css
-var css string
-
-var page = template.Must(template.New("page").Funcs(template.FuncMap{
-	"file": words.File,
-	"side": words.Side,
-}).Parse(source))
-
-// content is what the template is filled with.
-type content struct {
-	CSS      template.CSS
-	Policy   string // content security policy
-	Title    string
-	Lead     string // below the title: what was compared
-	Pairs    []pairContent
-	NotShown []string
-	Would    []string
-	Table    tableContent
-	Settings []fact
-	Warnings []string
-	Others   []other
-	Method   []string
-	Checks   []check
-	Cautions []string
-	Hashes   []hash
-	Version  string
-}
-
-type pairContent struct {
-	ID        string
-	Name      string // empty where there is only one pair
-	Found     []string
-	StandsOn  []string
-	Figures   []figureContent
-	Elsewhere bool // its figures are in files of their own
-	Facts     []sideFact
-}
-
-// figureContent is one figure for wide windows and one for narrow ones.
-type figureContent struct{ Wide, Narrow template.HTML }
-
-// fact is a name and a value; sideFact has a value for quiet and one for near.
-type fact struct{ Name, Value string }
-type sideFact struct{ Name, Quiet, Near string }
-
-type tableContent struct {
-	Columns []table.Column
-	Groups  []groupContent
-	Notes   []string
-}
-
-type groupContent struct {
-	ID, Title string
-	Rows      [][]table.Cell
-	Total     []table.Cell
-	Notes     []string
-}
-
-type hash struct{ File, SHA256 string }
 
 // mostDrawn is how many pairs have their figures on the page: more would make
 // it too heavy to mail.
@@ -88,39 +21,22 @@ const mostDrawn = 6
 
 // Compare is the page of a comparison.
 func Compare(r result.Compare) ([]byte, error) {
-	style := css + "@media screen and (prefers-color-scheme: dark) {\n" + figure.DarkCSS(".figure") + "}\n"
-	statements := words.Pairs(r)
-	c := content{
-		CSS:      template.CSS(style),
-		Policy:   policy(style),
-		NotShown: words.NotShown(statements),
-		Would:    words.Would(statements),
-		Table:    tables(table.Compare(r)),
-		Settings: settings(r.Settings),
-		Warnings: table.Warnings(r.Warnings),
-		Others:   others(r),
-		Method:   method(r),
-		Checks:   checks(r),
-		Cautions: cautions,
-		Hashes:   hashes(r),
-		Version:  words.Printable(r.Tool.Version),
-	}
-	c.Title, c.Lead = heading(r)
-	for i, p := range r.Pairs {
-		c.Pairs = append(c.Pairs, pair(r, p, statements[i], i))
-	}
-	var b bytes.Buffer
-	if err := page.Execute(&b, c); err != nil {
-		return nil, fmt.Errorf("page: %w", err)
-	}
-	return b.Bytes(), nil
-}
-
-// policy allows the page its own style sheet, and nothing else.
-func policy(style string) string {
-	sum := sha256.Sum256([]byte(style))
-	return "default-src 'none'; style-src 'sha256-" + base64.StdEncoding.EncodeToString(sum[:]) +
-		"'; base-uri 'none'; form-action 'none'"
+	title, lead := heading(r)
+	return parts.Page{
+		Title: title,
+		Lead:  lead,
+		Sections: []parts.Section{
+			{ID: "found", Title: "What was found", Body: found(r)},
+			{ID: "figures", Title: "Figures", Body: figures(r)},
+			{ID: "lines", Title: "Line by line", Body: lines(table.Compare(r))},
+			{ID: "conditions", Title: "Conditions and warnings", Body: conditions(r)},
+			{ID: "others", Title: "What could still explain it", Body: explanations(r)},
+			{ID: "check", Title: "Check this with any FFT", Body: checkBoxes(r)},
+			{ID: "method", Title: "How it was measured", Body: []template.HTML{parts.List(method(r)...)}},
+			{ID: "hashes", Title: "Files", Body: hashes(r)},
+		},
+		Footer: "Made by humdiff " + words.Printable(r.Tool.Version) + ". The numbers are in compare.json and lines.csv beside this page.",
+	}.HTML()
 }
 
 // heading is the conclusion where there is one pair, and a plain title where
@@ -137,34 +53,104 @@ func heading(r result.Compare) (title, lead string) {
 	return fmt.Sprintf("Hum near a mains lead, %s", words.Count(len(r.Pairs), "channel")), lead
 }
 
-func pair(r result.Compare, p result.Pair, s words.Statement, i int) pairContent {
-	c := pairContent{ID: fmt.Sprintf("pair%d", i+1), Name: s.Of, Found: s.Found, StandsOn: s.StandsOn,
-		Facts: sideFacts(p), Elsewhere: i >= mostDrawn}
-	if c.Name == "" { // the first sentence is the page's title
-		c.Found = c.Found[1:]
+// of is the heading of what is said of one pair, where there are several.
+func of(r result.Compare, p result.Pair) []template.HTML {
+	if len(r.Pairs) == 1 {
+		return nil
 	}
-	if c.Elsewhere {
-		return c
-	}
-	for _, f := range figure.OfPair(r.Settings, p) {
-		c.Figures = append(c.Figures, figureContent{
-			Wide:   template.HTML(f.SVG(figure.Options{ID: c.ID + "-" + f.Name})),
-			Narrow: template.HTML(f.SVG(figure.Options{ID: c.ID + "-" + f.Name + "-narrow", Size: figure.Phone})),
-		})
-	}
-	return c
+	return []template.HTML{parts.Heading("", words.Channels(p))}
 }
 
-func tables(t table.Table) tableContent {
-	c := tableContent{Columns: t.Printed(), Notes: t.Notes}
+// group is what ties a pair's table to its figures.
+func group(i int) string { return fmt.Sprintf("pair%d", i+1) }
+
+func found(r result.Compare) []template.HTML {
+	var body []template.HTML
+	statements := words.Pairs(r)
+	for i, s := range statements {
+		said := s.Found
+		if len(statements) == 1 {
+			said = said[1:] // the first sentence is the page's title
+		}
+		body = append(append(body, of(r, r.Pairs[i])...), parts.List(append(said[:len(said):len(said)], s.StandsOn...)...))
+	}
+	return append(body, parts.Columns(
+		parts.Beside{Title: "What this does not show", Body: []template.HTML{parts.List(words.NotShown(statements)...)}},
+		parts.Beside{Title: "What would", Body: []template.HTML{parts.List(words.Would(statements)...)}}))
+}
+
+func figures(r result.Compare) []template.HTML {
+	var body []template.HTML
+	for i, p := range r.Pairs {
+		body = append(body, of(r, p)...)
+		if i >= mostDrawn {
+			body = append(body, parts.Text("Its figures are in the files beside this page."))
+			continue
+		}
+		for _, f := range figure.OfPair(r.Settings, p) {
+			body = append(body, parts.Figure(group(i)+"-"+f.Name, group(i), f))
+		}
+	}
+	return body
+}
+
+func lines(t table.Table) []template.HTML {
+	var body []template.HTML
 	for i, g := range t.Groups {
-		c.Groups = append(c.Groups, groupContent{ID: fmt.Sprintf("lines%d", i+1), Title: g.Title,
-			Rows: t.Shown(g), Total: t.PrintedCells(g.Total), Notes: g.Notes})
+		id := fmt.Sprintf("lines%d", i+1)
+		body = append(body, parts.Heading(id, g.Title))
+		if len(g.Rows) > 0 {
+			body = append(body, parts.Sheet(sheet(t, g, id, group(i))))
+		}
+		body = append(body, parts.Notes(g.Notes...))
 	}
-	return c
+	return append(body, parts.Notes(t.Notes...))
 }
 
-func settings(s result.Settings) []fact {
+// sheet has every line; those found in neither capture are faint.
+func sheet(t table.Table, g table.Group, id, group string) parts.Table {
+	s := parts.Table{LabelledBy: id, Group: group, Numbers: true, Sorts: true, Total: cells(t.PrintedCells(g.Total))}
+	for _, c := range t.Printed() {
+		s.Columns = append(s.Columns, parts.Column{Head: c.Head, Unit: c.Unit})
+	}
+	faint := 0
+	for _, r := range g.Rows {
+		s.Rows = append(s.Rows, parts.Row{Line: r.Line, Faint: !r.Shown, Cells: cells(t.PrintedCells(r.Cells))})
+		if !r.Shown {
+			faint++
+		}
+	}
+	if faint > 0 {
+		s.Hide = fmt.Sprintf("Hide %s found in neither capture", words.Count(faint, "line"))
+	}
+	return s
+}
+
+func cells(of []table.Cell) []parts.Cell {
+	var out []parts.Cell
+	for _, c := range of {
+		out = append(out, parts.Cell{Text: c.Text, Mark: c.Mark, Spread: c.Spread, Value: c.Value})
+	}
+	return out
+}
+
+func conditions(r result.Compare) []template.HTML {
+	var body []template.HTML
+	for _, p := range r.Pairs {
+		body = append(append(body, of(r, p)...), parts.Sheet(sides(p)))
+	}
+	body = append(body, parts.Facts(settings(r.Settings)...))
+	if len(r.Warnings) == 0 {
+		return append(body, parts.Text("No warnings."))
+	}
+	return append(body, parts.Warnings(table.Warnings(r.Warnings)...))
+}
+
+func explanations(r result.Compare) []template.HTML {
+	return []template.HTML{parts.Advice(others(r)...), parts.Caution("caution", "Before you go to the bench", cautions...)}
+}
+
+func settings(s result.Settings) []parts.Fact {
 	volts := "unknown"
 	if s.FullScaleVolts.Ok() {
 		volts = words.Volts(s.FullScaleVolts) + " rms is 0 dBFS"
@@ -176,18 +162,19 @@ func settings(s result.Settings) []fact {
 	if s.WideMains {
 		mains += ", over the range of generators"
 	}
-	return []fact{
-		{"Mains sought", mains},
-		{"Lines to", words.Hz(result.Num(s.UpToHz))},
-		{"Window", words.Printable(s.Window)},
-		{"Full scale", volts},
-		{"Intervals", words.Percent(s.Confidence)},
-		{"False alarms", fmt.Sprintf("in %s of captures of noise alone: %s the search for the mains, %s a line found, all lines together",
+	return []parts.Fact{
+		{Name: "Mains sought", Value: mains},
+		{Name: "Lines to", Value: words.Hz(result.Num(s.UpToHz))},
+		{Name: "Window", Value: words.Printable(s.Window)},
+		{Name: "Full scale", Value: volts},
+		{Name: "Intervals", Value: words.Percent(s.Confidence)},
+		{Name: "False alarms", Value: fmt.Sprintf("in %s of captures of noise alone: %s the search for the mains, %s a line found, all lines together",
 			words.Percent(s.FalseAlarmShare), words.Percent(s.FalseAlarmShare/2), words.Percent(s.FalseAlarmShare/2))},
 	}
 }
 
-func sideFacts(p result.Pair) []sideFact {
+// sides are the conditions of both captures of a pair.
+func sides(p result.Pair) parts.Table {
 	mains := func(found bool, hz, u95 result.Num) string {
 		if !found {
 			return "not found"
@@ -201,7 +188,8 @@ func sideFacts(p result.Pair) []sideFact {
 		return words.DBFS(v)
 	}
 	q, n, m := p.Quiet, p.Near, p.Mains
-	return []sideFact{
+	t := parts.Table{Label: "Conditions of both captures", Columns: []parts.Column{{}, {Head: "quiet"}, {Head: "near"}}}
+	for _, fact := range [][]string{
 		{"File", words.File(q.File), words.File(n.File)},
 		{"Channel", fmt.Sprint(q.Channel), fmt.Sprint(n.Channel)},
 		{"Span", words.Span(q), words.Span(n)},
@@ -210,21 +198,24 @@ func sideFacts(p result.Pair) []sideFact {
 		{"Mains, by the recorder's clock", mains(m.QuietDetected, m.QuietHz, m.QuietU95Hz), mains(m.NearDetected, m.NearHz, m.NearU95Hz)},
 		{"Noise without hum", level(p.Noise.QuietDBFS), level(p.Noise.NearDBFS)},
 		{"Noise, A-weighted", level(p.Noise.QuietADBFS), level(p.Noise.NearADBFS)},
+	} {
+		t.Rows = append(t.Rows, parts.Row{Cells: parts.Texts(fact...)})
 	}
+	return t
 }
 
 // hashes lists each file once.
-func hashes(r result.Compare) []hash {
-	var out []hash
-	seen := map[hash]bool{}
+func hashes(r result.Compare) []template.HTML {
+	var out []parts.Fact
+	seen := map[parts.Fact]bool{}
 	for _, p := range r.Pairs {
 		for _, s := range []result.Side{p.Quiet, p.Near} {
-			h := hash{words.File(s.File), words.Printable(s.SHA256)}
+			h := parts.Fact{Name: words.File(s.File), Value: words.Printable(s.SHA256)}
 			if !seen[h] {
 				seen[h] = true
 				out = append(out, h)
 			}
 		}
 	}
-	return out
+	return []template.HTML{parts.Text("SHA-256 of the captures, so that anyone can tell whether they have the same ones:"), parts.Hashes(out...)}
 }

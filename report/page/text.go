@@ -2,33 +2,32 @@ package page
 
 import (
 	"fmt"
+	"html/template"
 	"math"
 	"slices"
 	"sort"
 	"strings"
 
+	"humdiff/report/page/parts"
 	"humdiff/report/result"
 	"humdiff/report/table"
 	"humdiff/report/words"
 )
 
-// other is an explanation that the result leaves open, and the run that would
-// tell.
-type other struct{ What, Run string }
-
-// others lists what could still explain a result. Where nothing rose, only
+// others lists what could still explain a result, each with the run that would
+// tell. Where nothing rose, only
 // what can hide a rise; pairs that nothing can be read off need no explanation
 // but that.
-func others(r result.Compare) []other {
+func others(r result.Compare) []parts.Item {
 	rose, fell := false, false
 	var sound []result.Pair
-	var out []other
+	var out []parts.Item
 	for _, p := range r.Pairs {
 		switch {
 		case words.Clipped(p) != "":
-			out = append(out, other{"Clipping, which makes lines of its own and changes the levels of others.", "Record again at a lower gain."})
+			out = append(out, parts.Item{What: "Clipping, which makes lines of its own and changes the levels of others.", Do: "Record again at a lower gain."})
 		case words.Obstacle(p) != "":
-			out = append(out, other{"Nothing yet: there is no comparison to explain, as " + words.Obstacle(p) + ".", "Record both captures again."})
+			out = append(out, parts.Item{What: "Nothing yet: there is no comparison to explain, as " + words.Obstacle(p) + ".", Do: "Record both captures again."})
 		default:
 			sound = append(sound, p)
 		}
@@ -43,23 +42,23 @@ func others(r result.Compare) []other {
 	}
 	if rose || fell {
 		out = append(out,
-			other{"Something else changed between the captures: a device switched on, a cable or a hand moved, another gain.", "Record quiet again after near."},
-			other{"Laying the lead there changed the bench, with or without voltage on it.", "Record a dead run: the same lead in the same place, unplugged."})
+			parts.Item{What: "Something else changed between the captures: a device switched on, a cable or a hand moved, another gain.", Do: "Record quiet again after near."},
+			parts.Item{What: "Laying the lead there changed the bench, with or without voltage on it.", Do: "Record a dead run: the same lead in the same place, unplugged."})
 	}
 	if rose {
 		out = append(out,
-			other{"The instrument picked it up, not the cable.", "Record a residual under the same exposure: the input shorted at its connector."},
-			other{"The lead's current did it, not its voltage; or current in a loop of earths.", "Change one thing at a time: the load on the lead, the termination, the far device's earth. This comparison alone names no mechanism."},
-			other{"This placement was a lucky or an unlucky one.", "Repeat with the lead taken away and put back."})
+			parts.Item{What: "The instrument picked it up, not the cable.", Do: "Record a residual under the same exposure: the input shorted at its connector."},
+			parts.Item{What: "The lead's current did it, not its voltage; or current in a loop of earths.", Do: "Change one thing at a time: the load on the lead, the termination, the far device's earth. This comparison alone names no mechanism."},
+			parts.Item{What: "This placement was a lucky or an unlucky one.", Do: "Repeat with the lead taken away and put back."})
 	}
 	if fell {
-		out = append(out, other{"Quiet and near were given in the wrong order.", "Check which file is which."})
-		out = append(out, other{"The new hum cancels the old: they add as waves do, and can be opposite.", "Lower the hum in quiet, or move the lead and record again."})
+		out = append(out, parts.Item{What: "Quiet and near were given in the wrong order.", Do: "Check which file is which."})
+		out = append(out, parts.Item{What: "The new hum cancels the old: they add as waves do, and can be opposite.", Do: "Lower the hum in quiet, or move the lead and record again."})
 	}
 	if !rose {
 		out = append(out,
-			other{"The exposure was too weak to raise any cable.", "Record a witness, a cable known to leak, under the same exposure."},
-			other{"A rise is hidden below the detection limits.", "Record longer."})
+			parts.Item{What: "The exposure was too weak to raise any cable.", Do: "Record a witness, a cable known to leak, under the same exposure."},
+			parts.Item{What: "A rise is hidden below the detection limits.", Do: "Record longer."})
 	}
 	return out
 }
@@ -82,16 +81,6 @@ func method(r result.Compare) []string {
 	return out
 }
 
-// check is what anyone can read off an averaged spectrum of a capture.
-type check struct {
-	Name    string
-	Near    result.Side
-	Quiet   result.Side
-	Points  int // length of the FFT
-	Lines   []checkLine
-	Nothing bool // no line stands out enough
-}
-
 type checkLine struct {
 	Harmonic                         int
 	NearHz, NearDBFS, QuietHz, Quiet string
@@ -101,21 +90,39 @@ type checkLine struct {
 // peak reads its level: 15 dB of noise below adds 0.14 dB.
 const standsOut = 15
 
-func checks(r result.Compare) []check {
-	var out []check
+// checkBoxes say what anyone can read off an averaged spectrum of the captures.
+func checkBoxes(r result.Compare) []template.HTML {
+	var body []template.HTML
 	for _, p := range r.Pairs {
-		c := check{Near: p.Near, Quiet: p.Quiet}
-		if len(r.Pairs) > 1 {
-			c.Name = words.Channels(p)
+		body = append(body, of(r, p)...)
+		if read := checkLines(p); len(read) > 0 {
+			body = append(body, parts.Box(parts.Text(checkHow(p)), parts.Sheet(checkTable(read)),
+				parts.Text("A program in which a full-scale sine reads -3 dB gives 3 dB less throughout. The difference between the two captures is the same in any of them.")))
+			continue
 		}
-		if bin := p.Trace.Near.BinHz; bin.Ok() && bin > 0 {
-			c.Points = int(math.Round(float64(p.Near.RateHz) / float64(bin)))
-		}
-		c.Lines = checkLines(p)
-		c.Nothing = len(c.Lines) == 0
-		out = append(out, c)
+		body = append(body, parts.Text("No line stands far enough out of the noise of a bin to be read off an ordinary spectrum."))
 	}
-	return out
+	return body
+}
+
+func checkHow(p result.Pair) string {
+	length := ""
+	if bin := p.Trace.Near.BinHz; bin.Ok() && bin > 0 {
+		length = fmt.Sprintf(", %d points or the nearest length on offer", int(math.Round(float64(p.Near.RateHz)/float64(bin))))
+	}
+	return fmt.Sprintf("Take an averaged spectrum of %s and of %s: Blackman-Harris window%s, averaged over the whole span, "+
+		"scaled so that a full-scale sine reads 0 dB. The highest points near these frequencies should read these levels, or up to 0.9 dB less "+
+		"where a line falls between two points, and less still where the mains frequency wandered during the span.",
+		where(p.Near), where(p.Quiet), length)
+}
+
+func checkTable(read []checkLine) parts.Table {
+	t := parts.Table{Label: "Levels to expect", Numbers: true,
+		Columns: []parts.Column{{Head: "harmonic"}, {Head: "near at"}, {Head: "near"}, {Head: "quiet at"}, {Head: "quiet"}}}
+	for _, l := range read {
+		t.Rows = append(t.Rows, parts.Row{Cells: parts.Texts(fmt.Sprint(l.Harmonic), l.NearHz, l.NearDBFS, l.QuietHz, l.Quiet)})
+	}
+	return t
 }
 
 // checkLines are the three strongest lines in near.
@@ -147,8 +154,8 @@ func above(l result.Line, t result.Trace) float64 {
 	return float64(l.DBFS-l.FloorDBFSHz) - 10*math.Log10(float64(t.ENBWHz))
 }
 
-// Where says where to look in a file.
-func (c check) Where(s result.Side) string {
+// where says where to look in a file.
+func where(s result.Side) string {
 	return fmt.Sprintf("%s, channel %d, from %s to %s", words.File(s.File), s.Channel,
 		strings.TrimSuffix(words.Seconds(s.StartS), " s"), words.Seconds(s.EndS))
 }

@@ -25,11 +25,11 @@ func spread(v, lo, hi result.Num) string {
 func levelCell(state string, v, lo, hi, limit result.Num) Cell {
 	switch {
 	case state == result.Detected:
-		return Cell{Text: words.Fixed(v, words.Decimals(lo, hi)), Spread: spread(v, lo, hi)}
+		return Cell{Text: words.Fixed(v, words.Decimals(lo, hi)), Spread: spread(v, lo, hi), Value: v}
 	case limit.Ok():
-		return Cell{Text: "below " + words.Fixed(words.Up(limit), 1)}
+		return Cell{Text: "below " + words.Fixed(words.Up(limit), 1), Value: limit}
 	}
-	return Cell{Text: "not found"}
+	return Cell{Text: "not found", Value: result.None}
 }
 
 func lineCell(l result.Line) Cell {
@@ -54,21 +54,21 @@ func humCell(h result.HumSide) Cell {
 }
 
 func deltaCell(d result.Delta) Cell {
-	c := Cell{Text: "not measurable", Plain: []any{d.State, d.DB, d.LoDB, d.HiDB}}
+	c := Cell{Text: "not measurable", Plain: []any{d.State, d.DB, d.LoDB, d.HiDB}, Value: result.None}
 	switch d.State {
 	case result.Measured:
-		c.Text, c.Spread = words.Fixed(d.DB, words.Decimals(d.LoDB, d.HiDB)), spread(d.DB, d.LoDB, d.HiDB)
+		c.Text, c.Spread, c.Value = words.Fixed(d.DB, words.Decimals(d.LoDB, d.HiDB)), spread(d.DB, d.LoDB, d.HiDB), d.DB
 	case result.AtLeast:
-		c.Text = "at least " + words.Fixed(words.Down(d.LoDB), 1)
+		c.Text, c.Value = "at least "+words.Fixed(words.Down(d.LoDB), 1), d.LoDB
 	case result.AtMost:
-		c.Text = "at most " + words.Fixed(words.Up(d.HiDB), 1)
+		c.Text, c.Value = "at most "+words.Fixed(words.Up(d.HiDB), 1), d.HiDB
 	}
 	return c
 }
 
 // pickupCell prints a range of voltage in a prefix that the column shares.
 func pickupCell(p result.Pickup, unit words.Prefix) Cell {
-	c := Cell{Plain: []any{p.LoVolts, p.HiVolts, p.LoFS, p.HiFS}}
+	c := Cell{Plain: []any{p.LoVolts, p.HiVolts, p.LoFS, p.HiFS}, Value: p.HiVolts}
 	switch {
 	case !p.HiVolts.Ok():
 	case !words.Negligible(p.LoVolts, p.HiVolts):
@@ -80,10 +80,10 @@ func pickupCell(p result.Pickup, unit words.Prefix) Cell {
 }
 
 func numberCell(v result.Num, decimals int) Cell {
-	return Cell{Text: words.Fixed(v, decimals), Plain: []any{v}}
+	return Cell{Text: words.Fixed(v, decimals), Plain: []any{v}, Value: v}
 }
 
-func harmonicCell(h int) Cell { return Cell{Text: fmt.Sprint(h), Plain: []any{h}} }
+func harmonicCell(h int) Cell { return Cell{Text: fmt.Sprint(h), Plain: []any{h}, Value: h} }
 
 // limits is the range of the detection limits of lines that were not found.
 type limits struct{ lo, hi result.Num }

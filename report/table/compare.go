@@ -51,7 +51,9 @@ func pairFields(r result.Compare) []pairField {
 			func(p *result.Pair) Cell { return deltaCell(p.Hum.Delta) }},
 		pickupField(r),
 		{Column{Head: "floor", Unit: "dBFS/Hz", Spare: spareFloor},
-			func(l pairLine) Cell { return Cell{Text: words.Fixed(l.PairLine.Near.FloorDBFSHz, 1)} }, nil},
+			func(l pairLine) Cell {
+				return Cell{Text: words.Fixed(l.PairLine.Near.FloorDBFSHz, 1), Value: l.PairLine.Near.FloorDBFSHz}
+			}, nil},
 	}
 }
 
@@ -91,7 +93,7 @@ func pairGroup(p *result.Pair, fields []pairField) Group {
 	g := Group{Title: pairTitle(p), Conditions: pairConditions(p)}
 	rest, left := noLimits(), 0
 	for _, l := range p.Lines {
-		g.Rows = append(g.Rows, Row{Shown: shown(l), Cells: lineCells(fields, pairLine{p, l})})
+		g.Rows = append(g.Rows, Row{Shown: shown(l), Line: l.Harmonic, Cells: lineCells(fields, pairLine{p, l})})
 		if !shown(l) {
 			rest = rest.with(l.Quiet.LimitDBFS).with(l.Near.LimitDBFS)
 			left++

@@ -84,7 +84,7 @@ func captureGroup(c *result.Capture, fields []captureField) Group {
 	g := Group{Title: fmt.Sprintf("%s, channel %d", words.File(c.File), c.Channel), Conditions: captureConditions(c)}
 	rest, left := noLimits(), 0
 	for _, l := range c.Lines {
-		g.Rows = append(g.Rows, Row{Shown: detected(l.Line), Cells: lineCells(fields, captureLine{c, l})})
+		g.Rows = append(g.Rows, Row{Shown: detected(l.Line), Line: l.Harmonic, Cells: lineCells(fields, captureLine{c, l})})
 		if !detected(l.Line) {
 			rest = rest.with(l.LimitDBFS)
 			left++

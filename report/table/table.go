@@ -34,6 +34,7 @@ type Group struct {
 // Row is one line.
 type Row struct {
 	Shown bool   // printed; CSV has every row
+	Line  int    // its harmonic
 	Cells []Cell // one for each column
 }
 
@@ -43,6 +44,7 @@ type Cell struct {
 	Mark   string // what a note explains, e.g. "~"
 	Spread string // its interval, e.g. "±0.1" or "-0.4/+0.5"
 	Plain  []any  // one for each plain column: result.Num, int, bool or string
+	Value  any    // what a table sorted by this column goes by: result.Num or int; nil: nothing
 }
 
 // String is the cell in one piece.
