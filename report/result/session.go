@@ -1,0 +1,295 @@
+package result
+
+// SessionSchema is the schema of a judged session.
+const SessionSchema = "humdiff/session/1"
+
+// Session is a session judged: what was measured in each run, what it comes to
+// per cable, termination and exposure, and what follows. It holds everything
+// that is needed to judge again. Runs are named by their number, which counts
+// from 1 in the order of the session file; 0 is none.
+type Session struct {
+	Schema   string   `json:"schema"`
+	Tool     Tool     `json:"tool"`
+	Settings Settings `json:"settings"`
+	File     string   `json:"file"` // the session file's name
+	Title    string   `json:"title"`
+	Blind    bool     `json:"blind"` // cables are letters
+	Bench    Bench    `json:"bench"`
+	Witness  string   `json:"witness"`      // empty: none
+	Idle     int      `json:"idle_channel"` // 0: none
+	ByTime   bool     `json:"by_time"`      // runs are ordered by their start times; else as listed
+
+	Runs       []SessionRun  `json:"runs"`
+	Cells      []Cell        `json:"cells"`
+	Exposures  []Exposure    `json:"exposures"`
+	Rankings   []Ranking     `json:"rankings"`
+	Findings   []Finding     `json:"findings"`
+	Claims     []ClaimResult `json:"claims"`
+	Objections []Objection   `json:"objections"`
+	Warnings   []Warning     `json:"warnings"`
+}
+
+// Bench is the bench as the session states it.
+type Bench struct {
+	MainsVolts  Num      `json:"mains_volts"`
+	MainsHz     Num      `json:"mains_hz"`
+	FullScale   string   `json:"full_scale"`
+	Gain        string   `json:"gain"`
+	Calibration []string `json:"calibration"`
+	InputOhms   Num      `json:"input_ohms"`
+	InputFarads Num      `json:"input_farads"`
+	Balanced    bool     `json:"balanced"`
+	SpacingMM   Num      `json:"spacing_mm"`
+	ParallelMM  Num      `json:"parallel_mm"`
+	Notes       string   `json:"notes"`
+	Photos      []Photo  `json:"photos"`
+}
+
+// Photo is a picture of the bench, by its hash.
+type Photo struct {
+	File   string `json:"file"`
+	SHA256 string `json:"sha256"` // empty: could not be read
+}
+
+// Termination is what a cable's far end is closed with.
+type Termination struct {
+	Ohms Num  `json:"ohms"` // null: open, or not stated
+	Open bool `json:"open"`
+}
+
+// Answers to a question a session may leave open: yes, no, or empty.
+const (
+	Yes = "yes"
+	No  = "no"
+)
+
+// SessionRun is one run and what was measured in it, spectra and cycles left
+// out.
+type SessionRun struct {
+	Number      int         `json:"run"`
+	Line        int         `json:"line"` // in the file that lists it
+	Cable       string      `json:"cable"`
+	Termination Termination `json:"termination"`
+	Exposure    string      `json:"exposure"`
+	Condition   string      `json:"condition"`
+	Repeat      int         `json:"repeat"`
+	Replaced    bool        `json:"replaced"`
+	Plug        int         `json:"plug"`
+	Loaded      string      `json:"loaded"`
+	LoadAmps    Num         `json:"load_amps"`
+	Bonded      string      `json:"bonded"`
+	Address     string      `json:"address"`
+	Measured    string      `json:"measured"` // the measurement taken in place of a capture
+	Start       string      `json:"start"`    // RFC 3339; empty: unknown
+	Note        string      `json:"note"`
+	Used        bool        `json:"used"`
+	LeftOut     string      `json:"left_out"` // why it isn't used
+	Failed      bool        `json:"failed"`   // it could not be measured
+	Capture     *Capture    `json:"capture"`  // of the cable's channel; null: not measured
+	IdleCapture *Capture    `json:"idle"`     // of the idle channel; null: none
+}
+
+// Where is one exposure at one termination, lead loaded or not, far device
+// bonded or not.
+type Where struct {
+	Termination Termination `json:"termination"`
+	Exposure    string      `json:"exposure"`
+	Loaded      string      `json:"loaded"`
+	Bonded      string      `json:"bonded"`
+}
+
+// Interval is a value with the ends of its interval; an end that is null isn't
+// bounded.
+type Interval struct {
+	Value Num `json:"value"`
+	Lo    Num `json:"lo"`
+	Hi    Num `json:"hi"`
+}
+
+// Cell is one quantity of one cable under one exposure at one termination,
+// lead loaded or not, far device bonded or not: what was repeated.
+type Cell struct {
+	Cable string `json:"cable"`
+	Where
+	Quantity Quantity `json:"quantity"`
+
+	Repeats    []Repeat `json:"repeats"`
+	Placements int      `json:"placements"` // repeats whose lead wasn't replaced count once
+	// Means over placements, dB and dB re full scale; without ends where there is
+	// only one placement.
+	Delta  Interval `json:"delta_db"`
+	Pickup Interval `json:"pickup_dbfs"`
+	Volts  Interval `json:"pickup_volts"`
+	// SD is the standard deviation of one placement, dB of pickup; null where
+	// there is only one, or where a pickup has no value.
+	SD   Num  `json:"sd_db"`
+	Rose bool `json:"rose"` // every placement lies above quiet
+}
+
+// Quantity is the hum that is judged: one harmonic, or where that is 0 the
+// total, A-weighted or not.
+type Quantity struct {
+	Harmonic  int  `json:"harmonic"`
+	AWeighted bool `json:"a_weighted"`
+}
+
+// Repeat is one near run against the quiet runs around it.
+type Repeat struct {
+	Run       int      `json:"run"`
+	Before    int      `json:"quiet_before"`
+	After     int      `json:"quiet_after"`
+	Repeat    int      `json:"repeat"`
+	Placement int      `json:"placement"` // counts from 1
+	Plug      int      `json:"plug"`
+	Delta     Interval `json:"delta_db"` // near minus quiet; ends hold recording noise and drift
+	Pickup    Interval `json:"pickup_dbfs"`
+	Volts     Interval `json:"pickup_volts"`
+	Drift     Num      `json:"drift_db"`  // quiet after minus before
+	Spread    Num      `json:"spread_db"` // added to both ends for quiet on one side only
+	State     string   `json:"state"`     // of the delta, as in a pair
+}
+
+// Exposure is what one exposure did at one termination.
+type Exposure struct {
+	Where
+	Rose    []string `json:"rose"`    // cables whose hum total rose in every placement
+	Others  []string `json:"others"`  // cables recorded, whose didn't
+	Witness string   `json:"witness"` // Yes: it rose; No: it didn't; empty: not recorded
+	// WitnessElsewhere says that the witness's answer is from another termination.
+	WitnessElsewhere bool `json:"witness_elsewhere"`
+}
+
+// Ranking is the cables under one exposure at one termination, least pickup
+// first. Exposures that raise no cable have none.
+type Ranking struct {
+	Where
+	Quantity Quantity     `json:"quantity"`
+	Places   []Place      `json:"places"`
+	Pairs    []Difference `json:"pairs"`
+	// Groups are the largest sets of cables of which no two are told apart; a
+	// cable may be in several.
+	Groups  [][]string `json:"groups"`
+	LeftOut []Excluded `json:"left_out"`
+	Settled bool       `json:"settled"` // every two are told apart
+}
+
+// Place is one cable's place in a ranking.
+type Place struct {
+	Cable  string   `json:"cable"`
+	Pickup Interval `json:"pickup_dbfs"`
+	Volts  Interval `json:"pickup_volts"`
+	// AgainstWitness is its pickup less the witness's, dB; nulls without one.
+	AgainstWitness Interval `json:"against_witness_db"`
+	Placements     int      `json:"placements"`
+}
+
+// Excluded is a cable that isn't ranked.
+type Excluded struct {
+	Cable string `json:"cable"`
+	Why   string `json:"why"` // a code: one_placement, no_bound
+}
+
+// Difference is b's pickup less a's.
+type Difference struct {
+	A string `json:"a"`
+	B string `json:"b"`
+	// DB has the interval of this pair by itself.
+	DB    Interval `json:"db"`
+	P     Num      `json:"p"`      // two-sided
+	HolmP Num      `json:"holm_p"` // adjusted over all pairs of the ranking
+	Apart bool     `json:"apart"`  // told apart, at most 5 % of rankings wrong anywhere
+}
+
+// Finding is something that the runs say beside the numbers; its sentence is
+// made from code and numbers.
+type Finding struct {
+	Code  string `json:"code"`
+	Cable string `json:"cable"`
+	Where
+	Runs  []int    `json:"runs"`
+	DB    Interval `json:"db"`
+	Count int      `json:"count"`
+}
+
+// Verdicts on a claim.
+const (
+	Supported = "supported"
+	Refuted   = "refuted"
+	Undecided = "undecided"
+)
+
+// ClaimResult is a claim and what the runs say about it.
+type ClaimResult struct {
+	Name    string `json:"name"`
+	Says    string `json:"says"`
+	By      string `json:"by"`
+	Written string `json:"written"` // RFC 3339; empty: not dated
+	Late    string `json:"late"`    // LateYes, LateNo or LateUnknown: written after the first run began
+	Line    int    `json:"line"`    // in the session file
+	// P is the least chance of a wrong verdict at which this one still comes out;
+	// null where undecided. A verdict is given at 2.5 % at most.
+	P Num `json:"p"`
+	// Together says that the verdict also stands when all claims of the session
+	// are to be right together in 95 % of sessions (Holm).
+	Together bool `json:"together"`
+
+	Kind        string      `json:"kind"`
+	Cable       string      `json:"cable"`
+	Than        string      `json:"than"`
+	DB          Num         `json:"db"`
+	Volts       Num         `json:"volts"`
+	Termination Termination `json:"termination"` // neither ohms nor open: every one
+	Exposure    string      `json:"exposure"`    // empty: every one
+	Quantity    Quantity    `json:"quantity"`
+
+	Verdict string      `json:"verdict"`
+	Parts   []ClaimPart `json:"parts"`
+	Reasons []Note      `json:"reasons"` // that concern no part alone
+}
+
+// Whether a claim was written after the runs began.
+const (
+	LateYes     = "yes"
+	LateNo      = "no"
+	LateUnknown = "unknown"
+)
+
+// ClaimPart is a claim under one exposure at one termination.
+type ClaimPart struct {
+	Where
+	Verdict string `json:"verdict"`
+	// Value is in dB for less (than's pickup less the cable's) and rise (near
+	// minus quiet), in volts for below.
+	Value   Interval `json:"value"`
+	Unit    string   `json:"unit"` // "dB" or "V"
+	Runs    []int    `json:"runs"` // the evidence
+	P       Num      `json:"p"`
+	Reasons []Note   `json:"reasons"` // why the verdict is not more than it is
+	Decide  []Note   `json:"decide"`  // what would decide it
+}
+
+// How an objection stands.
+const (
+	Answered  = "answered"   // runs speak against the objection
+	Open      = "open"       // runs speak to it and don't settle it
+	Upheld    = "upheld"     // runs speak for the objection
+	NotTested = "not_tested" // no run speaks to it
+)
+
+// Objection is what a hostile reader would raise, and the runs that answer.
+type Objection struct {
+	Code  string `json:"code"`
+	State string `json:"state"`
+	Notes []Note `json:"notes"` // what the runs say, each with its numbers
+}
+
+// Note is one thing that can be said of a claim or an objection, as a code with
+// its numbers.
+type Note struct {
+	Code  string `json:"code"`
+	Cable string `json:"cable"`
+	Runs  []int  `json:"runs"`
+	DB    Num    `json:"db"`
+	Count int    `json:"count"`
+	Times Num    `json:"times"` // how many times as long
+}

@@ -1,0 +1,363 @@
+package verdict
+
+import (
+	"math"
+	"slices"
+
+	"humdiff/report/repeats"
+	"humdiff/report/result"
+	"humdiff/report/session"
+)
+
+// What findings go by, dB.
+const (
+	movedDB  = 1  // quiet that changed by more, from the first to the last, is said
+	gainDB   = 3  // noise that differs by more points to another gain
+	closeDB  = 20 // quiet within this of near makes the pickup's range wide
+	ofRuleDB = 20 // what the unplugged lead or the idle channel do, this far below near, is no matter
+)
+
+// Codes of findings.
+const (
+	DeadAsHigh     = "dead_as_high"    // DB: dead's largest pickup less near's smallest
+	DeadRises      = "dead_rises"      // DB: the same
+	IdleRises      = "idle_rises"      // DB: the idle channel's rise, dB
+	BelowQuiet     = "below_quiet"     // DB: near minus quiet
+	InBlocks       = "in_blocks"       // all runs of one cable together
+	QuietMoved     = "quiet_moved"     // DB: last quiet minus first
+	DriftUnknown   = "drift_unknown"   // Count: near runs with quiet on one side only
+	PickupMoves    = "pickup_moves"    // DB: last placement minus first, over all cells
+	GainChanged    = "gain_changed"    // DB: noise, near minus quiet
+	OnePlacement   = "one_placement"   // a cell that was placed once
+	PlugDiffers    = "plug_differs"    // cables of one place with different plug orientations
+	QuietClose     = "quiet_close"     // Count: repeats in which quiet lies within 20 dB of near
+	NoDifference   = "no_difference"   // an exposure that raised no cable
+	SetsDiffer     = "sets_differ"     // totals over different lines
+	WitnessMissing = "witness_missing" // an exposure under which the witness wasn't recorded
+	WitnessDidNot  = "witness_did_not" // an exposure that did not raise the witness
+)
+
+func finding(code, cable string, w result.Where, runs []int) result.Finding {
+	if runs == nil {
+		runs = []int{}
+	}
+	return result.Finding{Code: code, Cable: cable, Where: w, Runs: runs,
+		DB: result.Interval{Value: result.None, Lo: result.None, Hi: result.None}}
+}
+
+var nowhere = result.Where{Termination: result.Termination{Ohms: result.None}}
+
+func (b *bench) findings() []result.Finding {
+	out := []result.Finding{}
+	cells := b.gathered(result.Quantity{})
+	for _, look := range []func(*cell) []result.Finding{b.deadFindings, b.idleFindings, belowQuiet} {
+		for _, c := range cells {
+			out = append(out, look(c)...)
+		}
+	}
+	for _, look := range []func() []result.Finding{
+		b.noDifference, b.witnessFindings, b.quietMoved, b.driftUnknown, b.inBlocks, b.pickupMoves,
+		b.gainChanged, b.plugDiffers, b.onePlacements, b.quietClose, b.setsDiffer,
+	} {
+		out = append(out, look()...)
+	}
+	return out
+}
+
+func (b *bench) deadFindings(c *cell) []result.Finding {
+	d := b.dead(c)
+	if !d.rose || !c.rose {
+		return nil
+	}
+	f := finding(DeadRises, c.cable, c.where, numbers(append(d.runs, c.nears()...)))
+	f.DB.Value = result.Of(d.db)
+	switch {
+	case d.asHigh:
+		f.Code = DeadAsHigh
+	case d.db < -ofRuleDB:
+		return nil
+	}
+	return []result.Finding{f}
+}
+
+// idleFindings says where the idle channel rose together with the cable's.
+func (b *bench) idleFindings(c *cell) []result.Finding {
+	var with []run
+	most := math.Inf(-1)
+	for _, r := range c.readings {
+		if rise, ok := b.idleRise(r); ok && rise > 0 && r.delta.lo > 0 {
+			with = append(with, *r.near)
+			most = math.Max(most, rise)
+		}
+	}
+	if len(with) == 0 {
+		return nil
+	}
+	f := finding(IdleRises, c.cable, c.where, numbers(with))
+	f.DB.Value = result.Of(most)
+	return []result.Finding{f}
+}
+
+// idleRise is how far the idle channel surely rose with a near run, dB: the
+// least against any quiet run around it, less what the idle channel's quiet
+// changed by; false without an idle channel.
+func (b *bench) idleRise(r reading) (db float64, ok bool) {
+	db = math.Inf(1)
+	for _, q := range r.quiets() {
+		p, there := b.idlePair(q, *r.near)
+		if !there {
+			return 0, false
+		}
+		db = math.Min(db, sideOf(p, result.Quantity{}).delta.lo)
+	}
+	if r.before != nil && r.after != nil {
+		if p, there := b.idlePair(*r.before, *r.after); there {
+			if moved := math.Abs(sideOf(p, result.Quantity{}).delta.mid); moved > 0 {
+				db -= moved
+			}
+		}
+	}
+	return db, true
+}
+
+func belowQuiet(c *cell) []result.Finding {
+	var below []run
+	least := math.Inf(1)
+	for _, r := range c.readings {
+		if r.delta.hi < 0 {
+			below = append(below, *r.near)
+			least = math.Min(least, r.delta.hi)
+		}
+	}
+	if len(below) == 0 {
+		return nil
+	}
+	f := finding(BelowQuiet, c.cable, c.where, numbers(below))
+	f.DB.Hi = result.Of(least)
+	return []result.Finding{f}
+}
+
+func (b *bench) noDifference() (out []result.Finding) {
+	for _, w := range b.places() {
+		if !b.delivered(w) {
+			out = append(out, finding(NoDifference, "", w, b.nearsAt(w)))
+		}
+	}
+	return out
+}
+
+func (b *bench) nearsAt(w result.Where) []int {
+	var all []run
+	for _, c := range b.at(w, result.Quantity{}) {
+		all = append(all, c.nears()...)
+	}
+	return numbers(all)
+}
+
+func (b *bench) witnessFindings() (out []result.Finding) {
+	name := b.in.Session.Roles.Witness
+	for _, w := range b.places() {
+		switch answer, _ := b.witness(w); {
+		case name != "" && answer == "":
+			out = append(out, finding(WitnessMissing, name, w, nil))
+		case answer == result.No && b.delivered(w):
+			out = append(out, finding(WitnessDidNot, name, w, nil))
+		}
+	}
+	return out
+}
+
+// bookends are the first and the last quiet run of each bench, as changes of the
+// total.
+type bookend struct {
+	first, last run
+	delta       span
+}
+
+func (b *bench) bookends() []bookend {
+	var out []bookend
+	quiets := b.each(func(r run) bool { return r.Condition == session.Quiet })
+	for i, first := range quiets {
+		earlier := func(q run) bool { return b.sameBench(q, first) }
+		if slices.ContainsFunc(quiets[:i], earlier) {
+			continue
+		}
+		last := first
+		for _, q := range quiets[i+1:] {
+			if b.sameBench(first, q) {
+				last = q
+			}
+		}
+		if last.number != first.number {
+			out = append(out, bookend{first, last, sideOf(b.pair(first, last), result.Quantity{}).delta})
+		}
+	}
+	return out
+}
+
+func (b *bench) quietMoved() (out []result.Finding) {
+	for _, e := range b.bookends() {
+		if (e.delta.lo > 0 || e.delta.hi < 0) && !(math.Abs(e.delta.mid) < movedDB) {
+			f := finding(QuietMoved, e.first.Cable, where(e.first.Run), []int{e.first.number, e.last.number})
+			f.DB = e.delta.interval()
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+func (b *bench) driftUnknown() []result.Finding {
+	var one []run
+	for _, c := range b.gathered(result.Quantity{}) {
+		for _, r := range c.readings {
+			if r.before == nil || r.after == nil {
+				one = append(one, *r.near)
+			}
+		}
+	}
+	if len(one) == 0 {
+		return nil
+	}
+	f := finding(DriftUnknown, "", nowhere, numbers(one))
+	f.Count = len(one)
+	f.DB.Value = result.Of(b.largestDrift(result.Quantity{}))
+	if len(b.drifts(func(run) bool { return true }, result.Quantity{})) == 0 {
+		f.DB.Value = result.None
+	}
+	return []result.Finding{f}
+}
+
+// inBlocks says that the near runs of each cable were made one after the other,
+// with no other cable's between: then cable and time can't be told apart.
+func (b *bench) inBlocks() []result.Finding {
+	nears := b.each(func(r run) bool { return r.Condition == session.Near })
+	var blocks []string
+	for _, r := range nears {
+		if len(blocks) == 0 || blocks[len(blocks)-1] != r.Cable {
+			blocks = append(blocks, r.Cable)
+		}
+	}
+	distinct := slices.Clone(blocks)
+	slices.Sort(distinct)
+	distinct = slices.Compact(distinct)
+	if len(distinct) < 2 || len(blocks) > len(distinct) || len(nears) <= len(distinct) {
+		return nil
+	}
+	f := finding(InBlocks, "", nowhere, numbers(nears))
+	f.Count = len(distinct)
+	return []result.Finding{f}
+}
+
+// pickupMoves says that pickups rose or fell over the repeats, cells taken
+// together: the last placement against the first in each.
+func (b *bench) pickupMoves() []result.Finding {
+	var change []float64
+	var runs []run
+	for _, c := range b.gathered(result.Quantity{}) {
+		first, last := c.readings[0], c.readings[len(c.readings)-1]
+		if d := last.pickup.mid - first.pickup.mid; c.n() > 2 && !math.IsNaN(d) {
+			change, runs = append(change, d), append(runs, *first.near, *last.near)
+		}
+	}
+	m, err := repeats.Of(change, b.in.Settings.Confidence)
+	if err != nil || len(change) < 3 || math.Abs(m.Value) <= m.Half {
+		return nil
+	}
+	f := finding(PickupMoves, "", nowhere, numbers(runs))
+	f.Count = len(change)
+	f.DB = span{m.Value - m.Half, m.Value, m.Value + m.Half}.interval()
+	return []result.Finding{f}
+}
+
+// noiseChange is how far the noise without lines differs between two runs, dB.
+func (b *bench) noiseChange(quiet, near run) float64 {
+	n := b.pair(quiet, near).Noise
+	if !n.QuietDBFS.Ok() || !n.NearDBFS.Ok() {
+		return math.NaN()
+	}
+	return float64(n.NearDBFS - n.QuietDBFS)
+}
+
+func (b *bench) gainChanged() (out []result.Finding) {
+	for _, c := range b.gathered(result.Quantity{}) {
+		for _, r := range c.readings {
+			for _, q := range r.quiets() {
+				if d := b.noiseChange(q, *r.near); math.Abs(d) > gainDB {
+					f := finding(GainChanged, c.cable, c.where, []int{q.number, r.near.number})
+					f.DB.Value = result.Of(d)
+					out = append(out, f)
+				}
+			}
+		}
+	}
+	return out
+}
+
+// plugs are the plug orientations of a cell, 0 where one isn't stated.
+func (c *cell) plugs() []int {
+	var out []int
+	for _, r := range c.readings {
+		out = append(out, r.near.Plug)
+	}
+	slices.Sort(out)
+	return slices.Compact(out)
+}
+
+func (b *bench) plugDiffers() (out []result.Finding) {
+	for _, w := range b.places() {
+		cells := b.at(w, result.Quantity{})
+		for _, c := range cells[1:] {
+			if !slices.Equal(c.plugs(), cells[0].plugs()) {
+				out = append(out, finding(PlugDiffers, "", w, b.nearsAt(w)))
+				break
+			}
+		}
+	}
+	return out
+}
+
+func (b *bench) onePlacements() (out []result.Finding) {
+	for _, c := range b.gathered(result.Quantity{}) {
+		if c.n() == 1 {
+			f := finding(OnePlacement, c.cable, c.where, numbers(c.nears()))
+			f.Count = len(c.readings)
+			out = append(out, f)
+		}
+	}
+	return out
+}
+
+func (b *bench) quietClose() []result.Finding {
+	var near []run
+	for _, c := range b.gathered(result.Quantity{}) {
+		for _, r := range c.readings {
+			if c.rose && r.delta.mid < closeDB {
+				near = append(near, *r.near)
+			}
+		}
+	}
+	if len(near) == 0 {
+		return nil
+	}
+	f := finding(QuietClose, "", nowhere, numbers(near))
+	f.Count = len(near)
+	return []result.Finding{f}
+}
+
+// setsDiffer says where totals that are compared are sums over different lines.
+func (b *bench) setsDiffer() (out []result.Finding) {
+	for _, w := range b.places() {
+		lines := map[int]bool{}
+		for _, c := range b.at(w, result.Quantity{}) {
+			for _, r := range c.readings {
+				for _, q := range r.quiets() {
+					lines[b.pair(q, *r.near).Hum.Lines] = true
+				}
+			}
+		}
+		if len(lines) > 1 {
+			out = append(out, finding(SetsDiffer, "", w, b.nearsAt(w)))
+		}
+	}
+	return out
+}
