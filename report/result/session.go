@@ -38,7 +38,7 @@ type Bench struct {
 	Calibration []string `json:"calibration"`
 	InputOhms   Num      `json:"input_ohms"`
 	InputFarads Num      `json:"input_farads"`
-	Balanced    bool     `json:"balanced"`
+	Balanced    string   `json:"balanced"`
 	SpacingMM   Num      `json:"spacing_mm"`
 	ParallelMM  Num      `json:"parallel_mm"`
 	Notes       string   `json:"notes"`
@@ -82,6 +82,7 @@ type SessionRun struct {
 	Measured    string      `json:"measured"` // the measurement taken in place of a capture
 	Start       string      `json:"start"`    // RFC 3339; empty: unknown
 	Note        string      `json:"note"`
+	Guessed     []string    `json:"guessed"` // what nobody has confirmed
 	Used        bool        `json:"used"`
 	LeftOut     string      `json:"left_out"` // why it isn't used
 	Failed      bool        `json:"failed"`   // it could not be measured
@@ -163,9 +164,9 @@ type Exposure struct {
 // first. Exposures that raise no cable have none.
 type Ranking struct {
 	Where
-	Quantity Quantity     `json:"quantity"`
-	Places   []Place      `json:"places"`
-	Pairs    []Difference `json:"pairs"`
+	Quantity Quantity   `json:"quantity"`
+	Places   []Place    `json:"places"`
+	Pairs    []Contrast `json:"pairs"`
 	// Groups are the largest sets of cables of which no two are told apart; a
 	// cable may be in several.
 	Groups  [][]string `json:"groups"`
@@ -181,16 +182,17 @@ type Place struct {
 	// AgainstWitness is its pickup less the witness's, dB; nulls without one.
 	AgainstWitness Interval `json:"against_witness_db"`
 	Placements     int      `json:"placements"`
+	Doubts         []string `json:"doubts"` // codes of findings that stand against it
 }
 
 // Excluded is a cable that isn't ranked.
 type Excluded struct {
 	Cable string `json:"cable"`
-	Why   string `json:"why"` // a code: one_placement, no_bound
+	Why   string `json:"why"` // a code: OnePlacement or NoBound
 }
 
-// Difference is b's pickup less a's.
-type Difference struct {
+// Contrast is b's pickup less a's.
+type Contrast struct {
 	A string `json:"a"`
 	B string `json:"b"`
 	// DB has the interval of this pair by itself.

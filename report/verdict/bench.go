@@ -1,7 +1,6 @@
 package verdict
 
 import (
-	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -19,6 +18,7 @@ type bench struct {
 	byTime bool
 	pairs  map[[2]int]result.Pair // pairs already compared
 	known  map[result.Quantity][]*cell
+	moved  map[result.Quantity][]move
 }
 
 // run is one run with what was measured.
@@ -30,7 +30,6 @@ type run struct {
 	used    bool
 	why     string // a code or a sentence, where it isn't used
 	failed  bool
-	clipped bool
 }
 
 // Why a run isn't used, where the session doesn't say so itself.
@@ -40,7 +39,7 @@ const (
 )
 
 func newBench(in Input) *bench {
-	b := &bench{in: in, pairs: map[[2]int]result.Pair{}, known: map[result.Quantity][]*cell{}}
+	b := &bench{in: in, pairs: map[[2]int]result.Pair{}, known: map[result.Quantity][]*cell{}, moved: map[result.Quantity][]move{}}
 	for i, r := range in.Session.Runs {
 		x := run{Run: r, number: i + 1}
 		if i < len(in.Runs) {
@@ -100,17 +99,6 @@ func (b *bench) each(want func(run) bool) []run {
 	for _, i := range b.order {
 		if r := b.runs[i]; r.used && want(r) {
 			out = append(out, r)
-		}
-	}
-	return out
-}
-
-// cables are those of runs, in the order in which they are listed.
-func (b *bench) cables() []string {
-	var out []string
-	for _, r := range b.runs {
-		if r.Cable != "" && !slices.Contains(out, r.Cable) {
-			out = append(out, r.Cable)
 		}
 	}
 	return out
@@ -219,7 +207,7 @@ func stateBench(s session.Bench, photos []result.Photo) result.Bench {
 	return result.Bench{
 		MainsVolts: result.Of(s.MainsVolts), MainsHz: mainsHz(s.MainsHz), FullScale: s.FullScale, Gain: s.Gain,
 		Calibration: append([]string{}, s.Calibration...), InputOhms: result.Of(s.InputOhms), InputFarads: result.Of(s.InputFarads),
-		Balanced: s.Balanced, SpacingMM: result.Of(s.SpacingMM), ParallelMM: result.Of(s.ParallelMM), Notes: s.Notes,
+		Balanced: said(s.Balanced), SpacingMM: result.Of(s.SpacingMM), ParallelMM: result.Of(s.ParallelMM), Notes: s.Notes,
 		Photos: append([]result.Photo{}, photos...),
 	}
 }
@@ -237,7 +225,7 @@ func stateRun(r run) result.SessionRun {
 		Number: r.number, Line: r.Line, Cable: r.Cable, Termination: w.Termination, Exposure: r.Exposure,
 		Condition: string(r.Condition), Repeat: r.Repeat, Replaced: r.Replaced, Plug: r.Plug, Loaded: w.Loaded,
 		LoadAmps: result.Of(r.LoadAmps), Bonded: w.Bonded, Address: address(r.Run), Measured: r.Measured, Start: instant(r.Start),
-		Note: r.Note, Used: r.used, LeftOut: r.why, Failed: r.failed,
+		Note: r.Note, Guessed: append([]string{}, r.Guessed...), Used: r.used, LeftOut: r.why, Failed: r.failed,
 		Capture: stripped(r.Got.Capture), IdleCapture: stripped(r.Got.Idle),
 	}
 }
@@ -265,16 +253,4 @@ func stripped(c *result.Capture) *result.Capture {
 	s.Trace = result.Trace{BinHz: result.None, ENBWHz: result.None, Seconds: result.None, Hz: []result.Num{}, LoDBFS: []result.Num{}, HiDBFS: []result.Num{}}
 	s.Cycle = result.Cycle{Hz: result.None, Crest: result.None, Samples: []result.Num{}}
 	return &s
-}
-
-func compareNum(a, b result.Num) int {
-	switch {
-	case a.Ok() && b.Ok():
-		return cmp.Compare(a, b)
-	case a.Ok():
-		return -1
-	case b.Ok():
-		return 1
-	}
-	return 0
 }

@@ -160,36 +160,46 @@ func (b *bench) rose(readings []reading, of result.Quantity) bool {
 	return len(readings) > 0
 }
 
-// drifts are the changes between successive quiet runs of one bench, dB.
-func (b *bench) drifts(like func(run) bool, of result.Quantity) []float64 {
-	var out []float64
-	quiets := b.each(func(r run) bool { return r.Condition == session.Quiet && like(r) })
+// move is a change of quiet from one run to the next of the same bench.
+type move struct {
+	from run
+	db   float64 // its size
+}
+
+// moves are all changes between successive quiet runs of one bench.
+func (b *bench) moves(of result.Quantity) []move {
+	if out, ok := b.moved[of]; ok {
+		return out
+	}
+	out := []move{}
+	quiets := b.each(func(r run) bool { return r.Condition == session.Quiet })
 	for i, q := range quiets {
-		for _, next := range quiets[i+1:] {
-			if b.sameBench(q, next) {
-				if d := math.Abs(b.change(q, next, of)); !math.IsNaN(d) {
-					out = append(out, d)
-				}
-				break
-			}
+		next := slices.IndexFunc(quiets[i+1:], func(r run) bool { return b.sameBench(q, r) })
+		if next < 0 {
+			continue
+		}
+		if d := math.Abs(b.change(q, quiets[i+1+next], of)); !math.IsNaN(d) {
+			out = append(out, move{q, d})
 		}
 	}
+	b.moved[of] = out
 	return out
 }
 
 // largestDrift is the largest of the whole session; 0 where none was seen.
-func (b *bench) largestDrift(of result.Quantity) float64 {
-	return largest(b.drifts(func(run) bool { return true }, of))
+func (b *bench) largestDrift(of result.Quantity) (most float64) {
+	for _, m := range b.moves(of) {
+		most = math.Max(most, m.db)
+	}
+	return most
 }
 
 // ownDrift is the largest among the quiet runs of a run's own bench.
-func (b *bench) ownDrift(r run, of result.Quantity) float64 {
-	return largest(b.drifts(func(q run) bool { return b.sameBench(q, r) }, of))
-}
-
-func largest(x []float64) (most float64) {
-	for _, v := range x {
-		most = math.Max(most, v)
+func (b *bench) ownDrift(r run, of result.Quantity) (most float64) {
+	for _, m := range b.moves(of) {
+		if b.sameBench(m.from, r) {
+			most = math.Max(most, m.db)
+		}
 	}
 	return most
 }

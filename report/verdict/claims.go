@@ -15,36 +15,6 @@ import (
 // source.
 const nearResidual = 6
 
-// Reasons why a verdict is not more than it is.
-const (
-	noRuns          = "no_runs"          // nothing speaks to the claim
-	notDelivered    = "not_delivered"    // the exposure raised no cable
-	scaleUnknown    = "scale_unknown"    // volts are unknown
-	noWitness       = "no_witness"       // nothing shows that the exposure was delivered
-	witnessDidNot   = "witness_did_not"  // the witness didn't rise
-	noResidual      = "no_residual"      // nothing shows how quiet the bench could be
-	noisyBench      = "noisy_bench"      // quiet lies far above the residual
-	deadAsHigh      = "dead_as_high"     // the unplugged lead does the same
-	placementBeyond = "placement_beyond" // one placement by itself breaks the claim
-	straddles       = "straddles"        // the interval holds what is claimed
-	unbounded       = "unbounded"        // nothing was measured on one side
-)
-
-// What would decide a claim.
-const (
-	morePlacements = "more_placements"
-	lowerQuiet     = "lower_quiet"
-	lowerFloor     = "lower_floor"
-	giveScale      = "give_scale"
-	recordWitness  = "record_witness"
-	recordResidual = "record_residual"
-	quieterBench   = "quieter_bench"
-	steadierBench  = "steadier_bench"
-	explainDead    = "explain_dead"
-	strongerLead   = "stronger_exposure"
-	recordRuns     = "record_runs"
-)
-
 // mostPlacements is beyond what anybody would record.
 const mostPlacements = 60
 
@@ -91,9 +61,14 @@ func (b *bench) together(claims []result.ClaimResult) {
 func (b *bench) claim(c session.Claim) result.ClaimResult {
 	out := result.ClaimResult{
 		Name: c.Name, Says: c.Says, By: c.By, Written: instant(c.Written), Late: b.late(c.Written), Line: c.Line, P: result.None,
-		Kind: string(c.Kind), Cable: c.Cable, Than: c.Than, DB: result.Of(c.DB), Volts: result.Of(c.Volts),
+		Kind: string(c.Kind), Cable: c.Cable, Than: c.Than, DB: result.None, Volts: result.None,
 		Termination: termination(c.Termination), Exposure: c.Exposure, Quantity: quantity(c.Of),
 		Verdict: result.Undecided, Parts: []result.ClaimPart{}, Reasons: []result.Note{},
+	}
+	if c.Kind == session.Below {
+		out.Volts = result.Of(c.Volts)
+	} else {
+		out.DB = result.Of(c.DB)
 	}
 	tests := b.tests(c)
 	for _, t := range tests {
@@ -194,10 +169,10 @@ func about(c session.Claim, w result.Where) bool {
 func (b *bench) whyNothing(c session.Claim) result.Note {
 	for _, w := range b.places() {
 		if about(c, w) && b.cellAt(c.Cable, w, result.Quantity{}) != nil && !b.delivered(w) {
-			return note(notDelivered)
+			return note(result.NotDelivered)
 		}
 	}
-	return note(noRuns)
+	return note(result.NoRuns)
 }
 
 func (t test) filled() test {
@@ -283,14 +258,14 @@ func (t test) restrain(b *bench, p *result.ClaimPart) {
 		p.Reasons, p.Decide = append(p.Reasons, why), append(p.Decide, decide...)
 	}
 	if t.claim.Kind == session.Below && !b.in.Settings.FullScaleVolts.Ok() {
-		undo(note(scaleUnknown), note(giveScale))
+		undo(note(result.ScaleUnknown), note(result.GiveScale))
 		return
 	}
 	for _, c := range []*cell{t.cell, t.than} {
 		if c != nil && c.n() < 2 {
-			n := cableNote(morePlacements, c.cable)
+			n := cableNote(result.MorePlacements, c.cable)
 			n.Count = 3
-			undo(cableNote(onePlacement, c.cable), n)
+			undo(cableNote(result.OnePlacement, c.cable), n)
 		}
 	}
 	if p.Verdict == result.Undecided {
@@ -303,16 +278,16 @@ func (t test) restrain(b *bench, p *result.ClaimPart) {
 			continue
 		}
 		if d := b.dead(c); d.asHigh {
-			n := cableNote(deadAsHigh, c.cable)
+			n := cableNote(result.DeadAsHigh, c.cable)
 			n.Runs = numbers(d.runs)
-			undo(n, cableNote(explainDead, c.cable))
+			undo(n, cableNote(result.ExplainDead, c.cable))
 		}
 	}
 	if t.negative && p.Verdict == result.Supported {
 		t.restrainAbsolute(b, undo)
 	}
 	if t.claim.Kind == session.Less && p.Verdict == result.Supported && !t.cell.rose && !t.than.rose {
-		undo(note(notDelivered), note(strongerLead))
+		undo(note(result.NotDelivered), note(result.StrongerLead))
 	}
 }
 
@@ -321,25 +296,25 @@ func (t test) restrain(b *bench, p *result.ClaimPart) {
 func (t test) restrainAbsolute(b *bench, undo func(result.Note, ...result.Note)) {
 	for _, s := range t.only {
 		if s.hi < t.at {
-			undo(note(placementBeyond), note(morePlacements))
+			undo(note(result.PlacementBeyond), note(result.MorePlacements))
 			break
 		}
 	}
 	answer, _ := b.witness(t.where)
 	switch answer {
 	case "":
-		undo(note(noWitness), note(recordWitness))
+		undo(note(result.NoWitness), note(result.RecordWitness))
 	case result.No:
-		undo(note(witnessDidNot), note(strongerLead))
+		undo(note(result.WitnessDidNot), note(result.StrongerLead))
 	}
 	if t.claim.Kind != session.Rise {
 		return
 	}
 	switch above, known := b.aboveResidual(t.cell, t.of); {
 	case !known:
-		undo(note(noResidual), note(recordResidual))
+		undo(note(result.NoResidual), note(result.RecordResidual))
 	case above > nearResidual:
-		undo(dbNote(noisyBench, above), dbNote(quieterBench, above-nearResidual))
+		undo(dbNote(result.NoisyBench, above), dbNote(result.QuieterBench, above-nearResidual))
 	}
 }
 
@@ -390,12 +365,12 @@ func abs(x int) int { return max(x, -x) }
 // explain says why nothing follows from the numbers, and what it would take.
 func (t test) explain(b *bench, tail float64, p *result.ClaimPart) {
 	if math.IsInf(t.lo.Value, -1) && math.IsInf(t.hi.Value, 1) {
-		p.Reasons, p.Decide = append(p.Reasons, note(unbounded)), append(p.Decide, note(recordRuns))
+		p.Reasons, p.Decide = append(p.Reasons, note(result.Unbounded)), append(p.Decide, note(result.RecordRuns))
 		return
 	}
-	p.Reasons = append(p.Reasons, note(straddles))
+	p.Reasons = append(p.Reasons, note(result.Straddles))
 	if n := t.placements(b.tail(), tail); n > 0 {
-		d := note(morePlacements)
+		d := note(result.MorePlacements)
 		d.Count = n
 		p.Decide = append(p.Decide, d)
 		return
@@ -428,7 +403,7 @@ func (t test) placements(holds, breaks float64) int {
 // a rise, which is as wide as quiet drifts.
 func (t test) narrow() []result.Note {
 	if t.claim.Kind == session.Rise {
-		return []result.Note{note(steadierBench)}
+		return []result.Note{note(result.SteadierBench)}
 	}
 	margin := math.Abs(t.mid - t.at)
 	if t.than != nil {
@@ -440,18 +415,18 @@ func (t test) narrow() []result.Note {
 			continue
 		}
 		if db := c.quietLowerBy(margin); db > 0 {
-			n := cableNote(lowerQuiet, c.cable)
+			n := cableNote(result.LowerQuiet, c.cable)
 			n.DB = result.Of(db)
 			out = append(out, n)
 		}
 	}
 	if short := t.at - t.lo.Value; t.cell.unseen() && short > 0 && !math.IsInf(short, 0) {
-		n := cableNote(lowerFloor, t.cell.cable)
+		n := cableNote(result.LowerFloor, t.cell.cable)
 		n.DB, n.Times = result.Of(short), result.Of(math.Pow(10, short/5))
 		out = append(out, n)
 	}
 	if len(out) == 0 {
-		out = append(out, note(morePlacements))
+		out = append(out, note(result.MorePlacements))
 	}
 	return out
 }

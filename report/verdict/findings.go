@@ -17,26 +17,6 @@ const (
 	ofRuleDB = 20 // what the unplugged lead or the idle channel do, this far below near, is no matter
 )
 
-// Codes of findings.
-const (
-	DeadAsHigh     = "dead_as_high"    // DB: dead's largest pickup less near's smallest
-	DeadRises      = "dead_rises"      // DB: the same
-	IdleRises      = "idle_rises"      // DB: the idle channel's rise, dB
-	BelowQuiet     = "below_quiet"     // DB: near minus quiet
-	InBlocks       = "in_blocks"       // all runs of one cable together
-	QuietMoved     = "quiet_moved"     // DB: last quiet minus first
-	DriftUnknown   = "drift_unknown"   // Count: near runs with quiet on one side only
-	PickupMoves    = "pickup_moves"    // DB: last placement minus first, over all cells
-	GainChanged    = "gain_changed"    // DB: noise, near minus quiet
-	OnePlacement   = "one_placement"   // a cell that was placed once
-	PlugDiffers    = "plug_differs"    // cables of one place with different plug orientations
-	QuietClose     = "quiet_close"     // Count: repeats in which quiet lies within 20 dB of near
-	NoDifference   = "no_difference"   // an exposure that raised no cable
-	SetsDiffer     = "sets_differ"     // totals over different lines
-	WitnessMissing = "witness_missing" // an exposure under which the witness wasn't recorded
-	WitnessDidNot  = "witness_did_not" // an exposure that did not raise the witness
-)
-
 func finding(code, cable string, w result.Where, runs []int) result.Finding {
 	if runs == nil {
 		runs = []int{}
@@ -57,7 +37,7 @@ func (b *bench) findings() []result.Finding {
 	}
 	for _, look := range []func() []result.Finding{
 		b.noDifference, b.witnessFindings, b.quietMoved, b.driftUnknown, b.inBlocks, b.pickupMoves,
-		b.gainChanged, b.plugDiffers, b.onePlacements, b.quietClose, b.setsDiffer,
+		b.gainChanged, b.plugDiffers, b.onePlacements, b.quietClose, b.setsDiffer, b.guessed,
 	} {
 		out = append(out, look()...)
 	}
@@ -69,11 +49,11 @@ func (b *bench) deadFindings(c *cell) []result.Finding {
 	if !d.rose || !c.rose {
 		return nil
 	}
-	f := finding(DeadRises, c.cable, c.where, numbers(append(d.runs, c.nears()...)))
+	f := finding(result.DeadRises, c.cable, c.where, numbers(append(d.runs, c.nears()...)))
 	f.DB.Value = result.Of(d.db)
 	switch {
 	case d.asHigh:
-		f.Code = DeadAsHigh
+		f.Code = result.DeadAsHigh
 	case d.db < -ofRuleDB:
 		return nil
 	}
@@ -93,7 +73,7 @@ func (b *bench) idleFindings(c *cell) []result.Finding {
 	if len(with) == 0 {
 		return nil
 	}
-	f := finding(IdleRises, c.cable, c.where, numbers(with))
+	f := finding(result.IdleRises, c.cable, c.where, numbers(with))
 	f.DB.Value = result.Of(most)
 	return []result.Finding{f}
 }
@@ -132,7 +112,7 @@ func belowQuiet(c *cell) []result.Finding {
 	if len(below) == 0 {
 		return nil
 	}
-	f := finding(BelowQuiet, c.cable, c.where, numbers(below))
+	f := finding(result.BelowQuiet, c.cable, c.where, numbers(below))
 	f.DB.Hi = result.Of(least)
 	return []result.Finding{f}
 }
@@ -140,7 +120,7 @@ func belowQuiet(c *cell) []result.Finding {
 func (b *bench) noDifference() (out []result.Finding) {
 	for _, w := range b.places() {
 		if !b.delivered(w) {
-			out = append(out, finding(NoDifference, "", w, b.nearsAt(w)))
+			out = append(out, finding(result.NoDifference, "", w, b.nearsAt(w)))
 		}
 	}
 	return out
@@ -159,9 +139,9 @@ func (b *bench) witnessFindings() (out []result.Finding) {
 	for _, w := range b.places() {
 		switch answer, _ := b.witness(w); {
 		case name != "" && answer == "":
-			out = append(out, finding(WitnessMissing, name, w, nil))
+			out = append(out, finding(result.WitnessMissing, name, w, nil))
 		case answer == result.No && b.delivered(w):
-			out = append(out, finding(WitnessDidNot, name, w, nil))
+			out = append(out, finding(result.WitnessDidNot, name, w, nil))
 		}
 	}
 	return out
@@ -198,7 +178,7 @@ func (b *bench) bookends() []bookend {
 func (b *bench) quietMoved() (out []result.Finding) {
 	for _, e := range b.bookends() {
 		if (e.delta.lo > 0 || e.delta.hi < 0) && !(math.Abs(e.delta.mid) < movedDB) {
-			f := finding(QuietMoved, e.first.Cable, where(e.first.Run), []int{e.first.number, e.last.number})
+			f := finding(result.QuietMoved, e.first.Cable, where(e.first.Run), []int{e.first.number, e.last.number})
 			f.DB = e.delta.interval()
 			out = append(out, f)
 		}
@@ -218,10 +198,10 @@ func (b *bench) driftUnknown() []result.Finding {
 	if len(one) == 0 {
 		return nil
 	}
-	f := finding(DriftUnknown, "", nowhere, numbers(one))
+	f := finding(result.DriftUnknown, "", nowhere, numbers(one))
 	f.Count = len(one)
 	f.DB.Value = result.Of(b.largestDrift(result.Quantity{}))
-	if len(b.drifts(func(run) bool { return true }, result.Quantity{})) == 0 {
+	if len(b.moves(result.Quantity{})) == 0 {
 		f.DB.Value = result.None
 	}
 	return []result.Finding{f}
@@ -243,7 +223,7 @@ func (b *bench) inBlocks() []result.Finding {
 	if len(distinct) < 2 || len(blocks) > len(distinct) || len(nears) <= len(distinct) {
 		return nil
 	}
-	f := finding(InBlocks, "", nowhere, numbers(nears))
+	f := finding(result.InBlocks, "", nowhere, numbers(nears))
 	f.Count = len(distinct)
 	return []result.Finding{f}
 }
@@ -263,7 +243,7 @@ func (b *bench) pickupMoves() []result.Finding {
 	if err != nil || len(change) < 3 || math.Abs(m.Value) <= m.Half {
 		return nil
 	}
-	f := finding(PickupMoves, "", nowhere, numbers(runs))
+	f := finding(result.PickupMoves, "", nowhere, numbers(runs))
 	f.Count = len(change)
 	f.DB = span{m.Value - m.Half, m.Value, m.Value + m.Half}.interval()
 	return []result.Finding{f}
@@ -283,7 +263,7 @@ func (b *bench) gainChanged() (out []result.Finding) {
 		for _, r := range c.readings {
 			for _, q := range r.quiets() {
 				if d := b.noiseChange(q, *r.near); math.Abs(d) > gainDB {
-					f := finding(GainChanged, c.cable, c.where, []int{q.number, r.near.number})
+					f := finding(result.GainChanged, c.cable, c.where, []int{q.number, r.near.number})
 					f.DB.Value = result.Of(d)
 					out = append(out, f)
 				}
@@ -308,7 +288,7 @@ func (b *bench) plugDiffers() (out []result.Finding) {
 		cells := b.at(w, result.Quantity{})
 		for _, c := range cells[1:] {
 			if !slices.Equal(c.plugs(), cells[0].plugs()) {
-				out = append(out, finding(PlugDiffers, "", w, b.nearsAt(w)))
+				out = append(out, finding(result.PlugDiffers, "", w, b.nearsAt(w)))
 				break
 			}
 		}
@@ -319,7 +299,7 @@ func (b *bench) plugDiffers() (out []result.Finding) {
 func (b *bench) onePlacements() (out []result.Finding) {
 	for _, c := range b.gathered(result.Quantity{}) {
 		if c.n() == 1 {
-			f := finding(OnePlacement, c.cable, c.where, numbers(c.nears()))
+			f := finding(result.OnePlacement, c.cable, c.where, numbers(c.nears()))
 			f.Count = len(c.readings)
 			out = append(out, f)
 		}
@@ -339,7 +319,7 @@ func (b *bench) quietClose() []result.Finding {
 	if len(near) == 0 {
 		return nil
 	}
-	f := finding(QuietClose, "", nowhere, numbers(near))
+	f := finding(result.QuietClose, "", nowhere, numbers(near))
 	f.Count = len(near)
 	return []result.Finding{f}
 }
@@ -356,8 +336,19 @@ func (b *bench) setsDiffer() (out []result.Finding) {
 			}
 		}
 		if len(lines) > 1 {
-			out = append(out, finding(SetsDiffer, "", w, b.nearsAt(w)))
+			out = append(out, finding(result.SetsDiffer, "", w, b.nearsAt(w)))
 		}
 	}
 	return out
+}
+
+// guessed says which runs have conditions that nobody has confirmed.
+func (b *bench) guessed() []result.Finding {
+	runs := b.each(func(r run) bool { return len(r.Guessed) > 0 })
+	if len(runs) == 0 {
+		return nil
+	}
+	f := finding(result.Guessed, "", nowhere, numbers(runs))
+	f.Count = len(runs)
+	return []result.Finding{f}
 }

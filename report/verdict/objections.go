@@ -8,66 +8,6 @@ import (
 	"humdiff/report/session"
 )
 
-// Objections, in the order in which they are listed.
-const (
-	ObjectBench       = "bench"       // the bench changed, or nothing was delivered
-	ObjectInput       = "input"       // the recorder, not the cable
-	ObjectPlacement   = "placement"   // luck in where the lead lay
-	ObjectVoltage     = "voltage"     // a hand or the metal, not the voltage
-	ObjectLoop        = "loop"        // a loop through the far device
-	ObjectPlug        = "plug"        // which way round the plug was
-	ObjectOrder       = "order"       // which cable came when
-	ObjectGain        = "gain"        // another gain
-	ObjectCalibration = "calibration" // volts that aren't
-	ObjectSelection   = "selection"   // runs picked to please
-)
-
-// What runs say to an objection.
-const (
-	QuietSteady    = "quiet_steady"     // DB: the largest change from first to last quiet
-	QuietUnsteady  = "quiet_unsteady"   // DB: the same, too large
-	QuietOnce      = "quiet_once"       // quiet was recorded once per bench
-	WitnessRose    = "witness_rose"     // Count: exposures that raised it
-	WitnessFailed  = "witness_failed"   // Count: exposures that did not
-	WitnessNone    = "witness_none"     // no witness
-	ResidualBelow  = "residual_below"   // DB: near above residual, at least
-	ResidualClose  = "residual_close"   // DB: the same, too little
-	ResidualNone   = "residual_none"    // no residual run
-	IdleSilent     = "idle_silent"      // the idle channel did not rise
-	IdleRose       = "idle_rose"        // it did
-	IdleNone       = "idle_none"        // no idle channel
-	Placements     = "placements"       // Count: placements, fewest per cell; DB: largest spread of one
-	PlacedOnce     = "placed_once"      // Count: cells placed once
-	DeadSilent     = "dead_silent"      // dead does not rise
-	DeadRose       = "dead_rose"        // it does, below near
-	DeadReaches    = "dead_reaches"     // as high as near
-	DeadMissing    = "dead_missing"     // Count: cells that rose, without a dead run
-	BondSame       = "bond_same"        // Cable; DB: bonded minus isolated
-	BondDiffers    = "bond_differs"     // the same, apart
-	BondIsolated   = "bond_isolated"    // all far devices isolated
-	PlugSame       = "plug_same"        // Cable; DB: orientation 2 minus 1
-	PlugMatters    = "plug_matters"     // the same, above movedDB
-	OrderMixed     = "order_mixed"      // cables took turns
-	OrderInBlocks  = "order_in_blocks"  // they did not
-	OrderAsListed  = "order_as_listed"  // times unknown: the list's order is taken
-	PickupsMoved   = "pickups_moved"    // DB: last minus first placement
-	PickupsStayed  = "pickups_stayed"   // no trend over repeats
-	NoiseSame      = "noise_same"       // DB: the largest difference of noise, near against quiet
-	NoiseDiffers   = "noise_differs"    // the same, above gainDB
-	ToneGiven      = "tone_given"       // a capture of a known tone
-	ScaleStated    = "scale_stated"     // full scale as stated, not measured
-	ScaleMissing   = "scale_missing"    // no volts: ratios only
-	RatiosFree     = "ratios_free"      // differences between cables need no scale
-	AllUsed        = "all_used"         // Count: runs
-	SomeLeftOut    = "some_left_out"    // Count: runs not used
-	SameWithThem   = "same_with_them"   // verdicts and rankings don't change when they are used
-	OtherWithThem  = "other_with_them"  // they do
-	UnknownWith    = "unknown_with"     // Count: left out and not measured
-	ClaimsDatedNot = "claims_not_dated" // Count
-	ClaimsLate     = "claims_late"      // Count
-	ClaimsBefore   = "claims_before"    // Count
-)
-
 // asker gathers what runs say to one objection; the state is the worst of it.
 type asker struct {
 	o result.Objection
@@ -106,9 +46,9 @@ func (b *bench) objections(s result.Session) []result.Objection {
 		code string
 		of   func(*asker, result.Session)
 	}{
-		{ObjectBench, b.askBench}, {ObjectInput, b.askInput}, {ObjectPlacement, b.askPlacement}, {ObjectVoltage, b.askVoltage},
-		{ObjectLoop, b.askLoop}, {ObjectPlug, b.askPlug}, {ObjectOrder, b.askOrder}, {ObjectGain, b.askGain},
-		{ObjectCalibration, b.askCalibration}, {ObjectSelection, b.askSelection},
+		{result.ObjectBench, b.askBench}, {result.ObjectInput, b.askInput}, {result.ObjectPlacement, b.askPlacement}, {result.ObjectVoltage, b.askVoltage},
+		{result.ObjectLoop, b.askLoop}, {result.ObjectPlug, b.askPlug}, {result.ObjectOrder, b.askOrder}, {result.ObjectGain, b.askGain},
+		{result.ObjectCalibration, b.askCalibration}, {result.ObjectSelection, b.askSelection},
 	} {
 		a := asker{result.Objection{Code: ask.code, State: result.NotTested, Notes: []result.Note{}}}
 		ask.of(&a, s)
@@ -127,13 +67,13 @@ func (b *bench) askBench(a *asker, s result.Session) {
 	}
 	switch {
 	case runs == nil:
-		a.says(result.NotTested, QuietOnce, nil, math.NaN(), 0)
+		a.says(result.NotTested, result.QuietOnce, nil, math.NaN(), 0)
 	case most > closeDB/4: // a change of quiet by 5 dB is no drift, but another bench
-		a.says(result.Upheld, QuietUnsteady, runs, most, 0)
+		a.says(result.Upheld, result.QuietUnsteady, runs, most, 0)
 	case most > movedDB:
-		a.says(result.Open, QuietUnsteady, runs, most, 0)
+		a.says(result.Open, result.QuietUnsteady, runs, most, 0)
 	default:
-		a.says(result.Answered, QuietSteady, runs, most, 0)
+		a.says(result.Answered, result.QuietSteady, runs, most, 0)
 	}
 	rose, failed := 0, 0
 	for _, e := range s.Exposures {
@@ -147,11 +87,11 @@ func (b *bench) askBench(a *asker, s result.Session) {
 	witness := b.each(func(r run) bool { return r.Cable == s.Witness && s.Witness != "" && r.Condition == session.Near })
 	switch {
 	case rose+failed == 0:
-		a.says(result.NotTested, WitnessNone, nil, math.NaN(), 0)
+		a.says(result.NotTested, result.WitnessNone, nil, math.NaN(), 0)
 	case failed > 0:
-		a.says(result.Open, WitnessFailed, numbers(witness), math.NaN(), failed)
+		a.says(result.Open, result.WitnessFailed, numbers(witness), math.NaN(), failed)
 	default:
-		a.says(result.Answered, WitnessRose, numbers(witness), math.NaN(), rose)
+		a.says(result.Answered, result.WitnessRose, numbers(witness), math.NaN(), rose)
 	}
 }
 
@@ -169,11 +109,11 @@ func (b *bench) askInput(a *asker, s result.Session) {
 	}
 	switch {
 	case len(residuals) == 0 || math.IsInf(least, 1):
-		a.says(result.NotTested, ResidualNone, nil, math.NaN(), 0)
+		a.says(result.NotTested, result.ResidualNone, nil, math.NaN(), 0)
 	case least > nearResidual:
-		a.says(result.Answered, ResidualBelow, numbers(residuals), least, 0)
+		a.says(result.Answered, result.ResidualBelow, numbers(residuals), least, 0)
 	default:
-		a.says(result.Open, ResidualClose, numbers(residuals), least, 0)
+		a.says(result.Open, result.ResidualClose, numbers(residuals), least, 0)
 	}
 	var idle []run
 	for _, c := range b.gathered(result.Quantity{}) {
@@ -183,14 +123,14 @@ func (b *bench) askInput(a *asker, s result.Session) {
 			}
 		}
 	}
-	rises := withCode(s.Findings, IdleRises)
+	rises := withCode(s.Findings, result.IdleRises)
 	switch {
 	case len(idle) == 0:
-		a.says(result.NotTested, IdleNone, nil, math.NaN(), 0)
+		a.says(result.NotTested, result.IdleNone, nil, math.NaN(), 0)
 	case len(rises) > 0:
-		a.says(result.Open, IdleRose, runsOf(rises), math.NaN(), len(rises))
+		a.says(result.Open, result.IdleRose, runsOf(rises), math.NaN(), len(rises))
 	default:
-		a.says(result.Answered, IdleSilent, numbers(idle), math.NaN(), 0)
+		a.says(result.Answered, result.IdleSilent, numbers(idle), math.NaN(), 0)
 	}
 }
 
@@ -229,10 +169,10 @@ func (b *bench) askPlacement(a *asker, _ result.Session) {
 		}
 	}
 	if len(runs) > 0 {
-		a.says(result.Answered, Placements, numbers(runs), spread, fewest)
+		a.says(result.Answered, result.Placements, numbers(runs), spread, fewest)
 	}
 	if once > 0 {
-		a.says(result.NotTested, PlacedOnce, numbers(onceRuns), math.NaN(), once)
+		a.says(result.NotTested, result.PlacedOnce, numbers(onceRuns), math.NaN(), once)
 	}
 }
 
@@ -257,20 +197,20 @@ func (b *bench) askVoltage(a *asker, _ result.Session) {
 		}
 	}
 	if len(silent) > 0 {
-		a.says(result.Answered, DeadSilent, numbers(silent), math.NaN(), 0)
+		a.says(result.Answered, result.DeadSilent, numbers(silent), math.NaN(), 0)
 	}
 	if len(rose) > 0 {
 		state := result.Answered
 		if worst > -ofRuleDB {
 			state = result.Open
 		}
-		a.says(state, DeadRose, numbers(rose), worst, 0)
+		a.says(state, result.DeadRose, numbers(rose), worst, 0)
 	}
 	if len(reaches) > 0 {
-		a.says(result.Upheld, DeadReaches, numbers(reaches), math.NaN(), 0)
+		a.says(result.Upheld, result.DeadReaches, numbers(reaches), math.NaN(), 0)
 	}
 	if missing > 0 || len(a.o.Notes) == 0 {
-		a.says(result.NotTested, DeadMissing, nil, math.NaN(), missing)
+		a.says(result.NotTested, result.DeadMissing, nil, math.NaN(), missing)
 	}
 }
 
@@ -293,16 +233,16 @@ func (b *bench) askLoop(a *asker, _ result.Session) {
 				bonded, apart = y, x
 			}
 			d := less(apart, bonded)
-			state, code := result.Answered, BondSame
+			state, code := result.Answered, result.BondSame
 			if d.p() <= 1-b.in.Settings.Confidence || math.Abs(d.mid) > gainDB {
-				state, code = result.Open, BondDiffers
+				state, code = result.Open, result.BondDiffers
 			}
 			a.says(state, code, numbers(append(x.nears(), y.nears()...)), d.mid, 0)
 			a.o.Notes[len(a.o.Notes)-1].Cable = x.cable
 		}
 	}
 	if len(a.o.Notes) == 0 && len(isolated) > 0 && !slices.ContainsFunc(cells, func(c *cell) bool { return c.where.Bonded != result.No }) {
-		a.says(result.Answered, BondIsolated, numbers(isolated), math.NaN(), 0)
+		a.says(result.Answered, result.BondIsolated, numbers(isolated), math.NaN(), 0)
 	}
 }
 
@@ -320,9 +260,9 @@ func (b *bench) askPlug(a *asker, _ result.Session) {
 			continue
 		}
 		d := sum[2]/count[2] - sum[1]/count[1]
-		state, code := result.Answered, PlugSame
+		state, code := result.Answered, result.PlugSame
 		if math.Abs(d) > gainDB {
-			state, code = result.Open, PlugMatters
+			state, code = result.Open, result.PlugMatters
 		}
 		a.says(state, code, numbers(c.nears()), d, 0)
 		a.o.Notes[len(a.o.Notes)-1].Cable = c.cable
@@ -334,16 +274,16 @@ func (b *bench) askOrder(a *asker, s result.Session) {
 	if len(b.cablesOf(nears)) < 2 {
 		return
 	}
-	if blocks := withCode(s.Findings, InBlocks); len(blocks) > 0 {
-		a.says(result.Open, OrderInBlocks, blocks[0].Runs, math.NaN(), blocks[0].Count)
+	if blocks := withCode(s.Findings, result.InBlocks); len(blocks) > 0 {
+		a.says(result.Open, result.OrderInBlocks, blocks[0].Runs, math.NaN(), blocks[0].Count)
 	} else {
-		a.says(result.Answered, OrderMixed, numbers(nears), math.NaN(), 0)
+		a.says(result.Answered, result.OrderMixed, numbers(nears), math.NaN(), 0)
 	}
-	if moves := withCode(s.Findings, PickupMoves); len(moves) > 0 {
-		a.says(result.Open, PickupsMoved, moves[0].Runs, float64(moves[0].DB.Value), moves[0].Count)
+	if moves := withCode(s.Findings, result.PickupMoves); len(moves) > 0 {
+		a.says(result.Open, result.PickupsMoved, moves[0].Runs, float64(moves[0].DB.Value), moves[0].Count)
 	}
 	if !b.byTime {
-		a.says(result.Open, OrderAsListed, nil, math.NaN(), 0)
+		a.says(result.Open, result.OrderAsListed, nil, math.NaN(), 0)
 	}
 }
 
@@ -372,22 +312,22 @@ func (b *bench) askGain(a *asker, _ result.Session) {
 	switch {
 	case math.IsNaN(most):
 	case most > gainDB:
-		a.says(result.Open, NoiseDiffers, numbers(runs), most, 0)
+		a.says(result.Open, result.NoiseDiffers, numbers(runs), most, 0)
 	default:
-		a.says(result.Answered, NoiseSame, numbers(runs), most, 0)
+		a.says(result.Answered, result.NoiseSame, numbers(runs), most, 0)
 	}
 }
 
 func (b *bench) askCalibration(a *asker, _ result.Session) {
 	switch bench := b.in.Session.Bench; {
 	case !b.in.Settings.FullScaleVolts.Ok():
-		a.says(result.NotTested, ScaleMissing, nil, math.NaN(), 0)
+		a.says(result.NotTested, result.ScaleMissing, nil, math.NaN(), 0)
 	case len(bench.Calibration) > 0:
-		a.says(result.Answered, ToneGiven, nil, math.NaN(), 0)
+		a.says(result.Answered, result.ToneGiven, nil, math.NaN(), 0)
 	default:
-		a.says(result.Open, ScaleStated, nil, math.NaN(), 0)
+		a.says(result.Open, result.ScaleStated, nil, math.NaN(), 0)
 	}
-	a.o.Notes = append(a.o.Notes, note(RatiosFree))
+	a.o.Notes = append(a.o.Notes, note(result.RatiosFree))
 }
 
 func (b *bench) askSelection(a *asker, s result.Session) {
@@ -402,9 +342,9 @@ func (b *bench) askSelection(a *asker, s result.Session) {
 		}
 	}
 	if len(out) == 0 {
-		a.says(result.Answered, AllUsed, nil, math.NaN(), len(b.runs))
+		a.says(result.Answered, result.AllUsed, nil, math.NaN(), len(b.runs))
 	} else {
-		a.says(result.Open, SomeLeftOut, numbers(out), math.NaN(), len(out))
+		a.says(result.Open, result.SomeLeftOut, numbers(out), math.NaN(), len(out))
 		b.askWithThem(a, s, out, measured)
 	}
 	b.askDates(a, s)
@@ -414,7 +354,7 @@ func (b *bench) askSelection(a *asker, s result.Session) {
 // they were measured.
 func (b *bench) askWithThem(a *asker, s result.Session, out []run, measured int) {
 	if measured < len(out) {
-		a.says(result.Open, UnknownWith, nil, math.NaN(), len(out)-measured)
+		a.says(result.Open, result.UnknownWith, nil, math.NaN(), len(out)-measured)
 	}
 	if measured == 0 {
 		return
@@ -426,12 +366,12 @@ func (b *bench) askWithThem(a *asker, s result.Session, out []run, measured int)
 	}
 	all := newBench(in)
 	if same(s, all.rankings(), all.claims()) {
-		a.says(result.Answered, SameWithThem, numbers(out), math.NaN(), measured)
+		a.says(result.Answered, result.SameWithThem, numbers(out), math.NaN(), measured)
 		if measured == len(out) {
 			a.o.State = result.Answered
 		}
 	} else {
-		a.says(result.Upheld, OtherWithThem, numbers(out), math.NaN(), measured)
+		a.says(result.Upheld, result.OtherWithThem, numbers(out), math.NaN(), measured)
 	}
 }
 
@@ -460,10 +400,10 @@ func (b *bench) askDates(a *asker, s result.Session) {
 	switch {
 	case len(s.Claims) == 0:
 	case late > 0:
-		a.says(result.Open, ClaimsLate, nil, math.NaN(), late)
+		a.says(result.Open, result.ClaimsLate, nil, math.NaN(), late)
 	case unknown > 0:
-		a.says(result.Open, ClaimsDatedNot, nil, math.NaN(), unknown)
+		a.says(result.Open, result.ClaimsDatedNot, nil, math.NaN(), unknown)
 	default:
-		a.says(result.Answered, ClaimsBefore, nil, math.NaN(), len(s.Claims))
+		a.says(result.Answered, result.ClaimsBefore, nil, math.NaN(), len(s.Claims))
 	}
 }

@@ -100,12 +100,6 @@ func (b *bench) delivered(w result.Where) bool {
 	return slices.ContainsFunc(b.at(w, result.Quantity{}), func(c *cell) bool { return c.rose })
 }
 
-// Why a cable isn't ranked.
-const (
-	onePlacement = "one_placement"
-	noBound      = "no_bound"
-)
-
 // rankings ranks the cables of each place where any of them rose.
 func (b *bench) rankings() []result.Ranking {
 	out := []result.Ranking{}
@@ -123,9 +117,9 @@ func (b *bench) rank(w result.Where, of result.Quantity) result.Ranking {
 	for _, c := range b.at(w, of) {
 		switch {
 		case c.n() < 2:
-			r.LeftOut = append(r.LeftOut, result.Excluded{Cable: c.cable, Why: onePlacement})
+			r.LeftOut = append(r.LeftOut, result.Excluded{Cable: c.cable, Why: result.OnePlacement})
 		case math.IsInf(c.pickup.hi.Value, 1):
-			r.LeftOut = append(r.LeftOut, result.Excluded{Cable: c.cable, Why: noBound})
+			r.LeftOut = append(r.LeftOut, result.Excluded{Cable: c.cable, Why: result.NoBound})
 		default:
 			ranked = append(ranked, c)
 		}
@@ -136,7 +130,7 @@ func (b *bench) rank(w result.Where, of result.Quantity) result.Ranking {
 	}
 	r.Pairs = b.comparePairs(ranked)
 	r.Groups = groups(ranked, r.Pairs)
-	r.Settled = !slices.ContainsFunc(r.Pairs, func(d result.Difference) bool { return !d.Apart })
+	r.Settled = !slices.ContainsFunc(r.Pairs, func(d result.Contrast) bool { return !d.Apart })
 	return r
 }
 
@@ -151,11 +145,16 @@ func (c *cell) height() float64 {
 
 func (b *bench) place(c *cell) result.Place {
 	s := b.stateCell(c)
-	p := result.Place{Cable: c.cable, Pickup: s.Pickup, Volts: s.Volts, Placements: s.Placements,
+	p := result.Place{Cable: c.cable, Pickup: s.Pickup, Volts: s.Volts, Placements: s.Placements, Doubts: []string{},
 		AgainstWitness: result.Interval{Value: result.None, Lo: result.None, Hi: result.None}}
 	name := b.in.Session.Roles.Witness
 	if w := b.cellAt(name, c.where, c.of); w != nil && w != c && w.n() > 1 {
 		p.AgainstWitness = less(w, c).interval(b.tail())
+	}
+	for _, look := range []func(*cell) []result.Finding{b.deadFindings, b.idleFindings, belowQuiet} {
+		for _, f := range look(c) {
+			p.Doubts = append(p.Doubts, f.Code)
+		}
 	}
 	return p
 }
@@ -187,14 +186,14 @@ func (d difference) p() float64 {
 
 // comparePairs tells every two cells apart where it can: by Holm's procedure
 // over all of them.
-func (b *bench) comparePairs(ranked []*cell) []result.Difference {
-	out := []result.Difference{}
+func (b *bench) comparePairs(ranked []*cell) []result.Contrast {
+	out := []result.Contrast{}
 	var p []float64
 	for i, x := range ranked {
 		for _, y := range ranked[i+1:] {
 			d := less(x, y)
 			p = append(p, d.p())
-			out = append(out, result.Difference{A: x.cable, B: y.cable, DB: d.interval(b.tail())})
+			out = append(out, result.Contrast{A: x.cable, B: y.cable, DB: d.interval(b.tail())})
 		}
 	}
 	for i, adjusted := range repeats.Holm(p) {
@@ -207,7 +206,7 @@ func (b *bench) comparePairs(ranked []*cell) []result.Difference {
 // groups are the largest sets of cables of which no two are told apart, in
 // ranking order (Bron and Kerbosch, Communications of the ACM 16, 1973, 575,
 // without pivots: there are few cables).
-func groups(ranked []*cell, pairs []result.Difference) [][]string {
+func groups(ranked []*cell, pairs []result.Contrast) [][]string {
 	apart := map[[2]string]bool{}
 	for _, d := range pairs {
 		apart[[2]string{d.A, d.B}], apart[[2]string{d.B, d.A}] = d.Apart, d.Apart
