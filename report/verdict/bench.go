@@ -24,12 +24,12 @@ type bench struct {
 // run is one run with what was measured.
 type run struct {
 	session.Run
-	Got     Run
-	number  int // from 1, as listed
-	at      int // place in the order in which runs were made
-	used    bool
-	why     string // a code or a sentence, where it isn't used
-	failed  bool
+	Got    Run
+	number int // from 1, as listed
+	at     int // place in the order in which runs were made
+	used   bool
+	why    string // a code or a sentence, where it isn't used
+	failed bool
 }
 
 // Why a run isn't used, where the session doesn't say so itself.
