@@ -20,6 +20,7 @@ import (
 type comparing struct {
 	measuring
 	showing
+	sides
 	quietSpan, nearSpan string
 	out                 string
 	force               bool
@@ -33,6 +34,8 @@ func compareCommand(s screen) *cobra.Command {
 		Example: `  humdiff compare "quiet.wav" "near.wav"
   humdiff compare "take.wav" "take.wav" --quiet-span 0:60 --near-span 90:150
   humdiff compare "quiet.wav#ch=2" "near.wav#ch=2" --full-scale 2.0V --gain 40dB
+  humdiff compare "quiet.wav" "near.wav" --calibration "before.wav=1.0V ±0.5%" --calibration "after.wav=1.0V ±0.5%"
+  humdiff compare "quiet.wav" "near.wav" --full-scale 2.0V --quiet-gain 60dB --near-gain 40dB
   humdiff compare "quiet.wav" "near.wav" --out "hum-report"`,
 		Args:    takes(2, 2, `humdiff compare "QUIET" "NEAR"`),
 		PreRunE: noEmptyFlags,
@@ -40,6 +43,7 @@ func compareCommand(s screen) *cobra.Command {
 	}
 	f.measuring.add(c)
 	f.showing.add(c)
+	f.sides.add(c)
 	c.Flags().StringVar(&f.quietSpan, "quiet-span", "", "the part of QUIET to read, as `START:END` in seconds")
 	c.Flags().StringVar(&f.nearSpan, "near-span", "", "the part of NEAR to read, as `START:END` in seconds")
 	c.Flags().StringVar(&f.out, "out", "", "write a report into the folder `DIR`: a page, figures, tables and the numbers")
@@ -65,7 +69,7 @@ func (f comparing) run(ctx context.Context, s screen, quietArg, nearArg string) 
 		return err
 	}
 	// A report that can't be written doesn't take the result with it.
-	return errors.Join(f.show(s, viewCompare(r)), f.report(ctx, s, r))
+	return errors.Join(f.show(s, viewCompare(r, f.unit(r.Settings))), f.report(ctx, s, r))
 }
 
 // offerForce adds to the hint of an error that --force would have helped.
@@ -117,8 +121,12 @@ func (f comparing) addresses(quietArg, nearArg string) (quiet, near capture.Addr
 
 // compare measures the pair.
 func (f comparing) compare(ctx context.Context, s screen, quiet, near capture.Address) (result.Compare, error) {
-	scale, err := f.scale(ctx)
+	scales, err := f.scales(ctx)
 	if err != nil {
+		return result.Compare{}, err
+	}
+	settings := assemble.Settings(f.options(), scales...)
+	if err := f.checkLevels(settings.Volts()); err != nil {
 		return result.Compare{}, err
 	}
 	opt := f.options()
@@ -129,5 +137,5 @@ func (f comparing) compare(ctx context.Context, s screen, quiet, near capture.Ad
 	if err != nil {
 		return result.Compare{}, err
 	}
-	return assemble.Compare(version(), assemble.Settings(opt, scale), pairs), nil
+	return assemble.Compare(version(), settings, pairs), nil
 }

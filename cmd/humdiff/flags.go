@@ -1,7 +1,6 @@
 package main
 
 import (
-	"context"
 	"errors"
 	"fmt"
 	"math"
@@ -14,7 +13,6 @@ import (
 	"humdiff/fft"
 	"humdiff/fft/capture"
 	"humdiff/fft/mains"
-	"humdiff/report/assemble"
 )
 
 // choice is a flag with a few words to choose from.
@@ -52,14 +50,9 @@ func (f *frequency) String() string {
 func (f *frequency) Type() string { return "FREQUENCY" }
 
 func (f *frequency) Set(s string) error {
-	number, isHz := strings.CutSuffix(strings.TrimSpace(s), "Hz")
-	number, isKilo := strings.CutSuffix(number, "k")
-	x, err := strconv.ParseFloat(strings.TrimSpace(number), 64)
-	if err != nil || !isHz {
+	x, err := capture.ParseHz(s)
+	if err != nil {
 		return errors.New("write a number and its unit, such as 5kHz or 800Hz")
-	}
-	if isKilo {
-		x *= 1000
 	}
 	if !(x >= lowestUpTo && x <= highestUpTo) {
 		return fmt.Errorf("it has to lie between %d and %d Hz", lowestUpTo, highestUpTo)
@@ -85,14 +78,12 @@ func (n *channel) Set(s string) error {
 
 // measuring is the flags that say how captures are measured.
 type measuring struct {
-	mains       choice
-	wide        bool
-	upTo        frequency
-	window      choice
-	fullScale   string
-	gain        string
-	calibration string
-	channel     channel
+	mains   choice
+	wide    bool
+	upTo    frequency
+	window  choice
+	channel channel
+	scaling
 }
 
 func (m *measuring) defaults() {
@@ -112,9 +103,7 @@ func (m *measuring) add(c *cobra.Command) {
 	f.BoolVar(&m.wide, "wide-mains", false, "look for the mains over 42.5 to 57.5 and 51 to 69 Hz, for generators")
 	f.Var(&m.upTo, "up-to", "measure hum lines up to this frequency")
 	f.Var(&m.window, "window", "window of the spectra and of the line estimates")
-	f.StringVar(&m.fullScale, "full-scale", "", "rms `VOLTAGE` of a full-scale sine, such as 2.0V, 500mV, 6dBV or 4dBu")
-	f.StringVar(&m.gain, "gain", "", "`GAIN` ahead of the converter, such as 40dB; needs --full-scale")
-	f.StringVar(&m.calibration, "calibration", "", "instead, a capture of a tone of known rms voltage, as `CAPTURE=VOLTAGE`, such as \"tone.wav=1.0V\"")
+	m.scaling.add(f)
 	f.Var(&m.channel, "channel", "measure this channel alone, counted from 1 (default: every channel with a signal)")
 }
 
@@ -125,41 +114,6 @@ func (m *measuring) options() mains.Options {
 		opt.Nominal, _ = strconv.ParseFloat(m.mains.value, 64)
 	}
 	return opt
-}
-
-// scale is what the flags say about volts.
-func (m *measuring) scale(ctx context.Context) (capture.Scale, error) {
-	if m.calibration == "" {
-		s, err := capture.NewScale(m.fullScale, m.gain)
-		return s, misused(err)
-	}
-	if m.fullScale != "" || m.gain != "" {
-		return capture.Scale{}, misusedf("leave --full-scale and --gain out: the tone came through both", "--calibration says what full scale is already")
-	}
-	return m.calibrate(ctx)
-}
-
-const calibrationHint = `write a capture and its tone's rms voltage, such as --calibration "tone.wav=1.0V"`
-
-// calibrate reads CAPTURE=VOLTAGE and measures the capture's tone, in the
-// channel of --channel if it names none.
-func (m *measuring) calibrate(ctx context.Context) (capture.Scale, error) {
-	at := strings.LastIndex(m.calibration, "=")
-	if at < 0 {
-		return capture.Scale{}, misusedf(calibrationHint, "--calibration %s names no voltage", m.calibration)
-	}
-	said := strings.TrimSpace(m.calibration[at+1:])
-	if _, err := capture.ParseVolts(said); err != nil {
-		return capture.Scale{}, misusedf(calibrationHint, "--calibration: %s", err)
-	}
-	tone, err := capture.ParseAddress(m.calibration[:at])
-	if err != nil {
-		return capture.Scale{}, misused(err)
-	}
-	if tone.Channel == 0 {
-		tone.Channel = int(m.channel)
-	}
-	return assemble.Calibrate(ctx, tone, said)
 }
 
 // address reads a capture's address, and puts in the channel of --channel.

@@ -40,6 +40,10 @@ func measure(ctx context.Context, s screen, m measuring, p showing, args []strin
 		return err
 	}
 	opt := m.options()
+	settings := assemble.Settings(opt, scale)
+	if err := p.checkLevels(settings.Volts()); err != nil {
+		return err
+	}
 	report, end := progress(s.stderr, !p.noProgress)
 	opt.Progress = report
 	channels, err := assemble.Read(ctx, captures, opt)
@@ -47,5 +51,5 @@ func measure(ctx context.Context, s screen, m measuring, p showing, args []strin
 	if err != nil {
 		return err
 	}
-	return p.show(s, viewMeasure(assemble.Measure(version(), assemble.Settings(opt, scale), channels)))
+	return p.show(s, viewMeasure(assemble.Measure(version(), settings, channels), p.unit(settings)))
 }

@@ -18,12 +18,15 @@ import (
 // showing is the flags that say how a result is printed.
 type showing struct {
 	format     choice
+	levels     choice
 	noProgress bool
 }
 
 func (s *showing) add(c *cobra.Command) {
 	s.format = choice{"text", []string{"text", "markdown", "csv", "json"}}
 	c.Flags().Var(&s.format, "format", "how the result is printed")
+	s.levels = choice{"auto", []string{"auto", "dBFS", "dBV", "dBu", "volts"}}
+	c.Flags().Var(&s.levels, "levels", "unit of the levels in the table; auto is dBFS, or dBV for a pair on two scales")
 	c.Flags().BoolVar(&s.noProgress, "no-progress", false, "show no progress")
 }
 
@@ -35,21 +38,37 @@ type view struct {
 	warnings  []result.Warning
 }
 
-func viewCompare(r result.Compare) view {
-	said := r
-	said.Warnings = slices.DeleteFunc(slices.Clone(r.Warnings), inSentences)
-	return view{r, words.Compare(r), table.Compare(said), r.Warnings}
+// unit is what levels are printed in, of a result with these settings.
+func (s showing) unit(set result.Settings) table.Unit {
+	if s.levels.value == "auto" || s.levels.value == "" {
+		return table.UnitFor(set)
+	}
+	return table.Unit(s.levels.value)
 }
 
-func viewMeasure(r result.Measure) view {
+// checkLevels refuses volts without a scale.
+func (s showing) checkLevels(known bool) error {
+	if known || s.levels.value == "auto" || s.levels.value == "" || s.levels.value == string(table.DBFS) {
+		return nil
+	}
+	return misusedf("give the input's full scale, e.g. --full-scale 2.0V, or a --calibration", "--levels %s needs a voltage scale", s.levels.value)
+}
+
+func viewCompare(r result.Compare, u table.Unit) view {
 	said := r
 	said.Warnings = slices.DeleteFunc(slices.Clone(r.Warnings), inSentences)
-	return view{r, words.Measure(r), table.Measure(said), r.Warnings}
+	return view{r, words.Compare(r), table.CompareIn(said, u), r.Warnings}
+}
+
+func viewMeasure(r result.Measure, u table.Unit) view {
+	said := r
+	said.Warnings = slices.DeleteFunc(slices.Clone(r.Warnings), inSentences)
+	return view{r, words.Measure(r), table.MeasureIn(said, u), r.Warnings}
 }
 
 // inSentences is what the sentences and notes say anyway.
 func inSentences(w result.Warning) bool {
-	return w.Code == "one_placement" || w.Code == "scale_unknown"
+	return w.Code == "one_placement" || w.Code == "scale_unknown" || w.Code == "scale_uncertainty_unknown"
 }
 
 // show prints a result: sentences before columns. Warnings go to standard error

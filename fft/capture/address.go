@@ -204,5 +204,4 @@ func (a Address) String() string {
 	return a.Path + "#" + strings.Join(parts, "&")
 }
 
-// decimal writes the shortest decimal that reads back as x.
-func decimal(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
+func decimal(x float64) string { return Decimal(x) }

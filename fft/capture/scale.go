@@ -1,18 +1,11 @@
 package capture
 
 import (
-	"fmt"
 	"math"
 	"regexp"
 	"strconv"
 	"strings"
 )
-
-// Scale says what full scale is in volts.
-type Scale struct {
-	Volts float64 // rms of a full-scale sine at the input, gain taken off; 0 is unknown
-	Said  string  // as it was given, e.g. "2.0V less 40 dB of gain"; empty when unknown
-}
 
 const (
 	voltsHint = `write the rms voltage of a full-scale sine, e.g. 2.0V, 500mV, 6dBV or 4dBu`
@@ -22,29 +15,6 @@ const (
 
 // dBu0 is 0 dBu in volts: 1 mW in 600 Ω, √0.6 V.
 var dBu0 = math.Sqrt(0.6)
-
-// NewScale takes full scale as a voltage at the converter, and the gain ahead of
-// it; gain may be empty, and both are where volts are unknown.
-func NewScale(fullScale, gain string) (Scale, error) {
-	if fullScale == "" {
-		if gain != "" {
-			return Scale{}, fault("say what full scale is too, e.g. --full-scale 2.0V", "a gain of %s alone gives no volts", gain)
-		}
-		return Scale{}, nil
-	}
-	volts, err := ParseVolts(fullScale)
-	if err != nil {
-		return Scale{}, err
-	}
-	if gain == "" {
-		return Scale{volts, fullScale}, nil
-	}
-	db, err := ParseGain(gain)
-	if err != nil {
-		return Scale{}, err
-	}
-	return Scale{volts / math.Pow(10, db/20), fmt.Sprintf("%s less %s dB of gain", fullScale, decimal(db))}, nil
-}
 
 // ParseVolts reads a voltage in V, mV, uV (µV), nV, dBV (0 dBV is 1 V) or dBu
 // (0 dBu is √0.6 V) and returns volts rms. A space before the unit is allowed.

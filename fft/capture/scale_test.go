@@ -1,7 +1,6 @@
 package capture_test
 
 import (
-	"errors"
 	"math"
 	"strings"
 	"testing"
@@ -96,30 +95,58 @@ func TestParseGain(t *testing.T) {
 	}
 }
 
-func TestNewScale(t *testing.T) {
-	for _, c := range []struct {
-		fullScale, gain string
-		want            capture.Scale
-	}{
-		{"", "", capture.Scale{}},
-		{"2.0V", "", capture.Scale{Volts: 2, Said: "2.0V"}},
-		{"2.0V", "40dB", capture.Scale{Volts: 0.02, Said: "2.0V less 40 dB of gain"}},
-		{"1V", "-20 dB", capture.Scale{Volts: 10, Said: "1V less -20 dB of gain"}},
+// Limits in dB: −20·lg(1 − p), computed: 0.5 % is 0.04354 dB, 5 % 0.44553 dB.
+func TestParseStated(t *testing.T) {
+	for s, want := range map[string]capture.Stated{
+		"1.0V":             {Value: 1, Within: math.NaN(), Said: "1.0V"},
+		"1.0V ±0.5%":       {Value: 1, Within: 0.04354, Said: "1.0V ±0.5%"},
+		"1.0V+-0.5 %":      {Value: 1, Within: 0.04354, Said: "1.0V+-0.5 %"},
+		"500mV +/- 5%":     {Value: 0.5, Within: 0.44553, Said: "500mV +/- 5%"},
+		" -10dBV ±0.1 dB ": {Value: 0.316227766, Within: 0.1, Said: "-10dBV ±0.1 dB"},
+		"1V ±5mV":          {Value: 1, Within: 0.04354, Said: "1V ±5mV"},
+		"2V ±0%":           {Value: 2, Within: 0, Said: "2V ±0%"},
 	} {
-		got, err := capture.NewScale(c.fullScale, c.gain)
-		if err != nil || got.Said != c.want.Said || math.Abs(got.Volts-c.want.Volts) > 1e-12 {
-			t.Errorf("%q, %q: %+v, %v; want %+v", c.fullScale, c.gain, got, err, c.want)
+		got, err := capture.ParseStatedVolts(s)
+		if err != nil || math.Abs(got.Value-want.Value) > 1e-9 || got.Said != want.Said ||
+			math.IsNaN(got.Within) != math.IsNaN(want.Within) || math.Abs(got.Within-want.Within) > 1e-5 {
+			t.Errorf("%q: %+v, %v; want %+v", s, got, err, want)
 		}
 	}
-	for _, c := range []struct{ fullScale, gain, want, hint string }{
-		{"", "40dB", "a gain of 40dB alone gives no volts", "say what full scale is too, e.g. --full-scale 2.0V"},
-		{"2", "40dB", `"2" has no unit`, "write the rms voltage of a full-scale sine, e.g. 2.0V, 500mV, 6dBV or 4dBu"},
-		{"2V", "40", `"40" has no unit`, "write the gain ahead of the converter in dB, e.g. 40dB"},
+	got, err := capture.ParseStatedGain("40dB ±0.2dB")
+	if err != nil || got.Value != 40 || got.Within != 0.2 {
+		t.Errorf("gain: %+v, %v", got, err)
+	}
+	for _, s := range []string{"1V ±", "1V ±x", "1V ±5", "1V ±5dBV", "1V ±-1%", "1V ±100%", "1V ±9dB", "1V ±5mV%", "1V ±1% ±1%", "±1%"} {
+		if got, err := capture.ParseStatedVolts(s); err == nil || capture.Hint(err) == "" {
+			t.Errorf("%q: taken as %+v (hint %q)", s, got, capture.Hint(err))
+		}
+	}
+	for _, s := range []string{"40dB ±1mV", "40 ±1dB", "40dB ±"} {
+		if got, err := capture.ParseStatedGain(s); err == nil || capture.Hint(err) == "" {
+			t.Errorf("%q: taken as %+v", s, got)
+		}
+	}
+}
+
+func TestParseTone(t *testing.T) {
+	for s, want := range map[string]struct {
+		path, said string
+		channel    int
+		hz         float64
+	}{
+		"tone.wav=1.0V":                         {"tone.wav", "1.0V", 0, 0},
+		"tone.wav#t=1,3&ch=2=1000mV ±1%":        {"tone.wav", "1000mV ±1%", 2, 0},
+		"a=b.wav=0dBu at 60 Hz":                 {"a=b.wav", "0dBu", 0, 60},
+		"tone at 1kHz.wav=1V ±0.1dB at 1.02kHz": {"tone at 1kHz.wav", "1V ±0.1dB", 0, 1020},
 	} {
-		_, err := capture.NewScale(c.fullScale, c.gain)
-		var e *capture.Error
-		if !errors.As(err, &e) || e.Error() != c.want || e.Hint != c.hint {
-			t.Errorf("%q, %q: %v; want %s", c.fullScale, c.gain, err, c.want)
+		got, err := capture.ParseTone(s)
+		if err != nil || got.Path != want.path || got.Volts.Said != want.said || got.Channel != want.channel || got.Hz != want.hz {
+			t.Errorf("%q: %+v, %v; want %+v", s, got, err, want)
+		}
+	}
+	for _, s := range []string{"tone.wav", "tone.wav=", "=1V", "tone.wav=1", "tone.wav=1V at", "tone.wav=1V at 50", "tone.wav=1V at 0Hz", "tone.wav#t=1,3"} {
+		if got, err := capture.ParseTone(s); err == nil || capture.Hint(err) == "" {
+			t.Errorf("%q: taken as %+v, %v", s, got, err)
 		}
 	}
 }

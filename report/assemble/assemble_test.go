@@ -86,8 +86,8 @@ func silent(file string) Channel {
 }
 
 var (
-	volts  = result.Settings{Mains: "auto", UpToHz: 5000, Window: "nuttall", FullScaleVolts: 2, FullScaleSaid: "2.0V", Confidence: 0.95, FalseAlarmShare: 0.01}
-	noVolt = result.Settings{Mains: "auto", UpToHz: 5000, Window: "nuttall", FullScaleVolts: result.None, Confidence: 0.95, FalseAlarmShare: 0.01}
+	onVolts = result.Settings{Mains: "auto", UpToHz: 5000, Window: "nuttall", FullScaleVolts: 2, FullScaleSaid: "2.0V", Confidence: 0.95, FalseAlarmShare: 0.01}
+	noVolt  = result.Settings{Mains: "auto", UpToHz: 5000, Window: "nuttall", FullScaleVolts: result.None, Confidence: 0.95, FalseAlarmShare: 0.01}
 )
 
 func pairOf(q, n Channel) []Pair { return []Pair{{Quiet: q, Near: n}} }
@@ -95,25 +95,25 @@ func pairOf(q, n Channel) []Pair { return []Pair{{Quiet: q, Near: n}} }
 // everyCompare are results in which everything, something and nothing is found.
 func everyCompare() map[string]result.Compare {
 	return map[string]result.Compare{
-		"both found":    Compare("v1", volts, pairOf(heard("q.wav", 49.97, 0), heard("n.wav", 49.99, 14))),
+		"both found":    Compare("v1", onVolts, pairOf(heard("q.wav", 49.97, 0), heard("n.wav", 49.99, 14))),
 		"volts unknown": Compare("v1", noVolt, pairOf(heard("q.wav", 49.97, 0), heard("n.wav", 49.99, 14))),
-		"near alone":    Compare("v1", volts, pairOf(searched("q.wav", 49.99), heard("n.wav", 49.99, 14))),
-		"one unknown":   Compare("v1", volts, pairOf(unheard("q.wav"), heard("n.wav", 49.99, 14))),
+		"near alone":    Compare("v1", onVolts, pairOf(searched("q.wav", 49.99), heard("n.wav", 49.99, 14))),
+		"one unknown":   Compare("v1", onVolts, pairOf(unheard("q.wav"), heard("n.wav", 49.99, 14))),
 		"none found":    Compare("v1", noVolt, pairOf(unheard("q.wav"), unheard("n.wav"))),
-		"silent":        Compare("v1", volts, pairOf(silent("q.wav"), silent("n.wav"))),
-		"no spectrum":   Compare("v1", volts, pairOf(Channel{}, Channel{})),
-		"no pair":       Compare("v1", volts, nil),
+		"silent":        Compare("v1", onVolts, pairOf(silent("q.wav"), silent("n.wav"))),
+		"no spectrum":   Compare("v1", onVolts, pairOf(Channel{}, Channel{})),
+		"no pair":       Compare("v1", onVolts, nil),
 	}
 }
 
 func everyMeasure() map[string]result.Measure {
 	return map[string]result.Measure{
-		"found":         Measure("v1", volts, []Channel{heard("q.wav", 49.97, 0)}),
+		"found":         Measure("v1", onVolts, []Channel{heard("q.wav", 49.97, 0)}),
 		"volts unknown": Measure("v1", noVolt, []Channel{heard("q.wav", 49.97, 0)}),
-		"sought":        Measure("v1", volts, []Channel{searched("q.wav", 50)}),
-		"not found":     Measure("v1", volts, []Channel{unheard("q.wav")}),
-		"silent":        Measure("v1", volts, []Channel{silent("q.wav")}),
-		"no capture":    Measure("v1", volts, nil),
+		"sought":        Measure("v1", onVolts, []Channel{searched("q.wav", 50)}),
+		"not found":     Measure("v1", onVolts, []Channel{unheard("q.wav")}),
+		"silent":        Measure("v1", onVolts, []Channel{silent("q.wav")}),
+		"no capture":    Measure("v1", onVolts, nil),
 	}
 }
 
@@ -244,7 +244,7 @@ func near(t *testing.T, what string, got result.Num, want float64) {
 }
 
 func TestNumbersReachTheirPlaces(t *testing.T) {
-	p := Compare("v1", volts, pairOf(heard("q.wav", 49.97, 0), heard("n.wav", 49.99, 20))).Pairs[0]
+	p := Compare("v1", onVolts, pairOf(heard("q.wav", 49.97, 0), heard("n.wav", 49.99, 20))).Pairs[0]
 	h1, h2 := p.Lines[0], p.Lines[1]
 	near(t, "mains", p.Mains.QuietHz, 49.97)
 	near(t, "hz", h1.Hz, 49.98)
@@ -266,7 +266,7 @@ func TestNumbersReachTheirPlaces(t *testing.T) {
 	if h2.Delta.State != result.NotMeasurable || h2.Quiet.DBFS.Ok() || h2.Quiet.Volts.Ok() || p.Hum.Lines != 3 {
 		t.Errorf("h = 2: %+v; %d lines in the sum", h2, p.Hum.Lines)
 	}
-	c := Measure("v1", volts, []Channel{heard("q.wav", 49.97, 0)}).Captures[0]
+	c := Measure("v1", onVolts, []Channel{heard("q.wav", 49.97, 0)}).Captures[0]
 	near(t, "peak", c.Health.PeakDBFS, 20*math.Log10(0.5))
 	near(t, "tone", c.Tones[0].DBFS, -110)
 	near(t, "u95", c.Mains.U95Hz, 0.0004)
@@ -275,7 +275,7 @@ func TestNumbersReachTheirPlaces(t *testing.T) {
 
 // Nothing found is no number at all, least of all zero.
 func TestNothingFoundIsNull(t *testing.T) {
-	c := Compare("v1", volts, pairOf(unheard("q.wav"), unheard("n.wav")))
+	c := Compare("v1", onVolts, pairOf(unheard("q.wav"), unheard("n.wav")))
 	p := c.Pairs[0]
 	for what, n := range map[string]result.Num{
 		"nominal": p.Mains.NominalHz, "quiet mains": p.Mains.QuietHz, "quiet hum": p.Hum.QuietDBFS, "quiet limit": p.Hum.Quiet.LimitDBFS,
@@ -288,7 +288,7 @@ func TestNothingFoundIsNull(t *testing.T) {
 	if len(p.Lines) != 0 || p.Hum.Delta.State != result.NotMeasurable || p.Hum.Quiet.State != result.Undetected {
 		t.Errorf("lines %v, hum %+v", p.Lines, p.Hum)
 	}
-	p = Compare("v1", volts, pairOf(silent("q.wav"), silent("n.wav"))).Pairs[0]
+	p = Compare("v1", onVolts, pairOf(silent("q.wav"), silent("n.wav"))).Pairs[0]
 	if p.Noise.QuietDBFS.Ok() || p.Noise.QuietADBFS.Ok() {
 		t.Errorf("noise of digital silence: %+v", p.Noise)
 	}
@@ -308,35 +308,35 @@ func TestWarnings(t *testing.T) {
 		change   func(q, n *Channel)
 		want     []string // beside one_placement
 	}{
-		"nothing":          {volts, func(q, n *Channel) {}, nil},
+		"nothing":          {onVolts, func(q, n *Channel) {}, nil},
 		"scale":            {noVolt, func(q, n *Channel) {}, []string{"scale_unknown"}},
-		"rate":             {volts, func(q, n *Channel) { n.RateHz = 96000 }, []string{"rates_differ"}},
-		"bits":             {volts, func(q, n *Channel) { q.Bits = 16 }, []string{"bits_differ"}},
-		"float":            {volts, func(q, n *Channel) { q.Bits, q.Float = 32, true }, []string{"formats_differ"}},
-		"channels":         {volts, func(q, n *Channel) { n.Channel = 2 }, []string{"channels_differ"}},
-		"one's mains":      {volts, func(q, n *Channel) { *q = searched("q.wav", 49.99) }, []string{"mains_from_other"}},
-		"other's mains":    {volts, func(q, n *Channel) { *n = searched("n.wav", 49.99) }, []string{"mains_from_other", "near_below_quiet"}},
-		"nominals":         {volts, func(q, n *Channel) { n.Mains.Nominal = 60 }, []string{"mains_differ"}},
-		"no mains":         {volts, func(q, n *Channel) { *q, *n = unheard("q.wav"), unheard("n.wav") }, []string{"no_mains"}},
-		"no mains, sought": {volts, func(q, n *Channel) { *q, *n = searched("q.wav", 50), searched("n.wav", 50) }, []string{"no_mains"}},
-		"quiet is close":   {volts, func(q, n *Channel) { *n = heard("n.wav", 49.99, 14) }, []string{"quiet_close_to_near"}},
-		"quiet may be close": {volts, func(q, n *Channel) { *q = searched("q.wav", 49.99); q.Hum = undetected(-80) },
+		"rate":             {onVolts, func(q, n *Channel) { n.RateHz = 96000 }, []string{"rates_differ"}},
+		"bits":             {onVolts, func(q, n *Channel) { q.Bits = 16 }, []string{"bits_differ"}},
+		"float":            {onVolts, func(q, n *Channel) { q.Bits, q.Float = 32, true }, []string{"formats_differ"}},
+		"channels":         {onVolts, func(q, n *Channel) { n.Channel = 2 }, []string{"channels_differ"}},
+		"one's mains":      {onVolts, func(q, n *Channel) { *q = searched("q.wav", 49.99) }, []string{"mains_from_other"}},
+		"other's mains":    {onVolts, func(q, n *Channel) { *n = searched("n.wav", 49.99) }, []string{"mains_from_other", "near_below_quiet"}},
+		"nominals":         {onVolts, func(q, n *Channel) { n.Mains.Nominal = 60 }, []string{"mains_differ"}},
+		"no mains":         {onVolts, func(q, n *Channel) { *q, *n = unheard("q.wav"), unheard("n.wav") }, []string{"no_mains"}},
+		"no mains, sought": {onVolts, func(q, n *Channel) { *q, *n = searched("q.wav", 50), searched("n.wav", 50) }, []string{"no_mains"}},
+		"quiet is close":   {onVolts, func(q, n *Channel) { *n = heard("n.wav", 49.99, 14) }, []string{"quiet_close_to_near"}},
+		"quiet may be close": {onVolts, func(q, n *Channel) { *q = searched("q.wav", 49.99); q.Hum = undetected(-80) },
 			[]string{"mains_from_other", "quiet_close_to_near"}},
-		"below":         {volts, func(q, n *Channel) { *n = heard("n.wav", 49.99, -6) }, []string{"near_below_quiet"}},
-		"a line below":  {volts, func(q, n *Channel) { n.Lines[2].Level = detected(-130) }, []string{"near_below_quiet"}},
-		"a line barely": {volts, func(q, n *Channel) { n.Lines[2].Level = detected(-122) }, nil},
-		"noise":         {volts, func(q, n *Channel) { n.Spectrum = spectrumOf(power(-146)) }, []string{"noise_differs"}},
-		"one less line": {volts, func(q, n *Channel) { n.Lines = n.Lines[:2] }, nil},
-		"no lines":      {volts, func(q, n *Channel) { q.Lines = nil }, []string{"lines_differ"}},
-		"a silent side": {volts, func(q, n *Channel) {
+		"below":         {onVolts, func(q, n *Channel) { *n = heard("n.wav", 49.99, -6) }, []string{"near_below_quiet"}},
+		"a line below":  {onVolts, func(q, n *Channel) { n.Lines[2].Level = detected(-130) }, []string{"near_below_quiet"}},
+		"a line barely": {onVolts, func(q, n *Channel) { n.Lines[2].Level = detected(-122) }, nil},
+		"noise":         {onVolts, func(q, n *Channel) { n.Spectrum = spectrumOf(power(-146)) }, []string{"noise_differs"}},
+		"one less line": {onVolts, func(q, n *Channel) { n.Lines = n.Lines[:2] }, nil},
+		"no lines":      {onVolts, func(q, n *Channel) { q.Lines = nil }, []string{"lines_differ"}},
+		"a silent side": {onVolts, func(q, n *Channel) {
 			*q = silent("q.wav")
 			q.Warnings = []capture.Warning{{Code: "silent", Message: "."}}
 		}, []string{"silent"}},
-		"itself":        {volts, func(q, n *Channel) { n.SHA256, n.StartS = q.SHA256, 59 }, []string{"spans_overlap"}},
-		"apart in file": {volts, func(q, n *Channel) { n.SHA256, n.StartS, n.EndS = q.SHA256, 60, 120 }, nil},
-		"a file's":      {volts, func(q, n *Channel) { q.FileWarnings = []capture.Warning{{Code: "header_mended", Message: "."}} }, []string{"header_mended"}},
-		"a channel's":   {volts, func(q, n *Channel) { n.Warnings = []capture.Warning{{Code: "clipped", Message: "."}} }, []string{"clipped"}},
-		"occupied":      {volts, func(q, n *Channel) { n.Occupied = []mains.Band{{Lo: 1000, Hi: 15000}} }, []string{"noise_interpolated"}},
+		"itself":        {onVolts, func(q, n *Channel) { n.SHA256, n.StartS = q.SHA256, 59 }, []string{"spans_overlap"}},
+		"apart in file": {onVolts, func(q, n *Channel) { n.SHA256, n.StartS, n.EndS = q.SHA256, 60, 120 }, nil},
+		"a file's":      {onVolts, func(q, n *Channel) { q.FileWarnings = []capture.Warning{{Code: "header_mended", Message: "."}} }, []string{"header_mended"}},
+		"a channel's":   {onVolts, func(q, n *Channel) { n.Warnings = []capture.Warning{{Code: "clipped", Message: "."}} }, []string{"clipped"}},
+		"occupied":      {onVolts, func(q, n *Channel) { n.Occupied = []mains.Band{{Lo: 1000, Hi: 15000}} }, []string{"noise_interpolated"}},
 	} {
 		q, n := plain()
 		c.change(&q, &n)
@@ -353,7 +353,7 @@ func TestWarningsNameTheirPlaceAndComeOnce(t *testing.T) {
 	q2, n2 := q1, n1
 	q2.Channel, n2.Channel = 2, 2
 	n2.Measurement.Warnings = []capture.Warning{{Code: "clipped", Message: "Clipped."}}
-	got := Compare("v1", volts, []Pair{{q1, n1}, {q2, n2}}).Warnings[1:]
+	got := Compare("v1", onVolts, []Pair{{q1, n1}, {q2, n2}}).Warnings[1:]
 	want := []result.Warning{
 		{Code: "header_mended", File: "q.wav", Message: "The header was mended."},
 		{Code: "clipped", File: "n.wav", Channel: 2, Message: "Clipped."},
@@ -368,14 +368,14 @@ func TestWarningsNameTheirPlaceAndComeOnce(t *testing.T) {
 func TestUnlikeTotals(t *testing.T) {
 	n := heard("n.wav", 49.99, 30)
 	n.Lines, n.Hum = n.Lines[:2], detected(-70) // without the third's 0.04 dB
-	p := Compare("v1", volts, pairOf(heard("q.wav", 49.97, 0), n)).Pairs[0]
+	p := Compare("v1", onVolts, pairOf(heard("q.wav", 49.97, 0), n)).Pairs[0]
 	near(t, "quiet hum", p.Hum.QuietDBFS, -100)
 	near(t, "near hum", p.Hum.NearDBFS, -70)
 	if p.Hum.Delta.State != result.Measured || p.Hum.Lines != 2 || len(p.Lines) != 2 {
 		t.Errorf("hum %+v, %d lines", p.Hum, len(p.Lines))
 	}
 	n.Lines = nil
-	p = Compare("v1", volts, pairOf(heard("q.wav", 49.97, 0), n)).Pairs[0]
+	p = Compare("v1", onVolts, pairOf(heard("q.wav", 49.97, 0), n)).Pairs[0]
 	if p.Hum.Delta.State != result.NotMeasurable || !p.Hum.QuietDBFS.Ok() || p.Hum.Lines != 0 || len(p.Lines) != 3 || p.Lines[2].Delta.State != result.NotMeasurable {
 		t.Errorf("hum %+v, lines %+v", p.Hum, p.Lines)
 	}
@@ -406,7 +406,7 @@ func TestQuietMayLieAboveNear(t *testing.T) {
 		-110: "may lie as little as 9.0 dB below near's",
 	} {
 		q.Hum = undetected(limit)
-		said := Compare("v1", volts, pairOf(q, n)).Warnings
+		said := Compare("v1", onVolts, pairOf(q, n)).Warnings
 		if w := said[len(said)-1]; w.Code != "quiet_close_to_near" || !strings.Contains(w.Message, want) {
 			t.Errorf("limit %g: %+v, want %q", limit, w, want)
 		}
@@ -415,7 +415,7 @@ func TestQuietMayLieAboveNear(t *testing.T) {
 
 // Where the mains was given, what is said of nothing found is said of it alone.
 func TestNoMainsNamesTheOneSought(t *testing.T) {
-	r := Measure("v1", volts, []Channel{searched("q.wav", 50), unheard("n.wav")})
+	r := Measure("v1", onVolts, []Channel{searched("q.wav", 50), unheard("n.wav")})
 	for i, want := range []string{
 		"No 50 Hz mains was found. Hum of a 50 Hz mains, if there is any, lies below the limits given; tones are listed apart.",
 		"No mains was found. With --mains 50 or --mains 60 the lines' detection limits are given.",

@@ -14,6 +14,7 @@ import (
 	"humdiff/report/noise"
 	"humdiff/report/result"
 	"humdiff/report/trace"
+	"humdiff/report/volts"
 )
 
 // TraceColumns is how many columns a result's spectra are reduced to: twice
@@ -29,32 +30,24 @@ type Channel struct {
 	source *capture.File // what it was measured from
 }
 
-// scale states powers in volts.
-type scale struct {
-	fullScale result.Num // rms of a full-scale sine; None where unknown
-}
+// scale states levels relative to full scale and in volts.
+type scale struct{ volts.Place }
 
-// volts is the rms voltage of a power, None where either is unknown.
-func (s scale) volts(power float64) result.Num {
-	return s.amplitude(math.Sqrt(power))
-}
-
-// amplitude is the rms voltage of an rms amplitude relative to full scale.
-func (s scale) amplitude(fs float64) result.Num {
-	if !s.fullScale.Ok() {
-		return result.None
-	}
-	return result.Of(fs * float64(s.fullScale))
+// scaleOf is quiet's or near's scale.
+func scaleOf(set result.Settings, side string) scale {
+	s, _ := set.ScaleOf(side)
+	return scale{volts.PlaceOf(s)}
 }
 
 // level states a level: numbers where it is detected, else its limit alone.
 func (s scale) level(l mains.Level) result.HumSide {
+	v, absolute := s.Absolute(l)
 	if !l.Detected {
 		return result.HumSide{State: result.Undetected, DBFS: result.None, LoDBFS: result.None, HiDBFS: result.None,
-			LimitDBFS: result.DB(l.Limit), Volts: result.None}
+			LimitDBFS: result.DB(l.Limit), Volts: v, Absolute: absolute}
 	}
 	return result.HumSide{State: result.Detected, DBFS: result.DB(l.Power), LoDBFS: result.DB(l.Lo), HiDBFS: result.DB(l.Hi),
-		LimitDBFS: result.None, Volts: s.volts(l.Power)}
+		LimitDBFS: result.None, Volts: v, Absolute: absolute}
 }
 
 func (s scale) line(l mains.Line) result.Line {
@@ -66,6 +59,7 @@ func (s scale) line(l mains.Line) result.Line {
 		HiDBFS:      level.HiDBFS,
 		LimitDBFS:   level.LimitDBFS,
 		FloorDBFSHz: result.DB(l.Floor),
+		FloorVolts:  s.Voltage(l.Floor).Volts,
 		Volts:       level.Volts,
 		Steadiness:  result.Of(l.Steadiness),
 		Unsteady:    l.Unsteady,
@@ -73,7 +67,13 @@ func (s scale) line(l mains.Line) result.Line {
 		Hidden:      l.Hidden,
 		Share: result.Share{Excess: result.Of(l.Share.Excess), Noise: result.Of(l.Share.Noise),
 			Variance: result.Of(l.Share.Variance), Model: result.Of(l.Share.Model)},
+		Absolute: level.Absolute,
 	}
+}
+
+// noise states noise totals in volts.
+func (s scale) noise(t noise.Totals) result.NoiseVolts {
+	return result.NoiseVolts{Flat: s.Voltage(t.Flat), A: s.Voltage(t.A), W468: s.Voltage(t.W468)}
 }
 
 // unknown is a level of which nothing is known, not even a limit.
@@ -96,10 +96,10 @@ func around(m mains.Mains) result.Num {
 	return result.Of(m.Hz)
 }
 
-func tones(m mains.Measurement) []result.Tone {
+func (s scale) tones(m mains.Measurement) []result.Tone {
 	list := make([]result.Tone, 0, len(m.Tones))
 	for _, t := range m.Tones {
-		list = append(list, result.Tone{Hz: t.Hz, DBFS: result.DB(t.Power), Harmonic: t.Harmonic})
+		list = append(list, result.Tone{Hz: t.Hz, DBFS: result.DB(t.Power), Harmonic: t.Harmonic, Voltage: s.Voltage(t.Power)})
 	}
 	return list
 }

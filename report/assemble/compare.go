@@ -20,31 +20,33 @@ func Compare(version string, settings result.Settings, pairs []Pair) result.Comp
 		Pairs:    make([]result.Pair, 0, len(pairs)),
 	}
 	var w warnings
-	w.settings(settings)
+	w.scales(settings)
 	w.add(everything, "one_placement", "The intervals cover recording noise alone, from one placement of the lead. "+
 		"Placing it again changes pickup by decibels: only repeats with the lead taken away and put back carry a claim.")
 	for _, p := range pairs {
-		quiet, near, stated := scale{settings.FullScaleVolts}.pair(p)
+		quiet, near, stated := scalesOf(settings).pair(p)
 		r.Pairs = append(r.Pairs, stated)
 		w.channel(p.Quiet)
 		w.channel(p.Near)
-		w.pair(quiet, near, stated)
+		w.calibrated(settings, result.ForQuiet, p.Quiet.Side)
+		w.calibrated(settings, result.ForNear, p.Near.Side)
+		w.pair(quiet, near, stated, settings.Step)
 	}
 	r.Warnings = w.list()
 	return r
 }
 
-func (s scale) pair(p Pair) (quiet, near result.Capture, stated result.Pair) {
-	quiet, near = s.capture(p.Quiet), s.capture(p.Near)
+func (s scales) pair(p Pair) (quiet, near result.Capture, stated result.Pair) {
+	quiet, near = s.quiet.capture(p.Quiet), s.near.capture(p.Near)
 	stated = statePair(quiet, near, s)
 	if quiet.RateHz != near.RateHz {
-		stated.Noise = pairNoise(p.Quiet.Measurement, p.Near.Measurement)
+		stated.Noise = s.pairNoise(p.Quiet.Measurement, p.Near.Measurement)
 	}
 	return quiet, near, stated
 }
 
 // pairNoise reads both sides' noise over the band that both have.
-func pairNoise(quiet, near mains.Measurement) result.PairNoise {
+func (s scales) pairNoise(quiet, near mains.Measurement) result.PairNoise {
 	top := math.Min(noise.Top(quiet.Spectrum.Rate), noise.Top(near.Spectrum.Rate))
 	q, band := totals(quiet, top)
 	n, _ := totals(near, top)
@@ -57,6 +59,8 @@ func pairNoise(quiet, near mains.Measurement) result.PairNoise {
 		Quiet468DBFS: result.DB(q.W468),
 		Near468DBFS:  result.DB(n.W468),
 		Detector468:  noise.Detector,
+		Quiet:        s.quiet.noise(q),
+		Near:         s.near.noise(n),
 	}
 }
 

@@ -33,7 +33,7 @@ func TestLineHiddenOnOneSide(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	h := Compare("test", Settings(mains.Options{}, capture.Scale{}), pairs).Pairs[0].Hum
+	h := Compare("test", Settings(mains.Options{}), pairs).Pairs[0].Hum
 	if !slices.Equal(h.LeftOut, []int{20}) {
 		t.Errorf("left out %v, want line 20", h.LeftOut)
 	}

@@ -15,11 +15,12 @@ func Measure(version string, settings result.Settings, channels []Channel) resul
 		Captures: make([]result.Capture, 0, len(channels)),
 	}
 	var w warnings
-	w.settings(settings)
+	w.scales(settings)
 	for _, c := range channels {
-		stated := scale{settings.FullScaleVolts}.capture(c)
+		stated := scaleOf(settings, result.ForAll).capture(c)
 		r.Captures = append(r.Captures, stated)
 		w.channel(c)
+		w.calibrated(settings, result.ForAll, c.Side)
 		w.unfound(stated)
 	}
 	r.Warnings = w.list()
@@ -35,8 +36,8 @@ func (s scale) capture(c Channel) result.Capture {
 		Lines:  make([]result.CaptureLine, 0, len(m.Lines)),
 		Hum:    s.level(hum),
 		HumA:   s.level(humA),
-		Noise:  captureNoise(m),
-		Tones:  tones(m),
+		Noise:  s.captureNoise(m),
+		Tones:  s.tones(m),
 		Health: health(m.Health),
 		Trace:  spectrum(m),
 		Cycle:  cycle(m),
@@ -62,7 +63,7 @@ func captureMains(m mains.Mains) result.CaptureMains {
 	}
 }
 
-func captureNoise(m mains.Measurement) result.CaptureNoise {
+func (s scale) captureNoise(m mains.Measurement) result.CaptureNoise {
 	t, band := totals(m, noise.High)
 	return result.CaptureNoise{
 		BandHz:      band,
@@ -70,5 +71,6 @@ func captureNoise(m mains.Measurement) result.CaptureNoise {
 		ADBFS:       result.DB(t.A),
 		W468DBFS:    result.DB(t.W468),
 		Detector468: noise.Detector,
+		Voltage:     s.noise(t),
 	}
 }

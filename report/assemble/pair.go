@@ -8,6 +8,7 @@ import (
 	"humdiff/report/level"
 	"humdiff/report/noise"
 	"humdiff/report/result"
+	"humdiff/report/volts"
 )
 
 // PairOf holds a near capture against a quiet one, both measured with these
@@ -15,10 +16,20 @@ import (
 // The totals are over the lines that both have and no tone hides in either.
 // Noise is left out where the two were measured over different bands.
 func PairOf(settings result.Settings, quiet, near result.Capture) result.Pair {
-	return statePair(quiet, near, scale{settings.FullScaleVolts})
+	return statePair(quiet, near, scalesOf(settings))
 }
 
-func statePair(quiet, near result.Capture, s scale) result.Pair {
+// scales are those of quiet and near, and the step between them.
+type scales struct {
+	quiet, near scale
+	step        result.Step
+}
+
+func scalesOf(set result.Settings) scales {
+	return scales{scaleOf(set, result.ForQuiet), scaleOf(set, result.ForNear), set.Step}
+}
+
+func statePair(quiet, near result.Capture, s scales) result.Pair {
 	return result.Pair{
 		Quiet: quiet.Side,
 		Near:  near.Side,
@@ -71,7 +82,7 @@ func unlike(q, n result.Capture) bool {
 
 // pairLines compares the lines that both have; where one side has none, all of
 // the other are listed.
-func (s scale) pairLines(q, n result.Capture) []result.PairLine {
+func (s scales) pairLines(q, n result.Capture) []result.PairLine {
 	lines := []result.PairLine{}
 	if unlike(q, n) {
 		return lines
@@ -81,7 +92,7 @@ func (s scale) pairLines(q, n result.Capture) []result.PairLine {
 		count = max(len(q.Lines), len(n.Lines))
 	}
 	for h := 1; h <= count; h++ {
-		quiet, near := s.lineOf(q, h), s.lineOf(n, h)
+		quiet, near := s.quiet.lineOf(q, h), s.near.lineOf(n, h)
 		l := result.PairLine{Harmonic: h, Hz: between(quiet.Hz, near.Hz), Quiet: quiet.Line, Near: near.Line}
 		l.Delta, l.Pickup = s.compare(level.OfLine(quiet.Line), level.OfLine(near.Line))
 		lines = append(lines, l)
@@ -112,15 +123,20 @@ func between(a, b result.Num) result.Num {
 	}
 }
 
-// compare is near minus quiet, and the pickup.
-func (s scale) compare(quiet, near mains.Level) (result.Delta, result.Pickup) {
+// compare is near minus quiet, and the pickup. Quiet's level is put on near's
+// scale first; how far the step between them is known goes into its interval,
+// and so into both.
+func (s scales) compare(quiet, near mains.Level) (result.Delta, result.Pickup) {
+	quiet = volts.Moved(quiet, -float64(s.step.DB), float64(s.step.U95DB))
 	lo, hi := delta.Pickup(quiet, near)
-	return delta.Levels(quiet, near), result.Pickup{LoVolts: s.amplitude(lo), HiVolts: s.amplitude(hi), LoFS: result.Of(lo), HiFS: result.Of(hi)}
+	p := result.Pickup{LoFS: result.Of(lo), HiFS: result.Of(hi)}
+	p.LoVolts, p.HiVolts = s.near.Range(lo, hi)
+	return delta.Levels(quiet, near), p
 }
 
 // pairHum compares the totals over the lines that both have. Where there are
 // none, each side's own is stated, and nothing compared.
-func (s scale) pairHum(q, n result.Capture, aWeighted bool) result.PairHum {
+func (s scales) pairHum(q, n result.Capture, aWeighted bool) result.PairHum {
 	h := result.PairHum{Quiet: q.Hum, Near: n.Hum, UpToHz: math.Min(q.UpToHz, n.UpToHz), LeftOut: []int{}}
 	if aWeighted {
 		h.Quiet, h.Near = q.HumA, n.HumA
@@ -133,7 +149,7 @@ func (s scale) pairHum(q, n result.Capture, aWeighted bool) result.PairHum {
 			set = level.AWeighted(set)
 		}
 		quiet, near := level.Total(q, set), level.Total(n, set)
-		h.Quiet, h.Near = s.level(quiet), s.level(near)
+		h.Quiet, h.Near = s.quiet.level(quiet), s.near.level(near)
 		h.Delta, h.Pickup = s.compare(quiet, near)
 	}
 	h.QuietDBFS, h.NearDBFS = h.Quiet.DBFS, h.Near.DBFS
@@ -155,5 +171,7 @@ func noiseOf(q, n result.CaptureNoise) result.PairNoise {
 		Quiet468DBFS: q.W468DBFS,
 		Near468DBFS:  n.W468DBFS,
 		Detector468:  noise.Detector,
+		Quiet:        q.Voltage,
+		Near:         n.Voltage,
 	}
 }

@@ -47,14 +47,14 @@ func TestPairOfMeasuredIsThatOfCompare(t *testing.T) {
 	} {
 		quiet, near := record("q.wav", c.quiet), record("n.wav", c.near)
 		pairs := readPair(t, quiet, near)
-		want := Compare("v1", volts, pairs)
+		want := Compare("v1", onVolts, pairs)
 		q, n := sent(t, quiet, pairs[0].Quiet.Mains), sent(t, near, mains.Mains{Detected: true})
-		got := PairOf(volts, q, n)
+		got := PairOf(onVolts, q, n)
 		if d := cmp.Diff(want.Pairs[0], got, closeNum); d != "" {
 			t.Errorf("%s: compare (-) and PairOf (+) differ:\n%s", name, d)
 		}
 		var codes []string
-		for _, w := range PairWarnings(q, n, got) {
+		for _, w := range PairWarnings(onVolts, q, n, got) {
 			if !slices.Contains(want.Warnings, w) {
 				t.Errorf("%s: compare doesn't say %q", name, w.Message)
 			}
@@ -80,7 +80,7 @@ func sent(t *testing.T, a capture.Address, found mains.Mains) result.Capture {
 	if err != nil {
 		t.Fatal(err)
 	}
-	text, err := json.Marshal(Measure("v1", volts, channels))
+	text, err := json.Marshal(Measure("v1", onVolts, channels))
 	if err != nil {
 		t.Fatal(err)
 	}

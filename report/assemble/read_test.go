@@ -15,6 +15,7 @@ import (
 	"humdiff/fixtures/bench"
 	"humdiff/fixtures/wavfile"
 	"humdiff/report/result"
+	"humdiff/report/volts"
 )
 
 const rate = 4000
@@ -156,7 +157,7 @@ func TestReadPairChoosesChannels(t *testing.T) {
 	if got := channels(readPair(t, quiet, near)); !slices.Equal(got, [][2]int{{1, 1}}) {
 		t.Errorf("near 1: got %v", got)
 	}
-	if p := Compare("", volts, pairs).Pairs[1]; p.Noise.QuietDBFS.Ok() || !p.Noise.NearDBFS.Ok() {
+	if p := Compare("", onVolts, pairs).Pairs[1]; p.Noise.QuietDBFS.Ok() || !p.Noise.NearDBFS.Ok() {
 		t.Errorf("channel 3, silent in quiet: noise %+v", p.Noise)
 	}
 	// A silent channel that was asked for is measured: that it is silent is the result.
@@ -172,7 +173,7 @@ func TestReadLeavesOutSilentChannels(t *testing.T) {
 	if err != nil || len(got) != 1 || got[0].Side.Channel != 1 {
 		t.Fatalf("%v, %d channels", err, len(got))
 	}
-	if w := Measure("", volts, got).Warnings; !slices.Contains(codes(w), "left_out") {
+	if w := Measure("", onVolts, got).Warnings; !slices.Contains(codes(w), "left_out") {
 		t.Errorf("warnings %v", codes(w))
 	}
 }
@@ -238,12 +239,16 @@ func TestProgressAddsUp(t *testing.T) {
 }
 
 func TestSettingsSayWhatWasAsked(t *testing.T) {
-	got := Settings(mains.Options{}, capture.Scale{})
+	got := Settings(mains.Options{})
 	if got.Mains != "auto" || got.UpToHz != 5000 || got.Window != "nuttall" || got.FullScaleVolts.Ok() || got.Confidence != 0.95 || got.WideMains {
 		t.Errorf("default: %+v", got)
 	}
-	got = Settings(mains.Options{Nominal: 60, UpTo: 2000, Wide: true}, capture.Scale{Volts: 0.02, Said: "2.0V less 40 dB of gain"})
-	if got.Mains != "60" || got.UpToHz != 2000 || got.FullScaleVolts != 0.02 || got.FullScaleSaid != "2.0V less 40 dB of gain" || !got.WideMains {
+	stated, err := volts.Stated("2.0V", "40dB")
+	if err != nil {
+		t.Fatal(err)
+	}
+	got = Settings(mains.Options{Nominal: 60, UpTo: 2000, Wide: true}, stated)
+	if got.Mains != "60" || got.UpToHz != 2000 || math.Abs(float64(got.FullScaleVolts)-0.02) > 1e-12 || got.FullScaleSaid != "2.0V less 40 dB of gain" || !got.WideMains {
 		t.Errorf("all said: %+v", got)
 	}
 }

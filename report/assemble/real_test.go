@@ -59,7 +59,7 @@ func paired(t *testing.T, quiet, near capture.Address) result.Pair {
 	if err != nil {
 		t.Fatal(err)
 	}
-	r := Compare("test", Settings(opt, capture.Scale{}), pairs)
+	r := Compare("test", Settings(opt), pairs)
 	if len(r.Pairs) != 1 || len(r.Pairs[0].Lines) != 3 {
 		t.Fatalf("%d pairs", len(r.Pairs))
 	}

@@ -5,25 +5,56 @@ import (
 	"strconv"
 
 	"humdiff/fft"
-	"humdiff/fft/capture"
 	"humdiff/fft/mains"
 	"humdiff/report/result"
+	"humdiff/report/volts"
 )
 
 // defaultUpTo is the measurement's own highest line where nothing was said.
 const defaultUpTo = 5000 // Hz
 
-// Settings states how a result was measured.
-func Settings(opt mains.Options, scale capture.Scale) result.Settings {
+// Settings states how a result was measured, and on which scale: none, one for
+// all, or quiet's and near's. Two scales of which one alone has volts leave the
+// step between them, and so every delta, unknown: see volts.Between.
+func Settings(opt mains.Options, scales ...volts.Scale) result.Settings {
+	s := measured(opt)
+	switch {
+	case len(scales) == 1 && scales[0].Known():
+		return withScale(s, scales[0])
+	case len(scales) == 2 && (scales[0].Known() || scales[1].Known()):
+		return withScales(s, scales[0], scales[1])
+	}
+	return s
+}
+
+func withScale(s result.Settings, scale volts.Scale) result.Settings {
+	s.Scales = []result.Scale{scale.State(result.ForAll)}
+	s.FullScaleVolts = s.Scales[0].FullScaleVolts
+	if s.FullScaleVolts.Ok() {
+		s.FullScaleSaid = scale.Said
+	}
+	return s
+}
+
+func withScales(s result.Settings, quiet, near volts.Scale) result.Settings {
+	s.Step, _ = volts.Between(quiet, near)
+	s.Scales = []result.Scale{quiet.State(result.ForQuiet), near.State(result.ForNear)}
+	s.FullScaleSaid = "quiet: " + quiet.Said + "; near: " + near.Said
+	return s
+}
+
+// measured is how a result was measured.
+func measured(opt mains.Options) result.Settings {
 	s := result.Settings{
 		Mains:           "auto",
 		UpToHz:          defaultUpTo,
 		Window:          fft.Nuttall.Name,
 		FullScaleVolts:  result.None,
-		FullScaleSaid:   scale.Said,
 		Confidence:      mains.Confidence,
 		FalseAlarmShare: mains.FalseAlarms,
 		WideMains:       opt.Wide,
+		Scales:          []result.Scale{},
+		Step:            result.Step{Complete: true},
 	}
 	if opt.Nominal != 0 {
 		s.Mains = strconv.FormatFloat(opt.Nominal, 'g', -1, 64)
@@ -33,9 +64,6 @@ func Settings(opt mains.Options, scale capture.Scale) result.Settings {
 	}
 	if opt.Window.Name != "" {
 		s.Window = opt.Window.Name
-	}
-	if scale.Volts != 0 {
-		s.FullScaleVolts = result.Of(scale.Volts)
 	}
 	return s
 }

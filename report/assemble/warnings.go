@@ -42,13 +42,6 @@ func (w *warnings) add(at result.Side, code, format string, args ...any) {
 
 func (w *warnings) list() []result.Warning { return append([]result.Warning{}, w.said...) }
 
-func (w *warnings) settings(s result.Settings) {
-	if !s.FullScaleVolts.Ok() {
-		w.add(everything, "scale_unknown", "Volts are unknown: levels are relative to full scale. "+
-			"Give --full-scale and --gain, or a capture of a known tone with --calibration.")
-	}
-}
-
 // channel passes on what was said about a file and about a channel of it.
 func (w *warnings) channel(c Channel) {
 	file := c.Side
@@ -94,21 +87,21 @@ func belowLimits(captures ...result.Capture) string {
 
 // PairWarnings says what holds only for two captures together, p what PairOf
 // makes of them.
-func PairWarnings(quiet, near result.Capture, p result.Pair) []result.Warning {
+func PairWarnings(settings result.Settings, quiet, near result.Capture, p result.Pair) []result.Warning {
 	var w warnings
-	w.pair(quiet, near, p)
+	w.pair(quiet, near, p, settings.Step)
 	return w.list()
 }
 
 // pair says what holds only for the two sides together.
-func (w *warnings) pair(q, n result.Capture, stated result.Pair) {
+func (w *warnings) pair(q, n result.Capture, stated result.Pair, step result.Step) {
 	w.bench(q.Side, n.Side)
 	if q.Health.Silent || n.Health.Silent {
 		return // that has been said, and there is nothing more
 	}
 	w.mains(q, n)
 	w.hum(stated)
-	w.noise(n.Side, stated.Noise)
+	w.noise(n.Side, stated.Noise, step)
 }
 
 // bench compares how the two sides were recorded.
@@ -216,12 +209,18 @@ func belowQuiet(p result.Pair) string {
 	return strings.Join(below, " and in ")
 }
 
-func (w *warnings) noise(near result.Side, n result.PairNoise) {
+func (w *warnings) noise(near result.Side, n result.PairNoise, step result.Step) {
 	if !n.QuietDBFS.Ok() || !n.NearDBFS.Ok() {
 		return
 	}
-	if d := float64(n.NearDBFS - n.QuietDBFS); math.Abs(d) > noiseDB {
+	d := float64(n.NearDBFS - n.QuietDBFS + step.DB)
+	switch {
+	case math.Abs(d) <= noiseDB:
+	case step.DB == 0:
 		w.add(near, "noise_differs", "Noise without lines lies %+.1f dB from quiet's: either the lead brought noise, "+
 			"or the gain differs, and then every delta is off by as much.", d)
+	default:
+		w.add(near, "noise_differs", "At the input, noise without lines lies %+.1f dB from quiet's: the converter's own at another gain, "+
+			"or noise that the lead brought, or the gains are not those given, and then every delta is off.", d)
 	}
 }

@@ -48,7 +48,7 @@ func report(t *testing.T) (dir string) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	files, err := publish.Compare(assemble.Compare("1", assemble.Settings(opt, capture.Scale{}), pairs))
+	files, err := publish.Compare(assemble.Compare("1", assemble.Settings(opt), pairs))
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -24,13 +24,14 @@ func Cycle(set result.Settings, p result.Pair) Figure {
 }
 
 func cycleContent(set result.Settings, p result.Pair, o Options) content {
+	set, p, scales := oneScale(set, p)
 	unit := cycleUnit(set, p)
 	f := content{
 		title:   titled("One mains cycle, quiet and near", p),
 		desc:    cycleDesc(p),
 		yTitle:  "signal, " + unit.name,
 		key:     cycleKey(p),
-		caption: append(conditions(p), cycleNotes(set, p)...),
+		caption: append(append(conditions(p), cycleNotes(set, p)...), scales...),
 	}
 	f.paint = func(st style, c draw.Canvas) {
 		w, h := c.Size().X, c.Size().Y

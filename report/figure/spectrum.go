@@ -24,6 +24,7 @@ func Spectrum(set result.Settings, p result.Pair) Figure {
 }
 
 func spectrumContent(set result.Settings, p result.Pair, o Options) content {
+	set, p, scales := oneScale(set, p)
 	lv := levelsFor(set, o)
 	f := content{
 		title:   titled("Spectrum, quiet and near", p),
@@ -35,7 +36,7 @@ func spectrumContent(set result.Settings, p result.Pair, o Options) content {
 	if b := p.Trace.Near; b.BinHz.Ok() && b.ENBWHz.Ok() {
 		f.caption = append(f.caption, table.Bins(b))
 	}
-	f.caption = append(f.caption, spectrumNotes(set, p)...)
+	f.caption = append(append(f.caption, spectrumNotes(set, p)...), scales...)
 	f.paint = func(st style, c draw.Canvas) {
 		w, h := c.Size().X, c.Size().Y
 		lo, hi := lv.within(levelRange(p))

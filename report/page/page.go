@@ -7,6 +7,7 @@ package page
 import (
 	"fmt"
 	"html/template"
+	"strings"
 
 	"humdiff/report/figure"
 	"humdiff/report/page/parts"
@@ -152,11 +153,8 @@ func explanations(r result.Compare) []template.HTML {
 
 func settings(s result.Settings) []parts.Fact {
 	volts := "unknown"
-	if s.FullScaleVolts.Ok() {
-		volts = words.Volts(s.FullScaleVolts) + " rms is 0 dBFS"
-		if s.FullScaleSaid != "" {
-			volts += " (" + words.Printable(s.FullScaleSaid) + ")"
-		}
+	if known := words.Scales(s); len(known) > 0 {
+		volts = strings.Join(known, "; ")
 	}
 	mains := words.Printable(s.Mains)
 	if s.WideMains {

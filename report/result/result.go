@@ -47,11 +47,14 @@ type Settings struct {
 	Mains           string  `json:"mains"`             // "auto", "50" or "60"
 	UpToHz          float64 `json:"up_to_hz"`          // highest line
 	Window          string  `json:"window"`            // of the spectra
-	FullScaleVolts  Num     `json:"full_scale_volts"`  // rms of a full-scale sine at the input, gain included; null: unknown
+	FullScaleVolts  Num     `json:"full_scale_volts"`  // rms of a full-scale sine at the input, gain included; null: unknown, or two scales
 	FullScaleSaid   string  `json:"full_scale_said"`   // as given, e.g. "2.0V less 40 dB of gain"; empty when unknown
 	Confidence      float64 `json:"confidence"`        // of intervals, 0.95
 	FalseAlarmShare float64 `json:"false_alarm_share"` // per capture, 0.01
 	WideMains       bool    `json:"wide_mains"`        // searched over the generator ranges
+
+	Scales []Scale `json:"scales"`     // what volts stand on: one for all, or quiet's and near's; empty: unknown
+	Step   Step    `json:"scale_step"` // from quiet's scale to near's
 }
 
 // Warning is a capture.Warning with where it arose.
@@ -128,12 +131,14 @@ type Line struct {
 	HiDBFS      Num    `json:"hi_dbfs"`
 	LimitDBFS   Num    `json:"limit_dbfs"`
 	FloorDBFSHz Num    `json:"floor_dbfs_hz"`
+	FloorVolts  Num    `json:"floor_volts_rthz"` // V/√Hz
 	Volts       Num    `json:"volts"`
 	Steadiness  Num    `json:"steadiness"`
 	Unsteady    bool   `json:"unsteady"` // spans scatter more than their noise allows (1 % point)
 	Method      string `json:"method"`
 	Hidden      bool   `json:"hidden"` // a tone hides it: it is in no total
 	Share       Share  `json:"share"`  // what it brings to totals
+	Absolute
 }
 
 // Share is what a line brings to a sum of lines, as powers relative to that of a
@@ -184,6 +189,7 @@ type HumSide struct {
 	HiDBFS    Num    `json:"hi_dbfs"`
 	LimitDBFS Num    `json:"limit_dbfs"`
 	Volts     Num    `json:"volts"`
+	Absolute
 }
 
 // PairNoise is the noise without hum lines and listed tones, in both captures.
@@ -196,6 +202,9 @@ type PairNoise struct {
 	Quiet468DBFS Num        `json:"quiet_468_dbfs"` // ITU-R BS.468-4 curve, 0 dB at 1 kHz
 	Near468DBFS  Num        `json:"near_468_dbfs"`
 	Detector468  string     `json:"detector_468"` // "rms": not the standard's quasi-peak
+
+	Quiet NoiseVolts `json:"quiet"`
+	Near  NoiseVolts `json:"near"`
 }
 
 // PairTones are the tones that no mains line explains.
@@ -211,6 +220,7 @@ type Tone struct {
 	// Harmonic is the mains harmonic, above the last one measured, that the tone
 	// can't be told from; 0: none.
 	Harmonic int `json:"harmonic"`
+	Voltage
 }
 
 // PairTrace is the averaged spectrum of both captures, reduced for drawing.
@@ -287,6 +297,7 @@ type CaptureNoise struct {
 	ADBFS       Num        `json:"a_dbfs"`
 	W468DBFS    Num        `json:"w468_dbfs"`
 	Detector468 string     `json:"detector_468"`
+	Voltage     NoiseVolts `json:"voltage"`
 }
 
 // Health is what the samples say about a capture.

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"humdiff/fft/capture"
+	scale "humdiff/report/volts"
 )
 
 // checker looks at how the parts of a session fit together.
@@ -46,7 +47,7 @@ func (c checker) bench() {
 	if b.FullScale == "" {
 		at = c.d.bench.place("gain")
 	}
-	if _, err := capture.NewScale(b.FullScale, b.Gain); err != nil {
+	if _, err := scale.StatedFull(b.FullScale, b.Gain); err != nil {
 		c.problems.add(at, capture.Hint(err), "%s", err)
 	}
 	for _, photo := range b.Photos {

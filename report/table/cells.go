@@ -32,25 +32,23 @@ func levelCell(state string, v, lo, hi, limit result.Num) Cell {
 	return Cell{Text: "not found", Value: result.None}
 }
 
-func lineCell(l result.Line) Cell {
-	c := levelCell(l.State, l.DBFS, l.LoDBFS, l.HiDBFS, l.LimitDBFS)
+func (u levels) lineCell(l result.Line) Cell {
+	c := u.cell(level(l))
 	if words.Unsteady(l) {
 		c.Mark = words.UnsteadyMark
 	}
-	c.Plain = []any{l.State, l.DBFS, l.LoDBFS, l.HiDBFS, l.LimitDBFS, l.FloorDBFSHz, l.Volts, l.Steadiness, l.Unsteady, l.Method}
+	c.Plain = append([]any{l.State, l.DBFS, l.LoDBFS, l.HiDBFS, l.LimitDBFS, l.FloorDBFSHz, l.Volts, l.Steadiness, l.Unsteady, l.Method}, absolute(l.Absolute)...)
+	c.Plain = append(c.Plain, l.FloorVolts)
 	return c
 }
 
 func linePlain(prefix string) []string {
 	names := []string{"state", "dbfs", "lo_dbfs", "hi_dbfs", "limit_dbfs", "floor_dbfs_hz", "volts_rms", "steadiness", "unsteady", "method"}
+	names = append(append(names, absolutePlain...), "floor_volts_rthz")
 	for i := range names {
 		names[i] = prefix + names[i]
 	}
 	return names
-}
-
-func humCell(h result.HumSide) Cell {
-	return levelCell(h.State, h.DBFS, h.LoDBFS, h.HiDBFS, h.LimitDBFS)
 }
 
 func deltaCell(d result.Delta) Cell {

@@ -16,8 +16,11 @@ type pairLine struct {
 
 // Compare is the table of a comparison: each line in quiet and in near, their
 // delta, and the pickup in volts where the scale is known.
-func Compare(r result.Compare) Table {
-	fields := pairFields(r)
+func Compare(r result.Compare) Table { return CompareIn(r, UnitFor(r.Settings)) }
+
+// CompareIn is Compare with levels in a unit.
+func CompareIn(r result.Compare, u Unit) Table {
+	fields := pairFields(r, pairLevels(r, u))
 	t := Table{Columns: columns(fields)}
 	for i := range r.Pairs {
 		t.Groups = append(t.Groups, pairGroup(&r.Pairs[i], fields))
@@ -27,7 +30,7 @@ func Compare(r result.Compare) Table {
 	return t
 }
 
-func pairFields(r result.Compare) []pairField {
+func pairFields(r result.Compare, u levels) []pairField {
 	file := hidden[pairLine, *result.Pair]
 	return []pairField{
 		file("quiet_file", func(l pairLine) any { return l.Pair.Quiet.File }),
@@ -40,21 +43,34 @@ func pairFields(r result.Compare) []pairField {
 		{Column{Head: "frequency", Unit: "Hz", Plain: []string{"hz"}, Spare: spareFrequency},
 			func(l pairLine) Cell { return numberCell(l.Hz, 2) },
 			func(p *result.Pair) Cell { return Cell{Text: words.Count(p.Hum.Lines, "line")} }},
-		{Column{Head: "quiet", Unit: levelUnit, Plain: linePlain("quiet_")},
-			func(l pairLine) Cell { return lineCell(l.PairLine.Quiet) },
-			func(p *result.Pair) Cell { return humCell(p.Hum.Quiet) }},
-		{Column{Head: "near", Unit: levelUnit, Plain: linePlain("near_")},
-			func(l pairLine) Cell { return lineCell(l.PairLine.Near) },
-			func(p *result.Pair) Cell { return humCell(p.Hum.Near) }},
+		{Column{Head: "quiet", Unit: u.head(), Level: true, Plain: linePlain("quiet_")},
+			func(l pairLine) Cell { return u.lineCell(l.PairLine.Quiet) },
+			func(p *result.Pair) Cell { return u.cell(p.Hum.Quiet) }},
+		{Column{Head: "near", Unit: u.head(), Level: true, Plain: linePlain("near_")},
+			func(l pairLine) Cell { return u.lineCell(l.PairLine.Near) },
+			func(p *result.Pair) Cell { return u.cell(p.Hum.Near) }},
 		{Column{Head: "delta", Unit: "dB", Plain: []string{"delta_state", "delta_db", "delta_lo_db", "delta_hi_db"}},
 			func(l pairLine) Cell { return deltaCell(l.Delta) },
 			func(p *result.Pair) Cell { return deltaCell(p.Hum.Delta) }},
 		pickupField(r),
-		{Column{Head: "floor", Unit: "dBFS/Hz", Spare: spareFloor},
-			func(l pairLine) Cell {
-				return Cell{Text: words.Fixed(l.PairLine.Near.FloorDBFSHz, 1), Value: l.PairLine.Near.FloorDBFSHz}
-			}, nil},
+		{Column{Head: "floor", Unit: u.floorHead(), Spare: spareFloor},
+			func(l pairLine) Cell { return u.floorCell(l.PairLine.Near) }, nil},
 	}
+}
+
+// pairLevels is a unit that suits all pairs.
+func pairLevels(r result.Compare, u Unit) levels {
+	var lines []result.Line
+	var totals []result.HumSide
+	for _, p := range r.Pairs {
+		for _, l := range p.Lines {
+			if shown(l) {
+				lines = append(lines, l.Quiet, l.Near)
+			}
+		}
+		totals = append(totals, p.Hum.Quiet, p.Hum.Near)
+	}
+	return prefixed(u, lines, totals...)
 }
 
 type pairField = field[pairLine, *result.Pair]
@@ -63,7 +79,7 @@ type pairField = field[pairLine, *result.Pair]
 func pickupField(r result.Compare) pairField {
 	unit := pickupUnit(r)
 	c := Column{Plain: []string{"pickup_lo_volts_rms", "pickup_hi_volts_rms", "pickup_lo_fs", "pickup_hi_fs"}}
-	if r.Settings.FullScaleVolts.Ok() {
+	if r.Settings.Volts() {
 		c.Head, c.Unit, c.Spare = "pickup", unit.Name+"V rms", spareVoltage
 	}
 	return pairField{c,

@@ -78,12 +78,9 @@ func (t Table) withoutIntervals() Table {
 func (t Table) bareLevels(cells []Cell) []Cell {
 	cells = slices.Clone(cells)
 	for i := range cells {
-		if t.Columns[i].Unit == levelUnit {
+		if t.Columns[i].Level {
 			cells[i].Spread = ""
 		}
 	}
 	return cells
 }
-
-// levelUnit is the unit of the columns that hold levels.
-const levelUnit = "dBFS"

@@ -16,8 +16,11 @@ type captureLine struct {
 type captureField = field[captureLine, *result.Capture]
 
 // Measure is the table of captures measured one by one.
-func Measure(r result.Measure) Table {
-	fields := captureFields(r)
+func Measure(r result.Measure) Table { return MeasureIn(r, DBFS) }
+
+// MeasureIn is Measure with levels in a unit.
+func MeasureIn(r result.Measure, u Unit) Table {
+	fields := captureFields(r, captureLevels(r, u))
 	t := Table{Columns: columns(fields)}
 	for i := range r.Captures {
 		t.Groups = append(t.Groups, captureGroup(&r.Captures[i], fields))
@@ -27,7 +30,7 @@ func Measure(r result.Measure) Table {
 	return t
 }
 
-func captureFields(r result.Measure) []captureField {
+func captureFields(r result.Measure, u levels) []captureField {
 	file := hidden[captureLine, *result.Capture]
 	return []captureField{
 		file("file", func(l captureLine) any { return l.File }),
@@ -38,39 +41,47 @@ func captureFields(r result.Measure) []captureField {
 		{Column{Head: "frequency", Unit: "Hz", Plain: []string{"hz"}, Spare: spareFrequency},
 			func(l captureLine) Cell { return numberCell(l.Hz, 2) },
 			func(c *result.Capture) Cell { return Cell{Text: words.Count(len(c.Lines), "line")} }},
-		{Column{Head: "level", Unit: levelUnit, Plain: linePlain("")},
-			func(l captureLine) Cell { return lineCell(l.Line) },
-			func(c *result.Capture) Cell { return humCell(c.Hum) }},
-		voltsField(r),
-		{Column{Head: "floor", Unit: "dBFS/Hz", Spare: spareFloor},
-			func(l captureLine) Cell { return Cell{Text: words.Fixed(l.FloorDBFSHz, 1)} }, nil},
+		{Column{Head: "level", Unit: u.head(), Level: true, Plain: linePlain("")},
+			func(l captureLine) Cell { return u.lineCell(l.Line) },
+			func(c *result.Capture) Cell { return u.cell(c.Hum) }},
+		voltsField(r, u),
+		{Column{Head: "floor", Unit: u.floorHead(), Spare: spareFloor},
+			func(l captureLine) Cell { return u.floorCell(l.Line) }, nil},
 		{Column{Head: "steadiness", Spare: spareSteadiness},
 			func(l captureLine) Cell { return steadiness(l.Steadiness) }, nil},
 	}
 }
 
-// voltsField repeats the level in volts: it is printed only where the scale is
-// known, and CSV has it beside the level.
-func voltsField(r result.Measure) captureField {
-	top := result.Num(0)
+// captureLevels is a unit that suits all captures.
+func captureLevels(r result.Measure, u Unit) levels {
+	var lines []result.Line
+	var totals []result.HumSide
 	for _, c := range r.Captures {
-		if c.Hum.Volts.Ok() {
-			top = max(top, c.Hum.Volts)
+		for _, l := range c.Lines {
+			lines = append(lines, l.Line)
 		}
+		totals = append(totals, c.Hum)
 	}
-	unit, c := words.PrefixFor(top), Column{}
-	if r.Settings.FullScaleVolts.Ok() {
-		c.Head, c.Unit, c.Spare = "voltage", unit.Name+"V rms", spareVoltage
+	return prefixed(u, lines, totals...)
+}
+
+// voltsField is the voltages, where they are known and levels aren't in volts
+// anyway.
+func voltsField(r result.Measure, u levels) captureField {
+	v, c := u, Column{}
+	v.Unit = Volts
+	if r.Settings.Volts() && u.Unit != Volts {
+		c.Head, c.Unit, c.Spare, c.Level = "voltage", v.head(), spareVoltage, true
 	}
-	print := func(found bool, v result.Num) Cell {
-		if !found || !v.Ok() {
+	print := func(h result.HumSide) Cell {
+		if h.State != result.Detected {
 			return Cell{}
 		}
-		return Cell{Text: unit.Digits(v)}
+		return v.voltsCell(h)
 	}
 	return captureField{c,
-		func(l captureLine) Cell { return print(detected(l.Line), l.Volts) },
-		func(c *result.Capture) Cell { return print(c.Hum.State == result.Detected, c.Hum.Volts) }}
+		func(l captureLine) Cell { return print(level(l.Line)) },
+		func(c *result.Capture) Cell { return print(c.Hum) }}
 }
 
 func steadiness(v result.Num) Cell {

@@ -19,14 +19,23 @@ func notes(set result.Settings, last string, groups []Group) []string {
 	if marked(groups) {
 		out = append(out, "\""+words.UnsteadyMark+"\": the line changed its level during the capture by more than noise explains, and its interval is for the mean. By chance alone one steady line in a hundred is marked.")
 	}
-	if set.FullScaleVolts.Ok() {
-		return append(out, fmt.Sprintf("Volts: 0 dBFS is %s rms at the input (%s).",
-			words.Volts(set.FullScaleVolts), words.Printable(set.FullScaleSaid)))
+	if known := words.Scales(set); len(known) > 0 {
+		for _, k := range known {
+			out = append(out, "Volts: "+k+".")
+		}
+		return append(out, "Intervals in volts, dBV and dBu hold the scale's uncertainty as far as it is known; those in dBFS, and deltas, recording noise alone"+steps(set)+".")
 	}
 	return append(out, "Volts are unknown, so no pickup in volts is given: the full scale of the input was not given.")
 }
 
-// marked reports whether a printed row has a mark.
+// steps says what deltas hold besides where there are two scales.
+func steps(set result.Settings) string {
+	if set.TwoScales() {
+		return " and the step between the two scales"
+	}
+	return ""
+}
+
 func marked(groups []Group) bool {
 	for _, g := range groups {
 		for _, r := range g.Rows {

@@ -19,6 +19,7 @@ type Column struct {
 	Head  string
 	Unit  string
 	Plain []string // names of the columns that it becomes in CSV, units included
+	Level bool     // holds levels, whose intervals can be left out
 	Spare int      // on a terminal too narrow the highest goes first; 0: none goes
 }
 

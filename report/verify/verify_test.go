@@ -16,6 +16,7 @@ import (
 	"humdiff/report/assemble"
 	"humdiff/report/publish"
 	"humdiff/report/result"
+	"humdiff/report/volts"
 )
 
 // record simulates six seconds of hum at a level, two channels.
@@ -47,7 +48,11 @@ func report(t *testing.T) (dir, path string) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	r := assemble.Compare("1", assemble.Settings(opt, capture.Scale{Volts: 0.02, Said: "2.0V less 40 dB of gain"}), pairs)
+	stated, err := volts.Stated("2.0V", "40dB")
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := assemble.Compare("1", assemble.Settings(opt, stated), pairs)
 	return dir, save(t, dir, "compare.json", r)
 }
 
@@ -113,7 +118,7 @@ func TestStands(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	m := save(t, dir, "measure.json", assemble.Measure("1", assemble.Settings(mains.Options{Nominal: 50}, capture.Scale{}), channels))
+	m := save(t, dir, "measure.json", assemble.Measure("1", assemble.Settings(mains.Options{Nominal: 50}), channels))
 	if v := verified(t, m, ""); v.Verdict != result.Stands || v.Report.Schema != result.MeasureSchema {
 		t.Errorf("measure: %+v", v)
 	}

@@ -178,6 +178,18 @@ func (p Prefix) Digits(v result.Num) string {
 	return Fixed(v/result.Num(p.Scale), 1-order)
 }
 
+// DigitsUp is Digits of v rounded up: what is "below" something must stay true
+// as it is printed.
+func (p Prefix) DigitsUp(v result.Num) string {
+	s := p.Digits(v)
+	printed, err := strconv.ParseFloat(s, 64)
+	if err != nil || printed*p.Scale >= float64(v)*(1-1e-9) {
+		return s
+	}
+	_, decimals, _ := strings.Cut(s, ".")
+	return p.Digits(result.Num((printed + math.Pow(10, -float64(len(decimals)))) * p.Scale))
+}
+
 // Count writes a count with its noun, e.g. "1 line", "3 lines".
 func Count(n int, noun string) string {
 	if n == 1 {

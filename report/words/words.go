@@ -321,20 +321,6 @@ func standsOn(p result.Pair) []string {
 	return []string{s + "."}
 }
 
-func scale(set result.Settings) []string {
-	if set.FullScaleVolts.Ok() {
-		return nil
-	}
-	return []string{"Volts are unknown: the full scale of the input was not given."}
-}
-
-func wouldScale(set result.Settings) []string {
-	if set.FullScaleVolts.Ok() {
-		return nil
-	}
-	return []string{"For volts, give the input's full scale, for example --full-scale 2.0V, and the gain ahead of it."}
-}
-
 // open says what a change of the hum total leaves open.
 func open(c change) (notShown, would []string) {
 	repeats := "This does not show how well it repeats: the interval holds recording noise alone, and placing the lead again changes pickup by decibels."

@@ -45,7 +45,7 @@ func Compare() result.Compare {
 // NoVolts is Compare without a voltage scale.
 func NoVolts() result.Compare {
 	r := Compare()
-	r.Settings.FullScaleVolts, r.Settings.FullScaleSaid = result.None, ""
+	r.Settings.FullScaleVolts, r.Settings.FullScaleSaid, r.Settings.Scales = result.None, "", []result.Scale{}
 	for i := range r.Pairs {
 		withoutVolts(&r.Pairs[i])
 	}
@@ -186,7 +186,13 @@ func Measure() result.Measure {
 func settings() result.Settings {
 	return result.Settings{Mains: "auto", UpToHz: 5000, Window: "nuttall",
 		FullScaleVolts: fullScale, FullScaleSaid: "2.0V less 40 dB of gain",
-		Confidence: 0.95, FalseAlarmShare: 0.01}
+		Confidence: 0.95, FalseAlarmShare: 0.01,
+		Scales: []result.Scale{{For: result.ForAll, FullScaleVolts: fullScale, Said: "2.0V less 40 dB of gain", GainDB: 40, U95DB: 0, DriftDB: result.None,
+			Parts: []result.ScalePart{
+				{What: "full scale", UDB: result.None, DOF: result.None, Basis: "not stated"},
+				{What: "gain", UDB: result.None, DOF: result.None, Basis: "not stated"},
+			}, Calibrations: []result.Calibration{}}},
+		Step: result.Step{Complete: true}}
 }
 
 func pair(quiet, near string, channel int, shiftDB float64) result.Pair {
@@ -251,9 +257,10 @@ func line(h int, f0, level, floorShift float64) result.Line {
 	floor := floorDB(float64(h)*f0) + floorShift
 	over := level - (floor - 10*math.Log10(seconds))
 	l := result.Line{State: result.Undetected, DBFS: result.None, LoDBFS: result.None, HiDBFS: result.None,
-		LimitDBFS: result.None, FloorDBFSHz: round(floor), Volts: result.None, Steadiness: result.None, Method: "spans"}
+		LimitDBFS: result.None, FloorDBFSHz: round(floor), FloorVolts: volts(round(floor)), Volts: result.None, Steadiness: result.None, Method: "spans"}
 	if over < detectAbove {
 		l.LimitDBFS = round(level - over + 11.2 + 1.3*math.Sin(float64(h)))
+		l.Absolute = absolute(l)
 		return l
 	}
 	// The Cramér–Rao bound of an amplitude, relative: 1/√(2ρ).
@@ -261,6 +268,7 @@ func line(h int, f0, level, floorShift float64) result.Line {
 	l.State, l.DBFS = result.Detected, round(level)
 	l.LoDBFS, l.HiDBFS = round(level+20*math.Log10(1-u)-0.01), round(level+20*math.Log10(1+u)+0.01)
 	l.Volts = volts(l.DBFS)
+	l.Absolute = absolute(l)
 	l.Steadiness = round(1 - math.Min(0.3, 0.001*float64(h)))
 	return l
 }
@@ -311,12 +319,16 @@ func total(lines []result.PairLine) result.PairHum {
 			}
 		}
 		if !any {
-			return result.Line{State: result.Undetected, DBFS: result.None, LoDBFS: result.None,
+			none := result.Line{State: result.Undetected, DBFS: result.None, LoDBFS: result.None,
 				HiDBFS: result.None, LimitDBFS: -141.3, Volts: result.None}
+			none.Absolute = absolute(none)
+			return none
 		}
 		db := round(float64(result.DB(power)))
-		return result.Line{State: result.Detected, DBFS: db, LoDBFS: db - 0.11, HiDBFS: db + 0.12,
+		hum := result.Line{State: result.Detected, DBFS: db, LoDBFS: db - 0.11, HiDBFS: db + 0.12,
 			LimitDBFS: result.None, Volts: volts(db)}
+		hum.Absolute = absolute(hum)
+		return hum
 	}
 	quiet := sum(func(l result.PairLine) result.Line { return l.Quiet })
 	near := sum(func(l result.PairLine) result.Line { return l.Near })
@@ -326,7 +338,18 @@ func total(lines []result.PairLine) result.PairHum {
 
 func humSide(l result.Line) result.HumSide {
 	return result.HumSide{State: l.State, DBFS: l.DBFS, LoDBFS: l.LoDBFS, HiDBFS: l.HiDBFS,
-		LimitDBFS: l.LimitDBFS, Volts: l.Volts}
+		LimitDBFS: l.LimitDBFS, Volts: l.Volts, Absolute: l.Absolute}
+}
+
+// absolute is a level in volts, dBV and dBu; 0 dBu is √0.6 V.
+func absolute(l result.Line) result.Absolute {
+	dbv := func(db result.Num) result.Num { return db + result.Num(20*math.Log10(fullScale)) }
+	dbu := func(db result.Num) result.Num { return dbv(db) - result.Num(10*math.Log10(0.6)) }
+	return result.Absolute{
+		LoVolts: volts(l.LoDBFS), HiVolts: volts(l.HiDBFS), LimitVolts: volts(l.LimitDBFS),
+		DBV: dbv(l.DBFS), LoDBV: dbv(l.LoDBFS), HiDBV: dbv(l.HiDBFS), LimitDBV: dbv(l.LimitDBFS),
+		DBu: dbu(l.DBFS), LoDBu: dbu(l.LoDBFS), HiDBu: dbu(l.HiDBFS), LimitDBu: dbu(l.LimitDBFS),
+	}
 }
 
 func spectrum(seed uint64, f0, floorShift float64, tones []result.Tone, level func(h int) float64) result.Trace {
@@ -388,10 +411,14 @@ func noCycle() result.Cycle {
 func withoutVolts(p *result.Pair) {
 	for i := range p.Lines {
 		l := &p.Lines[i]
-		l.Quiet.Volts, l.Near.Volts = result.None, result.None
+		for _, side := range []*result.Line{&l.Quiet, &l.Near} {
+			side.Volts, side.FloorVolts, side.Absolute = result.None, result.None, result.NoAbsolute()
+		}
 		l.Pickup.LoVolts, l.Pickup.HiVolts = result.None, result.None
 	}
-	p.Hum.Quiet.Volts, p.Hum.Near.Volts = result.None, result.None
+	for _, side := range []*result.HumSide{&p.Hum.Quiet, &p.Hum.Near} {
+		side.Volts, side.Absolute = result.None, result.NoAbsolute()
+	}
 	p.Hum.Pickup.LoVolts, p.Hum.Pickup.HiVolts = result.None, result.None
 }
 
@@ -423,7 +450,7 @@ func capture(p result.Pair, hum bool) result.Capture {
 	if !hum {
 		c.File = "heron-shorted.wav"
 		c.Mains = result.CaptureMains{NominalHz: result.None, Hz: result.None, U95Hz: result.None, MinHz: result.None, MaxHz: result.None}
-		c.Hum = result.HumSide{State: result.Undetected, DBFS: result.None, LoDBFS: result.None, HiDBFS: result.None, LimitDBFS: result.None, Volts: result.None}
+		c.Hum = result.HumSide{State: result.Undetected, DBFS: result.None, LoDBFS: result.None, HiDBFS: result.None, LimitDBFS: result.None, Volts: result.None, Absolute: result.NoAbsolute()}
 		c.Lines = []result.CaptureLine{}
 		return c
 	}
