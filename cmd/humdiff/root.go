@@ -33,7 +33,7 @@ found with the limit below which it lies.`,
 		RunE:              func(c *cobra.Command, _ []string) error { return c.Help() },
 		SilenceErrors:     true,
 		SilenceUsage:      true,
-		CompletionOptions: cobra.CompletionOptions{HiddenDefaultCmd: true},
+		CompletionOptions: cobra.CompletionOptions{HiddenDefaultCmd: false},
 
 		SuggestionsMinimumDistance: typos,
 	}
@@ -42,7 +42,8 @@ found with the limit below which it lies.`,
 	root.SetVersionTemplate("humdiff {{.Version}}\n")
 	root.SetFlagErrorFunc(flagError)
 	root.SetHelpCommand(helpCommand())
-	root.AddCommand(demoCommand(s), measureCommand(s), compareCommand(s), verifyCommand(s), bundleCommand(s))
+	root.AddCommand(demoCommand(s), measureCommand(s), compareCommand(s), verifyCommand(s), bundleCommand(s), manualCommand())
+	complete(root)
 	return root
 }
 

@@ -1,0 +1,93 @@
+package main
+
+import (
+	"bytes"
+	"fmt"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+	"github.com/spf13/cobra/doc"
+
+	"humdiff/report/folder"
+	"humdiff/report/words"
+)
+
+// manualCommand writes the pages that packagers install. It is hidden: who uses
+// humdiff has its help.
+func manualCommand() *cobra.Command {
+	return &cobra.Command{
+		Use:     "manual DIR",
+		Short:   "Write manual pages and shell completions into a folder",
+		Example: `  humdiff manual "manual"`,
+		Hidden:  true,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) == 1 {
+				return nil
+			}
+			return misusedf(`write humdiff manual "DIR"`, "manual was given %s", words.Count(len(args), "folder"))
+		},
+		RunE: func(c *cobra.Command, args []string) error {
+			files, err := manual(c.Root())
+			if err != nil {
+				return err
+			}
+			return folder.Write(c.Context(), args[0], false, files)
+		},
+	}
+}
+
+// manual is a page a command for man, one for the web, and the completions.
+func manual(root *cobra.Command) ([]folder.File, error) {
+	var files []folder.File
+	for _, c := range documented(root) {
+		var man, page bytes.Buffer
+		// The date stays the same, so that the same program writes the same pages.
+		header := &doc.GenManHeader{Title: strings.ToUpper(dashed(c)), Section: "1", Source: "humdiff", Manual: "humdiff", Date: new(time.Time)}
+		if err := doc.GenMan(c, header, &man); err != nil {
+			return nil, fmt.Errorf("manual: %w", err)
+		}
+		if err := doc.GenMarkdownCustom(c, &page, func(name string) string { return name }); err != nil {
+			return nil, fmt.Errorf("manual: %w", err)
+		}
+		files = append(files,
+			folder.File{Name: dashed(c) + ".1", Data: man.Bytes()},
+			folder.File{Name: dashed(c) + ".md", Data: page.Bytes()})
+	}
+	return append(files, completions(root)...), nil
+}
+
+func dashed(c *cobra.Command) string { return strings.ReplaceAll(c.CommandPath(), " ", "-") }
+
+// documented is the commands that a user sees, in order.
+func documented(root *cobra.Command) []*cobra.Command {
+	all := []*cobra.Command{root}
+	for _, c := range root.Commands() {
+		if c.IsAvailableCommand() && c.Name() != "completion" {
+			all = append(all, documented(c)...)
+		}
+	}
+	for _, c := range all {
+		c.DisableAutoGenTag = true
+		c.InitDefaultHelpFlag()
+		c.InitDefaultVersionFlag()
+	}
+	slices.SortStableFunc(all[1:], func(a, b *cobra.Command) int { return strings.Compare(a.CommandPath(), b.CommandPath()) })
+	return all
+}
+
+func completions(root *cobra.Command) []folder.File {
+	var bash, zsh, fish, power bytes.Buffer
+	// Writing to memory doesn't fail.
+	_ = root.GenBashCompletionV2(&bash, true)
+	_ = root.GenZshCompletion(&zsh)
+	_ = root.GenFishCompletion(&fish, true)
+	_ = root.GenPowerShellCompletionWithDesc(&power)
+	return []folder.File{
+		{Name: "humdiff.bash", Data: bash.Bytes()},
+		{Name: "_humdiff", Data: zsh.Bytes()},
+		{Name: "humdiff.fish", Data: fish.Bytes()},
+		{Name: "humdiff.ps1", Data: power.Bytes()},
+	}
+}
