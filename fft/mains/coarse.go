@@ -3,7 +3,6 @@ package mains
 import (
 	"fmt"
 	"math"
-	"math/bits"
 
 	"humdiff/fft/capture"
 )
@@ -12,38 +11,16 @@ import (
 // code may leave no trace, or a distorted one. Where noise is too low to dither,
 // nothing below one code is claimed.
 
-// stepMeter finds the finest binary digit that any sample uses: one code of the
-// converter, whatever the file's header says.
-type stepMeter struct{ digits int64 }
-
-const finestDigit = 40 // 2⁻⁴⁰ of full scale
-
-func (m *stepMeter) add(x []float64) {
-	digits := m.digits
-	for _, v := range x {
-		digits |= int64(v * (1 << finestDigit))
-	}
-	m.digits = digits
-}
-
-// step is one code, full scale is ±1; 0 where no sample differs from zero.
-func (m *stepMeter) step() float64 {
-	if m.digits == 0 {
-		return 0
-	}
-	return math.Ldexp(1, bits.TrailingZeros64(uint64(m.digits))-finestDigit)
-}
-
 // codePower is the power of a sine of one code's amplitude where the capture is
 // too coarse for its noise, else 0. Rounding spreads step²/12 over the band, in
 // full-scale sines step²/6; noise that dithers brings as much itself.
 func (o *observation) codePower(l layout) float64 {
 	density := append([]float64(nil), o.full.Density...)
 	noise := median(density) * l.rate / 2
-	if noise > 0.5*o.step*o.step/6 {
+	if noise > 0.5*o.health.Step*o.health.Step/6 {
 		return 0
 	}
-	return o.step * o.step
+	return o.health.Step * o.health.Step
 }
 
 // noFiner takes back what a line says below one code: it is not found, and its

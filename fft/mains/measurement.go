@@ -3,6 +3,7 @@ package mains
 import (
 	"humdiff/fft"
 	"humdiff/fft/capture"
+	"humdiff/fft/health"
 )
 
 // Powers in this package are mean squares relative to that of a full-scale
@@ -86,11 +87,7 @@ type Cycle struct {
 	Crest   float64 // peak over rms
 }
 
-// Health is what the samples themselves say about a capture.
+// Health is what a capture betrays about how it was recorded.
 type Health struct {
-	Peak        float64 // largest magnitude, full scale is 1
-	PeakSeconds float64 // where
-	DC          float64 // mean, full scale is 1
-	Clipped     int     // samples at full scale in runs of two or more alike
-	Silent      bool    // one value throughout
+	health.Facts // of the samples themselves
 }

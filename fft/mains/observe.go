@@ -4,11 +4,10 @@ import (
 	"context"
 	"errors"
 	"io"
-	"math"
-	"slices"
 
 	"humdiff/fft"
 	"humdiff/fft/capture"
+	"humdiff/fft/health"
 )
 
 // observation is what one pass over a channel yields, before any mains is known.
@@ -18,7 +17,6 @@ type observation struct {
 	scan   scan
 	blocks []block // of the low band; empty where the capture is too long to hold
 	even   evenness
-	step   float64 // one code of the converter; 0 of silence
 	health Health
 }
 
@@ -26,7 +24,7 @@ type observation struct {
 func observe(ctx context.Context, src capture.Source, l layout, progress func(done, total int64)) ([]observation, error) {
 	channels := src.Channels()
 	obs := make([]observation, channels)
-	health, steps := make([]healthMeter, channels), make([]stepMeter, channels)
+	samples := health.NewMeters(channels, l.rate)
 	full, low := make([]*fft.Welch, channels), make([]*fft.Welch, channels)
 	for c := range channels {
 		full[c] = fft.NewWelch(l.rate, l.n, l.hop, l.window)
@@ -49,20 +47,17 @@ func observe(ctx context.Context, src capture.Source, l layout, progress func(do
 	err := read(ctx, src, progress, func(frames [][]float64) {
 		wide.Push(frames)
 		narrow.push(frames)
-		for c, x := range frames {
-			health[c].add(x)
-			steps[c].add(x)
-		}
+		samples.Add(frames)
 	})
 	if err != nil {
 		return nil, err
 	}
 	wide.Flush()
 	narrow.blocks.Flush()
-	for c := range obs {
+	for c, facts := range samples.Facts() {
+		obs[c].health.Facts = facts
 		obs[c].full, obs[c].low = full[c].Spectrum(), low[c].Spectrum()
 		obs[c].scan.done()
-		obs[c].health, obs[c].step = health[c].health(l.rate), steps[c].step()
 		share, _ := obs[c].even.worst()
 		obs[c].full.Averages = max(1, obs[c].full.Averages*share)
 	}
@@ -164,81 +159,5 @@ func read(ctx context.Context, src capture.Source, progress func(done, total int
 		if err != nil {
 			return err
 		}
-	}
-}
-
-// clipLevel is just below the largest positive 16-bit sample.
-const clipLevel = 0.9999
-
-// healthMeter gathers Health from samples as they pass.
-type healthMeter struct {
-	n            int64
-	sum          float64
-	peak         float64
-	peakAt       int64
-	lowest, most float64
-	clipped, run int
-	last         float64 // sample of the run
-}
-
-func (m *healthMeter) add(x []float64) {
-	if len(x) == 0 {
-		return
-	}
-	if m.n == 0 {
-		m.lowest, m.most = x[0], x[0]
-	}
-	sum, lowest, most := 0.0, x[0], x[0]
-	for _, v := range x {
-		sum += v
-		if v < lowest {
-			lowest = v
-		}
-		if v > most {
-			most = v
-		}
-	}
-	m.sum += sum
-	m.lowest, m.most = min(m.lowest, lowest), max(m.most, most)
-	// What follows is rare.
-	peak := max(-lowest, most)
-	if peak > m.peak {
-		at := slices.IndexFunc(x, func(v float64) bool { return math.Abs(v) == peak })
-		m.peak, m.peakAt = peak, m.n+int64(at)
-	}
-	if peak >= clipLevel {
-		m.countClipped(x)
-	} else {
-		m.run = 0
-	}
-	m.n += int64(len(x))
-}
-
-// countClipped counts samples at full scale that equal their neighbour: a
-// converter at its end gives one value, while floats beyond full scale still move.
-func (m *healthMeter) countClipped(x []float64) {
-	for _, v := range x {
-		if math.Abs(v) < clipLevel {
-			m.run = 0
-			continue
-		}
-		if v != m.last {
-			m.run = 0
-		}
-		m.last = v
-		m.run++
-		switch {
-		case m.run == 2:
-			m.clipped += 2
-		case m.run > 2:
-			m.clipped++
-		}
-	}
-}
-
-func (m *healthMeter) health(rate float64) Health {
-	return Health{
-		Peak: m.peak, PeakSeconds: float64(m.peakAt) / rate, DC: m.sum / float64(max(m.n, 1)),
-		Clipped: m.clipped, Silent: m.lowest == m.most,
 	}
 }

@@ -2,7 +2,6 @@ package mains
 
 import (
 	"fmt"
-	"math"
 	"slices"
 	"strings"
 
@@ -82,24 +81,15 @@ func list(numbers []int, most int) string {
 }
 
 func healthWarnings(r Measurement, o *observation, l layout) []capture.Warning {
-	var w []capture.Warning
+	w := r.Health.Facts.Warnings()
+	if r.Health.Silent {
+		return w
+	}
 	add := func(code, format string, args ...any) {
 		w = append(w, capture.Warning{Code: code, Message: fmt.Sprintf(format, args...)})
 	}
-	if r.Health.Silent {
-		add("silent", "every sample has the same value: nothing was recorded on this channel")
-		return w
-	}
-	if r.Health.Clipped > 0 {
-		add("clipped", "%d samples are clipped: lines and floor are not to be trusted; record again at a lower gain", r.Health.Clipped)
-	} else if r.Health.Peak > 0.97 {
-		add("near_full_scale", "the peak reaches %.2f dB below full scale: a converter may distort there", -20*math.Log10(r.Health.Peak))
-	}
 	if share, loudest := o.even.worst(); share < 0.6 {
 		add("noise_unsteady", "noise is not steady: loudest near %.1f s (a thump, handling, or a change on the bench), and the capture is worth %.0f %% of its length; record again without it", (float64(loudest)+2)*l.hopSeconds(), 100*share)
-	}
-	if math.Abs(r.Health.DC) > 0.01 {
-		add("dc_offset", "the mean is %.1f %% of full scale: a DC offset, which costs headroom but not accuracy", 100*r.Health.DC)
 	}
 	if bin := r.Spectrum.BinHz(); bin > longestBin {
 		add("short", "%.1f s long: bins lie %.2g Hz apart instead of %.2g, so near tones can't be told apart; record at least 10 s", r.Seconds, bin, longestBin)

@@ -11,6 +11,7 @@ import (
 
 	"humdiff/fft"
 	"humdiff/fft/capture"
+	"humdiff/fft/health"
 	"humdiff/fft/mains"
 	"humdiff/report/result"
 )
@@ -54,7 +55,7 @@ func heard(file string, f0, more float64) Channel {
 			Cycle:    &mains.Cycle{Hz: f0, Samples: []float64{0, 1e-5, 0, -1e-5}, Crest: 1.5},
 			Tones:    []mains.Tone{{Hz: 1234.5, Power: power(-110)}},
 			Spectrum: spectrumOf(power(-150)),
-			Health:   mains.Health{Peak: 0.5, PeakSeconds: 3, DC: -0.001},
+			Health:   mains.Health{Facts: health.Facts{Peak: 0.5, PeakSeconds: 3, DC: -0.001}},
 		},
 	}
 }
@@ -81,7 +82,7 @@ func searched(file string, f0 float64) Channel {
 func silent(file string) Channel {
 	c := unheard(file)
 	c.Spectrum = spectrumOf(0)
-	c.Health = mains.Health{Silent: true}
+	c.Health = mains.Health{Facts: health.Facts{Silent: true}}
 	return c
 }
 

@@ -124,7 +124,7 @@ func cycle(m mains.Measurement) result.Cycle {
 	return c
 }
 
-func health(h mains.Health) result.Health {
+func healthOf(h mains.Health) result.Health {
 	return result.Health{
 		PeakDBFS:    result.DB(h.Peak * h.Peak),
 		PeakSeconds: result.Of(h.PeakSeconds),

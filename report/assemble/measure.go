@@ -38,7 +38,7 @@ func (s scale) capture(c Channel) result.Capture {
 		HumA:   s.level(humA),
 		Noise:  s.captureNoise(m),
 		Tones:  s.tones(m),
-		Health: health(m.Health),
+		Health: healthOf(m.Health),
 		Trace:  spectrum(m),
 		Cycle:  cycle(m),
 

@@ -1,0 +1,260 @@
+package health_test
+
+import (
+	"context"
+	"math"
+	"math/rand/v2"
+	"os"
+	"path/filepath"
+	"slices"
+	"testing"
+
+	"humdiff/fft/capture"
+	"humdiff/fft/health"
+	"humdiff/fixtures/bench"
+)
+
+// draw makes a sound capture: rate, depth, hum, floor and its shape, all
+// as benches have them.
+func draw(t *testing.T, seed uint64, seconds float64) *bench.Capture {
+	t.Helper()
+	r := rand.New(rand.NewPCG(seed, 42))
+	pick := func(x ...float64) float64 { return x[r.IntN(len(x))] }
+	c := bench.Comb{
+		Rate: pick(8000, 44100, 48000, 96000), Seconds: seconds, RandomPhase: true, Seed: int64(seed),
+		Track:       bench.Track{Hz: 50 + 0.02*r.NormFloat64(), WanderHz: 0.02, WanderSeconds: 20},
+		FloorDBFSHz: -155 + 40*r.Float64(),
+		Shape:       bench.Shape{CornerHz: pick(0, 0, 20, 200), LowCutHz: pick(0, 0, 5, 20)},
+		Bits:        int(pick(0, 16, 24, 24)), DC: pick(0, 1e-4, -3e-3),
+	}
+	c.Dither = c.Bits == 16
+	loudest := -95 + 70*r.Float64()
+	for h := 1; h <= 40; h++ {
+		level := loudest - 25*math.Log10(float64(h)) - 6*r.Float64()
+		if h%2 == 0 {
+			level -= 15
+		}
+		c.Lines = append(c.Lines, bench.LineSpec{Harmonic: h, PowerDBFS: level})
+	}
+	if r.IntN(3) == 0 {
+		c.Tones = []bench.ToneSpec{{Hz: 300 + 3000*r.Float64(), PowerDBFS: loudest - 20}}
+	}
+	made, err := c.Make()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return made
+}
+
+func facts(t *testing.T, src capture.Source) health.Facts {
+	t.Helper()
+	f, err := health.Of(context.Background(), src)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return f[0]
+}
+
+// Sound captures get no warning. Each accumulator's own rate of false alarms is
+// far below one in a million captures (see its constants), so none may come.
+func TestSound(t *testing.T) {
+	t.Parallel()
+	n := 300
+	if testing.Short() {
+		n = 60
+	}
+	for seed := range uint64(n) {
+		c := draw(t, seed, 3)
+		for _, w := range facts(t, c.Source()).Warnings() {
+			t.Errorf("seed %d: %s: %s", seed, w.Code, w.Message)
+		}
+	}
+}
+
+// Real recordings of a grid, of 8 to 12 minutes each, are sound.
+func TestRealRecordingsAreSound(t *testing.T) {
+	files, _ := filepath.Glob("../../../shared/data/mains-recordings/*.wav")
+	if len(files) == 0 {
+		t.Skip("the real mains recordings are not here")
+	}
+	for _, file := range files {
+		src, err := capture.Open(capture.Address{Path: file, End: math.Inf(1)})
+		if err != nil {
+			t.Fatal(err)
+		}
+		f := facts(t, src)
+		for _, w := range f.Warnings() {
+			t.Errorf("%s: %s: %s", filepath.Base(file), w.Code, w.Message)
+		}
+		if f.Bits != 16 {
+			t.Errorf("%s: %d bits", filepath.Base(file), f.Bits)
+		}
+	}
+	if _, err := os.Stat(files[0]); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// Each fault is found, where and as often as it is there, and passes for no other.
+func TestFaults(t *testing.T) {
+	t.Parallel()
+	near := func(t *testing.T, what string, got, want float64) {
+		if math.Abs(got-want) > 0.002 {
+			t.Errorf("%s at %.4f s, want %.4f", what, got, want)
+		}
+	}
+	cases := map[string]struct {
+		code string
+		do   func(*bench.Capture)
+		see  func(*testing.T, health.Facts, *bench.Capture)
+	}{
+		"clipped": {"clipped", func(c *bench.Capture) {
+			c.Gain("gain", to(1.5, c)).Clip(1)
+		}, func(t *testing.T, f health.Facts, c *bench.Capture) {
+			// All that is held at full scale, but for single samples.
+			if held := c.Truth.Faults[1].Samples; f.Clipped > held+2 || f.Clipped < held*8/10 {
+				t.Errorf("%d clipped of %d", f.Clipped, held)
+			}
+		}},
+		"cut off at half of full scale": {"flat_tops", func(c *bench.Capture) {
+			c.Gain("gain", to(0.6, c)).Clip(0.5)
+		}, func(t *testing.T, f health.Facts, c *bench.Capture) {
+			if f.FlatTops.Samples < int64(c.Truth.Faults[1].Samples)*8/10 || math.Abs(f.FlatLevel) != 0.5 {
+				t.Errorf("%+v at %g", f.FlatTops, f.FlatLevel)
+			}
+		}},
+		"zero": {"digital_zero", func(c *bench.Capture) { c.Zero(1.2, 256).Zero(2, 1000) }, func(t *testing.T, f health.Facts, c *bench.Capture) {
+			near(t, "zeros", f.Zeros.First, 1.2)
+			if f.Zeros.Count != 2 || f.Zeros.Samples < 1256 || f.Zeros.Samples > 1262 {
+				t.Errorf("%+v", f.Zeros)
+			}
+		}},
+		"stuck": {"stuck", func(c *bench.Capture) { c.Stick(0.7, 400) }, func(t *testing.T, f health.Facts, c *bench.Capture) {
+			near(t, "stuck", f.Stuck.First, 0.7)
+		}},
+		"repeated": {"repeated_block", func(c *bench.Capture) { c.Repeat(0.5, 512).Repeat(1.8, 512) }, func(t *testing.T, f health.Facts, c *bench.Capture) {
+			near(t, "repeat", f.Repeats.First, 0.5+512/c.Truth.Rate)
+			if f.Repeats.Count != 2 || math.Abs(float64(f.Repeats.Samples)-1024) > 8 {
+				t.Errorf("%+v", f.Repeats)
+			}
+		}},
+		"click": {"clicks", func(c *bench.Capture) { c.Click(1.5, 0.02) }, func(t *testing.T, f health.Facts, c *bench.Capture) {
+			near(t, "click", f.Clicks.First, 1.5)
+			if f.Clicks.Count != 1 {
+				t.Errorf("%+v", f.Clicks)
+			}
+		}},
+		"lost": {"clicks", func(c *bench.Capture) { c.Lose(1.3, 100) }, func(t *testing.T, f health.Facts, c *bench.Capture) {
+			near(t, "break", f.Clicks.First, 1.3)
+		}},
+		"scaled 14 bit": {"code_gaps", func(c *bench.Capture) { c.Round(14, 0.7).Round(24, 1) }, func(t *testing.T, f health.Facts, c *bench.Capture) {
+			if want := 0.7 * 1024; math.Abs(f.Comb-want) > 1 {
+				t.Errorf("one code in %.0f, want %.0f", f.Comb, want)
+			}
+		}},
+	}
+	for name, tc := range cases {
+		t.Run(name, func(t *testing.T) {
+			t.Parallel()
+			for seed := range uint64(6) {
+				rate := []float64{44100, 48000, 96000}[seed%3]
+				c, err := bench.Comb{Rate: rate, Seconds: 3, Track: bench.Steady(50.01), FloorDBFSHz: -140, RandomPhase: true, Seed: int64(seed), Bits: 24,
+					Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -40}, {Harmonic: 3, PowerDBFS: -50}}}.Make()
+				if err != nil {
+					t.Fatal(err)
+				}
+				tc.do(c)
+				f := facts(t, c.Source())
+				found := false
+				for _, w := range f.Warnings() {
+					found = found || w.Code == tc.code
+					// A break in the waveform goes with some of the others.
+					if w.Code != tc.code && w.Code != "clicks" && !(tc.code == "code_gaps" && w.Code == "flat_tops") {
+						t.Errorf("seed %d: %s: %s", seed, w.Code, w.Message)
+					}
+				}
+				if !found {
+					t.Errorf("seed %d: not found: %+v", seed, f)
+				}
+				tc.see(t, f, c)
+			}
+		})
+	}
+}
+
+// to is the gain that brings a capture's peak to a level.
+func to(level float64, c *bench.Capture) func(float64) float64 {
+	peak := max(slices.Max(c.Samples), -slices.Min(c.Samples))
+	return func(float64) float64 { return level / peak }
+}
+
+// Waves that hold values or fit themselves by nature: noise-free sines, whole
+// and coarse, tops that are flat, hum of a few codes, next to nothing.
+func TestNoFault(t *testing.T) {
+	t.Parallel()
+	const rate = 48000
+	waves := map[string]func(i int) float64{
+		"whole periods":      func(i int) float64 { return 0.1 * math.Sin(2*math.Pi*50*float64(i)/rate) },
+		"a sine off a whole": func(i int) float64 { return 0.1 * math.Sin(2*math.Pi*50.013*float64(i)/rate) },
+		"thirty codes":       func(i int) float64 { return 30.2 / 32768 * math.Sin(2*math.Pi*50.013*float64(i)/rate) },
+		"three codes":        func(i int) float64 { return 3.1 / 32768 * math.Sin(2*math.Pi*50.013*float64(i)/rate) },
+		"flattened tops": func(i int) float64 {
+			s := math.Sin(2 * math.Pi * 50.01 * float64(i) / rate)
+			return 0.01 * (s + math.Sin(3*math.Asin(s))/9)
+		},
+		"next to nothing": func(i int) float64 {
+			if i%70001 < 3 {
+				return 1.0 / 32768
+			}
+			return 0
+		},
+	}
+	for name, wave := range waves {
+		x := make([]float64, 4*rate)
+		for i := range x {
+			x[i] = math.Round(wave(i)*32768) / 32768
+		}
+		for _, w := range facts(t, capture.Samples(rate, x)).Warnings() {
+			t.Errorf("%s: %s: %s", name, w.Code, w.Message)
+		}
+	}
+}
+
+// Channels that are copies are told from those that only begin alike.
+func TestTwins(t *testing.T) {
+	const n = 50000
+	r := rand.New(rand.NewPCG(1, 2))
+	x := make([][]float64, 5)
+	for c := range x {
+		x[c] = make([]float64, n)
+	}
+	for i := range n {
+		a, b := r.NormFloat64()/100, r.NormFloat64()/100
+		x[0][i], x[1][i], x[2][i], x[3][i], x[4][i] = a, a, b, b, a
+		if i < n/2 {
+			x[2][i] = a // like the first half of channel 1
+		}
+		if i == n-1 {
+			x[4][i] = 0
+		}
+	}
+	f, err := health.Of(context.Background(), capture.Samples(8000, x...))
+	if err != nil {
+		t.Fatal(err)
+	}
+	for c, want := range []int{0, 1, 0, 0, 0} {
+		if f[c].SameAs != want {
+			t.Errorf("channel %d is the same as %d, want %d", c+1, f[c].SameAs, want)
+		}
+	}
+}
+
+// Facts of captures of no length and of one sample are no crash.
+func TestTiny(t *testing.T) {
+	for n := range 5 {
+		f := facts(t, capture.Samples(48000, make([]float64, n)))
+		if f.Samples != int64(n) {
+			t.Errorf("%d samples: %+v", n, f)
+		}
+	}
+}

@@ -1,0 +1,137 @@
+package health
+
+import "math"
+
+const (
+	repeatReach   = 1 << 15 // samples back in which a block is looked for again
+	repeatLead    = 8       // samples that an anchor's signature covers
+	repeatTable   = 1 << 12
+	leastRepeat   = 32   // samples that differ from the one before
+	repeatNats    = 40.0 // −ln of the probability of so long a likeness by chance, at least
+	repeatBefore  = 512  // samples ahead by which chance is judged
+	mostRepeats   = 0.2  // share of the capture above which it is a generated wave
+	repeatPeriods = 8    // a wave that fits itself for so many lags is periodic
+)
+
+// repeats looks for blocks of samples that were handed over twice, as a driver
+// does that falls behind. Anchors, places whose two samples happen to hash to a
+// certain value, are the same in a block and in its repeat, wherever those lie;
+// each is looked up among earlier ones by the samples that follow it.
+type repeats struct {
+	past  []float64 // the latest samples
+	first int64     // number of past[0]
+	next  int       // index in past of the next possible anchor
+	table [repeatTable]anchor
+	open  likeness
+	found runs
+}
+
+type anchor struct {
+	signature uint64
+	at        int64 // 0: none
+}
+
+// likeness is a stretch that equals one `lag` samples earlier.
+type likeness struct {
+	from, to, lag int64
+	moves         int     // samples that differ from the one before
+	chance        float64 // of two such samples being equal
+}
+
+func (r *repeats) add(x []float64) {
+	if len(r.past)+len(x) > 3*repeatReach && len(r.past) > repeatReach {
+		drop := len(r.past) - repeatReach
+		r.past = append(r.past[:0], r.past[drop:]...)
+		r.first += int64(drop)
+		r.next = max(r.next-drop, 1)
+	}
+	r.past = append(r.past, x...)
+	past := r.past
+	i := max(r.next, 1)
+	for last := len(past) - repeatLead; i < last; i++ {
+		if !isAnchor(past[i-1], past[i]) || past[i-1] == past[i] {
+			continue
+		}
+		i = max(i, r.meet(i))
+	}
+	r.next = i
+}
+
+const mixer = 0x9E3779B97F4A7C15 // 2⁶⁴ over the golden ratio
+
+// isAnchor is true of one place in 64.
+func isAnchor(a, b float64) bool {
+	h := (math.Float64bits(a) ^ math.Float64bits(b)>>1) * mixer
+	return h>>58 == 1
+}
+
+// meet looks an anchor up and returns how far to pass on.
+func (r *repeats) meet(i int) int {
+	signature := uint64(1)
+	for _, v := range r.past[i:][:repeatLead] {
+		signature = (signature ^ math.Float64bits(v)) * mixer
+		signature ^= signature >> 29
+	}
+	slot := &r.table[signature>>52]
+	at := r.first + int64(i)
+	old := *slot
+	*slot = anchor{signature, at}
+	if old.at == 0 || old.signature != signature || old.at < r.first {
+		return i + repeatLead
+	}
+	return r.extend(i, int(at-old.at))
+}
+
+// extend finds how far the likeness at index i reaches, and returns its end.
+func (r *repeats) extend(i, lag int) int {
+	past := r.past
+	from, to := i, i
+	for from > lag && past[from-1] == past[from-1-lag] {
+		from--
+	}
+	for to < len(past) && past[to] == past[to-lag] {
+		to++
+	}
+	moves := 0
+	for k := max(from, 1); k < to; k++ {
+		if past[k] != past[k-1] {
+			moves++
+		}
+	}
+	start, end := r.first+int64(from), r.first+int64(to)
+	if int64(lag) == r.open.lag && start <= r.open.to+1 {
+		r.open.moves += max(moves-int(r.open.to-start), 0) // what is new of them, at least
+		r.open.to = end
+		return to
+	}
+	r.close()
+	equal, all := 1.0, 2.0
+	for k := max(lag, from-repeatBefore); k < from; k++ {
+		all++
+		if past[k] == past[k-lag] {
+			equal++
+		}
+	}
+	r.open = likeness{from: start, to: end, lag: int64(lag), moves: moves, chance: equal / all}
+	return to
+}
+
+// close counts the open likeness if it can't be chance.
+func (r *repeats) close() {
+	o := r.open
+	r.open = likeness{}
+	length := o.to - o.from
+	if o.moves < leastRepeat || length > repeatPeriods*o.lag || -float64(o.moves)*math.Log(o.chance) < repeatNats {
+		return
+	}
+	r.found.add(o.from, length)
+}
+
+func (r *repeats) facts(f *Facts, n int64) {
+	found := r.found
+	closed := repeats{open: r.open, found: found}
+	closed.close()
+	if found = closed.found; float64(found.samples) <= mostRepeats*float64(n) {
+		f.Repeats = found.at(f.Rate)
+	}
+}
