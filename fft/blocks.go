@@ -47,29 +47,26 @@ func NewBlocksBy(engine func(n int) Engine, n, hop, channels int, w Window, emit
 }
 
 // NewBlocksInto cuts blocks for averages of their powers alone, one a channel,
-// all alike; that spares the bins. Flush completes the averages.
+// all alike; that spares the bins. The averages have to be new, and are there after Flush;
+// nothing may be pushed then.
 func NewBlocksInto(averages []*Welch, engine func(n int) Engine) *Blocks {
 	like := averages[0]
 	b := newBlocks(like.n, like.hop, len(averages), like.window)
-	e, sums, blocks := engine(like.n), make([][]float64, len(averages)), make([]int, len(averages))
-	for c := range sums {
-		sums[c] = make([]float64, like.n/2+1)
-	}
+	e := engine(like.n)
 	b.take = func(first, second int) {
-		blocks[first]++
+		averages[first].blocks++
 		if second == none {
-			e.Powers(b.packed, sums[first], make([]float64, like.n/2+1))
+			e.Powers(b.packed, averages[first].sum, make([]float64, like.n/2+1))
 			return
 		}
-		blocks[second]++
-		e.Powers(b.packed, sums[first], sums[second])
+		averages[second].blocks++
+		e.Powers(b.packed, averages[first].sum, averages[second].sum)
 	}
 	b.done = func() {
-		for c, w := range averages {
-			w.addSums(e.InOrder(sums[c]), blocks[c])
-			clear(sums[c])
-			blocks[c] = 0
+		for _, w := range averages {
+			w.sum = e.InOrder(w.sum)
 		}
+		b.done = func() {}
 	}
 	return b
 }
@@ -78,7 +75,7 @@ func newBlocks(n, hop, channels int, w Window) *Blocks {
 	if hop < 1 || hop > n {
 		panic(fmt.Sprintf("fft: hop of %d samples for blocks of %d: must be 1 to %d", hop, n, n))
 	}
-	b := &Blocks{n: n, hop: hop, lacking: n, window: w.Samples(n), packed: make([]complex128, n), waiting: none, done: func() {}}
+	b := &Blocks{n: n, hop: hop, lacking: n, window: w.shared(n), packed: make([]complex128, n), waiting: none, done: func() {}}
 	for range channels {
 		b.rings = append(b.rings, make([]float64, n))
 	}

@@ -23,17 +23,9 @@ func (w *Welch) Add(bins []complex128) {
 	w.blocks++
 }
 
-// addSums takes in the powers of several blocks, added up bin by bin.
-func (w *Welch) addSums(powers []float64, blocks int) {
-	for j, p := range powers {
-		w.sum[j] += p
-	}
-	w.blocks += blocks
-}
-
 // Spectrum is the average of the blocks so far.
 func (w *Welch) Spectrum() Spectrum {
-	taper := w.window.Samples(w.n)
+	taper := w.window.shared(w.n)
 	s := Spectrum{
 		Rate: w.rate, N: w.n, Window: w.window.Name, ENBW: w.window.ENBW(),
 		Averages: PowerAverages(Overlaps(taper, w.hop), w.blocks),

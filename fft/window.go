@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strings"
+	"sync"
 )
 
 // Window is a periodic cosine-sum window,
@@ -63,6 +64,18 @@ func (w Window) Samples(n int) []float64 {
 	}
 	return s
 }
+
+// shared is Samples, calculated once and used by all; nobody may change it.
+func (w Window) shared(n int) []float64 {
+	key := fmt.Sprint(n, w.Coeff)
+	if s, ok := sampled.Load(key); ok {
+		return s.([]float64)
+	}
+	s, _ := sampled.LoadOrStore(key, w.Samples(n))
+	return s.([]float64)
+}
+
+var sampled sync.Map // of []float64, by length and coefficients
 
 // Response is the window's transform at an offset of d bins, relative to its
 // value at d = 0, for blocks long against |d| and phases counted from the

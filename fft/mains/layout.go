@@ -12,8 +12,8 @@ const (
 	longestBin = 0.75 // Hz
 	// shortest capture that can be measured at all.
 	shortest = 1.5 // s
-	// segmentSeconds is how much of the low band is held at once; a longer
-	// capture is read again, segment by segment.
+	// segmentSeconds is how much of the low band is held at once, at most; a
+	// longer capture is read again, in segments of equal length.
 	segmentSeconds = 90.0
 	// spanSeconds is about how long a line is averaged coherently.
 	spanSeconds = 10.0
@@ -33,7 +33,7 @@ type layout struct {
 	lowRate      float64
 	lowN, lowHop int
 	blocks       int     // of the low band
-	segment      int     // blocks held at once
+	segments     int     // that the blocks are cut into
 	kept         int     // bins kept of a block
 	wanted       float64 // Hz; highest line asked for
 	upTo         float64 // Hz; highest line that fits
@@ -64,10 +64,7 @@ func newLayout(rate int, frames int64, o Options) (layout, error) {
 		step = l.lowN / 8 // a flat-top's square is so short that the gaps would cost 0.4 dB
 	}
 	l.lowHop, l.blocks = fft.FitHop(lowFrames, l.lowN, step)
-	l.segment = l.blocks
-	if l.seconds > segmentSeconds {
-		l.segment = int(segmentSeconds * l.lowRate / float64(l.lowHop))
-	}
+	l.segments = int(math.Ceil(l.seconds / segmentSeconds))
 	l.kept = min(int(l.edge/l.binHz())+1, l.lowN/2+1)
 	l.wanted = o.UpTo
 	l.upTo = min(o.UpTo, l.lowRate/2-float64(o.Window.MainLobe()+1)*l.binHz())

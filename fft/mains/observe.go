@@ -32,7 +32,7 @@ func observe(ctx context.Context, src capture.Source, l layout, progress func(do
 		obs[c].even = newEvenness(l)
 	}
 	k := newKernel(l)
-	hold := l.segment == l.blocks
+	hold := l.segments == 1
 
 	wide := fft.NewBlocksInto(full, l.engine)
 	narrow := newNarrowband(l, channels, func(c int, bins []complex128) {
@@ -67,20 +67,20 @@ func observe(ctx context.Context, src capture.Source, l layout, progress func(do
 // eachSegment hands over the low band's blocks, a segment at a time: those
 // held, or read again where they were too many.
 func eachSegment(ctx context.Context, src capture.Source, l layout, obs []observation, do func(channel int, blocks []block)) error {
-	if l.segment == l.blocks {
+	if l.segments == 1 {
 		for c := range obs {
 			do(c, obs[c].blocks)
 			obs[c].blocks = nil
 		}
 		return nil
 	}
-	held, seen := make([][]block, len(obs)), make([]int, len(obs))
+	held, seen, segment := make([][]block, len(obs)), make([]int, len(obs)), make([]int, len(obs))
 	narrow := newNarrowband(l, len(obs), func(c int, bins []complex128) {
 		centre(bins)
 		held[c] = keep(held[c], bins[:l.kept])
 		seen[c]++
-		// A remainder shorter than a segment joins the one before it.
-		if len(held[c]) >= l.segment && l.blocks-seen[c] >= l.segment || seen[c] == l.blocks {
+		if seen[c] == (segment[c]+1)*l.blocks/l.segments {
+			segment[c]++
 			do(c, held[c])
 			held[c] = held[c][:0]
 		}
