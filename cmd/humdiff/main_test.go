@@ -1,11 +1,17 @@
 package main
 
 import (
+	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"hash/fnv"
+	"io"
+	"io/fs"
+	"os"
 	"os/exec"
 	"path/filepath"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -13,11 +19,46 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/valid"
 	"humdiff/fixtures/wavfile"
 )
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"humdiff": main})
+	testscript.Main(m, map[string]func(){"humdiff": checkedMain})
+}
+
+// checkedMain is main, but a result printed as JSON that its schema doesn't allow
+// ends it with an exit code of its own.
+func checkedMain() {
+	if !slices.Contains(os.Args, "json") {
+		main()
+	}
+	var printed bytes.Buffer
+	code := run(context.Background(), os.Args[1:], io.MultiWriter(os.Stdout, &printed), os.Stderr)
+	if bytes.HasPrefix(printed.Bytes(), []byte(`{"schema":`)) {
+		if err := valid.Result(printed.Bytes()); err != nil {
+			fmt.Fprintf(os.Stderr, "against its schema: %v\n", err)
+			code = 70
+		}
+	}
+	os.Exit(code)
+}
+
+// validFiles holds every result that a script left against its schema.
+func validFiles(dir string) error {
+	return filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
+		if err != nil || filepath.Ext(path) != ".json" || !d.Type().IsRegular() {
+			return err
+		}
+		data, err := os.ReadFile(path)
+		if err != nil || !bytes.HasPrefix(data, []byte(`{"schema":"humdiff/`)) || bytes.HasPrefix(data, []byte(`{"schema":"humdiff/demo/`)) {
+			return err
+		}
+		if err := valid.Result(data); err != nil {
+			return fmt.Errorf("%s: %w", path, err)
+		}
+		return nil
+	})
 }
 
 func TestScripts(t *testing.T) {
@@ -31,6 +72,11 @@ func TestScripts(t *testing.T) {
 		},
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("ESC", "\x1b")
+			env.Defer(func() {
+				if err := validFiles(env.WorkDir); err != nil {
+					t.Error(err)
+				}
+			})
 			return nil
 		},
 	})

@@ -138,7 +138,7 @@ func Unchanged() result.Compare {
 		finish(&p.Lines[i])
 	}
 	p.Trace.Near, p.Cycle.Near, p.Tones.Near = p.Trace.Quiet, p.Cycle.Quiet, p.Tones.Quiet
-	p.Hum = total(p.Lines)
+	p.Hum, p.HumA = total(p.Lines), total(p.Lines)
 	return r
 }
 
@@ -212,7 +212,7 @@ func pair(quiet, near string, channel int, shiftDB float64) result.Pair {
 		finish(&l)
 		p.Lines = append(p.Lines, l)
 	}
-	p.Hum = total(p.Lines)
+	p.Hum, p.HumA = total(p.Lines), total(p.Lines)
 	p.Noise = result.PairNoise{BandHz: [2]float64{20, 20000},
 		QuietDBFS: -106.95, NearDBFS: -106.86, QuietADBFS: -109.31, NearADBFS: -109.22,
 		Quiet468DBFS: -98.84, Near468DBFS: -98.75, Detector468: "rms"}
@@ -333,7 +333,7 @@ func total(lines []result.PairLine) result.PairHum {
 	quiet := sum(func(l result.PairLine) result.Line { return l.Quiet })
 	near := sum(func(l result.PairLine) result.Line { return l.Near })
 	return result.PairHum{QuietDBFS: quiet.DBFS, NearDBFS: near.DBFS, Quiet: humSide(quiet), Near: humSide(near),
-		Delta: delta(quiet, near), Pickup: pickup(quiet, near), Lines: len(lines), UpToHz: 5000}
+		Delta: delta(quiet, near), Pickup: pickup(quiet, near), Lines: len(lines), UpToHz: 5000, LeftOut: []int{}}
 }
 
 func humSide(l result.Line) result.HumSide {
@@ -431,7 +431,7 @@ func swap(p result.Pair) result.Pair {
 		l.Quiet, l.Near = l.Near, l.Quiet
 		finish(l)
 	}
-	p.Hum = total(p.Lines)
+	p.Hum, p.HumA = total(p.Lines), total(p.Lines)
 	p.Trace.Quiet, p.Trace.Near = p.Trace.Near, p.Trace.Quiet
 	p.Cycle.Quiet, p.Cycle.Near = p.Cycle.Near, p.Cycle.Quiet
 	p.Tones.Quiet, p.Tones.Near = p.Tones.Near, p.Tones.Quiet
