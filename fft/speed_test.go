@@ -5,13 +5,10 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/dsp/fourier"
-)
 
-// perSample states what a benchmark cost a sample.
-func perSample(b *testing.B, samples int) {
-	b.ReportAllocs()
-	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(samples), "ns/sample")
-}
+	"humdiff/fft/vector"
+	"humdiff/fixtures/stage"
+)
 
 // Two real sequences, by either engine, and by gonum one after the other.
 func BenchmarkTransform(b *testing.B) {
@@ -22,20 +19,49 @@ func BenchmarkTransform(b *testing.B) {
 		for name, engine := range engines {
 			e := engine(n)
 			b.Run(fmt.Sprintf("%s/%d", name, n), func(b *testing.B) {
-				for b.Loop() {
+				stage.PerSample(b, 2*n, func() {
 					copy(used, from)
 					e.Pair(used, A, B)
-				}
-				perSample(b, 2*n)
+				})
 			})
 		}
 		f := fourier.NewFFT(n)
 		b.Run(fmt.Sprintf("gonum/%d", n), func(b *testing.B) {
-			for b.Loop() {
+			stage.PerSample(b, 2*n, func() {
 				f.Coefficients(A, x)
 				f.Coefficients(B, y)
-			}
-			perSample(b, 2*n)
+			})
 		})
 	}
+}
+
+// Two blocks windowed into one transform's input.
+func BenchmarkWindow(b *testing.B) {
+	const n = 1 << 17
+	x, y, w, dst := whiteNoise(1, n), whiteNoise(2, n), Nuttall.Samples(n), make([]complex128, n)
+	stage.PerSample(b, 2*n, func() { vector.Pack(dst, x, y, w) })
+}
+
+// A second of 96 kHz brought down to 12 kHz, as for lines up to 5 kHz.
+func BenchmarkDecimate(b *testing.B) {
+	const n = 96000
+	x, d := whiteNoise(1, n), NewDecimator(n, 5140, 3)
+	stage.PerSample(b, n, func() {
+		for at := 0; at < n; at += 8000 {
+			d.Push(x[at : at+8000])
+		}
+	})
+}
+
+// Two channels averaged over their whole band, windowing and transforms
+// included: half overlapping, each sample passes two transforms.
+func BenchmarkSpectrum(b *testing.B) {
+	const n, blocks = 1 << 17, 6
+	x := [][]float64{whiteNoise(1, blocks*n), whiteNoise(2, blocks*n)}
+	stage.PerSample(b, 2*blocks*n, func() {
+		averages := []*Welch{NewWelch(96000, n, n/2, Nuttall), NewWelch(96000, n, n/2, Nuttall)}
+		wide := NewBlocksInto(averages, NewEngine)
+		wide.Push(x)
+		wide.Flush()
+	})
 }

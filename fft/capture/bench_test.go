@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"humdiff/fft/capture"
+	"humdiff/fixtures/stage"
 	"humdiff/fixtures/wavfile"
 )
 
@@ -40,8 +41,7 @@ func benchmarkRead(b *testing.B, f wavfile.Format, channels int) {
 	for c := range dst {
 		dst[c] = make([]float64, 1<<14)
 	}
-	b.ReportAllocs()
-	for b.Loop() {
+	stage.PerSample(b, frames*channels, func() {
 		r, err := file.Open(context.Background())
 		if err != nil {
 			b.Fatal(err)
@@ -52,6 +52,30 @@ func benchmarkRead(b *testing.B, f wavfile.Format, channels int) {
 			}
 		}
 		r.Close()
+	})
+}
+
+// BenchmarkScan opens a file: its header is read by the scan and once more by
+// the library. BenchmarkHash is the SHA-256 of the whole.
+func BenchmarkScan(b *testing.B) {
+	path, samples := minute(b)
+	stage.PerSample(b, samples, func() { open(b, capture.Address{Path: path}) })
+}
+
+func BenchmarkHash(b *testing.B) {
+	path, samples := minute(b)
+	stage.PerSample(b, samples, func() {
+		if _, err := capture.Hash(context.Background(), path); err != nil {
+			b.Fatal(err)
+		}
+	})
+}
+
+// minute is a file of a minute, mono, 24-bit 48 kHz.
+func minute(b *testing.B) (path string, samples int) {
+	path, samples = filepath.Join(b.TempDir(), "a.wav"), 60*48000
+	if err := wavfile.Write(path, wavfile.Format{Rate: 48000, Bits: 24}, onGrid(samples, 1, 8)); err != nil {
+		b.Fatal(err)
 	}
-	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N*frames*channels), "ns/sample")
+	return path, samples
 }

@@ -7,6 +7,7 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fft/mains"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/stage"
 )
 
 // One 60 s stereo capture at 96 kHz, 100 lines, from memory: what one core does.
@@ -20,11 +21,9 @@ func BenchmarkMeasure(b *testing.B) {
 		b.Fatal(err)
 	}
 	src := capture.Samples(96000, made.Samples, made.Samples)
-	b.ReportAllocs()
-	for b.Loop() {
+	stage.PerSample(b, 2*len(made.Samples), func() {
 		if _, err := mains.Measure(context.Background(), src, mains.Options{}); err != nil {
 			b.Fatal(err)
 		}
-	}
-	b.ReportMetric(float64(b.Elapsed().Nanoseconds())/float64(b.N)/float64(2*len(made.Samples)), "ns/sample")
+	})
 }
