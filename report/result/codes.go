@@ -17,7 +17,7 @@ const (
 	PlugDiffers    = "plug_differs"    // cables of one place with different plug orientations
 	QuietClose     = "quiet_close"     // Count: repeats in which quiet lies within 20 dB of near
 	NoDifference   = "no_difference"   // an exposure that raised no cable
-	SetsDiffer     = "sets_differ"     // totals over different lines
+	LinesLeftOut   = "lines_left_out"  // Count: harmonics that are in no total
 	WitnessMissing = "witness_missing" // an exposure under which the witness wasn't recorded
 	WitnessDidNot  = "witness_did_not" // an exposure that did not raise the witness
 	Guessed        = "guessed"         // Count: runs with conditions that nobody has confirmed

@@ -19,6 +19,10 @@ type Session struct {
 	Idle     int      `json:"idle_channel"` // 0: none
 	ByTime   bool     `json:"by_time"`      // runs are ordered by their start times; else as listed
 
+	// Totals are over the harmonics 1 to Lines without LinesWithout, in every run.
+	Lines        int   `json:"lines"`
+	LinesWithout []int `json:"lines_without"`
+
 	Runs       []SessionRun  `json:"runs"`
 	Cells      []Cell        `json:"cells"`
 	Exposures  []Exposure    `json:"exposures"`

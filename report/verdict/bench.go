@@ -6,6 +6,8 @@ import (
 	"slices"
 	"time"
 
+	"humdiff/fft/mains"
+	"humdiff/report/level"
 	"humdiff/report/result"
 	"humdiff/report/session"
 )
@@ -16,7 +18,8 @@ type bench struct {
 	runs   []run // as listed
 	order  []int // indices into runs, as made
 	byTime bool
-	pairs  map[[2]int]result.Pair // pairs already compared
+	set    mains.Set               // the lines of all totals
+	levels map[levelOf]mains.Level // taken already
 	known  map[result.Quantity][]*cell
 	moved  map[result.Quantity][]move
 }
@@ -39,7 +42,7 @@ const (
 )
 
 func newBench(in Input) *bench {
-	b := &bench{in: in, pairs: map[[2]int]result.Pair{}, known: map[result.Quantity][]*cell{}, moved: map[result.Quantity][]move{}}
+	b := &bench{in: in, levels: map[levelOf]mains.Level{}, known: map[result.Quantity][]*cell{}, moved: map[result.Quantity][]move{}}
 	for i, r := range in.Session.Runs {
 		x := run{Run: r, number: i + 1}
 		if i < len(in.Runs) {
@@ -49,7 +52,20 @@ func newBench(in Input) *bench {
 		b.runs = append(b.runs, x)
 	}
 	b.sort()
+	b.set = b.common()
 	return b
+}
+
+// common is the one set of lines that all totals of the session are over: those
+// that every capture has and that no tone hides in any. A capture without lines
+// has no total.
+func (b *bench) common() mains.Set {
+	var all []result.Capture
+	for _, r := range b.each(func(r run) bool { return len(r.Got.Capture.Lines) > 0 }) {
+		all = append(all, *r.Got.Capture)
+	}
+	set, _ := level.Common(all...)
+	return set
 }
 
 // usable says whether a run can be used, or why not.
@@ -104,29 +120,38 @@ func (b *bench) each(want func(run) bool) []run {
 	return out
 }
 
-// pair compares two runs, each pair once.
-func (b *bench) pair(quiet, near run) result.Pair {
-	key := [2]int{quiet.number, near.number}
-	p, ok := b.pairs[key]
-	if !ok {
-		p = b.in.Pair(*quiet.Got.Capture, *near.Got.Capture)
-		b.pairs[key] = p
-	}
-	return p
+// levelOf names a level: a run's, or its idle channel's.
+type levelOf struct {
+	run  int
+	idle bool
+	of   result.Quantity
 }
 
-// idlePair compares the idle channel of two runs.
-func (b *bench) idlePair(quiet, near run) (result.Pair, bool) {
-	if quiet.Got.Idle == nil || near.Got.Idle == nil {
-		return result.Pair{}, false
-	}
-	key := [2]int{-quiet.number, -near.number}
-	p, ok := b.pairs[key]
+// level is the hum of a run, NaN where it has none.
+func (b *bench) level(r run, idle bool, of result.Quantity) mains.Level {
+	key := levelOf{r.number, idle, of}
+	l, ok := b.levels[key]
 	if !ok {
-		p = b.in.Pair(*quiet.Got.Idle, *near.Got.Idle)
-		b.pairs[key] = p
+		c := r.Got.Capture
+		if idle {
+			c = r.Got.Idle
+		}
+		l = b.taken(*c, of)
+		b.levels[key] = l
 	}
-	return p, true
+	return l
+}
+
+func (b *bench) taken(c result.Capture, of result.Quantity) mains.Level {
+	switch {
+	case of.Harmonic > len(c.Lines), of.Harmonic > 0 && c.Lines[of.Harmonic-1].Hidden, len(c.Lines) < b.set.Lines:
+		return nothing
+	case of.Harmonic > 0:
+		return level.OfLine(c.Lines[of.Harmonic-1].Line)
+	case of.AWeighted:
+		return level.Total(c, level.AWeighted(b.set))
+	}
+	return level.Total(c, b.set)
 }
 
 // where is the place a run belongs to.
@@ -195,7 +220,8 @@ func (b *bench) state() result.Session {
 	out := result.Session{
 		Schema: result.SessionSchema, Tool: result.Tool{Version: b.in.Version}, Settings: b.in.Settings,
 		File: s.Path, Title: s.Title, Blind: b.in.Blind, Bench: stateBench(s.Bench, b.in.Photos),
-		Witness: s.Roles.Witness, Idle: s.Roles.Idle, ByTime: b.byTime, Runs: []result.SessionRun{},
+		Witness: s.Roles.Witness, Idle: s.Roles.Idle, ByTime: b.byTime,
+		Lines: b.set.Lines, LinesWithout: append([]int{}, b.set.Without...), Runs: []result.SessionRun{},
 	}
 	for _, r := range b.runs {
 		out.Runs = append(out.Runs, stateRun(r))

@@ -330,7 +330,7 @@ func (b *bench) aboveResidual(c *cell, of result.Quantity) (db float64, known bo
 	for _, r := range c.readings {
 		for _, q := range r.quiets() {
 			near := slices.MinFunc(residuals, func(x, y run) int { return abs(x.at-q.at) - abs(y.at-q.at) })
-			s := sideOf(b.pair(near, q), of)
+			s := b.compare(near, q, of)
 			switch {
 			case !s.quiet.Detected && !s.near.Detected:
 				db = math.Max(db, 0)
@@ -351,7 +351,7 @@ func (b *bench) aboveLimit(c *cell, residuals []run, of result.Quantity) float64
 	most := math.Inf(-1)
 	for _, r := range c.readings {
 		for _, q := range r.quiets() {
-			s := sideOf(b.pair(residuals[0], q), of)
+			s := b.compare(residuals[0], q, of)
 			_, hi := ends(s.near)
 			_, limit := ends(s.quiet)
 			most = math.Max(most, 10*math.Log10(hi/limit))

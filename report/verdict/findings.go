@@ -37,7 +37,7 @@ func (b *bench) findings() []result.Finding {
 	}
 	for _, look := range []func() []result.Finding{
 		b.noDifference, b.witnessFindings, b.quietMoved, b.driftUnknown, b.inBlocks, b.pickupMoves,
-		b.gainChanged, b.plugDiffers, b.onePlacements, b.quietClose, b.setsDiffer, b.guessed,
+		b.gainChanged, b.plugDiffers, b.onePlacements, b.quietClose, b.linesLeftOut, b.guessed,
 	} {
 		out = append(out, look()...)
 	}
@@ -84,15 +84,15 @@ func (b *bench) idleFindings(c *cell) []result.Finding {
 func (b *bench) idleRise(r reading) (db float64, ok bool) {
 	db = math.Inf(1)
 	for _, q := range r.quiets() {
-		p, there := b.idlePair(q, *r.near)
+		p, there := b.compareIdle(q, *r.near)
 		if !there {
 			return 0, false
 		}
-		db = math.Min(db, sideOf(p, result.Quantity{}).delta.lo)
+		db = math.Min(db, p.delta.lo)
 	}
 	if r.before != nil && r.after != nil {
-		if p, there := b.idlePair(*r.before, *r.after); there {
-			if moved := math.Abs(sideOf(p, result.Quantity{}).delta.mid); moved > 0 {
+		if p, there := b.compareIdle(*r.before, *r.after); there {
+			if moved := math.Abs(p.delta.mid); moved > 0 {
 				db -= moved
 			}
 		}
@@ -169,7 +169,7 @@ func (b *bench) bookends() []bookend {
 			}
 		}
 		if last.number != first.number {
-			out = append(out, bookend{first, last, sideOf(b.pair(first, last), result.Quantity{}).delta})
+			out = append(out, bookend{first, last, b.compare(first, last, result.Quantity{}).delta})
 		}
 	}
 	return out
@@ -251,11 +251,11 @@ func (b *bench) pickupMoves() []result.Finding {
 
 // noiseChange is how far the noise without lines differs between two runs, dB.
 func (b *bench) noiseChange(quiet, near run) float64 {
-	n := b.pair(quiet, near).Noise
-	if !n.QuietDBFS.Ok() || !n.NearDBFS.Ok() {
+	q, n := quiet.Got.Capture.Noise, near.Got.Capture.Noise
+	if !q.DBFS.Ok() || !n.DBFS.Ok() || q.BandHz != n.BandHz {
 		return math.NaN()
 	}
-	return float64(n.NearDBFS - n.QuietDBFS)
+	return float64(n.DBFS - q.DBFS)
 }
 
 func (b *bench) gainChanged() (out []result.Finding) {
@@ -324,22 +324,18 @@ func (b *bench) quietClose() []result.Finding {
 	return []result.Finding{f}
 }
 
-// setsDiffer says where totals that are compared are sums over different lines.
-func (b *bench) setsDiffer() (out []result.Finding) {
-	for _, w := range b.places() {
-		lines := map[int]bool{}
-		for _, c := range b.at(w, result.Quantity{}) {
-			for _, r := range c.readings {
-				for _, q := range r.quiets() {
-					lines[b.pair(q, *r.near).Hum.Lines] = true
-				}
-			}
-		}
-		if len(lines) > 1 {
-			out = append(out, finding(result.SetsDiffer, "", w, b.nearsAt(w)))
-		}
+// linesLeftOut says which harmonics are in no total, because a tone hides them in
+// some run.
+func (b *bench) linesLeftOut() []result.Finding {
+	if len(b.set.Without) == 0 {
+		return nil
 	}
-	return out
+	runs := b.each(func(r run) bool {
+		return slices.ContainsFunc(r.Got.Capture.Lines, func(l result.CaptureLine) bool { return l.Hidden })
+	})
+	f := finding(result.LinesLeftOut, "", nowhere, numbers(runs))
+	f.Count = len(b.set.Without)
+	return []result.Finding{f}
 }
 
 // guessed says which runs have conditions that nobody has confirmed.

@@ -102,7 +102,7 @@ func (b *bench) askInput(a *asker, s result.Session) {
 		for _, near := range c.nears() {
 			for _, r := range residuals {
 				if c.rose {
-					least = math.Min(least, sideOf(b.pair(r, near), result.Quantity{}).delta.lo)
+					least = math.Min(least, b.compare(r, near, result.Quantity{}).delta.lo)
 				}
 			}
 		}

@@ -61,7 +61,7 @@ func (b *bench) read(near run, of result.Quantity) (reading, bool) {
 	}
 	var sides []side
 	for _, q := range quiets {
-		sides = append(sides, sideOf(b.pair(q, near), of))
+		sides = append(sides, b.compare(q, near, of))
 	}
 	if len(quiets) == 1 {
 		r.spread = b.largestDrift(of)
@@ -80,36 +80,36 @@ type side struct {
 	delta       span
 }
 
-// sideOf takes a quantity out of a pair.
-func sideOf(p result.Pair, of result.Quantity) side {
-	switch {
-	case of.Harmonic == 0 && of.AWeighted:
-		return side{delta: unknown, quiet: nothing, near: nothing}
-	case of.Harmonic == 0:
-		return side{levelOf(p.Hum.Quiet), levelOf(p.Hum.Near), spanOf(p.Hum.Delta)}
-	case of.Harmonic <= len(p.Lines):
-		l := p.Lines[of.Harmonic-1]
-		return side{lineLevel(l.Quiet), lineLevel(l.Near), spanOf(l.Delta)}
+// compare holds one run against another.
+func (b *bench) compare(quiet, near run, of result.Quantity) side {
+	return b.compared(quiet, near, false, of)
+}
+
+// compareIdle does so with the idle channel; false where one has none.
+func (b *bench) compareIdle(quiet, near run) (side, bool) {
+	if quiet.Got.Idle == nil || near.Got.Idle == nil {
+		return side{}, false
 	}
-	return side{delta: unknown, quiet: nothing, near: nothing}
+	return b.compared(quiet, near, true, result.Quantity{}), true
+}
+
+func (b *bench) compared(quiet, near run, idle bool, of result.Quantity) side {
+	s := side{quiet: b.level(quiet, idle, of), near: b.level(near, idle, of), delta: unknown}
+	if unlike(quiet, near) {
+		return side{nothing, nothing, unknown}
+	}
+	s.delta = spanOf(delta.Levels(s.quiet, s.near))
+	return s
+}
+
+// unlike says that two runs were made on mains of different frequencies, whose
+// lines have nothing to do with each other.
+func unlike(a, b run) bool {
+	x, y := a.Got.Capture.Mains.NominalHz, b.Got.Capture.Mains.NominalHz
+	return x.Ok() && y.Ok() && x != y
 }
 
 var nothing = mains.Level{Power: math.NaN(), Lo: math.NaN(), Hi: math.NaN(), Limit: math.NaN()}
-
-func levelOf(h result.HumSide) mains.Level {
-	return mains.Level{Detected: h.State == result.Detected, Power: power(h.DBFS), Lo: power(h.LoDBFS), Hi: power(h.HiDBFS), Limit: power(h.LimitDBFS)}
-}
-
-func lineLevel(l result.Line) mains.Level {
-	return levelOf(result.HumSide{State: l.State, DBFS: l.DBFS, LoDBFS: l.LoDBFS, HiDBFS: l.HiDBFS, LimitDBFS: l.LimitDBFS})
-}
-
-func power(db result.Num) float64 {
-	if !db.Ok() {
-		return math.NaN()
-	}
-	return math.Pow(10, float64(db)/10)
-}
 
 // spanOf is a delta as a span; an end that the delta doesn't have is infinite.
 func spanOf(d result.Delta) span {
@@ -185,5 +185,5 @@ func ends(l mains.Level) (lo, hi float64) {
 // change is how many decibels a later run of the same bench lies above an
 // earlier one; NaN where one of them isn't measured.
 func (b *bench) change(earlier, later run, of result.Quantity) float64 {
-	return sideOf(b.pair(earlier, later), of).delta.mid
+	return b.compare(earlier, later, of).delta.mid
 }

@@ -37,8 +37,6 @@ type Input struct {
 	Photos   []result.Photo
 	Warnings []result.Warning // of the measuring
 	Blind    bool             // the session's cables are letters
-	// Pair compares two captures of a bench, over lines that both have.
-	Pair func(quiet, near result.Capture) result.Pair
 }
 
 // Run is what was measured of one run.
