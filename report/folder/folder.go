@@ -26,6 +26,17 @@ var ErrForeign = errors.New("the folder holds something else")
 type File struct {
 	Name string // without a folder
 	Data []byte
+	// Make makes the data when the file is written, so that a report of many
+	// files need not be held as a whole; nil: Data is it.
+	Make func() ([]byte, error)
+}
+
+// contents are a file's, made now where they are made late.
+func (f File) contents() ([]byte, error) {
+	if f.Make != nil {
+		return f.Make()
+	}
+	return f.Data, nil
 }
 
 // Write writes files into the folder dir, and makes it where there is none. A
@@ -169,7 +180,11 @@ func fill(ctx context.Context, dir, hidden string, files []File) error {
 		if ctx.Err() != nil {
 			break
 		}
-		if err := writeFile(filepath.Join(hidden, f.Name), f.Data); err != nil {
+		data, err := f.contents()
+		if err != nil {
+			return err
+		}
+		if err := writeFile(filepath.Join(hidden, f.Name), data); err != nil {
 			return fault(dir, err, "cannot write "+f.Name, "Check that there is room, and that you may write there.")
 		}
 	}
@@ -215,7 +230,7 @@ func replaced(dir string, force bool, entries []fs.DirEntry, files []File) ([]st
 }
 
 // reportFile is the names that reports are made of.
-var reportFile = regexp.MustCompile(`^(report\.html|(compare|measure)\.json|lines\.(csv|md)|(spectrum|delta|cycle)(-(ch|pair)\d+)?\.svg)$`)
+var reportFile = regexp.MustCompile(`^(report\.(html|md)|(compare|measure|session)\.json|lines\.(csv|md)|(spectrum|delta|cycle)(-(ch|pair)\d+)?\.svg|(ranking|matrix)(-\d+)?\.svg|(runs|repeats|means|ranking|differences|claims)\.csv|run-\d+\.html)$`)
 
 // isReport reports whether a file is the JSON of a humdiff report: an object
 // whose first key is a humdiff schema.

@@ -15,7 +15,7 @@ import (
 func files(pairs ...string) []File {
 	var out []File
 	for i := 0; i < len(pairs); i += 2 {
-		out = append(out, File{pairs[i], []byte(pairs[i+1])})
+		out = append(out, File{Name: pairs[i], Data: []byte(pairs[i+1])})
 	}
 	return out
 }

@@ -22,6 +22,15 @@ const mostDrawn = 6
 
 // Compare is the page of a comparison.
 func Compare(r result.Compare) ([]byte, error) {
+	return compare(r, "The numbers are in compare.json and lines.csv beside this page.")
+}
+
+// Run is the page of one near run of a session, against a quiet one.
+func Run(r result.Compare) ([]byte, error) {
+	return compare(r, "This is one run of a session: what all of them come to is in report.html beside this page.")
+}
+
+func compare(r result.Compare, where string) ([]byte, error) {
 	title, lead := heading(r)
 	return parts.Page{
 		Title: title,
@@ -36,7 +45,7 @@ func Compare(r result.Compare) ([]byte, error) {
 			{ID: "method", Title: "How it was measured", Body: []template.HTML{parts.List(method(r)...)}},
 			{ID: "hashes", Title: "Files", Body: hashes(r)},
 		},
-		Footer: "Made by humdiff " + words.Printable(r.Tool.Version) + ". The numbers are in compare.json and lines.csv beside this page.",
+		Footer: "Made by humdiff " + words.Printable(r.Tool.Version) + ". " + where,
 	}.HTML()
 }
 

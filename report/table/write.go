@@ -214,3 +214,15 @@ func plain(v any) string {
 	}
 	return fmt.Sprint(v)
 }
+
+// Group writes one group's rows as Markdown, without its title. What comes from
+// outside is no markup.
+func (t Table) Group(i int) string {
+	rows := t.Shown(t.Groups[i])
+	for r, row := range rows {
+		for c := range row {
+			rows[r][c].Text = EscapeMarkdown(row[c].Text)
+		}
+	}
+	return t.markdownRows(t.Groups[i], rows)
+}

@@ -39,6 +39,7 @@ type Row struct {
 type Cell struct {
 	Text, Mark, Spread string
 	Value              any
+	Link               string // a file beside the page; empty: none
 }
 
 // Texts are cells that have only text.

@@ -1,0 +1,98 @@
+package publish
+
+import (
+	"fmt"
+
+	"humdiff/report/assemble"
+	"humdiff/report/figure"
+	"humdiff/report/folder"
+	"humdiff/report/page"
+	"humdiff/report/result"
+	"humdiff/report/table"
+)
+
+// Session is the report of a judged session: report.html, report.md,
+// session.json, a CSV file of each table, its figures, and for each run that was
+// held against a quiet one a page of its own, run-N.html. Those pages are made as
+// they are written: capture gives a run's whole measurement, with its spectrum.
+func Session(s result.Session, capture func(run int) (result.Capture, error)) ([]folder.File, error) {
+	numbers, err := JSON(s)
+	if err != nil {
+		return nil, err
+	}
+	pages := runPages(s)
+	link := func(run int) string { return pages[run].name }
+	html, err := page.Session(s, link)
+	if err != nil {
+		return nil, err
+	}
+	files := []folder.File{
+		{Name: "report.html", Data: html},
+		{Name: "report.md", Data: []byte(page.SessionMarkdown(s, link))},
+		{Name: "session.json", Data: numbers},
+	}
+	for _, t := range []struct {
+		name string
+		table.Table
+	}{
+		{"runs", table.SessionRuns(s)}, {"repeats", table.SessionRepeats(s)}, {"means", table.SessionCells(s)},
+		{"ranking", table.SessionPlaces(s)}, {"differences", table.SessionPairs(s)}, {"claims", table.SessionClaims(s)},
+	} {
+		files = append(files, folder.File{Name: t.name + ".csv", Data: []byte(t.CSV())})
+	}
+	for _, f := range page.SessionFigures(s) {
+		files = append(files, folder.File{Name: f.Name + ".svg", Data: f.SVG(figure.Options{ID: f.Name})})
+	}
+	for _, r := range s.Runs {
+		if p := pages[r.Number]; p.quiet > 0 && p.near == r.Number {
+			files = append(files, folder.File{Name: p.name, Make: func() ([]byte, error) { return runPage(s, p, capture) }})
+		}
+	}
+	return files, nil
+}
+
+// pair is a run's page: which near run is on it, and against which quiet one.
+type pair struct {
+	name        string
+	quiet, near int
+}
+
+// runPages are the pages on which runs' own figures are: a near run's own, and for
+// a quiet run the first that it is held against.
+func runPages(s result.Session) map[int]pair {
+	out := map[int]pair{}
+	for _, c := range s.Cells {
+		for _, r := range c.Repeats {
+			if _, seen := out[r.Run]; seen {
+				continue
+			}
+			quiet := r.Before
+			if quiet == 0 {
+				quiet = r.After
+			}
+			p := pair{fmt.Sprintf("run-%d.html", r.Run), quiet, r.Run}
+			out[r.Run] = p
+			for _, q := range []int{r.Before, r.After} {
+				if _, seen := out[q]; !seen && q == quiet {
+					out[q] = p
+				}
+			}
+		}
+	}
+	return out
+}
+
+func runPage(s result.Session, p pair, capture func(int) (result.Capture, error)) ([]byte, error) {
+	quiet, err := capture(p.quiet)
+	if err != nil {
+		return nil, err
+	}
+	near, err := capture(p.near)
+	if err != nil {
+		return nil, err
+	}
+	return page.Run(result.Compare{
+		Schema: result.CompareSchema, Tool: s.Tool, Settings: s.Settings,
+		Pairs: []result.Pair{assemble.PairOf(s.Settings, quiet, near)}, Warnings: []result.Warning{},
+	})
+}
