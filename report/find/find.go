@@ -111,7 +111,7 @@ func (f *Finder) index(ctx context.Context) error {
 	f.byHash = map[string][]string{}
 	for _, dir := range f.dirs {
 		err := filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
-			if err == nil && d.Type().IsRegular() && isCapture(path) {
+			if err == nil && d.Type().IsRegular() && capture.Named(path) {
 				// What can't be read can't be the capture.
 				if hash, err := f.hash(ctx, path); err == nil {
 					f.byHash[hash] = append(f.byHash[hash], path)
@@ -124,14 +124,6 @@ func (f *Finder) index(ctx context.Context) error {
 		}
 	}
 	return nil
-}
-
-func isCapture(path string) bool {
-	switch strings.ToLower(filepath.Ext(path)) {
-	case ".wav", ".wave", ".bwf", ".rf64", ".bw64", ".w64", ".flac":
-		return true
-	}
-	return false
 }
 
 // checkDir refuses a folder of captures that isn't one.

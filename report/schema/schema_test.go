@@ -29,6 +29,7 @@ var kinds = map[string]any{
 	result.SessionSchema: result.Session{},
 	result.VerifySchema:  result.Verification{},
 	result.BundleSchema:  result.Manifest{},
+	result.CheckSchema:   result.Check{},
 }
 
 // The schemas are those of the types as they are now. The README promises that

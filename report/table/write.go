@@ -211,6 +211,8 @@ func plain(v any) string {
 		return strconv.FormatFloat(float64(v), 'g', -1, 64)
 	case string:
 		return Harmless(v)
+	case nil:
+		return ""
 	}
 	return fmt.Sprint(v)
 }

@@ -1,0 +1,123 @@
+package assemble
+
+import (
+	"cmp"
+	"context"
+	"errors"
+	"runtime"
+
+	"golang.org/x/sync/errgroup"
+
+	"humdiff/fft/capture"
+	"humdiff/fft/mains"
+	"humdiff/report/result"
+)
+
+// Checked is one file looked at, as far as that went.
+type Checked struct {
+	Path     string
+	Info     capture.Info // empty where the file can't be opened
+	Hash     string       // empty where it can't be read
+	Channels []Channel
+	Warnings []capture.Warning
+	Err      error // why it can't be used
+}
+
+// Check looks at captures, several at a time: what each is, and what its samples
+// say. One that can't be used doesn't stop the others; only ctx's end does. They come
+// in the order of the addresses.
+func Check(ctx context.Context, captures []capture.Address, opt mains.Options) ([]Checked, error) {
+	r := reader{opt, &tally{report: opt.Progress}}
+	all := make([]Checked, len(captures))
+	var work errgroup.Group
+	work.SetLimit(runtime.GOMAXPROCS(0))
+	for i, addr := range captures {
+		work.Go(func() error {
+			all[i] = r.check(ctx, addr)
+			return nil
+		})
+	}
+	work.Wait()
+	return all, ctx.Err()
+}
+
+// check opens, hashes and measures one file; a fault of one of them leaves what
+// the others found.
+func (r reader) check(ctx context.Context, addr capture.Address) Checked {
+	c := Checked{Path: addr.Path}
+	file, err := capture.Open(addr)
+	if err != nil {
+		c.Err = err
+		return c
+	}
+	c.Info = file.Info()
+	var hashing errgroup.Group
+	hashing.Go(func() (err error) { c.Hash, err = file.Hash(ctx); return err })
+	measured, err := r.measure(ctx, file, r.opt)
+	c.Err = cmp.Or(err, hashing.Wait())
+	if c.Err == nil {
+		for i, m := range measured {
+			c.Channels = append(c.Channels, Channel{Side: sideOf(c.Info, i, c.Hash), Measurement: m})
+		}
+	}
+	c.Warnings = file.Warnings()
+	return c
+}
+
+// CheckResult states what was found.
+func CheckResult(version string, all []Checked) result.Check {
+	r := result.Check{Schema: result.CheckSchema, Tool: result.Tool{Version: version}, Files: []result.CheckedFile{}}
+	var w warnings
+	for _, c := range all {
+		r.Files = append(r.Files, c.file())
+		w.pass(result.Side{File: c.Path}, c.Warnings)
+		for _, channel := range c.Channels {
+			w.channel(channel)
+		}
+	}
+	r.Warnings = w.list()
+	return r
+}
+
+func (c Checked) file() result.CheckedFile {
+	f := result.CheckedFile{File: c.Path, SHA256: c.Hash, Metadata: metadata(c.Info.Metadata), Channels: []result.CheckedChannel{},
+		RateHz: result.None, Bits: result.None, Count: result.None, Frames: result.None,
+		FileS: result.None, StartS: result.None, EndS: result.None}
+	if i := c.Info; i.Rate > 0 {
+		f.Container, f.Format, f.Float = i.Container, i.Format, i.Float
+		f.RateHz, f.Bits, f.Count = result.Num(i.Rate), result.Num(i.Bits), result.Num(i.Channels)
+		f.Frames, f.FileS = result.Num(i.FileFrames), result.Num(float64(i.FileFrames)/float64(i.Rate))
+		f.StartS, f.EndS = result.Num(i.StartS), result.Num(i.EndS)
+	}
+	for _, channel := range c.Channels {
+		f.Channels = append(f.Channels, result.CheckedChannel{Channel: channel.Channel, Mains: captureMains(channel.Mains), Health: healthOf(channel.Health)})
+	}
+	if c.Err != nil {
+		f.Problem = problem(c.Err)
+	}
+	return f
+}
+
+// problem is an error without the file's name.
+func problem(err error) result.Problem {
+	var e *capture.Error
+	if errors.As(err, &e) {
+		return result.Problem{What: e.What, Hint: e.Hint}
+	}
+	return result.Problem{What: err.Error()}
+}
+
+func metadata(m capture.Metadata) result.Metadata {
+	out := result.Metadata{Source: m.Source, Texts: []result.Text{}}
+	if !m.Recorded.IsZero() {
+		layout := "2006-01-02T15:04:05"
+		if m.DayOnly {
+			layout = "2006-01-02"
+		}
+		out.Recorded = m.Recorded.Format(layout)
+	}
+	for _, t := range m.Texts {
+		out.Texts = append(out.Texts, result.Text(t))
+	}
+	return out
+}
