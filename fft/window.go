@@ -111,6 +111,35 @@ func (w Window) SidelobeBound(d float64) float64 {
 	return math.Abs(w.sidelobeShape(d))
 }
 
+// AddSidelobes adds to sum[j], for every bin j farther than one from a line at
+// `line` bins, the line's power times the square of SidelobeBound.
+func (w Window) AddSidelobes(sum []float64, line, power float64) {
+	scale := power / (math.Pi * math.Pi * w.Coeff[0] * w.Coeff[0])
+	squares := make([]float64, len(w.Coeff))
+	for k := range squares {
+		squares[k] = float64(k * k)
+	}
+	lobe := float64(len(w.Coeff))
+	for j := range sum {
+		d := math.Abs(float64(j) - line)
+		if d < lobe {
+			if d > 1 {
+				sum[j] += power
+			}
+			continue
+		}
+		// As in sidelobeShape; so far from the whole bins no digits are lost.
+		d2, over, under, sign := d*d, w.Coeff[0], 1.0, -1.0
+		for k := 1; k < len(w.Coeff); k++ {
+			apart := d2 - squares[k]
+			over = over*apart + sign*w.Coeff[k]*d2*under
+			under *= apart
+			sign = -sign
+		}
+		sum[j] += scale * over * over / (d2 * under * under)
+	}
+}
+
 // sidelobeShape is Response without its sine; d is positive and no whole bin
 // of the main lobe.
 func (w Window) sidelobeShape(d float64) float64 {

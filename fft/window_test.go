@@ -416,3 +416,24 @@ func TestWindowByName(t *testing.T) {
 		t.Errorf("got %v, want %s", err, want)
 	}
 }
+
+// AddSidelobes is SidelobeBound squared at every bin but the nearest. The terms
+// of a sidelobe cancel each other, so either is known to the rounding of the
+// terms: 1e-15 of the main lobe's height.
+func TestAddSidelobes(t *testing.T) {
+	for _, w := range Windows {
+		for _, line := range []float64{0, 3.3, 40, 40.7} {
+			sum := make([]float64, 300)
+			w.AddSidelobes(sum, line, 2)
+			for j, got := range sum {
+				side := 0.0
+				if d := float64(j) - line; math.Abs(d) > 1 {
+					side = w.SidelobeBound(d)
+				}
+				if d := math.Abs(math.Sqrt(got/2) - side); !(d <= 1e-15*math.Max(1, side)) {
+					t.Fatalf("%s: line at %g, bin %d: got %g, want %g", w.Name, line, j, got, 2*side*side)
+				}
+			}
+		}
+	}
+}

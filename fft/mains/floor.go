@@ -2,6 +2,7 @@ package mains
 
 import (
 	"math"
+	"sort"
 
 	"humdiff/fft"
 )
@@ -109,12 +110,14 @@ func (r *floorReader) occupy(hz, halfWidth float64) {
 // and its skirt.
 func (r *floorReader) spill(w fft.Window, line skirt) {
 	r.lines = append(r.lines, line)
-	bin, enbw := r.s.BinHz(), r.s.ENBWHz()
+	bin := r.s.BinHz()
+	w.AddSidelobes(r.leak, line.hz/bin, line.power/r.s.ENBWHz())
+	if line.power*line.wander == 0 {
+		return
+	}
 	for j := range r.leak {
-		hz := float64(j) * bin
-		if d := (hz - line.hz) / bin; math.Abs(d) > 1 {
-			side := w.SidelobeBound(d)
-			r.leak[j] += line.power*side*side/enbw + line.density(hz)
+		if hz := float64(j) * bin; math.Abs(hz-line.hz) > bin {
+			r.leak[j] += line.density(hz)
 		}
 	}
 }
@@ -177,8 +180,7 @@ func fitFloor(f, p []float64, hz, averages float64) floorEstimate {
 	if hz > 300 || len(f) < 14 || !around(f, hz) {
 		degree = 0
 	}
-	bias := medianBias(averages)
-	outlier := outlierRatio(averages, len(f))
+	bias, outlier := medianBias(averages), outlierRatio(averages, len(f))
 	for try := 0; ; try++ {
 		curve := fitLogLog(f, p, hz, degree)
 		ratios := make([]float64, len(f))
@@ -240,14 +242,37 @@ func floorDOF(averages float64, n, degree int) float64 {
 
 // outlierRatio is what none of n noise bins exceeds in 999 of 1000 spectra.
 func outlierRatio(averages float64, n int) float64 {
-	r := 1.0
-	for want := math.Log(1000 * float64(n)); gammaSurprise(averages, r) < want; r *= 1.05 {
+	want := math.Log(1000 * float64(n))
+	return firstRatio(func(r float64) bool { return gammaSurprise(averages, r) >= want })
+}
+
+// firstRatio is the first power of 1.05 that is enough. What is enough stays so:
+// steps double until one is, then are halved.
+func firstRatio(enough func(r float64) bool) float64 {
+	powers := []float64{1}
+	at := func(i int) float64 {
+		for len(powers) <= i {
+			powers = append(powers, powers[len(powers)-1]*1.05)
+		}
+		return powers[i]
 	}
-	return r
+	most := 1
+	for !enough(at(most)) {
+		most *= 2
+	}
+	return at(sort.Search(most, func(i int) bool { return enough(at(i)) }))
 }
 
 // fitLogLog fits a polynomial of degree 0 or 2 to ln p over ln(f/hz).
 func fitLogLog(f, p []float64, hz float64, degree int) func(f float64) float64 {
+	if degree == 0 {
+		sum := 0.0
+		for _, p := range p {
+			sum += math.Log(p)
+		}
+		level := math.Exp(sum / float64(len(p)))
+		return func(float64) float64 { return level }
+	}
 	var s [5]float64 // Σ x^k
 	var t [3]float64 // Σ y x^k
 	for i := range f {
@@ -260,10 +285,6 @@ func fitLogLog(f, p []float64, hz float64, degree int) func(f float64) float64 {
 			}
 			xk *= x
 		}
-	}
-	if degree == 0 {
-		level := math.Exp(t[0] / s[0])
-		return func(float64) float64 { return level }
 	}
 	c := solve3([3][3]float64{{s[0], s[1], s[2]}, {s[1], s[2], s[3]}, {s[2], s[3], s[4]}}, t)
 	return func(f float64) float64 {

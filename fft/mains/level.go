@@ -90,6 +90,14 @@ func (r reading) level(falseAlarm float64) Level {
 	return r.undetected()
 }
 
+// glance is level without intervals and limits.
+func (r reading) glance(falseAlarm float64) Level {
+	if r.noise > 0 && r.falseAlarm() < falseAlarm {
+		return Level{Detected: true, Power: r.excess()}
+	}
+	return Level{Power: math.NaN()}
+}
+
 func (r reading) detected() Level {
 	a, model := r.excess(), modelDB+r.model
 	return Level{

@@ -118,7 +118,9 @@ func nearestNominal(hz float64) float64 {
 type lineMeter interface {
 	// reach is how far, in Hz, from its place harmonic h is sought.
 	reach(h int) float64
-	measure(h int, floor floorEstimate, falseAlarm float64) (Line, reading)
+	// measure judges harmonic h by reading.level, or for a start by
+	// reading.glance.
+	measure(h int, floor floorEstimate, falseAlarm float64, judge func(reading, float64) Level) (Line, reading)
 }
 
 // judge measures the lines of one channel against floors that leave out
@@ -132,10 +134,11 @@ type judge struct {
 	harmonics int
 	tones     []peak
 	floors    *floorReader
+	known     map[int]floorEstimate // what floors say, by harmonic
 }
 
 func newJudge(o *observation, l layout, opt Options, m *meter, f0 Mains, harmonics int, tones []peak) *judge {
-	j := &judge{o: o, l: l, f0: f0, harmonics: harmonics, tones: tones, floors: newFloorReader(o.low, &o.even)}
+	j := &judge{o: o, l: l, f0: f0, harmonics: harmonics, tones: tones, floors: newFloorReader(o.low, &o.even), known: map[int]floorEstimate{}}
 	if m != nil && m.tracked > 0 {
 		j.m = m
 	}
@@ -179,6 +182,15 @@ func (j *judge) meter() lineMeter {
 
 // floor is the floor under harmonic h, with the tones beside it.
 func (j *judge) floor(h int) floorEstimate {
+	if f, ok := j.known[h]; ok {
+		return f
+	}
+	f := j.readFloor(h)
+	j.known[h] = f
+	return f
+}
+
+func (j *judge) readFloor(h int) floorEstimate {
 	hz := float64(h) * j.f0.Hz
 	f := j.floors.at(hz)
 	f.beside = j.l.neighbours(hz, j.meter().reach(h), j.tones)
@@ -191,13 +203,14 @@ func (j *judge) floor(h int) floorEstimate {
 func (j *judge) lines(finest float64) (lines []Line, hum Level) {
 	falseAlarm := linesFalseAlarm / float64(j.harmonics)
 	for h := 1; h <= j.harmonics; h++ {
-		line, _ := j.meter().measure(h, j.floor(h), falseAlarm)
+		line, _ := j.meter().measure(h, j.readFloor(h), falseAlarm, reading.glance)
 		if line.Detected && line.Power > 100*line.Floor {
 			j.floors.spill(j.l.window, skirt{line.Hz, line.Power, j.wander(h)})
 		}
 	}
+	clear(j.known)
 	for h := 1; h <= j.harmonics; h++ {
-		line, r := j.meter().measure(h, j.floor(h), falseAlarm)
+		line, r := j.meter().measure(h, j.floor(h), falseAlarm, reading.level)
 		line.Share = r.share()
 		lines = append(lines, line)
 	}

@@ -295,7 +295,7 @@ func (m *meter) wanderLoss(h int) float64 {
 func (m *meter) reach(int) float64 { return 0 }
 
 // measure judges one line. falseAlarm is shared by the ways tried.
-func (m *meter) measure(h int, floor floorEstimate, falseAlarm float64) (Line, reading) {
+func (m *meter) measure(h int, floor floorEstimate, falseAlarm float64, judge func(reading, float64) Level) (Line, reading) {
 	spans, blocks := m.readings(h, floor)
 	line := Line{Harmonic: h, Hz: float64(h) * m.mains().Hz, Floor: floor.density, FloorDOF: floor.dof, Steadiness: math.NaN(), Rho: math.NaN()}
 	chosen := blocks
@@ -313,7 +313,7 @@ func (m *meter) measure(h int, floor floorEstimate, falseAlarm float64) (Line, r
 		chosen.noise += tone.leak
 	}
 	line.Hidden = chosen.noise > hiddenBy*chosen.floor
-	line.Level = chosen.level(falseAlarm)
+	line.Level = judge(chosen, falseAlarm)
 	if line.Detected {
 		line.Rho = line.Power / floor.density * m.l.seconds
 		line.Steadiness = steadiness(spans, blocks)

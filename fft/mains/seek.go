@@ -90,10 +90,10 @@ func interpolatedHeight(s *scan, i int) float64 {
 }
 
 // measure judges harmonic h.
-func (s seeker) measure(h int, floor floorEstimate, falseAlarm float64) (Line, reading) {
+func (s seeker) measure(h int, floor floorEstimate, falseAlarm float64, judge func(reading, float64) Level) (Line, reading) {
 	r, hz := s.reading(h, floor)
 	line := Line{
-		Harmonic: h, Hz: float64(h) * s.f0, Hidden: r.noise > hiddenBy*r.floor, Floor: floor.density, FloorDOF: floor.dof, Level: r.level(falseAlarm),
+		Harmonic: h, Hz: float64(h) * s.f0, Hidden: r.noise > hiddenBy*r.floor, Floor: floor.density, FloorDOF: floor.dof, Level: judge(r, falseAlarm),
 		Steadiness: math.NaN(), Rho: math.NaN(), Method: MethodSearch,
 	}
 	if line.Detected {
