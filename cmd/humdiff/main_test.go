@@ -67,6 +67,7 @@ func TestScripts(t *testing.T) {
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
 			"record": record,
 			"tone":   tone,
+			"survey": survey,
 			"exits":  exits,
 			"empty":  empty,
 		},
@@ -137,6 +138,19 @@ func tone(ts *testscript.TestScript, neg bool, args []string) {
 	made, err := c.Make()
 	ts.Check(err)
 	ts.Check(wavfile.Write(ts.MkAbs(args[0]), wavfile.Format{Rate: 8000, Bits: 24}, made.Samples))
+}
+
+// survey FILE DBFS... simulates ten seconds of hum at each level, one after the
+// other, at 8 kHz.
+func survey(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: survey FILE DBFS...")
+	}
+	var x []float64
+	for i, level := range args[1:] {
+		x = append(x, recorded(ts, 50.02, level, seedOf(args[0], i))...)
+	}
+	ts.Check(wavfile.Write(ts.MkAbs(args[0]), wavfile.Format{Rate: 8000, Bits: 24}, x))
 }
 
 // exits CODE COMMAND ARGS... runs a command and checks its exit code.

@@ -38,7 +38,7 @@ func TestReadmeShowsTheDemo(t *testing.T) {
 func TestReadmeCommands(t *testing.T) {
 	readme := readFile(t, "../../README.md")
 	t.Chdir(t.TempDir())
-	for seed, name := range []string{"quiet.wav", "near.wav"} {
+	for seed, name := range []string{"quiet.wav", "near.wav", "survey.wav"} {
 		c, err := bench.Comb{Rate: 8000, Seconds: 5, Track: bench.Steady(50), FloorDBFSHz: -130, Seed: int64(seed),
 			Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -90 + 10*float64(seed)}}}.Make()
 		if err != nil {

@@ -32,7 +32,7 @@ type StepLevel struct {
 	Noise    float64 // expected in Read
 	Variance float64 // of Read, if the level stands still
 
-	central, coherent, dof float64 // see reading
+	central, coherent, dof, model float64 // see reading
 }
 
 // MeanOfSteps is the mean level of steps in which the hum stands still, with its
@@ -46,6 +46,7 @@ func MeanOfSteps(steps []StepLevel) Level {
 		r.central += s.central
 		r.coherent += s.coherent
 		r.floorDOF = max(r.floorDOF, s.dof)
+		r.model += s.model / n
 	}
 	r.floor = r.noise
 	return r.level(stepFalseAlarm)
@@ -59,7 +60,10 @@ const (
 	// whole capture to be taken instead: of noise alone, the mean of eight powers
 	// does so once in 10000 steps.
 	burstRatio = 2.7
-	burstLines = 4 // half-way frequencies to either side of a line that tell
+	// stepWander is how far the mains may lie off the capture's mean: twice the
+	// usual wander. Off by d of the window's bins, Hann reads 5.7·d² dB low.
+	stepWander = 0.04 // Hz
+	burstLines = 4    // half-way frequencies to either side of a line that tell
 )
 
 // TrendUpTo is the highest line in the sum where nothing else is asked for: in
@@ -143,7 +147,9 @@ func newStepper(o *observation, l layout, opt Options, chosen []int) *stepper {
 		nan := math.NaN()
 		s.Mains = Mains{Detected: true, Nominal: f.nominal, Hz: f.hz, U95: f.u95, Min: nan, Max: nan}
 	}
-	s.Warnings = healthWarnings(Measurement{Health: o.health}, o, l)
+	// Where hum comes and goes, so does what it leaks: each step looks at its own
+	// noise instead.
+	s.Warnings = slices.DeleteFunc(healthWarnings(Measurement{Health: o.health}, o, l), func(w capture.Warning) bool { return w.Code == "noise_unsteady" })
 	if o.health.Silent || !(s.Mains.Hz > 0) {
 		return s
 	}
@@ -233,6 +239,8 @@ func (s *stepper) step(x []float64) {
 	for h := range n {
 		noise := s.floors[h].density * s.enbw * burst(own, h)
 		r := reading{mean: s.probes[h].power(x), noise: noise, floor: noise, central: 1, coherent: 1, floorDOF: s.floors[h].dof, looks: 1}
+		off := float64(h+1) * stepWander * s.Seconds
+		r.model = 5.7 * off * off
 		if list, wanted := s.Lines[h+1]; wanted {
 			s.Lines[h+1] = append(list, stepLevel(r, 2*max(r.excess(), 0)*noise+noise*noise))
 		}
@@ -262,8 +270,7 @@ func burst(own []float64, h int) float64 {
 
 // stepSum adds up lines of one step.
 type stepSum struct {
-	mean, noise, squares, excess, mixed, dof float64
-	lines                                    int
+	mean, noise, squares, excess, mixed, dof, model float64
 }
 
 func (t *stepSum) add(r reading) {
@@ -274,7 +281,7 @@ func (t *stepSum) add(r reading) {
 	t.excess += a
 	t.mixed += a * r.noise
 	t.dof += r.floorDOF
-	t.lines++
+	t.model += a * r.model
 }
 
 // level judges the sum: as of so many independent powers as its noise, unevenly
@@ -284,11 +291,12 @@ func (t stepSum) level() StepLevel {
 		central: t.noise * t.noise / t.squares, coherent: 1}
 	if t.mixed > 0 {
 		r.coherent = max(1, t.excess*t.noise/t.mixed)
+		r.model = t.model / t.excess
 	}
 	return stepLevel(r, 2*t.mixed+t.squares)
 }
 
 func stepLevel(r reading, variance float64) StepLevel {
 	return StepLevel{Level: r.level(stepFalseAlarm), Read: r.mean, Noise: r.noise, Variance: variance,
-		central: r.central, coherent: r.coherent, dof: r.floorDOF}
+		central: r.central, coherent: r.coherent, dof: r.floorDOF, model: r.model}
 }

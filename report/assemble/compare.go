@@ -63,10 +63,3 @@ func (s scales) pairNoise(quiet, near mains.Measurement) result.PairNoise {
 		Near:         s.near.noise(n),
 	}
 }
-
-// nominalsDiffer says that the two sides' lines have nothing to do with each
-// other: harmonic 3 of 50 Hz isn't harmonic 3 of 60 Hz.
-func (p Pair) nominalsDiffer() bool {
-	q, n := p.Quiet.Mains.Nominal, p.Near.Mains.Nominal
-	return q != 0 && n != 0 && q != n
-}

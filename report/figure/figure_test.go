@@ -507,3 +507,25 @@ func TestOddResults(t *testing.T) {
 		}
 	}
 }
+
+// A trend of many hours stays small, and what wasn't found has no curve.
+func TestTrend(t *testing.T) {
+	c := result.TrendCapture{Side: result.Side{File: "survey.wav", Channel: 1, EndS: 20000}, StepS: 0.2, Lines: 20, Harmonics: []int{1}, Loudest: 0,
+		Spans: []result.TrendSpan{{State: result.Still, StartS: 0, EndS: 10000}}}
+	for i := range 100000 {
+		l := result.StepLevel{State: result.Detected, DBFS: result.Num(-90 + float64(i%7)), LimitDBFS: result.None}
+		if i > 50000 {
+			l = result.StepLevel{State: result.Undetected, DBFS: result.None, LimitDBFS: -112}
+		}
+		c.Steps = append(c.Steps, result.TrendStep{StartS: result.Num(float64(i) * 0.2), Hum: l, Lines: []result.StepLevel{l}})
+	}
+	svg := Trend(result.Settings{FullScaleVolts: result.None, UpToHz: 1000}, c).SVG(Options{})
+	if len(svg) > 300_000 {
+		t.Errorf("%d bytes", len(svg))
+	}
+	if d := allText(parse(t, svg)); !strings.Contains(d, "survey.wav") || !strings.Contains(d, "harmonic 1") {
+		t.Error(d)
+	}
+	c.Steps, c.Spans, c.Harmonics, c.StepS = nil, nil, nil, result.None
+	parse(t, Trend(result.Settings{FullScaleVolts: result.None}, c).SVG(Options{})) // nothing to draw
+}

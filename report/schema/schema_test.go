@@ -30,6 +30,7 @@ var kinds = map[string]any{
 	result.VerifySchema:  result.Verification{},
 	result.BundleSchema:  result.Manifest{},
 	result.CheckSchema:   result.Check{},
+	result.TrendSchema:   result.Trend{},
 }
 
 // The schemas are those of the types as they are now. The README promises that

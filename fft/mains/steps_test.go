@@ -1,0 +1,128 @@
+package mains_test
+
+import (
+	"context"
+	"math"
+	"testing"
+
+	"humdiff/fft/capture"
+	"humdiff/fft/mains"
+	"humdiff/fixtures/bench"
+)
+
+func stepsOf(t *testing.T, c bench.Comb, chosen ...int) mains.Steps {
+	t.Helper()
+	made, err := c.Make()
+	if err != nil {
+		t.Fatal(err)
+	}
+	s, err := mains.MeasureSteps(context.Background(), made.Source(), mains.Options{Nominal: 50}, chosen)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return s[0]
+}
+
+var wanderingComb = bench.Comb{Rate: 8000, Seconds: 100, FloorDBFSHz: -130,
+	Track: bench.Track{Hz: 50.02, WanderHz: 0.02, WanderSeconds: 20}}
+
+// Each step's interval or limit holds for hum of any strength, and so does the
+// mean's; in noise alone hardly a step finds hum. In a step, in Hann's 7.5 Hz,
+// noise reads -121.2 dBFS.
+func TestStepLevelsHold(t *testing.T) {
+	for seed, dbfs := range []float64{-60, -90, -105, -112, -116, -120, -126} {
+		c := wanderingComb
+		c.Seed, c.Lines = int64(seed), []bench.LineSpec{{Harmonic: 3, PowerDBFS: dbfs}, {Harmonic: 20, PowerDBFS: dbfs - 3}}
+		s := stepsOf(t, c, 3, 20)
+		if n := len(s.Hum); n != 500 || math.Abs(s.Seconds-0.2) > 2e-4 || s.Harmonics != 20 {
+			t.Fatalf("%d steps of %g s, %d lines", n, s.Seconds, s.Harmonics)
+		}
+		for name, of := range map[string]struct {
+			steps []mains.StepLevel
+			want  float64
+		}{"line 3": {s.Lines[3], dbfs}, "line 20": {s.Lines[20], dbfs - 3}, "sum": {s.Hum, dbfs + 1.7643}} { // 10·lg(1 + 10^−0.3)
+			held := 0
+			for _, l := range of.steps {
+				if holds(l.Level, of.want) {
+					held++
+				}
+			}
+			// 93 % less 3.5 standard errors of 500.
+			if held < 447 {
+				t.Errorf("%s at %g dBFS: %d of 500 steps hold", name, of.want, held)
+			}
+			mean := mains.MeanOfSteps(of.steps)
+			if mean.Detected && math.Abs(db(mean.Power)-of.want) > 3*math.Max(db(mean.Hi)-db(mean.Power), 0.05) || !mean.Detected && db(mean.Limit) < of.want {
+				t.Errorf("%s at %g dBFS: the mean reads %+v", name, of.want, mean)
+			}
+		}
+	}
+}
+
+func holds(l mains.Level, dbfs float64) bool {
+	if !l.Detected {
+		return db(l.Limit) >= dbfs
+	}
+	return db(l.Lo) <= dbfs && dbfs <= db(l.Hi)
+}
+
+// Of steps of noise alone 1 in 1000 finds hum, of the sum and of each line: in
+// 2500 steps more than 10 come once in 10000 times.
+func TestStepsOfNoise(t *testing.T) {
+	sum, line := 0, 0
+	for seed := range 5 {
+		c := wanderingComb
+		c.Seed = int64(seed)
+		s := stepsOf(t, c, 1)
+		for i := range s.Hum {
+			if s.Hum[i].Detected {
+				sum++
+			}
+			if s.Lines[1][i].Detected {
+				line++
+			}
+		}
+	}
+	if sum > 10 || line > 10 {
+		t.Errorf("of 2500 steps without hum, %d find a sum and %d line 1", sum, line)
+	}
+}
+
+// A thump raises the noise of its steps, and finds no hum.
+func TestStepsSurviveThumps(t *testing.T) {
+	c := wanderingComb
+	made, err := c.Make()
+	if err != nil {
+		t.Fatal(err)
+	}
+	burst, err := bench.Comb{Rate: 8000, Seconds: 1, Track: c.Track, FloorDBFSHz: -90, Seed: 3}.Make()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, v := range burst.Samples {
+		made.Samples[400000+i] += v
+	}
+	s, err := mains.MeasureSteps(context.Background(), capture.Samples(8000, made.Samples), mains.Options{Nominal: 50}, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for i, l := range s[0].Hum {
+		if at := float64(i) * s[0].Seconds; l.Detected && at > 49 && at < 52 {
+			t.Errorf("hum of %.1f dBFS at %.1f s, where there is a thump", db(l.Power), at)
+		}
+	}
+}
+
+// A tone beside a line is no hum of it.
+func TestStepsLeaveTonesOut(t *testing.T) {
+	c := wanderingComb
+	c.Lines = []bench.LineSpec{{Harmonic: 1, PowerDBFS: -90}}
+	c.Tones = []bench.ToneSpec{{Hz: 157, PowerDBFS: -70}}
+	s := stepsOf(t, c)
+	if len(s.LeftOut) != 1 || s.LeftOut[0] != 3 {
+		t.Errorf("left out %v, want the third", s.LeftOut)
+	}
+	if l := mains.MeanOfSteps(s.Hum); math.Abs(db(l.Power)+90) > 0.3 {
+		t.Errorf("hum %.2f dBFS, want -90", db(l.Power))
+	}
+}

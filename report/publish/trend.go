@@ -1,0 +1,39 @@
+package publish
+
+import (
+	"fmt"
+
+	"humdiff/report/figure"
+	"humdiff/report/folder"
+	"humdiff/report/result"
+	"humdiff/report/table"
+)
+
+// Trend is what there is of hum against time: trend.json, the spans as
+// trend.csv and trend.md, every step as steps.csv, and for each channel with
+// steps its figure, whose name ends in -chN where there are several.
+func Trend(r result.Trend, u table.Unit) ([]folder.File, error) {
+	numbers, err := JSON(r)
+	if err != nil {
+		return nil, err
+	}
+	t := table.Trend(r, u)
+	files := []folder.File{
+		{Name: "trend.json", Data: numbers},
+		{Name: "trend.csv", Data: []byte(t.CSV())},
+		{Name: "trend.md", Data: []byte(t.Markdown())},
+		{Name: "steps.csv", Data: []byte(table.TrendSteps(r).CSV())},
+	}
+	for _, c := range r.Captures {
+		if len(c.Steps) == 0 {
+			continue
+		}
+		f := figure.Trend(r.Settings, c)
+		name := f.Name
+		if len(r.Captures) > 1 {
+			name += fmt.Sprintf("-ch%d", c.Channel)
+		}
+		files = append(files, folder.File{Name: name + ".svg", Data: f.SVG(figure.Options{ID: name})})
+	}
+	return files, nil
+}

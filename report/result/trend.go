@@ -1,0 +1,59 @@
+package result
+
+// TrendSchema is the schema of hum against time.
+const TrendSchema = "humdiff/trend/1"
+
+// Trend is the result of following hum through captures step by step.
+type Trend struct {
+	Schema   string         `json:"schema"`
+	Tool     Tool           `json:"tool"`
+	Settings Settings       `json:"settings"`
+	Captures []TrendCapture `json:"captures"`
+	Warnings []Warning      `json:"warnings"`
+}
+
+// TrendCapture is one channel, followed.
+type TrendCapture struct {
+	Side
+	Mains     CaptureMains `json:"mains"`
+	StepS     Num          `json:"step_s"`    // length of a step; null without mains
+	Lines     int          `json:"lines"`     // 1 … lines are in the sum, but for left_out
+	LeftOut   []int        `json:"left_out"`  // hidden by tones
+	Harmonics []int        `json:"harmonics"` // chosen, each by itself
+	Steps     []TrendStep  `json:"steps"`
+	Spans     []TrendSpan  `json:"spans"`
+	Loudest   int          `json:"loudest"` // index in spans of the strongest in which hum stands still; -1: none
+}
+
+// TrendStep is one step. Seconds count from the file's start.
+type TrendStep struct {
+	StartS Num         `json:"start_s"`
+	Hum    StepLevel   `json:"hum"`
+	Lines  []StepLevel `json:"lines"` // of Harmonics, in their order
+}
+
+// StepLevel is a level in one step: the noise taken off, or the detection limit.
+type StepLevel struct {
+	State      string `json:"state"` // Detected or Undetected
+	DBFS       Num    `json:"dbfs"`
+	LoDBFS     Num    `json:"lo_dbfs"`
+	HiDBFS     Num    `json:"hi_dbfs"`
+	LimitDBFS  Num    `json:"limit_dbfs"`
+	Volts      Num    `json:"volts"`
+	LimitVolts Num    `json:"limit_volts"`
+}
+
+// States of a span.
+const (
+	Still  = "still"  // hum stands still, long enough to be compared
+	Moving = "moving" // it changes
+)
+
+// TrendSpan is a piece of a capture.
+type TrendSpan struct {
+	State   string  `json:"state"`
+	StartS  Num     `json:"start_s"`
+	EndS    Num     `json:"end_s"`
+	Address string  `json:"address"` // of what can be compared in it; empty where nothing can
+	Hum     HumSide `json:"hum"`     // mean
+}
