@@ -155,7 +155,7 @@ func shown(t *testing.T, ctx context.Context, width int64, theme string) {
 		t.Errorf("the figures' background is %s, want %s", got, paper)
 	}
 	for what, script := range map[string]string{
-		"elements that load or run something": `document.querySelectorAll("script:not(body > script:last-child),img,iframe,object,embed,link,a,form,base,image,use,foreignObject,[onerror],[onclick],[onload],[style]").length`,
+		"elements that load or run something": `document.querySelectorAll("script:not(body > script:last-child),img,iframe,object,embed,link,a[href*=':'],a[href^='/'],form,base,image,use,foreignObject,[onerror],[onclick],[onload],[style]").length`,
 		"figures shown twice or not at all":   `[...document.querySelectorAll("figure")].filter(f => [...f.querySelectorAll("svg")].filter(s => s.getBoundingClientRect().width > 0).length != 1).length`,
 		"ids used twice":                      `(ids => ids.length - new Set(ids).size)([...document.querySelectorAll("[id]")].map(e => e.id))`,
 		"labels that lead nowhere":            `[...document.querySelectorAll("[aria-labelledby]")].flatMap(e => e.getAttribute("aria-labelledby").split(" ")).filter(id => !document.getElementById(id)).length`,

@@ -115,6 +115,11 @@ func (b block) sheet() template.HTML {
 	}
 	for i, row := range b.table.Shown(g) {
 		cells := cells(row)
+		for j := range cells {
+			if cells[j].Value != nil { // numbers stay in one piece
+				cells[j].Text = strings.ReplaceAll(cells[j].Text, " ", "\u00a0")
+			}
+		}
 		if i < len(b.links) {
 			cells[0].Link = b.links[i]
 		}
