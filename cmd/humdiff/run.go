@@ -22,11 +22,15 @@ const (
 
 // run does what the command line says and returns the exit code.
 func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
-	root := newRoot(screen{stdout, stderr, terminalWidth(stdout), terminalWidth(stderr)})
+	printed := &remembering{w: stdout}
+	root := newRoot(screen{printed, stderr, terminalWidth(stdout), terminalWidth(stderr)})
 	root.SetArgs(args)
 	err := singleDashes(root, args)
 	if err == nil {
 		err = root.ExecuteContext(ctx)
+	}
+	if err == nil {
+		err = printed.err // help is printed by those who don't ask
 	}
 	var said *misuse
 	switch {
@@ -42,6 +46,20 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		complain(stderr, err)
 		return failed
 	}
+}
+
+// remembering keeps the first error of writing: what can't be printed wasn't done.
+type remembering struct {
+	w   io.Writer
+	err error
+}
+
+func (r *remembering) Write(b []byte) (int, error) {
+	n, err := r.w.Write(b)
+	if err != nil && r.err == nil {
+		r.err = fmt.Errorf("the result can't be printed: %w", err)
+	}
+	return n, err
 }
 
 // complain prints an error and what to do about it.

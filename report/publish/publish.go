@@ -6,6 +6,9 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
+	"unicode"
+	"unicode/utf16"
+	"unicode/utf8"
 
 	"humdiff/report/figure"
 	"humdiff/report/folder"
@@ -52,7 +55,25 @@ func JSON(r any) ([]byte, error) {
 	if err := e.Encode(r); err != nil {
 		return nil, fmt.Errorf("publish: %w", err)
 	}
-	return b.Bytes(), nil
+	return harmless(b.Bytes()), nil
+}
+
+// harmless writes what prints nothing by its code, as JSON may: names and texts
+// from files could command a terminal otherwise.
+func harmless(b []byte) []byte {
+	out := make([]byte, 0, len(b))
+	for _, r := range string(b) {
+		switch {
+		case r == '\n' || unicode.IsPrint(r):
+			out = utf8.AppendRune(out, r)
+		case r > 0xffff:
+			hi, lo := utf16.EncodeRune(r)
+			out = fmt.Appendf(out, `\u%04x\u%04x`, hi, lo)
+		default:
+			out = fmt.Appendf(out, `\u%04x`, r)
+		}
+	}
+	return out
 }
 
 // endings tells the figures of several pairs apart.

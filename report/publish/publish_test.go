@@ -7,6 +7,7 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+	"unicode"
 
 	"humdiff/report/folder"
 	"humdiff/report/internal/sample"
@@ -94,5 +95,24 @@ func TestReportReplacesReport(t *testing.T) {
 	}
 	if want := "compare.json lines.csv lines.md report.html spectrum.svg"; strings.Join(got, " ") != want {
 		t.Errorf("the folder holds %v, want %s", got, want)
+	}
+}
+
+// A name is the same once it is read again, and prints nothing that commands a
+// terminal: escape, C1 controls, delete, directions of writing, tags.
+func TestJSONCommandsNoTerminal(t *testing.T) {
+	const name = "a\x1b[31m\u009b1m\x7f\r\n\t\u202eb\U000e0041 µ\"é.wav"
+	b, err := JSON(result.Warning{File: name})
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, r := range strings.TrimSuffix(string(b), "\n") {
+		if !unicode.IsPrint(r) {
+			t.Errorf("%U is printed: %s", r, b)
+		}
+	}
+	var back result.Warning
+	if err := json.Unmarshal(b, &back); err != nil || back.File != name {
+		t.Errorf("%q, %v", back.File, err)
 	}
 }

@@ -1,0 +1,77 @@
+package main
+
+import (
+	"bytes"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"testing"
+	"time"
+
+	"humdiff/fixtures/wavfile"
+)
+
+// What a malformed file of less than 1 MiB may cost, in all: 1 s of the
+// processor's time and 64 MiB.
+const (
+	mostTime   = time.Second
+	mostMemory = 64 << 10 // KiB
+)
+
+// Whatever a file claims, checking it ends soon, in little memory, with a result
+// or with an error that names it and never with a crash.
+func TestMalformedFilesCostLittle(t *testing.T) {
+	dir := t.TempDir()
+	for name, file := range wavfile.Malformed() {
+		t.Run(name, func(t *testing.T) {
+			if len(file) >= 1<<20 {
+				t.Fatalf("%d bytes: not below 1 MiB", len(file))
+			}
+			path := filepath.Join(dir, "a.wav")
+			if err := os.WriteFile(path, file, 0o666); err != nil {
+				t.Fatal(err)
+			}
+			c := exec.Command("humdiff", "check", path, "--format", "json")
+			c.Env = append(os.Environ(), "GOMAXPROCS=2")
+			var stdout, stderr bytes.Buffer
+			c.Stdout, c.Stderr = &stdout, &stderr
+			c.Run()
+			used := c.ProcessState
+			if code := used.ExitCode(); code != done && code != failed || !strings.HasPrefix(stdout.String(), `{"schema":"humdiff/check/1"`) {
+				t.Fatalf("exit %d\n%s%s", code, &stdout, &stderr)
+			} else if code == failed && !strings.Contains(stderr.String(), "humdiff: "+path+": ") {
+				t.Errorf("the file is not named: %s", &stderr)
+			}
+			if d := used.UserTime() + used.SystemTime(); d > mostTime {
+				t.Errorf("%v of processor time", d)
+			}
+			if kib := used.SysUsage().(*syscall.Rusage).Maxrss; kib > mostMemory {
+				t.Errorf("%d KiB", kib)
+			}
+		})
+	}
+}
+
+// Results that can't be written are no results.
+func TestAFullDevice(t *testing.T) {
+	full, err := os.OpenFile("/dev/full", os.O_WRONLY, 0)
+	if err != nil {
+		t.Skip(err)
+	}
+	defer full.Close()
+	quiet, near := captureFile(t, "quiet.wav", -100), captureFile(t, "near.wav", -80)
+	for _, args := range [][]string{{"check", quiet}, {"measure", quiet}, {"compare", quiet, near}, {"--version"}, {"--help"}, {"measure", "--help"}} {
+		for _, format := range []string{"text", "markdown", "csv", "json"} {
+			args := args
+			if len(args) > 1 && args[1] != "--help" {
+				args = append(args[:len(args):len(args)], "--format", format)
+			}
+			var stderr bytes.Buffer
+			if code := run(t.Context(), args, full, &stderr); code != failed || !strings.Contains(stderr.String(), "no space left on device") {
+				t.Errorf("%v: exit %d, %s", args, code, &stderr)
+			}
+		}
+	}
+}

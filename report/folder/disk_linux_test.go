@@ -1,0 +1,99 @@
+package folder
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"io"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strings"
+	"syscall"
+	"testing"
+
+	"humdiff/fft/capture"
+)
+
+// smallDisk is a file system of 256 KiB, of which nothing but what a test puts
+// there is used. Only root can make one.
+func smallDisk(t *testing.T) string {
+	t.Helper()
+	dir := t.TempDir()
+	if err := syscall.Mount("tmpfs", dir, "tmpfs", 0, "size=256k"); err != nil {
+		t.Skip("no file system of its own: ", err)
+	}
+	t.Cleanup(func() {
+		if err := syscall.Unmount(dir, 0); err != nil {
+			t.Error(err)
+		}
+	})
+	return dir
+}
+
+// A full disk gives an error that says so; nothing half-written stays, and what
+// was there is there still.
+func TestFullDisk(t *testing.T) {
+	disk := smallDisk(t)
+	large := []File{{Name: "compare.json", Data: []byte(report)}, {Name: "report.html", Data: bytes.Repeat([]byte("x"), 300<<10)}}
+	full := func(dir string) {
+		t.Helper()
+		err := Write(context.Background(), dir, false, large)
+		var fault *capture.Error
+		if !errors.As(err, &fault) || !errors.Is(err, syscall.ENOSPC) || fault.File != dir || fault.Hint == "" {
+			t.Errorf("%#v", err)
+		}
+	}
+	full(filepath.Join(disk, "a", "new"))
+	want(t, disk, "")
+	old := filepath.Join(disk, "old")
+	if err := os.Mkdir(old, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	put(t, old, "compare.json", report, "report.html", "old", "notes.txt", "n")
+	before := content(t, disk)
+	full(old)
+	want(t, disk, before)
+	err := Stream(context.Background(), filepath.Join(disk, "a.zip"), false, func(w io.Writer) error {
+		_, err := w.Write(large[1].Data)
+		return err
+	})
+	if !errors.Is(err, syscall.ENOSPC) {
+		t.Errorf("%v", err)
+	}
+	want(t, disk, before)
+}
+
+// A folder that may not be written to keeps what is in it.
+func TestUnwritableFolder(t *testing.T) {
+	dir := t.TempDir()
+	put(t, dir, "compare.json", report, "report.html", "old")
+	for at := dir; strings.HasPrefix(at, os.TempDir()+"/"); at = filepath.Dir(at) {
+		if err := os.Chmod(at, 0o755); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if err := os.Chmod(dir, 0o555); err != nil {
+		t.Fatal(err)
+	}
+	done := make(chan struct{})
+	go func() { // root may write everywhere: a thread of its own has other rights
+		defer close(done)
+		runtime.LockOSThread()
+		if os.Getuid() == 0 {
+			if err := syscall.Setfsuid(65534); err != nil {
+				t.Error(err)
+				return
+			}
+		}
+		for _, to := range []string{dir, filepath.Join(dir, "new")} {
+			err := Write(context.Background(), to, true, files("compare.json", report, "report.html", "new"))
+			var fault *capture.Error
+			if !errors.As(err, &fault) || !errors.Is(err, os.ErrPermission) || fault.File != to || fault.Hint == "" {
+				t.Errorf("%#v", err)
+			}
+		}
+	}()
+	<-done
+	want(t, dir, "compare.json="+report+" report.html=old")
+}
