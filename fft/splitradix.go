@@ -129,9 +129,11 @@ func (p *plan) transform(x []complex128, mirrored bool) {
 	case 2:
 		x[0], x[1] = x[0]+x[1], x[0]-x[1]
 	case 4:
-		transform4(x, mirrored)
+		vector.Transform4(x, mirrored)
 	case 8:
-		transform8(x, mirrored)
+		vector.Transform8(x, p.factors[3], mirrored)
+	case 16:
+		vector.Transform16(x, p.factors[4], p.factors[3], mirrored)
 	default:
 		m := n / 4
 		vector.Split(x[:m], x[m:2*m], x[2*m:3*m], x[3*m:], mirrored, p.factors[bits.Len(uint(n))-1])
@@ -139,41 +141,4 @@ func (p *plan) transform(x []complex128, mirrored bool) {
 		p.transform(x[2*m:3*m], mirrored)
 		p.transform(x[3*m:], !mirrored)
 	}
-}
-
-// turn is −i·z.
-func turn(z complex128) complex128 { return complex(imag(z), -real(z)) }
-
-// transform4 is the pass over four points with its halves' transforms.
-func transform4(x []complex128, mirrored bool) {
-	x = x[:4]
-	x[0], x[1], x[2], x[3] = four(x[0], x[1], x[2], x[3], mirrored)
-}
-
-// four gives bins 0, 2, 1, −1, or mirrored −1, 1.
-func four(a, b, c, d complex128, mirrored bool) (_, _, _, _ complex128) {
-	even, odd := a+c, b+d
-	e, f := a-c, turn(b-d)
-	if mirrored {
-		f = -f
-	}
-	return even + odd, even - odd, e + f, e - f
-}
-
-// transform8 likewise; its factors are 1 and e^{∓iπ/4}.
-func transform8(x []complex128, mirrored bool) {
-	x = x[:8]
-	e0, f0 := x[0]-x[4], turn(x[2]-x[6])
-	e1, f1 := x[1]-x[5], turn(x[3]-x[7])
-	u0, v0 := e0+f0, e0-f0
-	u1, v1 := e1+f1, e1-f1
-	const c = math.Sqrt2 / 2
-	u1 = complex(c*(real(u1)+imag(u1)), c*(imag(u1)-real(u1)))
-	v1 = complex(c*(real(v1)-imag(v1)), c*(imag(v1)+real(v1)))
-	if mirrored {
-		u0, u1, v0, v1 = v0, v1, u0, u1
-	}
-	x[0], x[1], x[2], x[3] = four(x[0]+x[4], x[1]+x[5], x[2]+x[6], x[3]+x[7], mirrored)
-	x[4], x[5] = u0+u1, u0-u1
-	x[6], x[7] = v0+v1, v0-v1
 }

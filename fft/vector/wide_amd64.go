@@ -28,3 +28,9 @@ func foldWide(out, middle *float64, weight float64, left, right, taps *float64, 
 
 //go:noescape
 func unzipWide(even, odd, x *float64, n int)
+
+//go:noescape
+func transform16Wide(x, w16, w8 *complex128, mirrored bool)
+
+//go:noescape
+func transform8Wide(x, w8 *complex128, mirrored bool)

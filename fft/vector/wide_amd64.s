@@ -260,3 +260,135 @@ unzipLoop:
 	JGT  unzipLoop
 	VZEROUPPER
 	RET
+
+// The transforms of 16 and 8 points hold all points in registers, two to each.
+// A mirror image differs by signs alone: Y14 are the sign bits that turn b−d for
+// the third quarter, Y15 those for the last; the factors' imaginary parts take
+// them the other way round. Y8 to Y11 are free.
+
+// Signs of the second number.
+DATA second<>+0x00(SB)/8, $0
+DATA second<>+0x08(SB)/8, $0
+DATA second<>+0x10(SB)/8, $0x8000000000000000
+DATA second<>+0x18(SB)/8, $0x8000000000000000
+GLOBL second<>(SB), RODATA|NOPTR, $32
+
+// Signs that make (im g, re g) twice −i·g and i·g.
+DATA turned<>+0x00(SB)/8, $0
+DATA turned<>+0x08(SB)/8, $0x8000000000000000
+DATA turned<>+0x10(SB)/8, $0x8000000000000000
+DATA turned<>+0x18(SB)/8, $0
+GLOBL turned<>(SB), RODATA|NOPTR, $32
+
+// Z times WR + i·WI.
+#define MULTIPLY(Z, WR, WI, T) \
+	VPERMILPD $0x5, Z, T; \
+	VMULPD WR, Z, Z; \
+	VMULPD WI, T, T; \
+	VADDSUBPD T, Z, Z
+
+// Split of quarters A, B, C, D with two factors at W.
+#define SPLIT(A, B, C, D, W) \
+	VSUBPD C, A, Y8; \
+	VSUBPD D, B, Y9; \
+	VADDPD C, A, A; \
+	VADDPD D, B, B; \
+	VPERMILPD $0x5, Y9, Y9; \
+	VXORPD Y14, Y9, Y10; \
+	VXORPD Y15, Y9, Y11; \
+	VADDSUBPD Y10, Y8, C; \
+	VADDSUBPD Y11, Y8, D; \
+	VMOVUPD W, Y8; \
+	VMOVDDUP Y8, Y9; \
+	VPERMILPD $0xf, Y8, Y8; \
+	VXORPD Y15, Y8, Y10; \
+	MULTIPLY(C, Y9, Y10, Y11); \
+	VXORPD Y14, Y8, Y10; \
+	MULTIPLY(D, Y9, Y10, Y11)
+
+// A = (p, q) becomes (p+q, p−q).
+#define TWO(A) \
+	VPERM2F128 $0x11, A, A, Y8; \
+	VPERM2F128 $0x00, A, A, Y9; \
+	VXORPD Y13, Y8, Y8; \
+	VADDPD Y8, Y9, A
+
+// Transform4 of the points in A and B; Y12 are the signs of ∓i.
+#define FOUR(A, B) \
+	VSUBPD B, A, Y8; \
+	VADDPD B, A, A; \
+	VPERM2F128 $0x11, Y8, Y8, Y9; \
+	VPERM2F128 $0x00, Y8, Y8, Y10; \
+	VPERMILPD $0x5, Y9, Y9; \
+	VXORPD Y12, Y9, Y9; \
+	VADDPD Y9, Y10, B; \
+	TWO(A)
+
+// The signs in Y12 to Y15, mirrored where AX isn't 0.
+#define SIGNS \
+	VMOVUPD second<>(SB), Y13; \
+	VMOVUPD turned<>(SB), Y12; \
+	VMOVUPD signs<>(SB), Y14; \
+	VXORPD Y15, Y15, Y15; \
+	TESTQ AX, AX; \
+	JEQ straight; \
+	VXORPD Y14, Y12, Y12; \
+	VMOVAPD Y14, Y15; \
+	VXORPD Y14, Y14, Y14; \
+straight:
+
+// func transform16Wide(x, w16, w8 *complex128, mirrored bool)
+TEXT ·transform16Wide(SB), NOSPLIT, $0-25
+	MOVQ x+0(FP), DI
+	MOVQ w16+8(FP), SI
+	MOVQ w8+16(FP), DX
+	MOVBQZX mirrored+24(FP), AX
+	SIGNS
+	VMOVUPD (DI), Y0
+	VMOVUPD 32(DI), Y1
+	VMOVUPD 64(DI), Y2
+	VMOVUPD 96(DI), Y3
+	VMOVUPD 128(DI), Y4
+	VMOVUPD 160(DI), Y5
+	VMOVUPD 192(DI), Y6
+	VMOVUPD 224(DI), Y7
+	SPLIT(Y0, Y2, Y4, Y6, (SI))
+	SPLIT(Y1, Y3, Y5, Y7, 32(SI))
+	FOUR(Y4, Y5)
+	VMOVUPD Y4, 128(DI)
+	VMOVUPD Y5, 160(DI)
+	SPLIT(Y0, Y1, Y2, Y3, (DX))
+	FOUR(Y0, Y1)
+	TWO(Y2)
+	TWO(Y3)
+	VMOVUPD Y0, (DI)
+	VMOVUPD Y1, 32(DI)
+	VMOVUPD Y2, 64(DI)
+	VMOVUPD Y3, 96(DI)
+	VXORPD signs<>(SB), Y12, Y12 // the last quarter is the mirror image
+	FOUR(Y6, Y7)
+	VMOVUPD Y6, 192(DI)
+	VMOVUPD Y7, 224(DI)
+	VZEROUPPER
+	RET
+
+// func transform8Wide(x, w8 *complex128, mirrored bool)
+TEXT ·transform8Wide(SB), NOSPLIT, $0-17
+	MOVQ x+0(FP), DI
+	MOVQ w8+8(FP), DX
+	MOVBQZX mirrored+16(FP), AX
+	SIGNS
+	VMOVUPD (DI), Y0
+	VMOVUPD 32(DI), Y1
+	VMOVUPD 64(DI), Y2
+	VMOVUPD 96(DI), Y3
+	SPLIT(Y0, Y1, Y2, Y3, (DX))
+	FOUR(Y0, Y1)
+	TWO(Y2)
+	TWO(Y3)
+	VMOVUPD Y0, (DI)
+	VMOVUPD Y1, 32(DI)
+	VMOVUPD Y2, 64(DI)
+	VMOVUPD Y3, 96(DI)
+	VZEROUPPER
+	RET
