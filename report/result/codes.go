@@ -20,6 +20,7 @@ const (
 	LinesLeftOut   = "lines_left_out"  // Count: harmonics that are in no total
 	WitnessMissing = "witness_missing" // an exposure under which the witness wasn't recorded
 	WitnessDidNot  = "witness_did_not" // an exposure that did not raise the witness
+	NoQuiet        = "no_quiet"        // near runs of a cable that no quiet run is left to hold against
 	Guessed        = "guessed"         // Count: runs with conditions that nobody has confirmed
 )
 

@@ -267,7 +267,7 @@ func instant(t time.Time) string {
 	if t.IsZero() {
 		return ""
 	}
-	return t.Format(time.RFC3339)
+	return t.Format(time.RFC3339Nano)
 }
 
 // stripped is a capture without what only figures need.

@@ -18,11 +18,9 @@ type deadResult struct {
 // dead holds the dead runs of a cell's cable and place against its near runs.
 // It counts as high as near where the range of its pickup reaches that of any
 // placement of near.
+// It is judged by the total, whatever the cell is about.
 func (b *bench) dead(c *cell) deadResult {
-	return b.deadOf(c, result.Quantity{})
-}
-
-func (b *bench) deadOf(c *cell, of result.Quantity) deadResult {
+	of := result.Quantity{}
 	d := deadResult{db: math.NaN()}
 	least := math.Inf(1)
 	if t := b.cellAt(c.cable, c.where, of); t != nil {

@@ -9,12 +9,13 @@ import (
 	"humdiff/report/session"
 )
 
-// What findings go by, dB.
+// What findings and objections go by, dB; common practice, no source.
 const (
-	movedDB  = 1  // quiet that changed by more, from the first to the last, is said
-	gainDB   = 3  // noise that differs by more points to another gain
-	closeDB  = 20 // quiet within this of near makes the pickup's range wide
-	ofRuleDB = 20 // what the unplugged lead or the idle channel do, this far below near, is no matter
+	movedDB      = 1  // quiet that changed by more, from the first to the last, is said
+	otherBenchDB = 5  // one that changed by more is another bench
+	gainDB       = 3  // noise that differs by more points to another gain
+	closeDB      = 20 // quiet within this of near makes the pickup's range wide
+	noMatterDB   = 20 // what the unplugged lead does, this far below near, changes it by less than 1 dB
 )
 
 func finding(code, cable string, w result.Where, runs []int) result.Finding {
@@ -37,7 +38,7 @@ func (b *bench) findings() []result.Finding {
 	}
 	for _, look := range []func() []result.Finding{
 		b.noDifference, b.witnessFindings, b.quietMoved, b.driftUnknown, b.inBlocks, b.pickupMoves,
-		b.gainChanged, b.plugDiffers, b.onePlacements, b.quietClose, b.linesLeftOut, b.guessed,
+		b.gainChanged, b.plugDiffers, b.onePlacements, b.quietClose, b.linesLeftOut, b.guessed, b.noQuiet,
 	} {
 		out = append(out, look()...)
 	}
@@ -54,7 +55,7 @@ func (b *bench) deadFindings(c *cell) []result.Finding {
 	switch {
 	case d.asHigh:
 		f.Code = result.DeadAsHigh
-	case d.db < -ofRuleDB:
+	case d.db < -noMatterDB:
 		return nil
 	}
 	return []result.Finding{f}
@@ -347,4 +348,22 @@ func (b *bench) guessed() []result.Finding {
 	f := finding(result.Guessed, "", nowhere, numbers(runs))
 	f.Count = len(runs)
 	return []result.Finding{f}
+}
+
+// noQuiet names the runs with the lead that have no quiet run.
+func (b *bench) noQuiet() (out []result.Finding) {
+	lonely := b.each(func(r run) bool {
+		before, after := b.quietsAround(r)
+		return (r.Condition == session.Near || r.Condition == session.Dead) && before == nil && after == nil
+	})
+	for _, cable := range b.cablesOf(lonely) {
+		var runs []run
+		for _, r := range lonely {
+			if r.Cable == cable {
+				runs = append(runs, r)
+			}
+		}
+		out = append(out, finding(result.NoQuiet, cable, nowhere, numbers(runs)))
+	}
+	return out
 }

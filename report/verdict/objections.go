@@ -68,7 +68,7 @@ func (b *bench) askBench(a *asker, s result.Session) {
 	switch {
 	case runs == nil:
 		a.says(result.NotTested, result.QuietOnce, nil, math.NaN(), 0)
-	case most > closeDB/4: // a change of quiet by 5 dB is no drift, but another bench
+	case most > otherBenchDB:
 		a.says(result.Upheld, result.QuietUnsteady, runs, most, 0)
 	case most > movedDB:
 		a.says(result.Open, result.QuietUnsteady, runs, most, 0)
@@ -201,7 +201,7 @@ func (b *bench) askVoltage(a *asker, _ result.Session) {
 	}
 	if len(rose) > 0 {
 		state := result.Answered
-		if worst > -ofRuleDB {
+		if worst > -noMatterDB {
 			state = result.Open
 		}
 		a.says(state, result.DeadRose, numbers(rose), worst, 0)

@@ -1,6 +1,7 @@
 package verdict_test
 
 import (
+	"encoding/json"
 	"math"
 	"slices"
 	"testing"
@@ -513,5 +514,61 @@ func TestBlind(t *testing.T) {
 	}
 	if !blind.Blind || blind.Claims[0].Verdict != open.Claims[0].Verdict || blind.Rankings[0].Places[0].Cable != "A" {
 		t.Error("the blind session is judged otherwise")
+	}
+}
+
+// The JSON of a judged session holds all that it was judged by.
+func TestAgain(t *testing.T) {
+	d := simple()
+	d.Cables[1].DeadDB, d.DriftSD, d.LimitDB = -58, 0.4, -118
+	d.Claims = []session.Claim{
+		claim(session.Claim{Name: "a", Says: "less", By: "the maker", Line: 7, Kind: session.Less, Cable: "Heron", Than: "Plover", DB: 20}),
+		claim(session.Claim{Kind: session.Below, Cable: "Heron", Volts: 1e-4, Of: session.Quantity{Harmonic: 1}}),
+		{Kind: session.Rise, Cable: "Heron", DB: 3, Termination: session.Open, Exposure: "beside", Of: session.Quantity{AWeighted: true}},
+	}
+	first := judged(d, func(in *verdict.Input) {
+		in.Session.Runs[2].LeftOut, in.Session.Runs[5].Termination, in.Session.Runs[7].Guessed = "a door slammed", session.Open, []string{"cable"}
+		in.Runs[9].Capture, in.Runs[9].Why = nil, "no such file"
+		in.Runs[11].Capture.Health.Clipped = 3
+		in.Session.Runs[12].Start = in.Session.Runs[12].Start.Add(123 * time.Microsecond)
+		in.Warnings = []result.Warning{{Code: "clipped", Message: "3 samples are clipped."}}
+		in.Photos = []result.Photo{{File: "bench.jpg", SHA256: "00"}}
+	})
+	text, err := json.Marshal(first)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var read result.Session
+	if err := json.Unmarshal(text, &read); err != nil {
+		t.Fatal(err)
+	}
+	in, err := verdict.Again(read)
+	if err != nil {
+		t.Fatal(err)
+	}
+	again, err := json.Marshal(verdict.Judge(in))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if string(again) != string(text) {
+		i := 0
+		for i < min(len(text), len(again)) && text[i] == again[i] {
+			i++
+		}
+		t.Errorf("judged again it is another: …%s… was …%s…", again[max(0, i-200):min(len(again), i+100)], text[max(0, i-200):min(len(text), i+100)])
+	}
+}
+
+// A near run whose quiet runs are all left out is named.
+func TestWithoutQuiet(t *testing.T) {
+	s := judged(simple(), func(in *verdict.Input) {
+		for i, r := range in.Session.Runs {
+			if r.Cable == "Heron" && r.Condition == session.Quiet {
+				in.Session.Runs[i].LeftOut = "lost"
+			}
+		}
+	})
+	if f := found(s, result.NoQuiet); len(f) != 1 || f[0].Cable != "Heron" || len(f[0].Runs) != 5 { // four near, one dead
+		t.Errorf("%+v", s.Findings)
 	}
 }

@@ -492,6 +492,8 @@ func Finding(f result.Finding) string {
 		return fmt.Sprintf("%s: the witness %s was not recorded.", at, cable)
 	case result.WitnessDidNot:
 		return fmt.Sprintf("%s: the witness %s did not rise, though other cables did.", at, cable)
+	case result.NoQuiet:
+		return fmt.Sprintf("Near without quiet with %s%s: nothing follows from these.", cable, runs)
 	case result.Guessed:
 		return fmt.Sprintf("%s with conditions that were guessed from file names, and that nobody has confirmed%s.", Count(f.Count, "run"), runs)
 	}
