@@ -54,6 +54,46 @@ func TestMalformedFilesCostLittle(t *testing.T) {
 	}
 }
 
+// Whenever an interrupt comes, there is the whole report or nothing of it.
+func TestInterruptedWhileWriting(t *testing.T) {
+	quiet, near := captureFile(t, "quiet.wav", -100), captureFile(t, "near.wav", -80)
+	outcomes := map[int]int{}
+	for wait := 5 * time.Millisecond; wait < 400*time.Millisecond; wait *= 2 {
+		top := t.TempDir()
+		c := exec.Command("humdiff", "compare", quiet, near, "--out", filepath.Join(top, "a", "report"))
+		var stderr bytes.Buffer
+		c.Stderr = &stderr
+		if err := c.Start(); err != nil {
+			t.Fatal(err)
+		}
+		time.Sleep(wait)
+		c.Process.Signal(os.Interrupt)
+		c.Wait()
+		code := c.ProcessState.ExitCode()
+		outcomes[code]++
+		_, page := os.Stat(filepath.Join(top, "a", "report", "report.html"))
+		_, numbers := os.Stat(filepath.Join(top, "a", "report", "compare.json"))
+		above, err := os.ReadDir(top)
+		if err != nil {
+			t.Fatal(err)
+		}
+		switch {
+		case page == nil && numbers == nil: // it came too late
+			hidden, err := filepath.Glob(filepath.Join(top, "a", ".*"))
+			if err != nil || len(hidden) > 0 {
+				t.Errorf("after %v: %v is left", wait, hidden)
+			}
+		case len(above) > 0:
+			t.Errorf("after %v, exit %d: %v is left: %s", wait, code, above, &stderr)
+		case code == failed && !strings.Contains(stderr.String(), "interrupted; nothing was left half-written"):
+			t.Errorf("after %v: %s", wait, &stderr)
+		}
+	}
+	if outcomes[failed] == 0 {
+		t.Errorf("none was interrupted at work: exit codes %v", outcomes)
+	}
+}
+
 // Results that can't be written are no results.
 func TestAFullDevice(t *testing.T) {
 	full, err := os.OpenFile("/dev/full", os.O_WRONLY, 0)

@@ -1,0 +1,175 @@
+package main
+
+import (
+	"bytes"
+	"context"
+	"encoding/csv"
+	"encoding/xml"
+	"errors"
+	"io"
+	"os"
+	"path/filepath"
+	"runtime"
+	"strconv"
+	"strings"
+	"testing"
+	"unicode"
+
+	"humdiff/fixtures/bench"
+	"humdiff/fixtures/wavfile"
+)
+
+// Texts that try to command a terminal, to be a formula, or to be markup.
+var hostile = []string{
+	"=1+1", "+1", "-1", "@a", "\t=1", "\r=1", "＝1", "\x1b[31m", "\u009b31m", "\x1b]0;title\x07", "\u202eevil", "a\nb\rc",
+	`<img src=x onerror=alert(1)>`, `"><script>alert(1)</script>`, `]]></style><svg onload=alert(1)>`, "[x](javascript:alert(1))", "|a|**b**`",
+}
+
+// hostileFiles are captures whose names and metadata are such texts.
+func hostileFiles(t *testing.T) (paths []string) {
+	t.Helper()
+	if runtime.GOOS == "windows" {
+		t.Skip("no such names there")
+	}
+	t.Chdir(t.TempDir())
+	c, err := bench.Comb{Rate: 8000, Seconds: 3, Track: bench.Steady(50), FloorDBFSHz: -130, Seed: 1,
+		Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -80}}}.Make()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, text := range hostile {
+		path := strings.ReplaceAll(text, "/", "∕") + ".wav"
+		pairs := []string{"ICMT", text, "ISFT", text, text + "    ", text}
+		pairs[4] = pairs[4][:4] // a field's name can be hostile too
+		bext := wavfile.Broadcast{Description: text, Originator: text, Reference: text, History: text}.Chunk()
+		copy(bext.Body[320:330], text)
+		f := wavfile.Format{Rate: 8000, Bits: 24, Before: []wavfile.Chunk{wavfile.Info(pairs...), bext}}
+		if err := wavfile.Write(path, f, c.Samples); err != nil {
+			t.Fatal(err)
+		}
+		paths = append(paths, "./"+path)
+	}
+	return paths
+}
+
+// prints fails where a text holds what doesn't print.
+func prints(t *testing.T, what, text string) {
+	t.Helper()
+	for i, r := range text {
+		if r != '\n' && !unicode.IsPrint(r) || r == unicode.ReplacementChar {
+			t.Errorf("%s: %U in %q", what, r, text[max(0, i-40):min(len(text), i+40)])
+			return
+		}
+	}
+}
+
+// sayAll runs a command that has to work.
+func sayAll(t *testing.T, args ...string) (stdout string) {
+	t.Helper()
+	var out, errs bytes.Buffer
+	if code := run(context.Background(), args, &out, &errs); code != done {
+		t.Fatalf("%q: exit %d: %s", args, code, &errs)
+	}
+	prints(t, args[0]+": stdout", out.String())
+	prints(t, args[0]+": stderr", errs.String())
+	return out.String()
+}
+
+// What a file is called and what it says of itself stays text, in every view.
+func TestHostileFiles(t *testing.T) {
+	paths := hostileFiles(t)
+	for _, format := range []string{"text", "markdown", "csv", "json"} {
+		for _, args := range [][]string{append([]string{"check"}, paths...), append([]string{"measure", "--up-to", "100Hz"}, paths...)} {
+			out := sayAll(t, append(args, "--format", format)...)
+			switch format {
+			case "csv":
+				harmlessCells(t, out)
+			case "markdown":
+				if strings.Contains(out, "](javascript") && !strings.Contains(out, `\](javascript`) || strings.Contains(strings.ReplaceAll(out, `\<`, ""), "<") {
+					t.Errorf("%s: markup in\n%s", args[0], out)
+				}
+			}
+		}
+	}
+	folder := sayAll(t, "check", ".")
+	for _, text := range []string{"comment: =1+1\n", "software: <U+001B>[31m\n", "originator: <U+009B>31m\n", "originator's reference: <U+202E>evil\n", `comment: <img src=x onerror=alert(1)>`} {
+		if !strings.Contains(folder, text) {
+			t.Errorf("nothing says %q", text)
+		}
+	}
+}
+
+func harmlessCells(t *testing.T, text string) {
+	t.Helper()
+	rows, err := csv.NewReader(strings.NewReader(text)).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(rows) <= len(hostile) {
+		t.Fatalf("only %d rows", len(rows))
+	}
+	for _, row := range rows {
+		for _, cell := range row {
+			if _, err := strconv.ParseFloat(cell, 64); err != nil && cell != "" && strings.ContainsRune("=+-@＝\t\r", []rune(cell)[0]) {
+				t.Errorf("a cell that opens a formula: %q", cell)
+			}
+		}
+	}
+}
+
+func TestHostileFilesInAReport(t *testing.T) {
+	paths := hostileFiles(t)
+	for i := 0; i < len(paths); i += 2 {
+		quiet, near, dir := paths[i], paths[(i+1)%len(paths)], filepath.Join(t.TempDir(), "report")
+		sayAll(t, "compare", quiet, near, "--up-to", "200Hz", "--out", dir)
+		files, err := os.ReadDir(dir)
+		if err != nil || len(files) < 5 {
+			t.Fatalf("%d files, %v", len(files), err)
+		}
+		for _, f := range files {
+			b, err := os.ReadFile(filepath.Join(dir, f.Name()))
+			if err != nil {
+				t.Fatal(err)
+			}
+			switch filepath.Ext(f.Name()) {
+			case ".svg":
+				soundSVG(t, b)
+			case ".html":
+				for _, bad := range []string{"<img src=x", "<script>alert", "<svg onload", `="><`} {
+					if bytes.Contains(b, []byte(bad)) {
+						t.Errorf("%s of %q and %q: %s", f.Name(), quiet, near, bad)
+					}
+				}
+			case ".md", ".csv", ".json":
+				prints(t, f.Name(), string(b))
+			}
+		}
+	}
+}
+
+// soundSVG fails where a figure is not well formed, or holds what acts.
+func soundSVG(t *testing.T, b []byte) {
+	t.Helper()
+	for d := xml.NewDecoder(bytes.NewReader(b)); ; {
+		token, err := d.Token()
+		if errors.Is(err, io.EOF) {
+			return
+		}
+		if err != nil {
+			t.Error(err)
+			return
+		}
+		start, ok := token.(xml.StartElement)
+		if !ok {
+			continue
+		}
+		if name := start.Name.Local; name == "script" || name == "img" || name == "image" || name == "foreignObject" {
+			t.Errorf("an element %s", name)
+		}
+		for _, a := range start.Attr {
+			if strings.HasPrefix(strings.ToLower(a.Name.Local), "on") {
+				t.Errorf("an attribute %s", a.Name.Local)
+			}
+		}
+	}
+}
