@@ -43,9 +43,10 @@ func MeanOfSteps(steps []StepLevel) Level {
 	for _, s := range steps {
 		r.mean += s.Read / n
 		r.noise += s.Noise / n
-		r.central += s.central
-		r.coherent += s.coherent
-		r.floorDOF = max(r.floorDOF, s.dof)
+		// A step is worth one power at least, and its floor two degrees of freedom.
+		r.central += max(s.central, 1)
+		r.coherent += max(s.coherent, 1)
+		r.floorDOF = max(r.floorDOF, s.dof, 2)
 		r.model += s.model / n
 	}
 	r.floor = r.noise

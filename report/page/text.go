@@ -90,6 +90,14 @@ type checkLine struct {
 // peak reads its level: 15 dB of noise below adds 0.14 dB.
 const standsOut = 15
 
+// stepped says what to add to a difference that was read between two scales.
+func stepped(set result.Settings) string {
+	if !set.TwoScales() || !set.Step.DB.Ok() {
+		return ""
+	}
+	return " The two have different full scales: add " + words.Signed(set.Step.DB) + " dB to what is read in near less what is read in quiet, to have the delta at the input."
+}
+
 // checkBoxes say what anyone can read off an averaged spectrum of the captures.
 func checkBoxes(r result.Compare) []template.HTML {
 	var body []template.HTML
@@ -97,7 +105,7 @@ func checkBoxes(r result.Compare) []template.HTML {
 		body = append(body, of(r, p)...)
 		if read := checkLines(p); len(read) > 0 {
 			body = append(body, parts.Box(parts.Text(checkHow(p)), parts.Sheet(checkTable(read)),
-				parts.Text("A program in which a full-scale sine reads -3 dB gives 3 dB less throughout. The difference between the two captures is the same in any of them.")))
+				parts.Text("A program in which a full-scale sine reads -3 dB gives 3 dB less throughout. The difference between the two captures is the same in any of them."+stepped(r.Settings))))
 			continue
 		}
 		body = append(body, parts.Text("No line stands far enough out of the noise of a bin to be read off an ordinary spectrum."))

@@ -25,7 +25,7 @@ func CompareIn(r result.Compare, u Unit) Table {
 	for i := range r.Pairs {
 		t.Groups = append(t.Groups, pairGroup(&r.Pairs[i], fields))
 	}
-	t.Notes = notes(r.Settings, "the floor is near's. Frequency: the mean of both captures' lines", t.Groups)
+	t.Notes = notes(r.Settings, u, "the floor is near's. Frequency: the mean of both captures' lines", t.Groups)
 	t.Footers = Warnings(r.Warnings)
 	return t
 }

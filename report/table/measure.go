@@ -25,7 +25,7 @@ func MeasureIn(r result.Measure, u Unit) Table {
 	for i := range r.Captures {
 		t.Groups = append(t.Groups, captureGroup(&r.Captures[i], fields))
 	}
-	t.Notes = notes(r.Settings, "steadiness is the share of a line's power that keeps its phase to the mains", t.Groups)
+	t.Notes = notes(r.Settings, u, "steadiness is the share of a line's power that keeps its phase to the mains", t.Groups)
 	t.Footers = Warnings(r.Warnings)
 	return t
 }

@@ -11,9 +11,13 @@ import (
 )
 
 // notes says what the numbers of a table mean.
-func notes(set result.Settings, last string, groups []Group) []string {
+func notes(set result.Settings, u Unit, last string, groups []Group) []string {
+	from := "recording noise alone"
+	if u != DBFS {
+		from = "recording noise and what is known of the scale"
+	}
 	out := []string{
-		fmt.Sprintf("Behind each value: its %s interval, from recording noise alone. \"Below\": the line was not found, and lies below its detection limit.", words.Percent(set.Confidence)),
+		fmt.Sprintf("Behind each value: its %s interval, from %s. \"Below\": the line was not found, and lies below its detection limit.", words.Percent(set.Confidence), from),
 		"0 dBFS is the rms of a full-scale sine (AES17). Floor: noise density at the line, in a band of 1 Hz; " + last + ".",
 	}
 	if marked(groups) {

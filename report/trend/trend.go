@@ -18,6 +18,9 @@ const (
 	steady = 0.05
 	// leastSteps is the shortest piece between two changes.
 	leastSteps = 3
+	// longestSteps is the longest piece sought at once, five minutes: else the work
+	// would grow with the square of the length. Longer ones are joined later.
+	longestSteps = 1500
 	// A change is one only beyond this.
 	changeDB = 2.0
 	// Hum that rises or falls by more within a piece doesn't stand still there.
@@ -114,13 +117,16 @@ func (s sums) changes() []int {
 	best, from := make([]float64, n+1), make([]int, n+1)
 	best[0] = -beta
 	var starts []int
+	rests := make([]float64, longestSteps+leastSteps)
 	for j := 1; j <= n; j++ {
 		best[j] = math.Inf(1)
 		if j < leastSteps {
 			continue
 		}
 		starts = append(starts, j-leastSteps)
-		rests := make([]float64, len(starts))
+		if j-starts[0] > longestSteps {
+			starts = starts[1:]
+		}
 		for k, i := range starts {
 			_, rests[k] = s.line(i, j)
 			if c := best[i] + rests[k] + beta; c < best[j] {

@@ -4,7 +4,9 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"testing"
+	"time"
 
 	"humdiff/fft/capture"
 	"humdiff/fft/mains"
@@ -46,6 +48,14 @@ func lead(t *testing.T, seconds float64, seed int64, track bench.Track, level fu
 	return s[0].Hum
 }
 
+// shorter is how many seeds to try of so many.
+func shorter(n int) int {
+	if testing.Short() {
+		return n / 4
+	}
+	return n
+}
+
 func constant(db float64) func(float64) float64 { return func(float64) float64 { return db } }
 
 var wandering = bench.Track{Hz: 50.01, WanderHz: 0.02, WanderSeconds: 20}
@@ -56,7 +66,7 @@ var wandering = bench.Track{Hz: 50.01, WanderHz: 0.02, WanderSeconds: 20}
 func TestNoEdgesInSteadyHum(t *testing.T) {
 	each := 30
 	if testing.Short() {
-		each = 4
+		each = 2
 	}
 	captures, wrong := 0, 0
 	for k, db := range []float64{-60, -90, -105, -112, -116, -119, -122, -300} {
@@ -82,7 +92,7 @@ func TestNoEdgesInSteadyHum(t *testing.T) {
 // is found within 0.4 s, and no other.
 func TestEdgesOfSteps(t *testing.T) {
 	for _, c := range []struct{ low, high float64 }{{-60, -54}, {-96, -90}, {-106, -100}, {-100, -80}, {-300, -100}, {-300, -60}} {
-		for seed := range 8 {
+		for seed := range shorter(8) {
 			at := []float64{11.07 + 0.13*float64(seed), 25.5, 37.31}
 			level := func(s float64) float64 {
 				if s >= at[0] && s < at[1] || s >= at[2] {
@@ -120,7 +130,7 @@ func TestEdgesOfSteps(t *testing.T) {
 // plus the time in which the ramp moves by less than a change.
 func TestRamps(t *testing.T) {
 	for _, slope := range []float64{0.2, 0.5, 1, 3, 10, 40} {
-		for seed := range 4 {
+		for seed := range shorter(4) {
 			end := 15 + 24/slope
 			level := func(s float64) float64 { return -90 + slope*math.Min(math.Max(s-15, 0), 24/slope) }
 			spans := trend.Spans(lead(t, end+15, int64(seed), wandering, level), 0.2)
@@ -143,5 +153,22 @@ func TestRamps(t *testing.T) {
 				t.Errorf("%s: the second begins %.1f s off the ramp", name, d)
 			}
 		}
+	}
+}
+
+// An hour in which nothing changes is one span, found in little time.
+func TestAnHour(t *testing.T) {
+	random := rand.New(rand.NewPCG(7, 7))
+	steps := make([]mains.StepLevel, 18000)
+	for i := range steps {
+		x := 1e-5 + 1e-7*random.NormFloat64()
+		steps[i] = mains.StepLevel{Read: x * x, Noise: 2e-14, Variance: 4e-24}
+	}
+	start := time.Now()
+	if spans := trend.Spans(steps, 0.2); len(spans) != 1 || !spans[0].Still || spans[0].To != len(steps) {
+		t.Errorf("%d spans", len(spans))
+	}
+	if d := time.Since(start); d > 20*time.Second { // a fiftieth of that on an idle machine
+		t.Errorf("took %s", d)
 	}
 }
