@@ -49,6 +49,17 @@ func finish(o *observation, l layout, opt Options, m *meter) Measurement {
 		Mains: sought(opt, m), Spectrum: o.full, Health: o.health,
 		Hum: Level{Power: math.NaN(), Lo: math.NaN(), Hi: math.NaN(), Limit: math.NaN()},
 	}
+	if !o.health.Silent {
+		r.Health.Floors, r.Health.Cut = floorsOf(o.full), cutAt(o.full)
+		var hum []float64
+		if m != nil {
+			r.Health.Jumps, r.Health.Buzz = m.jumps, m.buzz.depth()
+			if m.tracked == m.segments {
+				hum = m.hum
+			}
+		}
+		r.Health.Timeline = o.timeline(l, hum)
+	}
 	r.Warnings = healthWarnings(r, o, l)
 	if o.health.Silent {
 		return r
@@ -89,6 +100,7 @@ func finish(o *observation, l layout, opt Options, m *meter) Measurement {
 			r.Warnings = append(r.Warnings, coarseWarning(r.Finest))
 		}
 	}
+	r.Warnings = append(append(r.Warnings, originWarnings(r)...), o.rounding(l)...)
 	r.Occupied = occupied(r, l, other, wander)
 	return r
 }

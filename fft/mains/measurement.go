@@ -90,4 +90,9 @@ type Cycle struct {
 // Health is what a capture betrays about how it was recorded.
 type Health struct {
 	health.Facts // of the samples themselves
+	Timeline     // how levels ran
+	Jumps        []Jump
+	Buzz         float64   // swing of the noise above 2 kHz at twice the mains, share of its mean; 0: none told
+	Cut          float64   // Hz; where the spectrum breaks off below half the rate, 0: it doesn't
+	Floors       []float64 // median density in FloorBands, NaN where the rate doesn't reach
 }

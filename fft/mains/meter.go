@@ -35,6 +35,9 @@ type meter struct {
 	min, max          float64
 	wander            float64 // strength of the walk, largest of a segment
 	meanWander        sums
+	hum               []float64 // all lines' power by block
+	jumps             []Jump
+	buzz              buzz
 	known             struct { // the answer of mains, of so many segments
 		mains    Mains
 		segments int
@@ -92,20 +95,22 @@ func (m *meter) blockNoise(hz float64) float64 {
 func (m *meter) add(blocks []block) {
 	m.segments++
 	m.seen += len(blocks)
-	t, ok := follower{m.l, m.k, blocks, m.blockNoise}.follow(m.found.hz)
+	t, ok := follower{m.l, m.k, blocks, m.blockNoise, m.found.aside}.follow(m.found.hz)
 	if !ok {
 		t = m.flat(len(blocks))
 	}
 	turned := make([][]complex128, len(m.lines))
+	hum := make([]float64, len(blocks))
 	for h := 1; h <= len(m.lines); h++ {
 		line := &m.lines[h-1]
-		z := follower{m.l, m.k, blocks, m.blockNoise}.at(t, h).phasors
+		z := follower{m.l, m.k, blocks, m.blockNoise, m.found.aside}.at(t, h).phasors
 		for b, a := range z {
 			p := power(a)
 			if line.blockPower.n == 0 {
 				line.first = p
 			}
 			line.last = p
+			hum[b] += p
 			line.blockPower.add(p)
 			if b%m.l.apart() == 0 {
 				line.apart.add(p)
@@ -117,9 +122,12 @@ func (m *meter) add(blocks []block) {
 		m.addClocked(line, h, blocks, t.phase)
 		turned[h-1] = z
 	}
+	m.hum = append(m.hum, hum...)
 	if ok {
 		m.addTrack(t)
 		m.addCycle(turned)
+		m.addJumps(t, turned, m.seen-len(blocks))
+		m.addBuzz(blocks, t.phase)
 	}
 }
 

@@ -49,11 +49,59 @@ func searchRange(nominal float64, wide bool) Band {
 	return Band{nominal * 0.98, nominal * 1.02}
 }
 
+const (
+	// gridLines is how many lines a mains has to show where no public grid goes:
+	// one is a tone, two are a tone and its octave.
+	gridLines = 3
+	// mostTonesAside is how many such tones are looked past.
+	mostTonesAside = 4
+)
+
+// locked counts the lines that lie on multiples of f0 as lines of one mains do,
+// however it wanders: within what noise and the peaks' interpolation leave.
+func locked(lines []combPeak, f0, bin float64) (n int) {
+	for _, p := range lines {
+		if math.Abs(p.hz-p.h*f0) < 0.04*bin+3*p.sd+0.002*p.h {
+			n++
+		}
+	}
+	return n
+}
+
+// searchOne looks for a comb around one nominal frequency. Tones that would make
+// a mains where no grid is are set aside, lest they keep one from being found.
+func searchOne(o *observation, l layout, surprise []float64, nominal float64, wide bool, threshold float64) (c candidate, ok bool) {
+	harmonics := min(searchHarmonics, l.harmonics(nominal, nominal))
+	var aside []float64
+	for range mostTonesAside {
+		hz, score := bestComb(surprise, &o.scan, searchRange(nominal, wide), harmonics)
+		if score <= threshold {
+			return c, false
+		}
+		f := found{nominal: nominal, aside: aside}
+		var lines []combPeak
+		if f.hz, f.u95, lines, ok = refine(o, l, hz, aside); !ok {
+			return c, false
+		}
+		if wide || len(lines) == 0 || locked(lines, f.hz, o.scan.binHz) >= gridLines || math.Abs(f.hz/nominal-1) <= publicGrid {
+			return candidate{f, score, combPower(&o.scan, f.hz, harmonics)}, true
+		}
+		surprise = slices.Clone(surprise)
+		for _, p := range lines {
+			aside = append(aside, p.hz)
+			reach := 2 * l.window.MainLobe()
+			clear(surprise[max(0, min(o.scan.at(p.hz)-reach, len(surprise))):max(0, min(o.scan.at(p.hz)+reach+1, len(surprise)))])
+		}
+	}
+	return c, false
+}
+
 // found is the mains as the averaged spectrum shows it.
 type found struct {
 	nominal float64
 	hz      float64
 	u95     float64
+	aside   []float64 // Hz; tones that made a mains where none is
 	// ambiguous: the other nominal frequency explains the lines as well.
 	ambiguous bool
 }
@@ -75,14 +123,8 @@ func search(o *observation, l layout, opt Options) (best found, ok bool) {
 	threshold := math.Log(hertz * trialsPerHertz * (longestBin / l.binHz()) / searchFalseAlarm)
 	var all []candidate
 	for _, n := range nominals {
-		harmonics := min(searchHarmonics, l.harmonics(n, n))
-		hz, score := bestComb(surprise, &o.scan, searchRange(n, opt.Wide), harmonics)
-		if score <= threshold {
-			continue
-		}
-		f := found{nominal: n}
-		if f.hz, f.u95, ok = refine(o, l, hz); ok {
-			all = append(all, candidate{f, score, combPower(&o.scan, f.hz, harmonics)})
+		if c, found := searchOne(o, l, surprise, n, opt.Wide, threshold); found {
+			all = append(all, c)
 		}
 	}
 	if len(all) == 0 {
@@ -228,8 +270,12 @@ func sumSurprise(sum float64, n int) float64 {
 // refine improves f0 from the peaks of the lines that stand out, lowest first,
 // each weighted by how well it fixes f0. ok is false where the peaks are no
 // comb: neither one of the first three lines nor two others lie on its multiples.
-func refine(o *observation, l layout, f0 float64) (hz, u95 float64, ok bool) {
-	peaks := combPeaks(o, l, f0)
+// lines are the clear peaks that do: none where many faint ones make the comb.
+// Peaks of tones set aside are no lines.
+func refine(o *observation, l layout, f0 float64, aside []float64) (hz, u95 float64, lines []combPeak, ok bool) {
+	peaks := slices.DeleteFunc(combPeaks(o, l, f0), func(p combPeak) bool {
+		return slices.ContainsFunc(aside, func(hz float64) bool { return math.Abs(p.hz-hz) < 2*o.scan.binHz })
+	})
 	hz = f0
 	weight, sum := 0.0, 0.0
 	for _, p := range peaks {
@@ -242,7 +288,7 @@ func refine(o *observation, l layout, f0 float64) (hz, u95 float64, ok bool) {
 		hz = sum / weight
 	}
 	if weight == 0 {
-		return f0, 1.96 * o.scan.binHz / 2, true
+		return f0, 1.96 * o.scan.binHz / 2, nil, true
 	}
 	clear, agree := 0, 0
 	for _, p := range peaks {
@@ -252,12 +298,13 @@ func refine(o *observation, l layout, f0 float64) (hz, u95 float64, ok bool) {
 		clear++
 		if math.Abs(p.hz-p.h*hz) < 0.35*o.scan.binHz+3*p.sd+p.h*usualWander {
 			agree++
+			lines = append(lines, p)
 			if p.h <= 3 {
 				agree++
 			}
 		}
 	}
-	return hz, 1.96 / math.Sqrt(weight), clear == 0 || agree >= 2
+	return hz, 1.96 / math.Sqrt(weight), lines, clear == 0 || agree >= 2
 }
 
 // combPeak is a line's peak in the scan.

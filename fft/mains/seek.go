@@ -7,7 +7,7 @@ const (
 	// it was found but too weak to follow, from another capture's, and from the
 	// nominal frequency where nothing is known.
 	ownShare     = 0.0008
-	aroundShare  = 0.002
+	aroundShare  = 0.004
 	nominalShare = 0.005
 	// looksPerBandwidth is how many independent looks the largest of noise
 	// powers over a range takes per noise bandwidth of the taper; by simulation

@@ -38,6 +38,7 @@ type follower struct {
 	k      kernel
 	blocks []block
 	noise  func(hz float64) float64 // in a block's line estimate
+	aside  []float64                // Hz; tones in whose main lobe no line can be followed
 }
 
 // follow tracks the mains from a first guess of its frequency. ok is false
@@ -92,6 +93,9 @@ func (f follower) at(t track, h int) followed {
 func (f follower) strong(t track) []followed {
 	var lines []followed
 	for h := 1; h <= min(60, f.l.harmonics(nearestNominal(t.hz[0]), t.hz[0])); h++ {
+		if f.besideTone(float64(h) * t.hz[0]) {
+			continue
+		}
 		if line := f.at(t, h); line.snr >= trackSNR {
 			lines = append(lines, line)
 		}
@@ -106,6 +110,15 @@ func (f follower) strong(t track) []followed {
 		lines = append(lines[:worst], lines[worst+1:]...)
 	}
 	return lines
+}
+
+func (f follower) besideTone(hz float64) bool {
+	for _, tone := range f.aside {
+		if math.Abs(tone-hz) < float64(f.l.window.MainLobe())*f.l.binHz() {
+			return true
+		}
+	}
+	return false
 }
 
 // unroll finds the phase's advance from each block to the next from the low

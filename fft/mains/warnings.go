@@ -91,6 +91,12 @@ func healthWarnings(r Measurement, o *observation, l layout) []capture.Warning {
 	if share, loudest := o.even.worst(); share < 0.6 {
 		add("noise_unsteady", "noise is not steady: loudest near %.1f s (a thump, handling, or a change on the bench), and the capture is worth %.0f %% of its length; record again without it", (float64(loudest)+2)*l.hopSeconds(), 100*share)
 	}
+	w = append(w, r.Health.Timeline.warnings(o.even.share(100))...)
+	w = append(w, jumpWarnings(r.Health.Jumps)...)
+	w = append(w, buzzWarnings(r.Health.Buzz)...)
+	if cut := r.Health.Cut; cut > 0 {
+		add("band_cut", "the spectrum breaks off at %.1f kHz, below half the rate: the capture was resampled or went through a codec, so it is not what the converter gave, and noise above is missing", cut/1000)
+	}
 	if bin := r.Spectrum.BinHz(); bin > longestBin {
 		add("short", "%.1f s long: bins lie %.2g Hz apart instead of %.2g, so near tones can't be told apart; record at least 10 s", r.Seconds, bin, longestBin)
 	}

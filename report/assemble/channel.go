@@ -124,16 +124,6 @@ func cycle(m mains.Measurement) result.Cycle {
 	return c
 }
 
-func healthOf(h mains.Health) result.Health {
-	return result.Health{
-		PeakDBFS:    result.DB(h.Peak * h.Peak),
-		PeakSeconds: result.Of(h.PeakSeconds),
-		DC:          result.Of(h.DC),
-		Clipped:     h.Clipped,
-		Silent:      h.Silent,
-	}
-}
-
 // found is a frequency of the mains, None where it wasn't found.
 func found(m mains.Mains, hz float64) result.Num {
 	if !m.Detected {

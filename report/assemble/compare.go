@@ -32,6 +32,7 @@ func Compare(version string, settings result.Settings, pairs []Pair) result.Comp
 		w.calibrated(settings, result.ForNear, p.Near.Side)
 		w.pair(quiet, near, stated, settings.Step)
 	}
+	w.swapped(r.Pairs)
 	r.Warnings = w.list()
 	return r
 }

@@ -48,6 +48,7 @@ func (w *warnings) channel(c Channel) {
 	file.Channel = 0
 	w.pass(file, c.FileWarnings)
 	w.pass(c.Side, c.Measurement.Warnings)
+	w.depth(c)
 	if t := noise.Of(c.Measurement, noise.High); t.Filled > mostFilled {
 		w.add(c.Side, "noise_interpolated", "Lines and tones occupy %.0f %% of the noise band: the noise totals there are interpolated.", 100*t.Filled)
 	}
@@ -100,7 +101,11 @@ func (w *warnings) pair(q, n result.Capture, stated result.Pair, step result.Ste
 		return // that has been said, and there is nothing more
 	}
 	w.mains(q, n)
+	w.moved(q, n)
 	w.hum(stated)
+	if step.DB == 0 && w.stepped(q, n) {
+		return // that is why noise differs
+	}
 	w.noise(n.Side, stated.Noise, step)
 }
 

@@ -307,4 +307,31 @@ type Health struct {
 	DC          Num  `json:"dc"` // mean, full scale is 1
 	Clipped     int  `json:"clipped"`
 	Silent      bool `json:"silent"`
+
+	ClippedRuns Runs `json:"clipped_runs"`
+	FlatTops    Runs `json:"flat_tops"` // cut off at one value below full scale
+	Zeros       Runs `json:"zeros"`     // digital zero in a signal that otherwise moves
+	Stuck       Runs `json:"stuck"`     // the same at any other value
+	Repeats     Runs `json:"repeats"`   // blocks of samples that come twice
+	Clicks      Runs `json:"clicks"`
+	BitsUsed    int  `json:"bits_used"` // 0: floating point, or nothing recorded
+	SameAs      int  `json:"same_as"`   // channel with the same samples; 0: none
+
+	LowBursts  Runs  `json:"low_bursts"`     // low-frequency bursts, samples not counted
+	GatedS     Num   `json:"gated_s"`        // seconds in which all noise falls away
+	GainDB     Num   `json:"gain_db"`        // by which all noise rises and falls together; 0: not told
+	FadeDB     Num   `json:"fade_db"`        // by which hum rises steadily; 0: it doesn't
+	EndsUnlike bool  `json:"ends_unlike"`    // first or last seconds unlike the rest
+	PhaseJumps int   `json:"phase_jumps"`    // of the mains: lost or doubled samples
+	BuzzDepth  Num   `json:"buzz_depth"`     // swing of the noise above 2 kHz at twice the mains; 0: not told
+	CutHz      Num   `json:"cut_hz"`         // where the spectrum breaks off below half the rate; null: it doesn't
+	FloorsHigh []Num `json:"floors_dbfs_hz"` // median density of 5–8, 8–12, 12–16 and 16–20 kHz; null beyond the rate
+}
+
+// Runs are stretches of samples.
+type Runs struct {
+	Count    int   `json:"count"`
+	Samples  int64 `json:"samples"`
+	LongestS Num   `json:"longest_s"`
+	FirstS   Num   `json:"first_s"`
 }

@@ -1,0 +1,109 @@
+package mains
+
+import (
+	"fmt"
+	"math"
+	"math/cmplx"
+
+	"humdiff/fft/capture"
+)
+
+// A dimmer or a lamp's driver makes noise that swings twice a mains cycle.
+// Between the lines it looks like any noise, but its spectrum at two frequencies
+// 2·f0 apart is correlated, in step with the mains, and that of steady noise is
+// not (cyclostationary noise).
+
+const (
+	buzzFrom = 2000.0 // Hz
+	// buzzDepth is the least swing told, as a share of the noise's mean power.
+	buzzDepth = 0.15
+	// buzzSigmas is how far beyond chance the correlation has to be: its square
+	// is exponential, and exceeds 16 times its mean once in ten million.
+	buzzSigmas = 4.0
+)
+
+// buzz gathers the correlation.
+type buzz struct {
+	sum   float64 // of the segments' magnitudes, by their blocks
+	looks float64 // independent products
+	n     float64 // blocks
+}
+
+// addBuzz correlates the bins midway between lines with those 2·f0 above, block
+// by block, turned back by the mains' phase.
+func (m *meter) addBuzz(blocks []block, phase []float64) {
+	bin := m.l.binHz()
+	shift := int(math.Round(2 * m.found.hz / bin))
+	if len(blocks) == 0 || m.found.hz/bin < 24 {
+		return
+	}
+	var at []int
+	for j := int(buzzFrom / bin); j+shift < min(len(blocks[0]), len(m.rough)); j++ {
+		_, between := math.Modf(float64(j) * bin / m.found.hz)
+		if math.Abs(between-0.5) < 0.2 && m.noiseOnly(j) && m.noiseOnly(j+shift) {
+			at = append(at, j)
+		}
+	}
+	if len(at) < 100 {
+		return
+	}
+	sum, norm := complex(0, 0), 0.0
+	for b, x := range blocks {
+		s := complex(0, 0)
+		for _, j := range at {
+			u, v := complex128(x[j]), complex128(x[j+shift])
+			scale := 1 / math.Sqrt(m.rough[j]*m.rough[j+shift])
+			s += v * cmplx.Conj(u) * complex(scale, 0)
+			norm += (real(u)*real(u)+imag(u)*imag(u))/(2*m.rough[j]) + (real(v)*real(v)+imag(v)*imag(v))/(2*m.rough[j+shift])
+		}
+		sum += s * cmplx.Rect(1, -2*phase[b])
+	}
+	n := float64(len(blocks))
+	m.buzz.sum += n * cmplx.Abs(sum) / norm
+	m.buzz.looks += float64(len(at)) / neighbours * m.l.powerAverages(len(blocks))
+	m.buzz.n += n
+}
+
+// noiseOnly reports whether no tone stands at bin j.
+func (m *meter) noiseOnly(j int) bool {
+	return m.rough[j] > 0 && 2*j < len(m.scan.mean) && m.scan.mean[2*j] < 3*m.rough[j]*m.l.lineENBW
+}
+
+// depth is the swing of the noise's power about its mean, 0 where it is no more
+// than chance makes.
+func (b buzz) depth() float64 {
+	if b.n == 0 {
+		return 0
+	}
+	c := b.sum / b.n
+	if 2*c < buzzDepth || c < buzzSigmas/math.Sqrt(b.looks) {
+		return 0
+	}
+	return min(2*c, 1)
+}
+
+func buzzWarnings(depth float64) []capture.Warning {
+	if depth == 0 {
+		return nil
+	}
+	return []capture.Warning{{Code: "buzz", Message: fmt.Sprintf(
+		"noise above 2 kHz swings twice a mains cycle, by %.0f %% of its mean: a dimmer, a lamp's driver or a supply buzzes there, which counts as noise and not as hum; switch it off, or say so beside the noise figures", 100*depth)}}
+}
+
+// sidebands finds the strongest tone that has two others 2·f0 to either side of it.
+func sidebands(tones []Tone, f0, bin float64) (carrier Tone, ok bool) {
+	near := func(hz, most float64) bool {
+		for _, t := range tones {
+			if math.Abs(t.Hz-hz) < 1.5*bin && t.Power < most {
+				return true
+			}
+		}
+		return false
+	}
+	for _, t := range tones {
+		if f0 > 0 && near(t.Hz-2*f0, t.Power) && near(t.Hz+2*f0, t.Power) {
+			return t, true
+		}
+	}
+	return Tone{}, false
+}

@@ -1,0 +1,105 @@
+package mains
+
+import (
+	"fmt"
+	"math"
+	"math/cmplx"
+	"slices"
+
+	"humdiff/fft/capture"
+)
+
+const (
+	// jumpSigmas is how far a step of the phase must lie beyond the scatter of
+	// all others, by their median magnitude; that scatter has the wander in it.
+	jumpSigmas = 8.0
+	leastJump  = 0.02 // rad of the fundamental; the phase of a line 44 dB above its noise scatters by half of it
+	// jumpBlocks is the fewest other steps that show their scatter.
+	jumpBlocks = 16
+)
+
+// Jump is a step of the mains' phase that its wander doesn't explain: samples
+// were lost, or came twice.
+type Jump struct {
+	Seconds float64 // where, within a block
+	Samples float64 // that are missing, but for whole mains cycles; below zero: too many
+}
+
+// addJumps looks for steps in the phase of the low line that stands highest. z
+// are the lines' phasors turned back by the track t; the blocks of a segment
+// begin at number `first`.
+func (m *meter) addJumps(t track, z [][]complex128, first int) {
+	apart, n := m.l.apart(), len(t.phase)
+	best, h := 0.0, 0
+	for i := range min(3, len(z)) {
+		sum := 0.0
+		for _, a := range z[i] {
+			sum += power(a)
+		}
+		if snr := sum / m.blockNoise(float64(i+1)*m.found.hz); snr > best {
+			best, h = snr, i+1
+		}
+	}
+	if h == 0 || n-8*apart < jumpBlocks {
+		return
+	}
+	phase := make([]float64, n)
+	turn := 0.0
+	for b, a := range z[h-1] {
+		if b > 0 {
+			turn += cmplx.Phase(a * cmplx.Conj(z[h-1][b-1]))
+		}
+		phase[b] = t.phase[b] + turn/float64(h)
+	}
+	// By how much the advance over a block's length exceeds that before and after.
+	steps := make([]float64, n)
+	top := 0
+	for b := apart; b+2*apart < n; b++ {
+		steps[b] = 1.5*(phase[b+apart]-phase[b]) - 0.5*(phase[b+2*apart]-phase[b-apart])
+		if math.Abs(steps[b]) > math.Abs(steps[top]) {
+			top = b
+		}
+	}
+	// A jump shows in all steps that reach over it.
+	var sizes []float64
+	for b := apart; b+2*apart < n; b++ {
+		if b < top-2*apart || b > top+2*apart {
+			sizes = append(sizes, math.Abs(steps[b]))
+		}
+	}
+	slices.Sort(sizes)
+	limit := max(leastJump, jumpSigmas*sizes[len(sizes)/2]/0.6745)
+	for b := apart; b+2*apart < n; b++ {
+		size := math.Abs(steps[b])
+		if size <= limit || size < biggest(steps, b-2*apart, b+2*apart) {
+			continue
+		}
+		hop := m.l.hopSeconds()
+		m.jumps = append(m.jumps, Jump{
+			Seconds: m.edge() + (float64(first+b)+float64(apart)/2)*hop,
+			Samples: steps[b] / (2 * math.Pi * m.found.hz) * m.l.rate,
+		})
+	}
+}
+
+// biggest is the largest magnitude of steps from one to another.
+func biggest(steps []float64, from, to int) (most float64) {
+	for b := max(from, 0); b <= min(to, len(steps)-1); b++ {
+		most = max(most, math.Abs(steps[b]))
+	}
+	return most
+}
+
+func jumpWarnings(jumps []Jump) []capture.Warning {
+	if len(jumps) == 0 {
+		return nil
+	}
+	j := jumps[0]
+	what := "missing"
+	if j.Samples < 0 {
+		what = "too many"
+	}
+	return []capture.Warning{{Code: "phase_jumps", Message: fmt.Sprintf(
+		"the mains' phase jumps %d times, the first near %.1f s as if %.0f samples were %s there (but for whole cycles): the recorder lost samples or doubled them, and lines read low; record again",
+		len(jumps), j.Seconds, math.Abs(j.Samples), what)}}
+}

@@ -1,0 +1,148 @@
+package mains
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"humdiff/fft"
+	"humdiff/fft/capture"
+)
+
+// What the averaged spectrum and the lines give away about where they come from.
+
+// FloorBands are where the floor above the lines is read, Hz: what it does there
+// from capture to capture is the recorder's doing.
+var FloorBands = []Band{{5000, 8000}, {8000, 12000}, {12000, 16000}, {16000, 20000}}
+
+// floorsOf are the median densities of FloorBands, NaN where the capture's rate
+// doesn't reach.
+func floorsOf(s fft.Spectrum) []float64 {
+	floors := make([]float64, len(FloorBands))
+	for i, band := range FloorBands {
+		floors[i] = math.NaN()
+		if band.Hi <= 0.45*s.Rate {
+			part := s.Density[int(band.Lo/s.BinHz()):int(band.Hi/s.BinHz())]
+			floors[i] = median(append([]float64(nil), part...)) / medianBias(s.Averages)
+		}
+	}
+	return floors
+}
+
+const (
+	cutParts = 64     // of half the rate, by which a spectrum's end is looked at
+	cutDrop  = 30.0   // 15 dB from one part to the next but one: 10 dB a percent of half the rate
+	cutRate  = 8000.0 // below it, lines fill too much of a part
+	cutTop   = 58     // the highest part that may be cut: a converter's own filter begins above 0.9
+)
+
+// cutAt is where a spectrum breaks off below half the rate, Hz; 0 where it
+// doesn't.
+func cutAt(s fft.Spectrum) float64 {
+	n := len(s.Density) / cutParts
+	if s.Rate < cutRate {
+		return 0
+	}
+	var level [cutParts]float64
+	for i := range level {
+		level[i] = median(append([]float64(nil), s.Density[i*n:(i+1)*n]...))
+	}
+	highest := level[cutParts-2] // beyond the cut, the loudest part
+	for i := cutParts - 2; i > cutParts/4; i-- {
+		highest = max(highest, level[i])
+		if below := level[i-2]; i <= cutTop && below > cutDrop*highest {
+			return float64((i-1)*n) * s.BinHz()
+		}
+	}
+	return 0
+}
+
+const (
+	// roundingFloor is the noise, in squares of a code, up to which rounding with
+	// the usual dither (½ of full-scale sines: 1/6 + 1/12 of a square, times 2) is
+	// half of it or more.
+	roundingFloor = 1.0
+	// fewFloor is the noise below which it dithers too little: a Gaussian one of
+	// 0.26 of a code, where the gain for the smallest signals goes from 0.47 to
+	// 1.53 within a code (1 ± 2·exp(−2π²σ²), Widrow and Kollár 2008, from memory).
+	fewFloor = 0.3
+	fewCodes = 64
+	coarsest = 20 // bits; finer ones lie below any converter's own noise
+)
+
+// rounding says what the converter's steps do to the floor.
+func (o *observation) rounding(l layout) []capture.Warning {
+	h := o.health
+	if h.Bits == 0 || h.Bits > coarsest || o.codePower(l) > 0 {
+		return nil
+	}
+	noise := median(append([]float64(nil), o.full.Density...)) / medianBias(o.full.Averages) * l.rate / 2
+	switch step := h.Step * h.Step; {
+	case noise < fewFloor*step && h.Codes > 0 && h.Codes < fewCodes:
+		return []capture.Warning{{Code: "few_codes", Message: fmt.Sprintf(
+			"the samples take only %d values of a %d-bit scale and the noise hardly dithers them: levels near one step, %.1f dBFS, may be off by 3 dB and more; record with 24 bits or more gain", h.Codes, h.Bits, 10*math.Log10(step))}}
+	case noise < roundingFloor*step:
+		return []capture.Warning{{Code: "floor_of_rounding", Message: fmt.Sprintf(
+			"the floor is that of rounding to %d bits, not the cable's: floors and detection limits say nothing about the cable; record with 24 bits or more gain", h.Bits)}}
+	}
+	return nil
+}
+
+// publicGrid is the share of nominal within which a public grid stays (EN 50160,
+// from memory: ±1 % during 99.5 % of a year), and a fifth more for what a
+// capture's frequency is off by.
+const publicGrid = 0.012
+
+// originWarnings says what speaks against the lines being the lead's.
+func originWarnings(r Measurement) (w []capture.Warning) {
+	add := func(code, format string, args ...any) {
+		w = append(w, capture.Warning{Code: code, Message: fmt.Sprintf(format, args...)})
+	}
+	if m := r.Mains; m.Detected && math.Abs(m.Hz/m.Nominal-1) > publicGrid {
+		add("mains_far_off", "the mains would be %.2f Hz, %.1f %% off its nominal frequency, where no public grid goes: a generator, or no mains at all (a motor, a tone with overtones)", m.Hz, 100*math.Abs(m.Hz/m.Nominal-1))
+	}
+	if db, ok := evenOverOdd(r.Lines); ok && db > 6 {
+		add("even_harmonics", "even harmonics hold %.0f dB more than odd ones: that is the ripple of a rectifier, so a device's supply is the likelier source than a mains lead", db)
+	}
+	if t, ok := sidebands(r.Tones, r.Mains.Hz, r.Spectrum.BinHz()); ok && r.Mains.Detected {
+		add("sidebands", "the tone at %.1f Hz has others twice the mains frequency to either side: a supply or a lamp's driver swings it with the mains; they are tones, and not counted as hum", t.Hz)
+	}
+	if bus := busTones(r.Tones, r.Spectrum.BinHz()); len(bus) > 0 {
+		add("bus_tones", "tones at %s kHz are those of a digital bus (USB frames): they are listed as tones, not counted as hum; another port or an isolator moves them", strings.Join(bus, ", "))
+	}
+	return w
+}
+
+// evenOverOdd is the power of the even lines over that of the odd, dB; ok is
+// false where fewer than two even lines were found.
+func evenOverOdd(lines []Line) (db float64, ok bool) {
+	even, odd, found := 0.0, 0.0, 0
+	for _, l := range lines {
+		switch {
+		case l.Hidden:
+		case l.Harmonic%2 == 1 && l.Detected:
+			odd += l.Hi
+		case l.Harmonic%2 == 1 && l.Limit > 0 && l.Harmonic <= 5:
+			odd += l.Limit
+		case l.Detected:
+			even, found = even+l.Lo, found+1
+		}
+	}
+	return 10 * math.Log10(even/odd), found >= 2 && odd > 0
+}
+
+// busTones lists the kilohertz on which tones lie, as written.
+func busTones(tones []Tone, bin float64) (khz []string) {
+	for k := 1.0; k <= 16; k++ {
+		if k > 8 && k < 16 {
+			continue
+		}
+		for _, t := range tones {
+			if t.Harmonic == 0 && math.Abs(t.Hz-k*clockHz) < k*clockSlack+0.5*bin {
+				khz = append(khz, fmt.Sprintf("%g", k))
+				break
+			}
+		}
+	}
+	return khz
+}

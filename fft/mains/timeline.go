@@ -1,0 +1,265 @@
+package mains
+
+import (
+	"fmt"
+	"math"
+	"slices"
+
+	"humdiff/fft/capture"
+)
+
+// What a capture's levels do against time, from the blocks' noise by band
+// (evenness.go) and the lines' power by block. A block's noise is a median over
+// some sixty independent bins and scatters by 0.18 of itself, so that four times
+// the middle value lies 7 standard deviations out in the logarithm, and a tenth
+// of it 12; a capture of ten minutes has 2000 blocks.
+
+const (
+	loudBlock  = 4.0 // times the median of all blocks
+	quietBlock = 0.1
+	leastTimes = 16 // blocks from which times are told apart
+	// endSeconds is how long a capture's beginning and end are.
+	endSeconds = 3.0
+	// gainDB is the least slow change of all levels together that is told, of
+	// means over eighths of the capture, and never less than gainSigmas times what
+	// they scatter by (blockDB a block); alike is how much of it may remain in the
+	// bands by themselves: of their own scatter, nearly all does.
+	gainDB     = 1.5
+	gainSigmas = 7.0
+	blockDB    = 0.8
+	alike      = 0.3
+	fadeDB     = 1.0
+)
+
+// Timeline is how a capture's levels ran.
+type Timeline struct {
+	Bursts      int     // low-frequency bursts that higher bands don't share
+	BurstBlocks float64 // seconds they took
+	BurstFirst  float64 // seconds
+	Gated       float64 // seconds in which all bands fell below a tenth
+	GatedFirst  float64
+	Gain        float64 // dB by which noise in all bands rose and fell together; 0: not told
+	Fade        float64 // dB by which hum rose steadily to the end, below zero where it fell; 0: it didn't
+	Ends        string  // "first", "last" or "first and last" seconds unlike the middle; else empty
+}
+
+// timeline looks over the blocks. hum is the lines' power by block, nil where
+// none were followed.
+func (o *observation) timeline(l layout, hum []float64) (t Timeline) {
+	bands := o.even.full()
+	if len(bands) == 0 || len(bands[0]) < leastTimes {
+		return t
+	}
+	loud, hushed := loudBlocks(bands[0]), hushedBlocks(bands)
+	for _, higher := range bands[1:] {
+		for b, up := range loudBlocks(higher) {
+			loud[b] = loud[b] && !up
+		}
+	}
+	at := func(b int) float64 { return (float64(b)*float64(l.lowHop) + float64(l.lowN)/2) / l.lowRate }
+	if o.health.Zeros.Count == 0 {
+		_, t.Gated, t.GatedFirst = stretches(hushed, l.hopSeconds(), at)
+	}
+	if t.Gated == 0 {
+		t.Bursts, t.BurstBlocks, t.BurstFirst = stretches(loud, l.hopSeconds(), at)
+	}
+	t.Ends = o.ends(bands, l, hum)
+	if t.Gated == 0 && t.Bursts == 0 {
+		t.Gain = commonGain(bands, hum)
+	}
+	t.Fade = fade(hum)
+	if math.Abs(t.Gain) > math.Abs(t.Fade)/2 {
+		t.Fade = 0 // the gain's doing
+	}
+	return t
+}
+
+// full are the bands that every block has.
+func (e *evenness) full() (bands [][]float32) {
+	for _, g := range e.noise {
+		if len(g) > 0 {
+			bands = append(bands, g)
+		}
+	}
+	return bands
+}
+
+func loudBlocks(g []float32) []bool {
+	limit := float32(loudBlock) * middle(g)
+	loud := make([]bool, len(g))
+	for b, x := range g {
+		loud[b] = x > limit
+	}
+	return loud
+}
+
+// hushedBlocks are those in which every band falls far below its middle value.
+func hushedBlocks(bands [][]float32) []bool {
+	hushed := make([]bool, len(bands[0]))
+	for b := range hushed {
+		hushed[b] = true
+	}
+	for _, g := range bands {
+		limit := float32(quietBlock) * middle(g)
+		for b, x := range g {
+			hushed[b] = hushed[b] && x < limit
+		}
+	}
+	return hushed
+}
+
+func middle(g []float32) float32 {
+	sorted := slices.Sorted(slices.Values(g))
+	return sorted[len(sorted)/2]
+}
+
+// stretches counts the stretches of blocks, the seconds from block to block that
+// they take, and when the first block is.
+func stretches(blocks []bool, hop float64, at func(int) float64) (n int, seconds, first float64) {
+	for b, is := range blocks {
+		if !is {
+			continue
+		}
+		seconds += hop
+		if b == 0 || !blocks[b-1] {
+			n++
+		}
+		if n == 1 && first == 0 {
+			first = at(b)
+		}
+	}
+	return n, seconds, first
+}
+
+// ends says whether noise or hum in the first or last seconds is unlike all that
+// lies between, which is alike.
+func (o *observation) ends(bands [][]float32, l layout, hum []float64) string {
+	n := len(bands[0])
+	end := int(math.Ceil(endSeconds / l.hopSeconds()))
+	if n < 4*end {
+		return ""
+	}
+	first, last, between := false, false, false
+	for _, g := range bands {
+		loud := loudBlocks(g)
+		first = first || slices.Contains(loud[:end], true)
+		last = last || slices.Contains(loud[n-end:], true)
+		between = between || slices.Contains(loud[end+4:n-end-4], true)
+	}
+	if len(hum) == n {
+		mid := slices.Sorted(slices.Values(hum[end : n-end]))
+		lo, hi := mid[len(mid)/50], mid[len(mid)-1-len(mid)/50]
+		if off := func(x float64) bool { return x > 1.26*hi || x < lo/1.26 }; hi < 1.12*lo { // 1 dB, 0.5 dB
+			first = first || off(hum[0]) || off(hum[1])
+			last = last || off(hum[n-1]) || off(hum[n-2])
+		}
+	}
+	switch {
+	case between:
+	case first && last:
+		return "first and last"
+	case first:
+		return "first"
+	case last:
+		return "last"
+	}
+	return ""
+}
+
+// eighths are the means of each eighth of a series, dB.
+func eighths[T float32 | float64](g []T) (means [8]float64) {
+	for i := range means {
+		part := g[i*len(g)/8 : (i+1)*len(g)/8]
+		sum := 0.0
+		for _, x := range part {
+			sum += float64(x)
+		}
+		means[i] = 10 * math.Log10(sum/float64(len(part)))
+	}
+	return means
+}
+
+// commonGain is the range over which all bands, and hum where it is known, go
+// up and down together, 0 where they don't.
+func commonGain(bands [][]float32, hum []float64) float64 {
+	if len(bands) < 3 || len(bands[0]) < 24 {
+		return 0
+	}
+	var each [][8]float64
+	for _, g := range bands {
+		each = append(each, eighths(g))
+	}
+	if hum != nil {
+		each = append(each, eighths(hum))
+	}
+	var mean [8]float64
+	n := float64(len(each))
+	for i := range each {
+		own := 0.0
+		for _, x := range each[i] {
+			own += x / 8
+		}
+		for k := range mean {
+			each[i][k] -= own
+			mean[k] += each[i][k] / n
+		}
+	}
+	together, apart := 0.0, 0.0
+	for _, e := range each {
+		for k := range mean {
+			together += mean[k] * mean[k]
+			apart += (e[k] - mean[k]) * (e[k] - mean[k])
+		}
+	}
+	// Blocks overlap by three quarters: two of them tell as much as one alone.
+	scatter := blockDB / math.Sqrt(n*float64(len(bands[0]))/8/2)
+	r := slices.Max(mean[:]) - slices.Min(mean[:])
+	if apart > alike*together || r < max(gainDB, gainSigmas*scatter) {
+		return 0
+	}
+	return r
+}
+
+// fade is by how much hum rises, or falls, from the first eighth to the last
+// where every eighth goes on from the one before; else 0.
+func fade(hum []float64) float64 {
+	if len(hum) < leastTimes {
+		return 0
+	}
+	e := eighths(hum)
+	way := e[7] - e[0]
+	for k := 1; k < len(e); k++ {
+		// Where it has settled, noise may turn it back a little.
+		if (e[k]-e[k-1])*way < -0.05*way*way {
+			return 0
+		}
+	}
+	if math.Abs(way) < fadeDB {
+		return 0
+	}
+	return way
+}
+
+// warnings says what ran.
+func (t Timeline) warnings(worth float64) (w []capture.Warning) {
+	add := func(code, format string, args ...any) {
+		w = append(w, capture.Warning{Code: code, Message: fmt.Sprintf(format, args...)})
+	}
+	if t.Bursts > 0 {
+		add("low_bursts", "%d low-frequency bursts, %.1f s in all, the first near %.1f s (steps, handling, microphonics): those seconds are not left out; "+
+			"averages below 150 Hz count for %.0f %% of their number, intervals and limits with them; record again without it, or cut it away with #t=", t.Bursts, t.BurstBlocks, t.BurstFirst, 100*worth)
+	}
+	if t.Ends != "" {
+		add("ends_unlike", "the %s seconds are unlike the rest (somebody moving, the recorder's buttons): cut them away with #t=", t.Ends)
+	}
+	if t.Gated > 0 {
+		add("gated", "noise falls to less than a tenth for %.1f s, the first time near %.1f s: a noise gate or muting is at work, so floor, lines and limits are not the cable's; record again without processing", t.Gated, t.GatedFirst)
+	}
+	if t.Gain > 0 {
+		add("gain_moves", "noise at all frequencies rises and falls together, by %.1f dB: an automatic gain or a hand at the knob, so levels are on no fixed scale; record again at a fixed gain", t.Gain)
+	}
+	if t.Fade != 0 {
+		add("hum_fades", "hum %s steadily, by %.1f dB from beginning to end: something was moved or warmed up, and the level is the mean of what changed", map[bool]string{true: "rises", false: "falls"}[t.Fade > 0], math.Abs(t.Fade))
+	}
+	return w
+}
