@@ -79,7 +79,10 @@ func sayAll(t *testing.T, args ...string) (stdout string) {
 func TestHostileFiles(t *testing.T) {
 	paths := hostileFiles(t)
 	for _, format := range []string{"text", "markdown", "csv", "json"} {
-		for _, args := range [][]string{append([]string{"check"}, paths...), append([]string{"measure", "--up-to", "100Hz"}, paths...)} {
+		for i, args := range [][]string{append([]string{"check"}, paths...), append([]string{"measure", "--up-to", "100Hz"}, paths...)} {
+			if i > 0 && (testing.Short() || format == "json") { // printed as check's is
+				continue
+			}
 			out := sayAll(t, append(args, "--format", format)...)
 			switch format {
 			case "csv":

@@ -40,11 +40,11 @@ func checkFields() []checkField {
 		file("problem", func(f *result.CheckedFile) any { return f.Problem.What }),
 		file("container", func(f *result.CheckedFile) any { return f.Container }),
 		file("format", func(f *result.CheckedFile) any { return f.Format }),
-		file("rate_hz", func(f *result.CheckedFile) any { return f.RateHz }),
-		file("bits", func(f *result.CheckedFile) any { return f.Bits }),
+		file("rate_hz", func(f *result.CheckedFile) any { return asCount(f.RateHz) }),
+		file("bits", func(f *result.CheckedFile) any { return asCount(f.Bits) }),
 		file("float", func(f *result.CheckedFile) any { return f.Float }),
-		file("channel_count", func(f *result.CheckedFile) any { return f.Count }),
-		file("frames", func(f *result.CheckedFile) any { return f.Frames }),
+		file("channel_count", func(f *result.CheckedFile) any { return asCount(f.Count) }),
+		file("frames", func(f *result.CheckedFile) any { return asCount(f.Frames) }),
 		file("file_s", func(f *result.CheckedFile) any { return f.FileS }),
 		file("start_s", func(f *result.CheckedFile) any { return f.StartS }),
 		file("end_s", func(f *result.CheckedFile) any { return f.EndS }),
@@ -54,6 +54,14 @@ func checkFields() []checkField {
 		file("texts", func(f *result.CheckedFile) any { return texts(f.Metadata.Texts) }),
 	}
 	return append(append(fields, channelFields()...), healthFields()...)
+}
+
+// asCount writes a count without an exponent.
+func asCount(n result.Num) any {
+	if !n.Ok() {
+		return nil
+	}
+	return int64(n)
 }
 
 // texts is all a file says about itself, in one cell.
@@ -108,10 +116,7 @@ func peak(h result.Health) string {
 }
 
 func mean(h result.Health) string {
-	if !h.DC.Ok() {
-		return "unknown"
-	}
-	return fmt.Sprintf("%.6f", float64(h.DC))
+	return words.Fixed(h.DC, 6)
 }
 
 func mainsFound(m result.CaptureMains) string {

@@ -43,7 +43,7 @@ func CheckedFormat(f result.CheckedFile) []string {
 	if !f.RateHz.Ok() {
 		return nil
 	}
-	said := fmt.Sprintf("%s (%s), %s, %s, %s", f.Format, f.Container, Hz(f.RateHz), Count(int(f.Count), "channel"), Seconds(float64(f.FileS)))
+	said := fmt.Sprintf("%s, %s, %s, %s", writtenAs(f), Hz(f.RateHz), Count(int(f.Count), "channel"), Seconds(float64(f.FileS)))
 	if f.StartS > 0 || f.EndS < f.FileS {
 		said += fmt.Sprintf("; of these %s to %s", Seconds(float64(f.StartS)), Seconds(float64(f.EndS)))
 	}
@@ -55,6 +55,17 @@ func CheckedFormat(f result.CheckedFile) []string {
 		lines = append(lines, Printable(t.Name)+": "+shortened(Printable(t.Value)))
 	}
 	return lines
+}
+
+// writtenAs is how samples are written, and in what, e.g. "24-bit PCM, WAV".
+func writtenAs(f result.CheckedFile) string {
+	switch f.Container {
+	case "FLAC": // which the format says
+		return f.Format
+	case "RIFF":
+		return f.Format + ", WAV"
+	}
+	return f.Format + ", " + f.Container
 }
 
 // longestText is how much of a text is shown; JSON and CSV have it all.
