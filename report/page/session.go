@@ -255,7 +255,11 @@ func claimItems(c result.ClaimResult) []string {
 func objectionBlocks(s result.Session) []block {
 	var items []parts.Item
 	for _, o := range s.Objections {
-		items = append(items, parts.Item{What: words.Objects(o.Code) + " " + words.Answers(o)})
+		item := parts.Item{What: words.Objects(o.Code) + " " + words.Answers(o)}
+		if o.State != result.Answered {
+			item.Do = words.WouldSettle(o.Code)
+		}
+		items = append(items, item)
 	}
 	return []block{{advice: items}, {caution: cautions}}
 }

@@ -30,15 +30,17 @@ const NoBound = "no_bound"
 
 // Reasons why a verdict is not more than it is.
 const (
-	NoRuns          = "no_runs"          // nothing speaks to the claim
-	NotDelivered    = "not_delivered"    // the exposure raised no cable
-	ScaleUnknown    = "scale_unknown"    // volts are unknown
-	NoWitness       = "no_witness"       // nothing shows that the exposure was delivered
-	NoResidual      = "no_residual"      // nothing shows how quiet the bench could be
-	NoisyBench      = "noisy_bench"      // quiet lies far above the residual
-	PlacementBeyond = "placement_beyond" // one placement by itself breaks the claim
-	Straddles       = "straddles"        // the interval holds what is claimed
-	Unbounded       = "unbounded"        // nothing was measured on one side
+	NoRuns       = "no_runs"       // nothing speaks to the claim
+	NotDelivered = "not_delivered" // the exposure raised no cable
+	ScaleUnknown = "scale_unknown" // volts are unknown
+	NoWitness    = "no_witness"    // nothing shows that the exposure was delivered
+	NoResidual   = "no_residual"   // nothing shows how quiet the bench could be
+	NoisyBench   = "noisy_bench"   // quiet lies far above the residual
+	// WitnessElsewhere takes no verdict back.
+	WitnessElsewhere = "witness_elsewhere"
+	PlacementBeyond  = "placement_beyond" // one placement by itself breaks the claim
+	Straddles        = "straddles"        // the interval holds what is claimed
+	Unbounded        = "unbounded"        // nothing was measured on one side
 )
 
 // What would decide a claim.

@@ -285,6 +285,9 @@ func (t test) restrain(b *bench, p *result.ClaimPart) {
 	}
 	if t.negative && p.Verdict == result.Supported {
 		t.restrainAbsolute(b, undo)
+		if answer, elsewhere := b.witness(t.where); elsewhere && answer == result.Yes {
+			p.Reasons = append(p.Reasons, note(result.WitnessElsewhere))
+		}
 	}
 	if t.claim.Kind == session.Less && p.Verdict == result.Supported && !t.cell.rose && !t.than.rose {
 		undo(note(result.NotDelivered), note(result.StrongerLead))

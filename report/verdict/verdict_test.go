@@ -572,3 +572,33 @@ func TestWithoutQuiet(t *testing.T) {
 		t.Errorf("%+v", s.Findings)
 	}
 }
+
+// A claim over several exposures is supported where each part is, refuted where
+// one is; an exposure that raised nothing has no part in it.
+func TestClaimOverSeveral(t *testing.T) {
+	d := simple()
+	d.Exposures = []string{"beside", "round", "far away"}
+	d.Claims = []session.Claim{claim(session.Claim{Kind: session.Below, Cable: "Heron", Volts: 3e-4})}
+	set := func(exposure, cable string, db float64) func(*verdict.Input) {
+		return func(in *verdict.Input) {
+			for i, r := range in.Session.Runs {
+				h := &in.Runs[i].Capture.Hum
+				switch {
+				case r.Exposure == "far away":
+					*h = in.Runs[i-1].Capture.Hum // the quiet run before
+				case r.Exposure == exposure && r.Cable == cable && r.Condition == session.Near:
+					h.DBFS, h.LoDBFS, h.HiDBFS = result.Num(db)+h.DBFS, result.Num(db)+h.LoDBFS, result.Num(db)+h.HiDBFS
+				}
+			}
+		}
+	}
+	for _, c := range []struct {
+		db   float64
+		want string
+	}{{0, result.Supported}, {40, result.Refuted}, {19, result.Undecided}} {
+		got := judged(d, set("round", "Heron", c.db)).Claims[0]
+		if got.Verdict != c.want || len(got.Parts) != 2 || got.Parts[0].Verdict != result.Supported {
+			t.Errorf("raised by %g dB under one of two exposures: %s, want %s; %d parts", c.db, got.Verdict, c.want, len(got.Parts))
+		}
+	}
+}

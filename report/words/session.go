@@ -185,8 +185,16 @@ func SessionFound(s result.Session) []string {
 			out = append(out, fmt.Sprintf("%s raised no cable: it shows no difference between them, and no claim stands on it.", upperFirst(Place(e.Where))))
 		}
 	}
+	for _, f := range s.Findings {
+		if slices.Contains(grave, f.Code) {
+			out = append(out, Finding(f))
+		}
+	}
 	return append(out, sessionStandsOn(s)...)
 }
+
+// grave are the findings that belong beside the conclusion.
+var grave = []string{result.DeadAsHigh, result.IdleRises, result.BelowQuiet, result.InBlocks, result.QuietMoved, result.GainChanged, result.WitnessDidNot}
 
 func upperFirst(s string) string {
 	for i, r := range s {
@@ -396,6 +404,8 @@ func Reason(n result.Note) string {
 		return "Volts are unknown."
 	case result.NoWitness:
 		return "No witness shows that the exposure was delivered."
+	case result.WitnessElsewhere:
+		return "The witness rose under the same exposure at another termination, not at this one."
 	case result.WitnessDidNot:
 		return "The witness's hum did not rise, so nothing shows that the exposure was delivered."
 	case result.NoResidual:
@@ -520,6 +530,22 @@ func Objects(code string) string {
 		result.ObjectGain:        "The gain was changed.",
 		result.ObjectCalibration: "The volts are wrong.",
 		result.ObjectSelection:   "The runs were picked to please.",
+	}[code]
+}
+
+// WouldSettle is what to record, for an objection that no run has settled.
+func WouldSettle(code string) string {
+	return map[string]string{
+		result.ObjectBench:       "Record quiet first and last, and a cable known to leak under every exposure.",
+		result.ObjectInput:       "Record a residual, the input shorted at its connector, and a channel with nothing connected.",
+		result.ObjectPlacement:   "Repeat with the lead taken away and put back.",
+		result.ObjectVoltage:     "Record dead runs: the same lead in the same place, unplugged.",
+		result.ObjectLoop:        "Record with the far device bonded, and isolated as a battery-powered one is.",
+		result.ObjectPlug:        "Repeat with the plug turned round.",
+		result.ObjectOrder:       "Let the cables take turns, and note start times.",
+		result.ObjectGain:        "Record again with the gain locked, quiet and near alike.",
+		result.ObjectCalibration: "Record a known tone through the same input at the same gain.",
+		result.ObjectSelection:   "Publish every run, date the claims before the first, and record again what was left out.",
 	}[code]
 }
 

@@ -49,7 +49,7 @@ func TestEveryCodeHasASentence(t *testing.T) {
 		},
 		"Reasons why a verdict is not more than it is.":      func(c string) string { return Reason(note(c)) },
 		"What would decide a claim.":                         func(c string) string { return Decide(note(c)) },
-		"Objections, in the order in which they are listed.": Objects,
+		"Objections, in the order in which they are listed.": func(c string) string { return Objects(c) + " " + WouldSettle(c) },
 		"What runs say to an objection.":                     func(c string) string { return Answer(note(c)) },
 	}
 	all := codes(t)
