@@ -181,6 +181,7 @@ func chapters(s result.Session, runs func(int) string) []chapter {
 		{"figures", "Cables and exposures", figureBlocks(s)},
 		{"claims", "Claims", claimBlocks(s)},
 		{"objections", "What could still explain it", objectionBlocks(s)},
+		{"mechanism", "How the hum gets in", mechanismBlocks(s)},
 		{"means", "What the repeats come to", meanBlocks(s)},
 		{"warnings", "Warnings", warningBlocks(s)},
 		{"runs", "Every run", runBlocks(s, runs)},
@@ -262,6 +263,15 @@ func objectionBlocks(s result.Session) []block {
 		items = append(items, item)
 	}
 	return []block{{advice: items}, {caution: cautions}}
+}
+
+func mechanismBlocks(s result.Session) []block {
+	var out []block
+	for i, m := range s.Mechanisms {
+		said := words.Mechanism(m)
+		out = append(out, block{heading: said[0], id: fmt.Sprintf("mechanism%d", i+1)}, block{items: said[1:]})
+	}
+	return out
 }
 
 func meanBlocks(s result.Session) []block {

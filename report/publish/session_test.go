@@ -81,7 +81,7 @@ func TestSessionReport(t *testing.T) {
 	}
 	html, md := data(t, files, "report.html"), data(t, files, "report.md")
 	for _, want := range []string{"far less: supported", "a microvolt: refuted", "rail: undecided", "a door slammed", "Three cables beside a lead",
-		"What would decide it", "unplugged lead raised", "Before you go to the bench", "Not tested"} {
+		"What would decide it", "How the hum gets in", "Repeat with the plug turned round", "unplugged lead raised", "Before you go to the bench", "Not tested"} {
 		if !strings.Contains(html, want) || !strings.Contains(md, want) {
 			t.Errorf("%q: page %v, Markdown %v", want, strings.Contains(html, want), strings.Contains(md, want))
 		}

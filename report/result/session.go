@@ -23,14 +23,16 @@ type Session struct {
 	Lines        int   `json:"lines"`
 	LinesWithout []int `json:"lines_without"`
 
-	Runs       []SessionRun  `json:"runs"`
-	Cells      []Cell        `json:"cells"`
-	Exposures  []Exposure    `json:"exposures"`
-	Rankings   []Ranking     `json:"rankings"`
-	Findings   []Finding     `json:"findings"`
-	Claims     []ClaimResult `json:"claims"`
-	Objections []Objection   `json:"objections"`
-	Warnings   []Warning     `json:"warnings"`
+	Runs      []SessionRun `json:"runs"`
+	Cells     []Cell       `json:"cells"`
+	Exposures []Exposure   `json:"exposures"`
+	Rankings  []Ranking    `json:"rankings"`
+	Findings  []Finding    `json:"findings"`
+	// Mechanisms is how the hum gets in; empty where the bench isn't stated.
+	Mechanisms []SessionMechanism `json:"mechanisms"`
+	Claims     []ClaimResult      `json:"claims"`
+	Objections []Objection        `json:"objections"`
+	Warnings   []Warning          `json:"warnings"`
 }
 
 // Bench is the bench as the session states it.
@@ -298,4 +300,39 @@ type Note struct {
 	DB    Num    `json:"db"`
 	Count int    `json:"count"`
 	Times Num    `json:"times"` // how many times as long
+}
+
+// SessionMechanism is how hum gets into one cable under one exposure, read off
+// the fundamental of its cells.
+type SessionMechanism struct {
+	Cable    string            `json:"cable"`
+	Exposure string            `json:"exposure"`
+	Verdict  string            `json:"verdict"` // electric, magnetic, loop, mixed or not_decided
+	Evidence []SessionEvidence `json:"evidence"`
+	Parts    []MechanismPart   `json:"parts"`
+}
+
+// SessionEvidence is what two cells that differ in one thing say.
+type SessionEvidence struct {
+	Kind   string   `json:"kind"` // what differs: termination, load or bond
+	A      Where    `json:"a"`
+	B      Where    `json:"b"`
+	Runs   []int    `json:"runs"`
+	DB     Interval `json:"db"`      // pickup of b over a
+	If     Num      `json:"if_db"`   // were all of it what that change acts on; null: no bound
+	Else   Num      `json:"else_db"` // were none of it
+	Speaks string   `json:"speaks"`  // part, rest, between, outside or both
+}
+
+// MechanismPart is what is known of one cell.
+type MechanismPart struct {
+	Where
+	Verdict string   `json:"verdict"`
+	How     string   `json:"how"`   // proved or explains; empty where not decided
+	Needs   []string `json:"needs"` // what a run that would decide has to change
+	Pickup  Interval `json:"pickup_volts"`
+	// Farads is the capacitance that would cause the pickup if all of it came by
+	// the electric field.
+	Farads      Interval `json:"capacitance_farads"`
+	WhyNoFarads string   `json:"capacitance_why_not"`
 }

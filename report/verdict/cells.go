@@ -53,14 +53,14 @@ func (c *cell) nears() []run {
 func (b *bench) quantities() []result.Quantity {
 	out := []result.Quantity{{}, {AWeighted: true}}
 	for _, c := range b.in.Session.Claims {
-		if q := quantity(c.Of); !slices.Contains(out, q) {
+		if q := asked(c.Of); !slices.Contains(out, q) {
 			out = append(out, q)
 		}
 	}
 	return out
 }
 
-func quantity(q session.Quantity) result.Quantity {
+func asked(q session.Quantity) result.Quantity {
 	return result.Quantity{Harmonic: q.Harmonic, AWeighted: q.AWeighted}
 }
 

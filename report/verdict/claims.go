@@ -62,7 +62,7 @@ func (b *bench) claim(c session.Claim) result.ClaimResult {
 	out := result.ClaimResult{
 		Name: c.Name, Says: c.Says, By: c.By, Written: instant(c.Written), Late: b.late(c.Written), Line: c.Line, P: result.None,
 		Kind: string(c.Kind), Cable: c.Cable, Than: c.Than, DB: result.None, Volts: result.None,
-		Termination: termination(c.Termination), Exposure: c.Exposure, Quantity: quantity(c.Of),
+		Termination: termination(c.Termination), Exposure: c.Exposure, Quantity: asked(c.Of),
 		Verdict: result.Undecided, Parts: []result.ClaimPart{}, Reasons: []result.Note{},
 	}
 	if c.Kind == session.Below {
@@ -145,7 +145,7 @@ type test struct {
 // raised no cable say nothing, unless the claim names them.
 func (b *bench) tests(c session.Claim) []test {
 	var out []test
-	for _, x := range b.gathered(quantity(c.Of)) {
+	for _, x := range b.gathered(asked(c.Of)) {
 		if x.cable != c.Cable || !about(c, x.where) || (c.Exposure == "" && !b.delivered(x.where)) {
 			continue
 		}

@@ -54,6 +54,7 @@ func Judge(in Input) result.Session {
 	out.Exposures = b.exposures()
 	out.Rankings = b.rankings()
 	out.Findings = b.findings()
+	out.Mechanisms = b.mechanisms()
 	out.Claims = b.claims()
 	out.Objections = b.objections(out)
 	out.Warnings = append([]result.Warning{}, in.Warnings...)

@@ -602,3 +602,39 @@ func TestClaimOverSeveral(t *testing.T) {
 		}
 	}
 }
+
+// Two terminations tell an electric field from the rest: 20 Ω and 10 kΩ at an
+// input of 1 MΩ differ by 20·lg(9901/20) = 53.9 dB, the capacitances left aside.
+// Without a stated bench nothing is said.
+func TestMechanism(t *testing.T) {
+	d := simple()
+	d.Cables = []sitting.Cable{{Name: "Heron", PickupDB: -100, SD: 0.3, QuietDB: -160, DeadDB: none}}
+	d.LimitDB, d.ResidualDB, d.Witness = -190, -165, ""
+	in := sitting.Draw(d, 1)
+	d.Cables[0].PickupDB += 53.9
+	high := sitting.Draw(d, 2)
+	for i, r := range high.Session.Runs {
+		r.Termination, r.Start = 10e3, r.Start.Add(24*time.Hour)
+		in.Session.Runs, in.Runs = append(in.Session.Runs, r), append(in.Runs, high.Runs[i])
+	}
+	in.Session.Bench.InputOhms = 1e6
+	s := verdict.Judge(in)
+	if len(s.Mechanisms) != 1 {
+		t.Fatalf("%+v", s.Mechanisms)
+	}
+	m := s.Mechanisms[0]
+	if m.Verdict != "electric" || len(m.Evidence) != 1 || m.Evidence[0].Kind != "termination" || m.Evidence[0].Speaks != "part" {
+		t.Errorf("%+v", m)
+	}
+	near(t, "if all were electric", m.Evidence[0].If, 53.9, 0.3)
+	// V = ωC·Z·Vm: 1e-5 V at 20 Ω, 230 V, 50 Hz is 6.92 pF.
+	for _, p := range m.Parts {
+		if p.Termination.Ohms == 20 && !(p.Farads.Lo < 6.92e-12 && p.Farads.Hi > 6.92e-12) {
+			t.Errorf("%+v", p)
+		}
+	}
+	in.Session.Bench.InputOhms = math.NaN()
+	if s := verdict.Judge(in); len(s.Mechanisms) != 0 {
+		t.Error("a mechanism without a bench")
+	}
+}
