@@ -23,5 +23,9 @@ func main() {
 	log.SetOutput(io.Discard) // mewkiz/flac notes there which rates it has no tests for
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	context.AfterFunc(ctx, stop) // a second interrupt ends at once
-	os.Exit(run(ctx, os.Args[1:], os.Stdout, os.Stderr))
+	args := os.Args[1:]
+	if clicked(args) {
+		args = []string{"open"}
+	}
+	os.Exit(run(ctx, args, os.Stdout, os.Stderr))
 }

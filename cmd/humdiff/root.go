@@ -42,7 +42,17 @@ found with the limit below which it lies.`,
 	root.SetVersionTemplate("humdiff {{.Version}}\n")
 	root.SetFlagErrorFunc(flagError)
 	root.SetHelpCommand(helpCommand())
-	root.AddCommand(demoCommand(s), checkCommand(s), measureCommand(s), compareCommand(s), trendCommand(s), verifyCommand(s), bundleCommand(s), manualCommand())
+	root.AddCommand(
+		demoCommand(s),
+		checkCommand(s),
+		measureCommand(s),
+		compareCommand(s),
+		trendCommand(s),
+		verifyCommand(s),
+		bundleCommand(s),
+		openCommand(s),
+		manualCommand(),
+	)
 	complete(root)
 	return root
 }

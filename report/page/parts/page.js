@@ -1,10 +1,14 @@
 "use strict";
 // Tables sort; a line's row and its marks in the figures mark each other.
 
-for (const table of document.querySelectorAll("table.sorts")) makeSortable(table);
-for (const table of document.querySelectorAll("table[data-group]")) {
-  const figures = [...document.querySelectorAll("figure[data-group]")].filter(f => f.dataset.group === table.dataset.group);
-  linkLines(table, figures);
+enhance(document);
+
+function enhance(root) {
+  for (const table of root.querySelectorAll("table.sorts")) makeSortable(table);
+  for (const table of root.querySelectorAll("table[data-group]")) {
+    const figures = [...root.querySelectorAll("figure[data-group]")].filter(f => f.dataset.group === table.dataset.group);
+    linkLines(table, figures);
+  }
 }
 
 function element(name, attributes, ...children) {

@@ -44,7 +44,7 @@ type Section struct {
 
 // HTML is the page as a file.
 func (p Page) HTML() ([]byte, error) {
-	style := css + "@media screen and (prefers-color-scheme: dark) {\n" + figure.DarkCSS(".figure") + "}\n"
+	style := StyleSheet()
 	var b bytes.Buffer
 	err := blocks.ExecuteTemplate(&b, "page", struct {
 		Page
@@ -57,6 +57,15 @@ func (p Page) HTML() ([]byte, error) {
 	}
 	return b.Bytes(), nil
 }
+
+// StyleSheet is the style of all pages; Script what their tables and figures do.
+func StyleSheet() string {
+	return css + "@media screen and (prefers-color-scheme: dark) {\n" + figure.DarkCSS(".figure") + "}\n"
+}
+
+// Script is run once; a page that changes calls its function enhance again, with
+// the element whose content is new.
+func Script() string { return script }
 
 // policy allows the page its own style sheet and script, and nothing else.
 func policy(style string) string {

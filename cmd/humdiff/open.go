@@ -1,0 +1,135 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"runtime"
+
+	"github.com/inconshreveable/mousetrap"
+	"github.com/spf13/cobra"
+	"golang.org/x/term"
+
+	"humdiff/fft/capture"
+	"humdiff/report/desk"
+	"humdiff/report/folder"
+	"humdiff/report/words"
+)
+
+func init() {
+	// cobra would turn away who starts a program by a double click.
+	cobra.MousetrapHelpText = ""
+}
+
+// opening is the flags of open.
+type opening struct{ noBrowser bool }
+
+func openCommand(s screen) *cobra.Command {
+	var f opening
+	c := &cobra.Command{
+		Use:   "open [FOLDER]",
+		Short: "A page at the bench: drop captures on it, or let it watch a folder",
+		Long: `open shows a page in the browser of this machine, and nowhere else. Drop a
+quiet and a near capture on it and see what compare says of them. With FOLDER it
+takes each new recording in that folder as soon as it is whole. It ends when the
+page is closed. So does humdiff started by a double click.`,
+		Example: `  humdiff open
+  humdiff open "recordings"`,
+		Args: func(_ *cobra.Command, args []string) error {
+			if len(args) <= 1 {
+				return nil
+			}
+			return misusedf(`write humdiff open "FOLDER"`, "open was given %s", words.Count(len(args), "folder"))
+		},
+		RunE: func(c *cobra.Command, args []string) error {
+			dir := ""
+			if len(args) == 1 {
+				dir = args[0]
+			}
+			return f.run(c.Context(), s, dir)
+		},
+	}
+	c.Flags().BoolVar(&f.noBrowser, "no-browser", false, "print the page's address, and leave opening it to you")
+	return c
+}
+
+func (f opening) run(ctx context.Context, s screen, dir string) (err error) {
+	if err := watchable(dir); err != nil {
+		return err
+	}
+	d, err := desk.New(ctx, desk.Options{Version: version(), Folder: dir, Home: reportsHome()})
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, d.Close()) }()
+	server, err := desk.Serve(d)
+	if err != nil {
+		return err
+	}
+	fmt.Fprintf(s.stderr, "The page is at %s\nIt is for this machine alone. Close the page, or press Ctrl-C here, to end.\n", server.Address())
+	if !f.noBrowser && openBrowser(ctx, server.Address()) != nil {
+		fmt.Fprintln(s.stderr, "No browser could be opened: copy the address into one.")
+	}
+	return server.Run(ctx)
+}
+
+// watchable refuses what is no folder.
+func watchable(dir string) error {
+	if dir == "" {
+		return nil
+	}
+	_, err := os.ReadDir(dir)
+	if err == nil {
+		return nil
+	}
+	return &capture.Error{File: dir, What: "cannot be watched: " + folder.Reason(err), Err: err, Hint: "name the folder that the recorder writes into"}
+}
+
+// reportsHome is where reports go that were begun without a folder: the folder
+// in which the program was started may be anywhere then.
+func reportsHome() string {
+	home, err := os.UserHomeDir()
+	if err != nil {
+		home = "."
+	}
+	return filepath.Join(home, "humdiff-reports")
+}
+
+// openBrowser opens an address by the system's own means.
+func openBrowser(ctx context.Context, address string) error {
+	var c *exec.Cmd
+	switch runtime.GOOS {
+	case "windows":
+		c = exec.CommandContext(ctx, "rundll32", "url.dll,FileProtocolHandler", address)
+	case "darwin":
+		c = exec.CommandContext(ctx, "open", address)
+	default:
+		c = exec.CommandContext(ctx, "xdg-open", address)
+	}
+	if err := c.Start(); err != nil {
+		return err
+	}
+	go c.Wait() // it may stay as long as the browser does
+	return nil
+}
+
+// clicked says that the program was started by a double click: on Windows from
+// the Explorer, elsewhere with no terminal anywhere but with a desktop. (macOS
+// starts it in a terminal: the release has a file to click there.)
+func clicked(args []string) bool {
+	if len(args) > 0 {
+		return false
+	}
+	if runtime.GOOS == "windows" {
+		return mousetrap.StartedByExplorer()
+	}
+	for _, f := range []*os.File{os.Stdin, os.Stdout, os.Stderr} {
+		if term.IsTerminal(int(f.Fd())) {
+			return false
+		}
+	}
+	return os.Getenv("DISPLAY") != "" || os.Getenv("WAYLAND_DISPLAY") != ""
+}
