@@ -41,11 +41,14 @@ const (
 // MeasureTone measures the tone of a one-channel capture by the line method:
 // the one nearest to hz in level and place, or where hz is 0 the strongest. Its
 // frequency may drift. It returns an error where there is none.
-func MeasureTone(ctx context.Context, src capture.Source, hz float64) (ToneReading, error) {
+//
+// Of the options only the engine and the window count.
+func MeasureTone(ctx context.Context, src capture.Source, hz float64, opt Options) (ToneReading, error) {
 	if n := src.Channels(); n != 1 {
 		return ToneReading{}, fmt.Errorf("it has %d channels: say which holds the tone, for example #ch=1", n)
 	}
-	l, err := newLayout(src.Rate(), src.Frames(), Options{}.filled())
+	opt = Options{Engine: opt.Engine, Window: opt.Window}.filled()
+	l, err := newLayout(src.Rate(), src.Frames(), opt)
 	if err != nil {
 		return ToneReading{}, err
 	}
@@ -58,7 +61,7 @@ func MeasureTone(ctx context.Context, src capture.Source, hz float64) (ToneReadi
 	if err != nil {
 		return ToneReading{}, err
 	}
-	t, err := followTone(ctx, src, tone.hz)
+	t, err := followTone(ctx, src, tone.hz, opt)
 	if err != nil {
 		return ToneReading{}, err
 	}
@@ -125,8 +128,8 @@ type toneBlocks struct {
 }
 
 // followTone reads a capture for the tone near hz.
-func followTone(ctx context.Context, src capture.Source, hz float64) (*toneBlocks, error) {
-	opt := Options{UpTo: hz + 100}.filled()
+func followTone(ctx context.Context, src capture.Source, hz float64, opt Options) (*toneBlocks, error) {
+	opt.UpTo = hz + 100
 	l, err := newLayout(src.Rate(), src.Frames(), opt)
 	if err != nil {
 		return nil, err

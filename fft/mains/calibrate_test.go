@@ -19,7 +19,7 @@ func measureTone(t *testing.T, c bench.Comb, hz float64) (mains.ToneReading, err
 	if err != nil {
 		t.Fatal(err)
 	}
-	return mains.MeasureTone(context.Background(), made.Source(), hz)
+	return mains.MeasureTone(context.Background(), made.Source(), hz, mains.Options{})
 }
 
 func TestMeasureTone(t *testing.T) {
@@ -93,7 +93,7 @@ func TestToneDrifts(t *testing.T) {
 		s := float64(i) / 8000
 		x[i] = 0.5 * math.Sin(2*math.Pi*(1000*s+0.05*s*s))
 	}
-	r, err := mains.MeasureTone(context.Background(), capture.Samples(8000, x), 0)
+	r, err := mains.MeasureTone(context.Background(), capture.Samples(8000, x), 0, mains.Options{})
 	if err != nil || math.Abs(r.Hz-1001.5) > 0.01 || math.Abs(db(r.Power)-20*math.Log10(0.5)) > 0.005 {
 		t.Errorf("%.3f Hz, %.4f dBFS, %v", r.Hz, db(r.Power), err)
 	}
@@ -104,7 +104,7 @@ func TestToneDrifts(t *testing.T) {
 func TestTonePartOfTheCapture(t *testing.T) {
 	x := sine(8000, 12, 0.5, 440)
 	clear(x[:3*8000])
-	r, err := mains.MeasureTone(context.Background(), capture.Samples(8000, x), 0)
+	r, err := mains.MeasureTone(context.Background(), capture.Samples(8000, x), 0, mains.Options{})
 	if err != nil || r.Partial > -0.7 || r.Partial < -1.4 {
 		t.Errorf("%+v, %v", r, err)
 	}
@@ -119,7 +119,7 @@ func TestToneScatters(t *testing.T) {
 	for i := range x {
 		x[i] *= math.Pow(10, 0.2*math.Sin(2*math.Pi*float64(i)/8000/10)/20)
 	}
-	r, err := mains.MeasureTone(context.Background(), capture.Samples(8000, x), 0)
+	r, err := mains.MeasureTone(context.Background(), capture.Samples(8000, x), 0, mains.Options{})
 	if err != nil || math.Abs(r.Scatter-0.14) > 0.02 || r.Blocks < 10 {
 		t.Errorf("scatter %.3f dB of %d blocks, %v", r.Scatter, r.Blocks, err)
 	}
@@ -147,7 +147,7 @@ func TestClippedTone(t *testing.T) {
 			sum += 2 * x[i] * math.Sin(2*math.Pi*997*float64(i)/48000) / float64(len(x))
 		}
 		want := 20 * math.Log10(amplitude/sum)
-		r, err := mains.MeasureTone(context.Background(), capture.Samples(48000, x), 0)
+		r, err := mains.MeasureTone(context.Background(), capture.Samples(48000, x), 0, mains.Options{})
 		if err != nil || math.Abs(r.Loss-want) > 0.02*want+1e-4 {
 			t.Errorf("amplitude %g: %d samples clipped, loss %.5f dB, want %.5f; %v", amplitude, r.Clipped, r.Loss, want, err)
 		}
@@ -162,10 +162,10 @@ func TestMeasureToneRefuses(t *testing.T) {
 		t.Error(err)
 	}
 	x := sine(8000, 4, 0.5, 440)
-	if _, err := mains.MeasureTone(context.Background(), capture.Samples(8000, x, x), 0); err == nil || !strings.Contains(err.Error(), "channels") {
+	if _, err := mains.MeasureTone(context.Background(), capture.Samples(8000, x, x), 0, mains.Options{}); err == nil || !strings.Contains(err.Error(), "channels") {
 		t.Errorf("two channels: %v", err)
 	}
-	if _, err := mains.MeasureTone(context.Background(), capture.Samples(8000, make([]float64, 40000)), 0); err == nil {
+	if _, err := mains.MeasureTone(context.Background(), capture.Samples(8000, make([]float64, 40000)), 0, mains.Options{}); err == nil {
 		t.Error("silence was taken for a tone")
 	}
 }

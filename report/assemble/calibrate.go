@@ -17,7 +17,7 @@ import (
 func Calibrate(ctx context.Context, tones ...capture.Tone) (volts.Scale, error) {
 	var read []result.Calibration
 	for _, tone := range tones {
-		c, err := calibration(ctx, tone)
+		c, err := calibration(ctx, tone, mains.Options{})
 		if err != nil {
 			return volts.Scale{}, err
 		}
@@ -30,12 +30,12 @@ func Calibrate(ctx context.Context, tones ...capture.Tone) (volts.Scale, error) 
 }
 
 // calibration measures a tone and hashes its file.
-func calibration(ctx context.Context, tone capture.Tone) (result.Calibration, error) {
+func calibration(ctx context.Context, tone capture.Tone, opt mains.Options) (result.Calibration, error) {
 	file, err := capture.Open(tone.Address)
 	if err != nil {
 		return result.Calibration{}, err
 	}
-	m, err := mains.MeasureTone(ctx, file, tone.Hz)
+	m, err := mains.MeasureTone(ctx, file, tone.Hz, opt)
 	if err != nil {
 		return result.Calibration{}, named(ctx, file, err)
 	}
@@ -60,4 +60,18 @@ func calibration(ctx context.Context, tone capture.Tone) (result.Calibration, er
 		c.SecondHz, c.SecondDB = result.Of(m.Second.Hz), result.DB(m.Second.Power/m.Power)
 	}
 	return c, nil
+}
+
+// Recalibrate measures a calibration again, the file now at an address.
+func Recalibrate(ctx context.Context, c result.Calibration, at capture.Address, opt mains.Options) (result.Calibration, error) {
+	tone := capture.Tone{Address: at, Volts: capture.Stated{Value: float64(c.Volts), Within: math.NaN(), Said: c.Said}}
+	if c.WithinDB.Ok() {
+		tone.Volts.Within = float64(c.WithinDB)
+	}
+	if c.GivenHz.Ok() {
+		tone.Hz = float64(c.GivenHz)
+	}
+	again, err := calibration(ctx, tone, opt)
+	again.Side.File, again.Address = c.Side.File, c.Address
+	return again, err
 }

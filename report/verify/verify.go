@@ -199,6 +199,9 @@ func (v *verifier) compares(ctx context.Context, r result.Compare, tree map[stri
 	if err != nil {
 		return err
 	}
+	if err := v.scales(ctx, r.Settings, tree, opt); err != nil {
+		return err
+	}
 	parts := list(tree["pairs"])
 	var pairs []assemble.Pair
 	whole := true
@@ -235,6 +238,9 @@ func (v *verifier) compares(ctx context.Context, r result.Compare, tree map[stri
 func (v *verifier) measures(ctx context.Context, r result.Measure, tree map[string]any) error {
 	opt, err := v.options(r.Settings)
 	if err != nil {
+		return err
+	}
+	if err := v.scales(ctx, r.Settings, tree, opt); err != nil {
 		return err
 	}
 	parts := list(tree["captures"])
