@@ -248,7 +248,7 @@ func claimItems(c result.ClaimResult) []string {
 		out = append(out, words.Reason(n))
 	}
 	if c.P.Ok() {
-		out = append(out, "p = "+words.P(c.P)+".")
+		out = append(out, "Were the verdict wrong, runs that speak for it as strongly would come about with a chance (p) of at most: "+words.P(c.P)+".")
 	}
 	return out
 }
@@ -257,7 +257,7 @@ func objectionBlocks(s result.Session) []block {
 	var items []parts.Item
 	for _, o := range s.Objections {
 		item := parts.Item{What: words.Objects(o.Code) + " " + words.Answers(o)}
-		if o.State != result.Answered {
+		if o.State == result.NotTested || o.State == result.Open {
 			item.Do = words.WouldSettle(o.Code)
 		}
 		items = append(items, item)
@@ -306,7 +306,7 @@ func runBlocks(s result.Session, runs func(int) string) []block {
 	if s.ByTime {
 		note = "Runs are taken in the order of their start times."
 	}
-	return []block{{table: &t, links: links}, {notes: []string{note, "A run's number leads to its own figures, line by line."}}}
+	return []block{{table: &t, links: links}, {notes: []string{note, "The number of a near run, or of a quiet one beside it, leads to their own figures, line by line."}}}
 }
 
 func benchBlocks(s result.Session) []block {

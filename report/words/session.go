@@ -451,7 +451,7 @@ func Decide(n result.Note) string {
 	case result.SteadierBench:
 		return "A bench whose quiet hum stays the same: it changed by too much between runs."
 	case result.ExplainDead:
-		return "Finding out what the unplugged lead, or the hand that puts it there, changes" + of + "."
+		return "Finding out why the unplugged lead, or the hand that puts it there, raises " + Printable(n.Cable) + "."
 	case result.StrongerLead:
 		return "An exposure that raises the witness, or another cable."
 	case result.RecordRuns:
