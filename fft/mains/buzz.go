@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"humdiff/fft/capture"
 )
@@ -47,16 +48,22 @@ func (m *meter) addBuzz(blocks []block, phase []float64) {
 	if len(at) < 100 {
 		return
 	}
-	sum, norm := complex(0, 0), 0.0
+	products, norms := make([]complex128, len(blocks)), make([]float64, len(blocks))
 	for b, x := range blocks {
-		s := complex(0, 0)
 		for _, j := range at {
 			u, v := complex128(x[j]), complex128(x[j+shift])
 			scale := 1 / math.Sqrt(m.rough[j]*m.rough[j+shift])
-			s += v * cmplx.Conj(u) * complex(scale, 0)
-			norm += (real(u)*real(u)+imag(u)*imag(u))/(2*m.rough[j]) + (real(v)*real(v)+imag(v)*imag(v))/(2*m.rough[j+shift])
+			products[b] += v * cmplx.Conj(u) * complex(scale, 0)
+			norms[b] += (real(u)*real(u)+imag(u)*imag(u))/(2*m.rough[j]) + (real(v)*real(v)+imag(v)*imag(v))/(2*m.rough[j+shift])
 		}
-		sum += s * cmplx.Rect(1, -2*phase[b])
+	}
+	// A click correlates all bins: loud blocks are passed by.
+	limit := 1.5 * median(slices.Clone(norms))
+	sum, norm := complex(0, 0), 0.0
+	for b, s := range products {
+		if norms[b] <= limit {
+			sum, norm = sum+s*cmplx.Rect(1, -2*phase[b]), norm+norms[b]
+		}
 	}
 	n := float64(len(blocks))
 	m.buzz.sum += n * cmplx.Abs(sum) / norm

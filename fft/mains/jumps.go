@@ -100,6 +100,6 @@ func jumpWarnings(jumps []Jump) []capture.Warning {
 		what = "too many"
 	}
 	return []capture.Warning{{Code: "phase_jumps", Message: fmt.Sprintf(
-		"the mains' phase jumps %d times, the first near %.1f s as if %.0f samples were %s there (but for whole cycles): the recorder lost samples or doubled them, and lines read low; record again",
+		"the mains' phase jumps (%d in all), the first time near %.1f s as if %.0f samples were %s there (but for whole cycles): the recorder lost samples or doubled them, and lines read low; record again",
 		len(jumps), j.Seconds, math.Abs(j.Samples), what)}}
 }

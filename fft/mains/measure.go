@@ -58,7 +58,7 @@ func finish(o *observation, l layout, opt Options, m *meter) Measurement {
 				hum = m.hum
 			}
 		}
-		r.Health.Timeline = o.timeline(l, hum)
+		r.Health.Timeline = o.timeline(l, hum, len(r.Health.Jumps) > 0)
 	}
 	r.Warnings = healthWarnings(r, o, l)
 	if o.health.Silent {

@@ -21,12 +21,12 @@ const (
 	// endSeconds is how long a capture's beginning and end are.
 	endSeconds = 3.0
 	// gainDB is the least slow change of all levels together that is told, of
-	// means over eighths of the capture, and never less than gainSigmas times what
+	// middle values of eighths of the capture, and never less than gainSigmas times what
 	// they scatter by (blockDB a block); alike is how much of it may remain in the
 	// bands by themselves: of their own scatter, nearly all does.
 	gainDB     = 1.5
 	gainSigmas = 7.0
-	blockDB    = 0.8
+	blockDB    = 1.0
 	alike      = 0.3
 	fadeDB     = 1.0
 )
@@ -44,8 +44,8 @@ type Timeline struct {
 }
 
 // timeline looks over the blocks. hum is the lines' power by block, nil where
-// none were followed.
-func (o *observation) timeline(l layout, hum []float64) (t Timeline) {
+// none were followed. Breaks that lost samples leave are no bursts.
+func (o *observation) timeline(l layout, hum []float64, lost bool) (t Timeline) {
 	bands := o.even.full()
 	if len(bands) == 0 || len(bands[0]) < leastTimes {
 		return t
@@ -60,7 +60,7 @@ func (o *observation) timeline(l layout, hum []float64) (t Timeline) {
 	if o.health.Zeros.Count == 0 {
 		_, t.Gated, t.GatedFirst = stretches(hushed, l.hopSeconds(), at)
 	}
-	if t.Gated == 0 {
+	if h := o.health; t.Gated == 0 && !lost && h.Zeros.Count+h.Stuck.Count+h.Repeats.Count == 0 {
 		t.Bursts, t.BurstBlocks, t.BurstFirst = stretches(loud, l.hopSeconds(), at)
 	}
 	t.Ends = o.ends(bands, l, hum)
@@ -166,17 +166,13 @@ func (o *observation) ends(bands [][]float32, l layout, hum []float64) string {
 	return ""
 }
 
-// eighths are the means of each eighth of a series, dB.
-func eighths[T float32 | float64](g []T) (means [8]float64) {
-	for i := range means {
-		part := g[i*len(g)/8 : (i+1)*len(g)/8]
-		sum := 0.0
-		for _, x := range part {
-			sum += float64(x)
-		}
-		means[i] = 10 * math.Log10(sum/float64(len(part)))
+// eighths are the middle values of each eighth of a series, dB: a burst moves none.
+func eighths[T float32 | float64](g []T) (middles [8]float64) {
+	for i := range middles {
+		part := slices.Sorted(slices.Values(g[i*len(g)/8 : (i+1)*len(g)/8]))
+		middles[i] = 10 * math.Log10(float64(part[len(part)/2]))
 	}
-	return means
+	return middles
 }
 
 // commonGain is the range over which all bands, and hum where it is known, go
@@ -246,7 +242,7 @@ func (t Timeline) warnings(worth float64) (w []capture.Warning) {
 		w = append(w, capture.Warning{Code: code, Message: fmt.Sprintf(format, args...)})
 	}
 	if t.Bursts > 0 {
-		add("low_bursts", "%d low-frequency bursts, %.1f s in all, the first near %.1f s (steps, handling, microphonics): those seconds are not left out; "+
+		add("low_bursts", "bursts of low frequency (%d, of %.1f s in all), the first near %.1f s (steps, handling, microphonics): those seconds are not left out; "+
 			"averages below 150 Hz count for %.0f %% of their number, intervals and limits with them; record again without it, or cut it away with #t=", t.Bursts, t.BurstBlocks, t.BurstFirst, 100*worth)
 	}
 	if t.Ends != "" {
