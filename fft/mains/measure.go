@@ -256,7 +256,7 @@ func smear(m Mains, h int) float64 {
 }
 
 // occupied lists the bands that hold lines or tones: main lobes, and skirts as
-// far as they rise above half the floor.
+// far as they rise above half the floor; of lines not measured their main lobes.
 func occupied(r Measurement, l layout, other []peak, wander float64) []Band {
 	var bands []Band
 	lobe := (float64(l.window.MainLobe()) + 0.5) * r.Spectrum.BinHz()
@@ -278,6 +278,25 @@ func occupied(r Measurement, l layout, other []peak, wander float64) []Band {
 	}
 	for _, p := range other {
 		bands = append(bands, Band{p.hz - p.halfWidth, p.hz + p.halfWidth})
+	}
+	return append(bands, beyond(r, lobe)...)
+}
+
+// beyond lists where the mains' lines lie above the highest one measured. They
+// are hum, not noise, found or not: strong hum goes on far above 5 kHz. It stops
+// where they smear over half the room between them.
+func beyond(r Measurement, lobe float64) []Band {
+	if !r.Mains.Tracked {
+		return nil
+	}
+	var bands []Band
+	for h := len(r.Lines) + 1; float64(h)*r.Mains.Hz < r.Rate/2; h++ {
+		half := lobe + smear(r.Mains, h)
+		if half > r.Mains.Hz/4 {
+			break
+		}
+		hz := float64(h) * r.Mains.Hz
+		bands = append(bands, Band{hz - half, hz + half})
 	}
 	return bands
 }
