@@ -2,6 +2,7 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"path/filepath"
 	"strconv"
@@ -12,8 +13,11 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fixtures/demo"
+	"humdiff/report/batch"
 	"humdiff/report/folder"
 	"humdiff/report/result"
+	"humdiff/report/session"
+	"humdiff/report/verdict"
 	"humdiff/report/words"
 )
 
@@ -24,10 +28,11 @@ func demoCommand(s screen) *cobra.Command {
 	var f comparing
 	c := &cobra.Command{
 		Use:   "demo [DIR]",
-		Short: "Simulate a small bench, compare its captures, and show the truth beside",
+		Short: "Simulate a small bench, compare and judge its captures, and show the truth beside",
 		Long: `demo writes the captures of a simulated bench into DIR (` + demoFolder + ` if none is
-named), compares them as compare would, and prints what was measured beside
-what is really in them. Nothing has to be prepared.`,
+named), compares a pair of them as compare would, judges a session of three cables as
+batch would, and prints what was measured beside what is really in them. Nothing has to
+be prepared.`,
 		Example: `  humdiff demo
   humdiff demo "trial"`,
 		Args: func(_ *cobra.Command, args []string) error {
@@ -50,8 +55,11 @@ what is really in them. Nothing has to be prepared.`,
 
 func (f comparing) demo(ctx context.Context, s screen, dir string) error {
 	f.out = filepath.Join(dir, "report")
-	if err := folder.Check(f.out, false); err != nil {
-		return err
+	sitting := filepath.Join(dir, "session-report")
+	for _, out := range []string{f.out, sitting} {
+		if err := folder.Check(out, false); err != nil {
+			return err
+		}
 	}
 	files, err := demo.Write(ctx, dir)
 	if err != nil {
@@ -67,8 +75,69 @@ func (f comparing) demo(ctx context.Context, s screen, dir string) error {
 		return err
 	}
 	said := fmt.Sprint(made(files), "\n", strings.Join(words.Compare(r), "\n"), "\n\n")
-	_, err = fmt.Fprint(s.stdout, fold(said, s.width), beside(files.Answer, r), "\n", next(files, page))
+	if _, err := fmt.Fprint(s.stdout, fold(said, s.width), beside(files.Answer, r), "\n"); err != nil {
+		return err
+	}
+	if err := f.sitting(ctx, s, dir, sitting); err != nil {
+		return err
+	}
+	_, err = fmt.Fprint(s.stdout, next(files, page, sitting))
 	return err
+}
+
+// sitting simulates and judges the session.
+func (f comparing) sitting(ctx context.Context, s screen, dir, out string) error {
+	made, err := demo.WriteSession(ctx, dir)
+	if err != nil {
+		return err
+	}
+	loaded, err := session.Load(made.File)
+	if err != nil {
+		return err
+	}
+	store, err := batch.NewStore(filepath.Join(dir, "session", "measured"), version())
+	if err != nil {
+		return err
+	}
+	b := &batch.Batch{Session: loaded, Store: store, Version: version(), Options: f.options()}
+	b.Options.Nominal = loaded.Bench.MainsHz
+	if b.Scale, err = batch.Calibrated(ctx, loaded); err != nil {
+		return err
+	}
+	report, end := batchProgress(s.stderr, !f.noProgress)
+	b.Progress = report
+	err = b.Measure(ctx)
+	end()
+	if err := errors.Join(err, unmeasured(b.Failures())); err != nil {
+		return err
+	}
+	judged := verdict.Judge(b.Input())
+	if err := writeSession(ctx, out, false, judged, b.Capture); err != nil {
+		return err
+	}
+	_, err = fmt.Fprint(s.stdout, fold(made.Truth.Story+"\n\n", s.width), sessionText(judged, s.width), "\n", truthOf(made.Truth, judged), "\n")
+	return err
+}
+
+// truthOf sets the cables' pickups and the claims' verdicts beside their truth.
+func truthOf(truth demo.SessionTruth, judged result.Session) string {
+	var b strings.Builder
+	w := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
+	fmt.Fprintln(w, "cable\tclosed with\tpickup, true\tmeasured")
+	for _, r := range judged.Rankings {
+		for _, p := range r.Places {
+			volts, ok := truth.Pickup[p.Cable][fmt.Sprint(float64(r.Termination.Ohms))]
+			if ok {
+				fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", p.Cable, words.Termination(r.Termination), words.Volts(result.Num(volts)), words.VoltsInterval(p.Volts))
+			}
+		}
+	}
+	fmt.Fprintln(w, "\nclaim\tverdict by the truth\tby the runs")
+	for _, c := range judged.Claims {
+		fmt.Fprintf(w, "%s\t%s\t%s\n", c.Name, truth.Claims[c.Name], c.Verdict)
+	}
+	w.Flush()
+	return b.String()
 }
 
 // made says what the demo wrote.
@@ -111,10 +180,11 @@ func measured(d result.Delta) string {
 }
 
 // next says where to look and what to try.
-func next(f demo.Files, page string) string {
+func next(f demo.Files, page, sitting string) string {
 	again := func(near string) string {
 		return fmt.Sprintf("  humdiff compare %q %q --full-scale %gV\n", filepath.ToSlash(f.Quiet), filepath.ToSlash(near), f.FullScaleVolts)
 	}
-	return fmt.Sprintf("The whole report: open %s in a browser.\nTry the same yourself, and the lead unplugged:\n%s%s",
-		words.File(page), again(f.Near), again(f.Dead))
+	return fmt.Sprintf("The whole reports: open %s and %s in a browser.\nTry the same yourself, and the lead unplugged:\n%s%sAnd the session, which lies in session/session.toml:\n  humdiff batch %q --out \"session-report\"\n",
+		words.File(page), words.File(filepath.Join(sitting, "report.html")), again(f.Near), again(f.Dead),
+		filepath.ToSlash(filepath.Join(filepath.Dir(f.Quiet), "session", "session.toml")))
 }

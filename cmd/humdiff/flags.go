@@ -97,14 +97,19 @@ func (m *measuring) defaults() {
 }
 
 func (m *measuring) add(c *cobra.Command) {
+	m.addHow(c)
+	m.scaling.add(c.Flags())
+	c.Flags().Var(&m.channel, "channel", "measure this channel alone, counted from 1 (default: every channel with a signal)")
+}
+
+// addHow adds the flags that say how, not what.
+func (m *measuring) addHow(c *cobra.Command) {
 	m.defaults()
 	f := c.Flags()
 	f.Var(&m.mains, "mains", "nominal mains frequency in Hz; auto looks for both")
 	f.BoolVar(&m.wide, "wide-mains", false, "look for the mains over 42.5 to 57.5 and 51 to 69 Hz, for generators")
 	f.Var(&m.upTo, "up-to", "measure hum lines up to this frequency")
 	f.Var(&m.window, "window", "window of the spectra and of the line estimates")
-	m.scaling.add(f)
-	f.Var(&m.channel, "channel", "measure this channel alone, counted from 1 (default: every channel with a signal)")
 }
 
 func (m *measuring) options() mains.Options {

@@ -70,6 +70,7 @@ func TestScripts(t *testing.T) {
 			"survey": survey,
 			"exits":  exits,
 			"empty":  empty,
+			"tear":   tear,
 		},
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("ESC", "\x1b")
@@ -179,5 +180,19 @@ func empty(ts *testscript.TestScript, neg bool, args []string) {
 		if (len(found) == 0) == neg {
 			ts.Fatalf("%s holds %s", dir, strings.Join(found, ", "))
 		}
+	}
+}
+
+// tear DIR cuts off the end of every file in a folder.
+func tear(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 1 {
+		ts.Fatalf("usage: tear DIR")
+	}
+	found, err := filepath.Glob(filepath.Join(ts.MkAbs(args[0]), "*"))
+	ts.Check(err)
+	for _, path := range found {
+		st, err := os.Stat(path)
+		ts.Check(err)
+		ts.Check(os.Truncate(path, st.Size()/2))
 	}
 }

@@ -18,6 +18,7 @@ const (
 	done   = 0
 	failed = 1 // the captures, or the work
 	wrong  = 2 // the command's words
+	broken = 3 // a claim, on request
 )
 
 // run does what the command line says and returns the exit code.
@@ -39,6 +40,8 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	case ctx.Err() != nil:
 		fmt.Fprintln(stderr, "humdiff: interrupted; nothing was left half-written")
 		return failed
+	case err == errClaim:
+		return broken
 	case errors.As(err, &said):
 		complain(stderr, err)
 		return wrong
@@ -62,8 +65,14 @@ func (r *remembering) Write(b []byte) (int, error) {
 	return n, err
 }
 
-// complain prints an error and what to do about it.
+// complain prints an error and what to do about it; of several, each.
 func complain(stderr io.Writer, err error) {
+	if several, ok := err.(interface{ Unwrap() []error }); ok {
+		for _, each := range several.Unwrap() {
+			complain(stderr, each)
+		}
+		return
+	}
 	fmt.Fprintf(stderr, "humdiff: %s\n", words.Printable(err.Error()))
 	if hint := capture.Hint(err); hint != "" {
 		fmt.Fprintf(stderr, "hint: %s\n", words.Printable(hint))

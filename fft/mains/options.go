@@ -41,6 +41,11 @@ const (
 // is found.
 const FalseAlarms = searchFalseAlarm + linesFalseAlarm
 
+// Method counts the changes of method that change what is measured: what was
+// kept of a measurement by another method is measured anew. Raise it with every
+// such change.
+const Method = 1
+
 // Confidence of intervals, and of one of their ends.
 const (
 	Confidence = 0.95

@@ -126,7 +126,8 @@ func setQuantity(c *Claim, v any) error {
 
 // What nobody stated.
 
-func blankBench() Bench {
+// BlankBench is a bench of which nothing is stated.
+func BlankBench() Bench {
 	nan := math.NaN()
 	return Bench{MainsVolts: nan, InputOhms: nan, InputFarads: nan, SpacingMM: nan, ParallelMM: nan}
 }

@@ -16,7 +16,7 @@ import (
 // together, is wrong: everything that is, at once. The session is then what
 // could be understood. Where a file can't be read it is a *capture.Error.
 func Load(path string) (Session, error) {
-	s := Session{Path: path, Bench: blankBench()}
+	s := Session{Path: path, Bench: BlankBench()}
 	text, err := read(path)
 	if err != nil {
 		return s, err

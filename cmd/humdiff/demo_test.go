@@ -1,0 +1,57 @@
+package main
+
+import (
+	"encoding/json"
+	"testing"
+
+	"humdiff/fixtures/demo"
+	"humdiff/report/result"
+)
+
+// The demo's session ends as its truth has it: verdicts, pickups within their
+// intervals, the exposure that raises nothing, and no other that doesn't.
+func TestDemoSessionMatchesItsTruth(t *testing.T) {
+	t.Chdir(t.TempDir())
+	said(t, "demo")
+	var truth demo.SessionTruth
+	var judged result.Session
+	for file, into := range map[string]any{"humdiff-demo/session/truth.json": &truth, "humdiff-demo/session-report/session.json": &judged} {
+		if err := json.Unmarshal([]byte(readFile(t, file)), into); err != nil {
+			t.Fatal(err)
+		}
+	}
+	seen := map[string]bool{}
+	for _, c := range judged.Claims {
+		seen[c.Verdict] = true
+		if c.Verdict != truth.Claims[c.Name] {
+			t.Errorf("%s is %s, want %s", c.Name, c.Verdict, truth.Claims[c.Name])
+		}
+	}
+	if len(seen) != 3 {
+		t.Errorf("verdicts %v, want one of each", seen)
+	}
+	checked := 0
+	for _, cell := range judged.Cells {
+		if cell.Exposure == truth.Nothing || cell.Quantity != (result.Quantity{}) {
+			continue
+		}
+		want := truth.Pickup[cell.Cable][ohms(cell.Termination.Ohms)]
+		if got := cell.Volts; !(want > 0) || float64(got.Lo) > want || float64(got.Hi) < want {
+			t.Errorf("%s at %v ohms: %v, want %g V", cell.Cable, cell.Termination.Ohms, got, want)
+		}
+		checked++
+	}
+	if checked != 8 {
+		t.Errorf("%d pickups, want 8", checked)
+	}
+	for _, e := range judged.Exposures {
+		if nothing := e.Exposure == truth.Nothing; nothing != (len(e.Rose) == 0) {
+			t.Errorf("%s raised %v", e.Exposure, e.Rose)
+		}
+	}
+}
+
+func ohms(n result.Num) string {
+	b, _ := json.Marshal(float64(n)) // finite
+	return string(b)
+}
