@@ -314,6 +314,7 @@ func (b *Batch) Failures() (all []Failure) {
 func (b *Batch) Input() verdict.Input {
 	in := verdict.Input{Session: b.Session, Settings: b.Settings(), Version: b.Version, Photos: b.photos(), Warnings: []result.Warning{}}
 	in.Session.Runs = append([]session.Run{}, b.Session.Runs...)
+	in.Session.Path = filepath.Base(b.Session.Path) // where it lies is nobody's business
 	seen := map[result.Warning]bool{}
 	for i, o := range b.runs {
 		in.Runs = append(in.Runs, o.Run)

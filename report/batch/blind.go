@@ -12,7 +12,6 @@ import (
 	"maps"
 	mathrand "math/rand/v2"
 	"os"
-	"path/filepath"
 	"regexp"
 	"slices"
 	"strings"
@@ -105,15 +104,15 @@ func (k Key) letter(cable string) string {
 // session letters stand for names.
 func (k Key) Judge(in verdict.Input) (result.Session, error) {
 	in.Blind = true
+	in.Warnings = slices.Clone(in.Warnings)
+	for i, w := range in.Warnings {
+		in.Warnings[i].File = fileOf(in.Session, w.File)
+	}
 	in.Session = k.session(in.Session)
 	in.Runs = slices.Clone(in.Runs)
 	for i := range in.Runs {
 		in.Runs[i].Capture = renamed(in.Runs[i].Capture, i+1)
 		in.Runs[i].Idle = renamed(in.Runs[i].Idle, i+1)
-	}
-	in.Warnings = slices.Clone(in.Warnings)
-	for i, w := range in.Warnings {
-		in.Warnings[i].File = k.fileOf(in, w.File)
 	}
 	in.Warnings = append(in.Warnings, result.Warning{Code: "blind", Message: "Cables are letters. Which is which is in a key whose file has the SHA-256 " + k.Hash + "."})
 	return k.hide(verdict.Judge(in))
@@ -151,17 +150,17 @@ func renamed(c *result.Capture, run int) *result.Capture {
 	return &hidden
 }
 
-// fileOf is what a file is called in a blind report.
-func (k Key) fileOf(in verdict.Input, file string) string {
-	for i, r := range in.Runs {
-		if r.Capture != nil && in.Session.Runs[i].Address.Path == file {
+// fileOf is what a session's file is called in a blind report.
+func fileOf(s session.Session, file string) string {
+	for i, r := range s.Runs {
+		if r.Address.Path == file {
 			return hiddenName(i + 1)
 		}
 	}
 	if file == "" {
 		return ""
 	}
-	return "a capture" + filepath.Ext(file)
+	return "a capture"
 }
 
 // Capture hides a run's whole measurement, as Judge does its result.

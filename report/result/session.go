@@ -90,10 +90,10 @@ type SessionRun struct {
 	Note        string      `json:"note"`
 	Guessed     []string    `json:"guessed"` // what nobody has confirmed
 	Used        bool        `json:"used"`
-	LeftOut     string      `json:"left_out"` // why it isn't used
-	Failed      bool        `json:"failed"`   // it could not be measured
-	Capture     *Capture    `json:"capture"`  // of the cable's channel; null: not measured
-	IdleCapture *Capture    `json:"idle"`     // of the idle channel; null: none
+	LeftOut     string      `json:"left_out"`                      // why it isn't used
+	Failed      bool        `json:"failed"`                        // it could not be measured
+	Capture     *Capture    `json:"capture" jsonschema:"nullable"` // of the cable's channel; null: not measured
+	IdleCapture *Capture    `json:"idle" jsonschema:"nullable"`    // of the idle channel; null: none
 }
 
 // Where is one exposure at one termination, lead loaded or not, far device
