@@ -51,6 +51,7 @@ found with the limit below which it lies.`,
 		trendCommand(s),
 		verifyCommand(s),
 		bundleCommand(s),
+		figureCommand(s),
 		openCommand(s),
 		manualCommand(),
 	)

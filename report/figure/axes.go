@@ -83,6 +83,11 @@ func (g grid) Plot(c draw.Canvas, p *plot.Plot) {
 // logHz is a frequency axis from lo to hi, labelled at 1, 2 and 5 times powers
 // of ten where there is room, and at 1 and 2 or 1 alone where there is less.
 func logHz(lo, hi float64, width, size vg.Length) scale {
+	if hi < 3*lo { // too few of those in it
+		s := even(lo, hi, int(width/(size*4)), 1e-3)
+		s.log = true
+		return s
+	}
 	s := scale{lo: lo, hi: hi, log: true}
 	decade := float64(width/size) / math.Log10(hi/lo) // its width in characters
 	for power := math.Pow(10, math.Floor(math.Log10(lo))); power <= hi; power *= 10 {

@@ -32,7 +32,19 @@ var (
 		Paper: rgb(0x15171A), Ink: rgb(0xECECEC), Soft: rgb(0xB4B7BB), Grid: rgb(0x30343A),
 		Quiet: rgb(0x4E545C), Edge: rgb(0xA3A9B1), Near: rgb(0xE69F00),
 	}
+	// Ink is for paper: black and greys, so that any printer and any copy of it
+	// shows what there is.
+	Ink = Theme{
+		Paper: rgb(0xFFFFFF), Ink: rgb(0x000001), Soft: rgb(0x404040), Grid: rgb(0xE0E0E0),
+		Quiet: rgb(0xC4C4C4), Edge: rgb(0x6E6E6E), Near: rgb(0x000000),
+	}
 )
+
+// ThemeNames are the themes by the names that a user gives.
+var ThemeNames = []struct {
+	Name string
+	Theme
+}{{"light", Light}, {"dark", Dark}, {"print", Ink}}
 
 func rgb(hex uint32) color.RGBA {
 	return color.RGBA{R: uint8(hex >> 16), G: uint8(hex >> 8), B: uint8(hex), A: 255}

@@ -20,10 +20,17 @@ import (
 // filled area, near as a line, the lines that were found marked with their
 // harmonic, the detection limits of those that were not as open marks.
 func Spectrum(set result.Settings, p result.Pair) Figure {
-	return Figure{"spectrum", func(o Options) content { return spectrumContent(set, p, o) }}
+	return SpectrumOver(set, p, result.Trace{})
 }
 
-func spectrumContent(set result.Settings, p result.Pair, o Options) content {
+// SpectrumOver is Spectrum with the spectrum of a residual capture dotted below:
+// what the instrument adds by itself. An empty trace is none. It has to be on
+// near's voltage scale.
+func SpectrumOver(set result.Settings, p result.Pair, residual result.Trace) Figure {
+	return Figure{"spectrum", func(o Options) content { return spectrumContent(set, p, residual, o) }}
+}
+
+func spectrumContent(set result.Settings, p result.Pair, residual result.Trace, o Options) content {
 	set, p, scales := oneScale(set, p)
 	lv := levelsFor(set, o)
 	f := content{
@@ -33,19 +40,82 @@ func spectrumContent(set result.Settings, p result.Pair, o Options) content {
 		key:     spectrumKey(p),
 		caption: conditions(p),
 	}
+	if entries(residual) > 0 {
+		f.key = append(f.key, entry{"residual", func(c draw.Canvas, at vg.Point, st style) {
+			c.StrokeLine2(residualLine(st), at.X-st.size*0.8, at.Y, at.X+st.size*0.8, at.Y)
+		}})
+	}
 	if b := p.Trace.Near; b.BinHz.Ok() && b.ENBWHz.Ok() {
 		f.caption = append(f.caption, table.Bins(b))
 	}
 	f.caption = append(append(f.caption, spectrumNotes(set, p)...), scales...)
+	if o.Hz != [2]float64{} || o.Level != [2]float64{} {
+		f.caption = append(f.caption, "a part of the axes: what lies outside is not drawn")
+	}
 	f.paint = func(st style, c draw.Canvas) {
 		w, h := c.Size().X, c.Size().Y
-		lo, hi := lv.within(levelRange(p))
-		pl := axes(st, "frequency, Hz", logHz(20, topHz(p), w-st.size*4, st.size),
+		hz := [2]float64{20, topHz(p)}
+		if o.Hz[0] < o.Hz[1] {
+			hz = o.Hz
+		}
+		lo, hi := lv.within(levelRange(p, residual))
+		pl := axes(st, "frequency, Hz", logHz(hz[0], hz[1], w-st.size*4, st.size),
 			lv.axis(lo, hi, rows(h, st)))
-		pl.Add(spectrum{st, p})
+		pl.Add(spectrum{st, cutTo(p, hz, lo, hi), part(residual, hz)})
 		pl.Draw(c)
 	}
 	return f
+}
+
+// cutTo leaves out of a pair what lies outside of the axes.
+func cutTo(p result.Pair, hz [2]float64, lo, hi float64) result.Pair {
+	p.Trace.Quiet, p.Trace.Near = part(p.Trace.Quiet, hz), part(p.Trace.Near, hz)
+	show := func(v result.Num) result.Num {
+		if float64(v) < lo || float64(v) > hi {
+			return result.None
+		}
+		return v
+	}
+	var lines []result.PairLine
+	for _, l := range p.Lines {
+		if at := float64(l.Hz); at < hz[0] || at > hz[1] {
+			continue
+		}
+		for _, side := range []*result.Line{&l.Quiet, &l.Near} {
+			side.DBFS, side.LimitDBFS = show(side.DBFS), show(side.LimitDBFS)
+		}
+		lines = append(lines, l)
+	}
+	p.Lines = lines
+	return p
+}
+
+// part is a trace's part of the frequency axis.
+func part(t result.Trace, hz [2]float64) result.Trace {
+	from, to := 0, entries(t)
+	for from < to && float64(t.Hz[from]) < hz[0] {
+		from++
+	}
+	for to > from && float64(t.Hz[to-1]) > hz[1] {
+		to--
+	}
+	t.Hz, t.LoDBFS, t.HiDBFS = t.Hz[from:to], t.LoDBFS[from:to], t.HiDBFS[from:to]
+	return t
+}
+
+func residualLine(st style) draw.LineStyle {
+	return draw.LineStyle{Color: st.Ink, Width: st.line, Dashes: []vg.Length{st.line, st.line * 1.8}}
+}
+
+// drawResidual follows the middle of the residual's columns.
+func (s spectrum) drawResidual(c draw.Canvas, at place) {
+	for _, run := range runs(pixels(s.residual, at)) {
+		var points []vg.Point
+		for _, q := range run {
+			points = append(points, vg.Point{X: q.x, Y: (q.lo + q.hi) / 2})
+		}
+		c.StrokeLines(residualLine(s.style), points)
+	}
 }
 
 func perBin(t result.Trace) string {
@@ -137,14 +207,14 @@ func entries(t result.Trace) int { return min(len(t.Hz), len(t.LoDBFS), len(t.Hi
 
 // levelRange is the range of the level axis: everything drawn, to whole tens, with
 // room for the numbers above the highest mark.
-func levelRange(p result.Pair) (lo, hi float64) {
+func levelRange(p result.Pair, residual result.Trace) (lo, hi float64) {
 	lo, hi = math.Inf(1), math.Inf(-1)
 	take := func(v result.Num) {
 		if v.Ok() {
 			lo, hi = math.Min(lo, float64(v)), math.Max(hi, float64(v))
 		}
 	}
-	for _, t := range []result.Trace{p.Trace.Quiet, p.Trace.Near} {
+	for _, t := range []result.Trace{p.Trace.Quiet, p.Trace.Near, residual} {
 		for i := range entries(t) {
 			take(t.LoDBFS[i])
 			take(t.HiDBFS[i])
@@ -165,16 +235,18 @@ func levelRange(p result.Pair) (lo, hi float64) {
 
 type spectrum struct {
 	style
-	pair result.Pair
+	pair     result.Pair
+	residual result.Trace
 }
 
 func (s spectrum) Plot(c draw.Canvas, p *plot.Plot) {
 	x, y := p.Transforms(&c)
 	at := func(hz, db result.Num) vg.Point {
-		return vg.Point{X: x(math.Min(math.Max(float64(hz), p.X.Min), p.X.Max)), Y: y(math.Max(float64(db), p.Y.Min))}
+		return vg.Point{X: x(math.Min(math.Max(float64(hz), p.X.Min), p.X.Max)), Y: y(math.Min(math.Max(float64(db), p.Y.Min), p.Y.Max))}
 	}
 	s.drawQuiet(c, at)
 	s.drawNear(c, at)
+	s.drawResidual(c, at)
 	s.drawLimits(c, at)
 	s.drawLines(c, at)
 }

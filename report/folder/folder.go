@@ -61,6 +61,39 @@ func Write(ctx context.Context, dir string, force bool, files []File) error {
 	return replace(ctx, dir, old, files)
 }
 
+// Add writes files into a folder beside what is there, and makes it where there
+// is none. Files of the same names are replaced if force is set, and else the
+// error, with nothing written.
+func Add(ctx context.Context, dir string, force bool, files []File) error {
+	if err := checkNames(dir, files); err != nil {
+		return err
+	}
+	entries, err := os.ReadDir(dir)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return create(ctx, dir, files)
+	case err != nil:
+		return fault(dir, err, "cannot be used as an output folder", "Give another folder.")
+	}
+	fresh := map[string]bool{}
+	for _, f := range files {
+		fresh[f.Name] = true
+	}
+	var old []string
+	for _, e := range entries {
+		switch {
+		case !fresh[e.Name()]:
+		case e.IsDir():
+			return fault(dir, nil, fmt.Sprintf("%s in it is a folder", e.Name()), "Move it away, or give another folder.")
+		case !force:
+			return fault(filepath.Join(dir, e.Name()), nil, "is there already", "Give another folder, or --force to replace it.")
+		default:
+			old = append(old, e.Name())
+		}
+	}
+	return replace(ctx, dir, old, files)
+}
+
 // Check says before the work what Write would refuse after it, as far as that
 // can be seen without writing.
 func Check(dir string, force bool) error {

@@ -37,12 +37,17 @@ func Compare(r result.Compare) ([]folder.File, error) {
 		{Name: "lines.csv", Data: []byte(t.CSV())},
 		{Name: "lines.md", Data: []byte(t.Markdown())},
 	}
-	ends := endings(r.Pairs)
-	for i, p := range r.Pairs {
-		for _, f := range figure.OfPair(r.Settings, p) {
-			name := f.Name + ends[i]
-			files = append(files, folder.File{Name: name + ".svg", Data: f.SVG(figure.Options{ID: name})})
+	return drawn(files, pairFigures(r))
+}
+
+// drawn adds a report's figures to its files, as SVG.
+func drawn(files []folder.File, figures []NamedFigure) ([]folder.File, error) {
+	for _, f := range figures {
+		vector, err := f.Draw("svg", figure.Options{})
+		if err != nil {
+			return nil, err
 		}
+		files = append(files, vector)
 	}
 	return files, nil
 }

@@ -1,9 +1,6 @@
 package publish
 
 import (
-	"fmt"
-
-	"humdiff/report/figure"
 	"humdiff/report/folder"
 	"humdiff/report/result"
 	"humdiff/report/table"
@@ -24,16 +21,5 @@ func Trend(r result.Trend, u table.Unit) ([]folder.File, error) {
 		{Name: "trend.md", Data: []byte(t.Markdown())},
 		{Name: "steps.csv", Data: []byte(table.TrendSteps(r).CSV())},
 	}
-	for _, c := range r.Captures {
-		if len(c.Steps) == 0 {
-			continue
-		}
-		f := figure.Trend(r.Settings, c)
-		name := f.Name
-		if len(r.Captures) > 1 {
-			name += fmt.Sprintf("-ch%d", c.Channel)
-		}
-		files = append(files, folder.File{Name: name + ".svg", Data: f.SVG(figure.Options{ID: name})})
-	}
-	return files, nil
+	return drawn(files, trendFigures(r))
 }

@@ -1,0 +1,224 @@
+package main
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"slices"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"humdiff/fft/capture"
+	"humdiff/report/figure"
+	"humdiff/report/folder"
+	"humdiff/report/publish"
+	"humdiff/report/result"
+	"humdiff/report/words"
+)
+
+// drawing is the flags that say how figures look.
+type drawing struct {
+	only     []string
+	formats  []string
+	size     choice
+	theme    choice
+	decimals choice
+	unit     choice
+	density  int
+	title    string
+	hz       string
+	level    string
+	out      string
+	force    bool
+}
+
+func figureCommand(s screen) *cobra.Command {
+	f := drawing{
+		size: choice{value: "column"}, theme: choice{value: "light"},
+		decimals: choice{"point", []string{"point", "comma"}}, unit: choice{"dBFS", []string{"dBFS", "dBV", "V"}},
+	}
+	for _, size := range figure.SizeNames {
+		f.size.of = append(f.size.of, size.Name)
+	}
+	for _, theme := range figure.ThemeNames {
+		f.theme.of = append(f.theme.of, theme.Name)
+	}
+	c := &cobra.Command{
+		Use:   "figure RESULT",
+		Short: "Draw figures again from a result's JSON, in other forms",
+		Long: `RESULT is the JSON that compare, trend or batch wrote. figure draws its figures
+again, without the captures: for a web column, a square post or a printed page,
+on light or dark ground or in black ink, as SVG, PNG or PDF.`,
+		Example: `  humdiff figure "hum-report/compare.json"
+  humdiff figure "hum-report/compare.json" --only spectrum --size square --theme dark --as png --density 2
+  humdiff figure "hum-report/compare.json" --size print --theme print --as pdf --decimals comma
+  humdiff figure "hum-report/compare.json" --only spectrum --units dBV --frequency 40:2000 --level -180:-100`,
+		Args:    takesOneResult,
+		PreRunE: noEmptyFlags,
+		RunE:    func(c *cobra.Command, args []string) error { return f.run(c.Context(), s, args[0]) },
+	}
+	fl := c.Flags()
+	fl.StringSliceVar(&f.only, "only", nil, "draw only the figures of these `NAMES`, such as spectrum,delta (default: all there are)")
+	fl.StringSliceVar(&f.formats, "as", []string{"svg"}, "the `FORMS` to write: svg, png, pdf")
+	fl.Var(&f.size, "size", "size: a column on the web, a square post, a printed page 170 mm wide, a wide screen, a phone")
+	fl.Var(&f.theme, "theme", "colours; print is black ink and greys")
+	fl.IntVar(&f.density, "density", 1, "pixels of a PNG to each of its size, 1 to `4`")
+	fl.Var(&f.unit, "units", "unit of the levels in a spectrum")
+	fl.StringVar(&f.hz, "frequency", "", "the part of a spectrum's frequency axis to show, as `LOW:HIGH` in hertz")
+	fl.StringVar(&f.level, "level", "", "the part of a spectrum's level axis to show, as `LOW:HIGH` in its unit")
+	fl.StringVar(&f.title, "title", "", "a `TITLE` instead of the figure's own")
+	fl.Var(&f.decimals, "decimals", "the sign before decimals")
+	fl.StringVar(&f.out, "out", "humdiff-figures", "write into the folder `DIR`, beside what is there")
+	fl.BoolVar(&f.force, "force", false, "replace files of the same names")
+	return c
+}
+
+func takesOneResult(_ *cobra.Command, args []string) error {
+	if len(args) == 1 {
+		return nil
+	}
+	return misusedf(`write humdiff figure "RESULT.json"`, "figure was given %s", words.Count(len(args), "result"))
+}
+
+func (f drawing) run(ctx context.Context, s screen, path string) error {
+	if err := f.check(); err != nil {
+		return err
+	}
+	figures, o, err := f.read(path)
+	if err != nil {
+		return err
+	}
+	var files []folder.File
+	for _, fig := range figures {
+		for _, form := range f.formats {
+			file, err := fig.Draw(form, o)
+			if err != nil {
+				return err
+			}
+			files = append(files, file)
+		}
+	}
+	if err := folder.Add(ctx, f.out, f.force, files); err != nil {
+		return err
+	}
+	for _, file := range files {
+		fmt.Fprintf(s.stdout, "%s\n", words.File(f.out+string(os.PathSeparator)+file.Name))
+	}
+	return nil
+}
+
+// check is what is wrong with the words whatever the result holds.
+func (f *drawing) check() error {
+	for i, form := range f.formats {
+		if f.formats[i] = strings.ToLower(form); !slices.Contains(publish.FileTypes, f.formats[i]) {
+			return misusedf("--as takes "+strings.Join(publish.FileTypes, ", "), "--as %s: there is no such form", form)
+		}
+	}
+	if f.density < 1 || f.density > 4 {
+		return misusedf("--density takes 1 to 4", "--density %d: out of range", f.density)
+	}
+	return nil
+}
+
+// read is the figures to draw of a result, and how they are to look.
+func (f drawing) read(path string) ([]publish.NamedFigure, figure.Options, error) {
+	var o figure.Options
+	data, err := os.ReadFile(path)
+	if err != nil {
+		hint := "Give the JSON that compare wrote, e.g. \"hum-report/compare.json\"."
+		if info, statErr := os.Stat(path); statErr == nil && info.IsDir() {
+			return nil, o, &capture.Error{File: path, What: "is a folder", Hint: hint, Err: err}
+		}
+		what := "cannot be read: " + folder.Reason(err)
+		if errors.Is(err, fs.ErrNotExist) {
+			what = "there is no such file"
+		}
+		return nil, o, &capture.Error{File: path, What: what, Hint: hint, Err: err}
+	}
+	all, set, err := publish.Figures(data)
+	if err != nil {
+		return nil, o, &capture.Error{File: path, What: err.Error(), Hint: "Give the JSON that compare wrote, with --out or with --format json.", Err: err}
+	}
+	if o, err = f.options(set); err != nil {
+		return nil, o, err
+	}
+	chosen, err := f.choose(path, all)
+	return chosen, o, err
+}
+
+// choose takes the figures that --only names: "spectrum" is that of every pair.
+func (f drawing) choose(path string, all []publish.NamedFigure) ([]publish.NamedFigure, error) {
+	if len(f.only) == 0 {
+		if len(all) == 0 {
+			return nil, &capture.Error{File: path, What: "has nothing to draw"}
+		}
+		return all, nil
+	}
+	var names []string
+	for _, fig := range all {
+		names = append(names, fig.Name)
+	}
+	var out []publish.NamedFigure
+	for _, name := range f.only {
+		found := false
+		for _, fig := range all {
+			if fig.Name == name || fig.Figure.Name == name {
+				out, found = append(out, fig), true
+			}
+		}
+		if !found {
+			return nil, misusedf("it has "+strings.Join(names, ", "), "%s has no figure called %q", path, name)
+		}
+	}
+	return out, nil
+}
+
+func (f drawing) options(set result.Settings) (figure.Options, error) {
+	o := figure.Options{Title: f.title, Comma: f.decimals.value == "comma", Density: f.density, Unit: figure.Unit(f.unit.value)}
+	for _, s := range figure.SizeNames {
+		if s.Name == f.size.value {
+			o.Size = s.Size
+		}
+	}
+	for _, t := range figure.ThemeNames {
+		if t.Name == f.theme.value {
+			o.Theme = t.Theme
+		}
+	}
+	if !slices.Contains(figure.Units(set), o.Unit) {
+		return o, misusedf("make the result with --full-scale, or leave --units out", "--units %s: the result doesn't know volts", o.Unit)
+	}
+	var err error
+	if o.Hz, err = span("frequency", f.hz); err != nil {
+		return o, err
+	}
+	if f.hz != "" && !(o.Hz[0] > 0) {
+		return o, misusedf("the axis is logarithmic: begin above zero, e.g. 20:20000", "--frequency %s begins at zero or below", f.hz)
+	}
+	if o.Level, err = span("level", f.level); err != nil {
+		return o, err
+	}
+	if f.level != "" && o.Unit == figure.V && !(o.Level[0] > 0) {
+		return o, misusedf("the axis is logarithmic: begin above zero, e.g. 1e-9:1e-3", "--level %s begins at zero or below", f.level)
+	}
+	return o, nil
+}
+
+// span reads LOW:HIGH; nothing is all of an axis.
+func span(flag, said string) (out [2]float64, err error) {
+	if said == "" {
+		return out, nil
+	}
+	lo, hi, ok := strings.Cut(said, ":")
+	var errs [2]error
+	out[0], errs[0] = strconv.ParseFloat(strings.TrimSpace(lo), 64)
+	out[1], errs[1] = strconv.ParseFloat(strings.TrimSpace(hi), 64)
+	if !ok || errors.Join(errs[:]...) != nil || !(out[0] < out[1]) || !result.Num(out[1]-out[0]).Ok() {
+		return out, misusedf("write the lower end, a colon, the upper end, e.g. -160:-80", "--%s %s is no part of an axis", flag, said)
+	}
+	return out, nil
+}
