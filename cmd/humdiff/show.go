@@ -23,7 +23,7 @@ type showing struct {
 }
 
 func (s *showing) add(c *cobra.Command) {
-	s.format = choice{"text", []string{"text", "markdown", "csv", "json"}}
+	s.format = choice{"text", []string{"text", "markdown", "html", "bbcode", "csv", "json"}}
 	c.Flags().Var(&s.format, "format", "how the result is printed")
 	s.levels = choice{"auto", []string{"auto", "dBFS", "dBV", "dBu", "volts"}}
 	c.Flags().Var(&s.levels, "levels", "unit of the levels in the table; auto is dBFS, or dBV for a pair on two scales")
@@ -100,6 +100,9 @@ func (s showing) forms(v view, width int) (said string, warnings []string, err e
 			said += table.EscapeMarkdown(sentence) + "\n"
 		}
 		return said + "\n" + v.table.Markdown(), nil, nil
+	}
+	if s.format.value == "html" || s.format.value == "bbcode" {
+		return table.Paste(s.format.value, v.sentences, v.table), nil, nil
 	}
 	said = strings.Join(v.sentences, "\n") + "\n\n" + v.table.Fit(width).Text()
 	return fold(said, width), v.table.Footers, nil

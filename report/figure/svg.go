@@ -43,13 +43,27 @@ func (s *svg) Size() (w, h vg.Length) { return vg.Length(s.w), vg.Length(s.h) }
 // ofLine draws what belongs to one hum line. In an SVG it is a group that says
 // so, by which a page's script finds it.
 func ofLine(c draw.Canvas, harmonic int, draw func()) {
-	s, ok := c.Canvas.(*svg)
+	s, ok := beneath(c).(*svg)
 	if ok {
 		fmt.Fprintf(&s.body, "<g data-line=\"%d\">", harmonic)
 	}
 	draw()
 	if ok {
 		s.body.WriteString("</g>\n")
+	}
+}
+
+// beneath is the canvas that crops of it draw on.
+func beneath(c vg.Canvas) vg.Canvas {
+	for {
+		switch d := c.(type) {
+		case draw.Canvas:
+			c = d.Canvas
+		case *draw.Canvas:
+			c = d.Canvas
+		default:
+			return c
+		}
 	}
 }
 

@@ -71,6 +71,14 @@ func of(r result.Compare, p result.Pair) []template.HTML {
 	return []template.HTML{parts.Heading("", words.Channels(p))}
 }
 
+// ending tells the labels of several pairs' tables apart.
+func ending(r result.Compare, p result.Pair) string {
+	if len(r.Pairs) == 1 {
+		return ""
+	}
+	return ", " + words.Channels(p)
+}
+
 // group is what ties a pair's table to its figures.
 func group(i int) string { return fmt.Sprintf("pair%d", i+1) }
 
@@ -147,7 +155,7 @@ func cells(of []table.Cell) []parts.Cell {
 func conditions(r result.Compare) []template.HTML {
 	var body []template.HTML
 	for _, p := range r.Pairs {
-		body = append(append(body, of(r, p)...), parts.Sheet(sides(p)))
+		body = append(append(body, of(r, p)...), parts.Sheet(sides(p, ending(r, p))))
 	}
 	body = append(body, parts.Facts(settings(r.Settings)...))
 	if len(r.Warnings) == 0 {
@@ -181,7 +189,7 @@ func settings(s result.Settings) []parts.Fact {
 }
 
 // sides are the conditions of both captures of a pair.
-func sides(p result.Pair) parts.Table {
+func sides(p result.Pair, whose string) parts.Table {
 	mains := func(found bool, hz, u95 result.Num) string {
 		if !found {
 			return "not found"
@@ -195,7 +203,7 @@ func sides(p result.Pair) parts.Table {
 		return words.DBFS(v)
 	}
 	q, n, m := p.Quiet, p.Near, p.Mains
-	t := parts.Table{Label: "Conditions of both captures", Columns: []parts.Column{{}, {Head: "quiet"}, {Head: "near"}}}
+	t := parts.Table{Label: "Conditions of both captures" + whose, Columns: []parts.Column{{}, {Head: "quiet"}, {Head: "near"}}}
 	for _, fact := range [][]string{
 		{"File", words.File(q.File), words.File(n.File)},
 		{"Channel", fmt.Sprint(q.Channel), fmt.Sprint(n.Channel)},

@@ -104,7 +104,7 @@ func checkBoxes(r result.Compare) []template.HTML {
 	for _, p := range r.Pairs {
 		body = append(body, of(r, p)...)
 		if read := checkLines(p); len(read) > 0 {
-			body = append(body, parts.Box(parts.Text(checkHow(p)), parts.Sheet(checkTable(read)),
+			body = append(body, parts.Box(parts.Text(checkHow(p)), parts.Sheet(checkTable(read, ending(r, p))),
 				parts.Text("A program in which a full-scale sine reads -3 dB gives 3 dB less throughout. The difference between the two captures is the same in any of them."+stepped(r.Settings))))
 			continue
 		}
@@ -124,8 +124,8 @@ func checkHow(p result.Pair) string {
 		where(p.Near), where(p.Quiet), length)
 }
 
-func checkTable(read []checkLine) parts.Table {
-	t := parts.Table{Label: "Levels to expect", Numbers: true,
+func checkTable(read []checkLine, whose string) parts.Table {
+	t := parts.Table{Label: "Levels to expect" + whose, Numbers: true,
 		Columns: []parts.Column{{Head: "harmonic"}, {Head: "near at"}, {Head: "near"}, {Head: "quiet at"}, {Head: "quiet"}}}
 	for _, l := range read {
 		t.Rows = append(t.Rows, parts.Row{Cells: parts.Texts(fmt.Sprint(l.Harmonic), l.NearHz, l.NearDBFS, l.QuietHz, l.Quiet)})

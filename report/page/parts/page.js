@@ -6,7 +6,7 @@ enhance(document);
 function enhance(root) {
   for (const table of root.querySelectorAll("table.sorts")) makeSortable(table);
   for (const table of root.querySelectorAll("table[data-group]")) {
-    const figures = [...root.querySelectorAll("figure[data-group]")].filter(f => f.dataset.group === table.dataset.group);
+    const figures = [...root.querySelectorAll("figure[data-group]")].filter(f => f.dataset.group === table.dataset.group && f.querySelector("g[data-line]"));
     linkLines(table, figures);
   }
 }
