@@ -18,7 +18,7 @@ import (
 
 // mostDrawn is how many pairs have their figures on the page: more would make
 // it too heavy to mail.
-const mostDrawn = 6
+const mostDrawn = 5
 
 // Compare is the page of a comparison.
 func Compare(r result.Compare) ([]byte, error) {
