@@ -48,6 +48,8 @@ func TestReadmeCommands(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
+	t.Setenv("XDG_CACHE_HOME", filepath.Join(t.TempDir(), "cache"))
+	captures(t)
 	commands := regexp.MustCompile("(?m)(?:^    |`)humdiff ([a-z][^`\n]*)").FindAllStringSubmatch(readme, -1)
 	if len(commands) < 4 {
 		t.Errorf("only %d commands found in the README", len(commands))
@@ -81,4 +83,21 @@ func readFile(t *testing.T, path string) string {
 		t.Fatal(err)
 	}
 	return strings.ReplaceAll(string(b), "\r\n", "\n")
+}
+
+// captures is a folder of captures whose names tell what they are.
+func captures(t *testing.T) {
+	t.Helper()
+	if err := os.Mkdir("captures", 0o777); err != nil {
+		t.Fatal(err)
+	}
+	for from, to := range map[string]string{"quiet.wav": "grebe-20ohm-quiet.wav", "near.wav": "grebe-20ohm-near-beside.wav"} {
+		data, err := os.ReadFile(from)
+		if err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(filepath.Join("captures", to), data, 0o666); err != nil {
+			t.Fatal(err)
+		}
+	}
 }

@@ -84,7 +84,7 @@ func wordsOf(name string) []string {
 }
 
 var (
-	ohmsForm   = regexp.MustCompile(`(?i)^([0-9]+)(k?)(ohms?|r|Ω)$`)
+	ohmsForm   = regexp.MustCompile(`(?i)^([0-9]+)(?:(k)([0-9]*))?(?:ohms?|r|Ω)$`) // 20ohm, 20R, 10kohm, 4k7ohm
 	repeatForm = regexp.MustCompile(`(?i)^(?:take|rep|repeat|r|n)?0*([0-9]{1,3})$`)
 	plugForm   = regexp.MustCompile(`(?i)^(?:plug|p)([12])$`)
 )
@@ -99,7 +99,7 @@ func read(r *session.Run, word string) string {
 		return "termination_ohms"
 	}
 	if m := ohmsForm.FindStringSubmatch(word); m != nil {
-		r.Termination, _ = strconv.ParseFloat(m[1], 64) // digits
+		r.Termination, _ = strconv.ParseFloat(m[1]+"."+m[3], 64) // digits
 		if m[2] != "" {
 			r.Termination *= 1000
 		}

@@ -1,0 +1,349 @@
+package batch
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"github.com/google/go-cmp/cmp"
+
+	"humdiff/fixtures/bench"
+	"humdiff/fixtures/wavfile"
+	"humdiff/report/result"
+	"humdiff/report/session"
+)
+
+const rate = 4000
+
+// record writes a capture whose channels hold hum at levels in dBFS.
+func record(t testing.TB, path string, seed int64, levels ...float64) {
+	t.Helper()
+	var channels [][]float64
+	for i, dbfs := range levels {
+		c := bench.Comb{Rate: rate, Seconds: 6, Track: bench.Steady(50.02), FloorDBFSHz: -130, Seed: seed + int64(i)*1000}
+		if dbfs > -200 {
+			c.Lines = []bench.LineSpec{{Harmonic: 1, PowerDBFS: dbfs}, {Harmonic: 3, PowerDBFS: dbfs - 10}}
+		}
+		made, err := c.Make()
+		if err != nil {
+			t.Fatal(err)
+		}
+		channels = append(channels, made.Samples)
+	}
+	if err := wavfile.Write(path, wavfile.Format{Rate: rate, Bits: 24}, channels...); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// sat is a session of a quiet run without hum, two near runs and a residual.
+func sat(t testing.TB, roles string) (dir string, b func() *Batch) {
+	t.Helper()
+	dir = t.TempDir()
+	record(t, filepath.Join(dir, "q.wav"), 1, -999, -999)
+	record(t, filepath.Join(dir, "n1.wav"), 2, -80, -110)
+	record(t, filepath.Join(dir, "n2.wav"), 3, -81, -110)
+	text := "[bench]\nmains_hz = 50\nfull_scale = \"2.0V\"\n" + roles
+	for i, r := range []string{"quiet\"\nfile = \"q.wav#ch=1", "near\"\nexposure = \"beside\"\nfile = \"n1.wav#ch=1", "near\"\nexposure = \"beside\"\nrepeat = 2\nfile = \"n2.wav#ch=1"} {
+		text += fmt.Sprintf("[[run]]\nnote = \"%d\"\ncable = \"Grebe\"\ncondition = \"%s\"\n", i, r)
+	}
+	path := filepath.Join(dir, "session.toml")
+	if err := os.WriteFile(path, []byte(text), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	return dir, func() *Batch {
+		s, err := session.Load(path)
+		if err != nil {
+			t.Fatal(err)
+		}
+		store, err := NewStore(filepath.Join(dir, "kept"), "test")
+		if err != nil {
+			t.Fatal(err)
+		}
+		b := &Batch{Session: s, Store: store, Version: "test"}
+		b.Options.Nominal = 50
+		if b.Scale, err = Calibrated(t.Context(), s); err != nil {
+			t.Fatal(err)
+		}
+		return b
+	}
+}
+
+func measure(t testing.TB, b *Batch) *Batch {
+	t.Helper()
+	if err := b.Measure(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	return b
+}
+
+// A run without hum is measured around the mains of its neighbour; the idle
+// channel comes with the cable's; voltages are on the session's scale; files are
+// named as the session names them.
+func TestMeasure(t *testing.T) {
+	_, open := sat(t, "[roles]\nidle_channel = 2\n")
+	b := measure(t, open())
+	in := b.Input()
+	q, n := in.Runs[0], in.Runs[1]
+	if q.Capture.Mains.Detected || !(q.Capture.AroundHz > 50.01 && q.Capture.AroundHz < 50.03) {
+		t.Errorf("quiet: %+v, around %v", q.Capture.Mains, q.Capture.AroundHz)
+	}
+	if n.Capture.Channel != 1 || n.Idle == nil || n.Idle.Channel != 2 || n.Capture.File != "n1.wav" {
+		t.Errorf("near: %+v, idle %+v", n.Capture.Side, n.Idle)
+	}
+	if v := float64(n.Capture.Lines[0].Volts); !(v > 1.9e-4 && v < 2.1e-4) { // -80 dB of 2 V
+		t.Errorf("line 1 of near is %g V", v)
+	}
+	if len(n.Capture.Trace.Hz) != 0 {
+		t.Error("spectra are held")
+	}
+	whole, err := b.Capture(2)
+	if err != nil || len(whole.Trace.Hz) == 0 || whole.File != "n1.wav" {
+		t.Errorf("whole: %+v, %v", whole.Side, err)
+	}
+	if in.Session.Path != "session.toml" {
+		t.Errorf("path %s", in.Session.Path)
+	}
+}
+
+// What was kept isn't measured again, and a changed file is; a torn or foreign
+// file counts as absent.
+func TestKept(t *testing.T) {
+	dir, open := sat(t, "")
+	count := func(b *Batch) int {
+		measured, mu := map[string]bool{}, sync.Mutex{}
+		b.Progress = func(_, _ int64, what string) { mu.Lock(); measured[what] = true; mu.Unlock() }
+		before := files(t, dir)
+		measure(t, b)
+		return len(files(t, dir)) - len(before)
+	}
+	if n := count(open()); n != 4 { // quiet twice: by itself, and around near's mains
+		t.Errorf("%d kept at first", n)
+	}
+	first := open()
+	if n := count(first); n != 0 {
+		t.Errorf("%d kept at second", n)
+	}
+	record(t, filepath.Join(dir, "n2.wav"), 4, -75, -110)
+	changed := open()
+	if n := count(changed); n != 1 {
+		t.Errorf("%d kept after one file changed", n)
+	}
+	if d := float64(changed.Input().Runs[2].Capture.Lines[0].DBFS); !(d > -75.2 && d < -74.8) {
+		t.Errorf("the changed file reads %g dBFS", d)
+	}
+	for i, path := range files(t, dir) {
+		if i%2 == 0 {
+			os.WriteFile(path, []byte(`{"sha256":"","measure":{}}`), 0o666)
+		} else {
+			os.Truncate(path, 100)
+		}
+	}
+	again := measure(t, open())
+	if d := cmp.Diff(changed.Input().Runs, again.Input().Runs, sameNum); d != "" {
+		t.Error(d)
+	}
+}
+
+// sameNum takes absent numbers for equal.
+var sameNum = cmp.Comparer(func(a, b result.Num) bool { return a == b || !a.Ok() && !b.Ok() })
+
+func files(t *testing.T, dir string) []string {
+	t.Helper()
+	all, err := filepath.Glob(filepath.Join(dir, "kept", "*"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return all
+}
+
+// Batches that run at once on one folder come to the same.
+func TestAtOnce(t *testing.T) {
+	dir, open := sat(t, "")
+	var all [4]*Batch
+	var wait sync.WaitGroup
+	for i := range all {
+		all[i] = open()
+		wait.Add(1)
+		go func() {
+			defer wait.Done()
+			if err := all[i].Measure(context.Background()); err != nil {
+				t.Error(err)
+			}
+		}()
+	}
+	wait.Wait()
+	for _, b := range all[1:] {
+		if d := cmp.Diff(all[0].Input().Runs, b.Input().Runs, sameNum); d != "" {
+			t.Error(d)
+		}
+	}
+	if left, _ := filepath.Glob(filepath.Join(dir, "kept", ".part-*")); len(left) > 0 {
+		t.Errorf("left %v", left)
+	}
+}
+
+// A batch that is stopped keeps what it had measured.
+func TestStopped(t *testing.T) {
+	dir, open := sat(t, "")
+	ctx, cancel := context.WithCancel(t.Context())
+	b := open()
+	b.Workers = 1
+	b.Progress = func(done, total int64, _ string) {
+		if done > total/2 {
+			cancel()
+		}
+	}
+	if err := b.Measure(ctx); err == nil {
+		t.Error("not stopped")
+	}
+	if n := len(files(t, dir)); n == 0 || n > 2 {
+		t.Errorf("%d kept", n)
+	}
+	measure(t, open())
+}
+
+func TestFailures(t *testing.T) {
+	dir, open := sat(t, "")
+	os.WriteFile(filepath.Join(dir, "n1.wav"), []byte("no sound"), 0o666)
+	b := measure(t, open())
+	f := b.Failures()
+	if len(f) != 1 || f[0].Run != 2 || !strings.Contains(f[0].Err.Error(), "n1.wav") || b.Input().Runs[2].Capture == nil || b.Input().Runs[1].Why == "" {
+		t.Errorf("%+v", f)
+	}
+}
+
+// Which channel is the cable's has to be said where two carry a signal.
+func TestWhichChannel(t *testing.T) {
+	_, open := sat(t, "")
+	b := open()
+	b.Session.Runs[1].Address.Channel = 0
+	measure(t, b)
+	if f := b.Failures(); len(f) != 1 || !strings.Contains(f[0].Err.Error(), "2 channels carry a signal") {
+		t.Errorf("%+v", f)
+	}
+}
+
+func TestKey(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "key.toml")
+	cables := []string{"Grebe", "Grebe Mk II", "W", "Rail"}
+	made, err := NewKey(path, cables)
+	if err != nil {
+		t.Fatal(err)
+	}
+	read, err := LoadKey(path, cables)
+	if d := cmp.Diff(made, read); err != nil || d != "" {
+		t.Errorf("%v %s", err, d)
+	}
+	if _, err := LoadKey(path, append(cables, "Egret")); err == nil {
+		t.Error("a key without Egret's letter was taken")
+	}
+	said := "grebe mk ii beside Grebe, W: wide (RAIL)"
+	hidden, err := made.hide(result.Session{Title: said})
+	want := fmt.Sprintf("%s beside %s, %s: wide (%s)", made.letter("Grebe Mk II"), made.letter("Grebe"), made.letter("W"), made.letter("Rail"))
+	if err != nil || hidden.Title != want {
+		t.Errorf("%q, want %q, %v", hidden.Title, want, err)
+	}
+}
+
+// Names of captures and what they tell; "common practice, no source".
+func TestGuess(t *testing.T) {
+	dir := t.TempDir()
+	for name := range map[string]string{"Grebe_4k7ohm_near_wrapped_02.wav": "", "grebe-open-quiet.wav": "", "Rail 20R dead p2.wav": "", "residual.wav": "", "notes.txt": ""} {
+		if strings.HasSuffix(name, ".txt") {
+			os.WriteFile(filepath.Join(dir, name), nil, 0o666)
+			continue
+		}
+		record(t, filepath.Join(dir, name), 1, -90)
+	}
+	s, err := Guess(dir)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var got []string
+	for _, r := range s.Runs {
+		got = append(got, r.Name())
+	}
+	slices.Sort(got)
+	want := []string{"Grebe, 4700 ohms, wrapped, near, repeat 2", "Rail, 20 ohms, beside, dead, repeat 1", "grebe, open, quiet, repeat 1", "residual, repeat 1"}
+	slices.Sort(want)
+	if d := cmp.Diff(want, got); d != "" {
+		t.Error(d)
+	}
+	if err := session.Write(s); err != nil {
+		t.Fatal(err)
+	}
+}
+
+// A batch of 100 pairs of 10 s, 48 kHz stereo. Its peak memory is that of as
+// many captures as are measured at once.
+func BenchmarkHundredPairs(b *testing.B) {
+	dir := b.TempDir()
+	text := "[bench]\nmains_hz = 50\n[roles]\nidle_channel = 2\n"
+	for i := range 200 {
+		name := fmt.Sprintf("c%d.wav", i)
+		c, err := bench.Comb{Rate: 48000, Seconds: 10, Track: bench.Steady(50.02), FloorDBFSHz: -140, Seed: int64(i % 8),
+			Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -90 + 20*float64(i%2)}, {Harmonic: 3, PowerDBFS: -100}}}.Make()
+		if err != nil {
+			b.Fatal(err)
+		}
+		c.Samples[i] += 1e-4 // so that no two are alike
+		if err := wavfile.Write(filepath.Join(dir, name), wavfile.Format{Rate: 48000, Bits: 24}, c.Samples, c.Samples); err != nil {
+			b.Fatal(err)
+		}
+		kind := "quiet\""
+		if i%2 == 1 {
+			kind = "near\"\nexposure = \"beside\""
+		}
+		text += fmt.Sprintf("[[run]]\ncable = \"Grebe\"\ncondition = %q\nrepeat = %d\nfile = %q\n", "", i/2+1, name)
+		text = strings.Replace(text, `condition = ""`, `condition = "`+kind, 1)
+	}
+	path := filepath.Join(dir, "session.toml")
+	if err := os.WriteFile(path, []byte(text), 0o666); err != nil {
+		b.Fatal(err)
+	}
+	s, err := session.Load(path)
+	if err != nil {
+		b.Fatal(err)
+	}
+	runtime.GC()
+	for n := 0; b.Loop(); n++ {
+		store, err := NewStore(filepath.Join(dir, fmt.Sprint("kept", n)), "test")
+		if err != nil {
+			b.Fatal(err)
+		}
+		x := &Batch{Session: s, Store: store}
+		peak := watch()
+		measure(b, x)
+		b.ReportMetric(float64(peak())/(1<<20), "MiB-peak-heap")
+		if len(x.Failures()) > 0 {
+			b.Fatal(x.Failures()[0].Err)
+		}
+	}
+}
+
+// watch follows the heap in use until its result is called, which is the most.
+func watch() func() uint64 {
+	stop, done := make(chan bool), make(chan uint64)
+	go func() {
+		var most uint64
+		for {
+			var m runtime.MemStats
+			runtime.ReadMemStats(&m)
+			most = max(most, m.HeapSys-m.HeapReleased)
+			select {
+			case <-stop:
+				done <- most
+				return
+			case <-time.After(20 * time.Millisecond):
+			}
+		}
+	}()
+	return func() uint64 { close(stop); return <-done }
+}
