@@ -55,6 +55,7 @@ found with the limit below which it lies.`,
 		openCommand(s),
 		manualCommand(),
 	)
+	root.AddCommand(topicCommands(s)...)
 	complete(root)
 	return root
 }
