@@ -401,7 +401,7 @@ func cycle(f0 float64, level func(h int) float64) result.Cycle {
 }
 
 func healthy() result.Health {
-	return result.Health{PeakDBFS: -81.2, PeakSeconds: 12.25, DC: 0.00002}
+	return result.Health{FloorsHigh: []result.Num{}, PeakDBFS: -81.2, PeakSeconds: 12.25, DC: 0.00002}
 }
 
 func noCycle() result.Cycle {
