@@ -10,6 +10,7 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/report/assemble"
+	"humdiff/report/audibility"
 	"humdiff/report/folder"
 	"humdiff/report/publish"
 	"humdiff/report/result"
@@ -21,6 +22,7 @@ type comparing struct {
 	measuring
 	showing
 	sides
+	playing
 	quietSpan, nearSpan string
 	out                 string
 	force               bool
@@ -44,6 +46,7 @@ func compareCommand(s screen) *cobra.Command {
 	f.measuring.add(c)
 	f.showing.add(c)
 	f.sides.add(c)
+	f.playing.add(c)
 	c.Flags().StringVar(&f.quietSpan, "quiet-span", "", "the part of QUIET to read, as `START:END` in seconds")
 	c.Flags().StringVar(&f.nearSpan, "near-span", "", "the part of NEAR to read, as `START:END` in seconds")
 	c.Flags().StringVar(&f.out, "out", "", "write a report into the folder `DIR`: a page, figures, tables and the numbers")
@@ -59,6 +62,10 @@ func (f comparing) run(ctx context.Context, s screen, quietArg, nearArg string) 
 	if err != nil {
 		return err
 	}
+	playback, err := f.playback()
+	if err != nil {
+		return err
+	}
 	if f.out != "" {
 		if err := folder.Check(f.out, f.force); err != nil {
 			return offerForce(err)
@@ -68,6 +75,7 @@ func (f comparing) run(ctx context.Context, s screen, quietArg, nearArg string) 
 	if err != nil {
 		return err
 	}
+	audibility.Judge(&r, playback)
 	// A report that can't be written doesn't take the result with it.
 	return errors.Join(f.show(s, viewCompare(r, f.unit(r.Settings))), f.report(ctx, s, r))
 }

@@ -36,6 +36,7 @@ type view struct {
 	sentences []string
 	table     table.Table
 	warnings  []result.Warning
+	more      []table.Table // printed below the first, in text and Markdown
 }
 
 // unit is what levels are printed in, of a result with these settings.
@@ -57,13 +58,13 @@ func (s showing) checkLevels(known bool) error {
 func viewCompare(r result.Compare, u table.Unit) view {
 	said := r
 	said.Warnings = slices.DeleteFunc(slices.Clone(r.Warnings), inSentences)
-	return view{r, words.Compare(r), table.CompareIn(said, u), r.Warnings}
+	return view{r, words.Compare(r), table.CompareIn(said, u), r.Warnings, audibleTables(r)}
 }
 
 func viewMeasure(r result.Measure, u table.Unit) view {
 	said := r
 	said.Warnings = slices.DeleteFunc(slices.Clone(r.Warnings), inSentences)
-	return view{r, words.Measure(r), table.MeasureIn(said, u), r.Warnings}
+	return view{r, words.Measure(r), table.MeasureIn(said, u), r.Warnings, nil}
 }
 
 // inSentences is what the sentences and notes say anyway.
@@ -99,12 +100,19 @@ func (s showing) forms(v view, width int) (said string, warnings []string, err e
 		for _, sentence := range v.sentences {
 			said += table.EscapeMarkdown(sentence) + "\n"
 		}
-		return said + "\n" + v.table.Markdown(), nil, nil
+		said += "\n" + v.table.Markdown()
+		for _, t := range v.more {
+			said += "\n" + t.Markdown()
+		}
+		return said, nil, nil
 	}
 	if s.format.value == "html" || s.format.value == "bbcode" {
 		return table.Paste(s.format.value, v.sentences, v.table), nil, nil
 	}
 	said = strings.Join(v.sentences, "\n") + "\n\n" + v.table.Fit(width).Text()
+	for _, t := range v.more {
+		said += "\n" + t.Fit(width).Text()
+	}
 	return fold(said, width), v.table.Footers, nil
 }
 

@@ -128,7 +128,7 @@ func (f trending) run(ctx context.Context, s screen, arg string) error {
 func (f trending) view(r result.Trend, u table.Unit) view {
 	said := r
 	said.Warnings = slices.DeleteFunc(slices.Clone(r.Warnings), inSentences)
-	v := view{r, words.Trend(r), table.Trend(said, u), r.Warnings}
+	v := view{r, words.Trend(r), table.Trend(said, u), r.Warnings, nil}
 	if f.format.value == "csv" {
 		v.table = table.TrendSteps(r)
 	}

@@ -5,17 +5,7 @@ import (
 	"math/cmplx"
 
 	"humdiff/report/quantity"
-)
-
-// Why a coupling has no number.
-const (
-	Balanced    = "balanced"     // pickup depends on the difference between the legs
-	NoVolts     = "no_volts"     // the pickup in volts isn't known
-	NoMains     = "no_mains"     // the mains voltage or frequency isn't known
-	NoImpedance = "no_impedance" // the source's or the input's impedance isn't known
-	NoCurrent   = "no_current"   // the lead's current isn't known, or there is none
-	OpenEnd     = "open_end"     // no loop that a magnetic field could drive
-	TooMuch     = "too_much"     // more than the lead's voltage could drive through any capacitance
+	"humdiff/report/result"
 )
 
 // Value is a coupling with its interval, or why there is none. Lo is 0 where
@@ -36,18 +26,18 @@ func without(why string) Value { return Value{quantity.Unknown, why} }
 func Capacitance(pickup Range, b Bench) Value {
 	switch {
 	case b.Balanced:
-		return without(Balanced)
+		return without(result.WhyBalanced)
 	case !pickup.Known():
-		return without(NoVolts)
+		return without(result.WhyNoVolts)
 	case !b.MainsVolts.Known() || !(b.Hz > 0):
-		return without(NoMains)
+		return without(result.WhyNoMains)
 	case !b.SourceOhms.Known() || !b.InputOhms.Known():
-		return without(NoImpedance)
+		return without(result.WhyNoImpedance)
 	}
 	lo := farads(pickup.Lo/b.MainsVolts.Hi, b.omega(), b.largest())
 	hi := farads(pickup.Hi/b.MainsVolts.Lo, b.omega(), b.smallest())
 	if math.IsInf(hi, 1) {
-		return without(TooMuch)
+		return without(result.WhyTooMuch)
 	}
 	return Value{Range: Range{Lo: lo, Hi: hi}}
 }
@@ -83,17 +73,17 @@ func Expected(farads Range, b Bench) Range {
 func Inductance(pickup, amps Range, b Bench) Value {
 	switch {
 	case b.Balanced:
-		return without(Balanced)
+		return without(result.WhyBalanced)
 	case !pickup.Known():
-		return without(NoVolts)
+		return without(result.WhyNoVolts)
 	case !amps.Known() || !(amps.Lo > 0):
-		return without(NoCurrent)
+		return without(result.WhyNoCurrent)
 	case !(b.Hz > 0):
-		return without(NoMains)
+		return without(result.WhyNoMains)
 	case !b.SourceOhms.Known() || !b.InputOhms.Known():
-		return without(NoImpedance)
+		return without(result.WhyNoImpedance)
 	case math.IsInf(b.SourceOhms.Hi, 1):
-		return without(OpenEnd)
+		return without(result.WhyOpenEnd)
 	}
 	per := b.omega() * cmplx.Abs(b.share())
 	t := b.shareTolerance()

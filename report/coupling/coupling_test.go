@@ -7,6 +7,7 @@ import (
 	"pgregory.net/rapid"
 
 	"humdiff/report/quantity"
+	"humdiff/report/result"
 )
 
 func near(got, want, rel float64) bool { return math.Abs(got-want) <= rel*math.Abs(want) }
@@ -109,14 +110,14 @@ func TestNoNumber(t *testing.T) {
 		got  Value
 		want string
 	}{
-		{Capacitance(v, with(func(b *Bench) { b.Balanced = true })), Balanced},
-		{Capacitance(quantity.Unknown, b), NoVolts},
-		{Capacitance(v, with(func(b *Bench) { b.MainsVolts = quantity.Unknown })), NoMains},
-		{Capacitance(v, with(func(b *Bench) { b.SourceOhms = quantity.Unknown })), NoImpedance},
-		{Capacitance(exactly(240), b), TooMuch},
-		{Inductance(v, exactly(0), b), NoCurrent},
-		{Inductance(v, quantity.Unknown, b), NoCurrent},
-		{Inductance(v, exactly(1), with(func(b *Bench) { b.SourceOhms = exactly(math.Inf(1)) })), OpenEnd},
+		{Capacitance(v, with(func(b *Bench) { b.Balanced = true })), result.WhyBalanced},
+		{Capacitance(quantity.Unknown, b), result.WhyNoVolts},
+		{Capacitance(v, with(func(b *Bench) { b.MainsVolts = quantity.Unknown })), result.WhyNoMains},
+		{Capacitance(v, with(func(b *Bench) { b.SourceOhms = quantity.Unknown })), result.WhyNoImpedance},
+		{Capacitance(exactly(240), b), result.WhyTooMuch},
+		{Inductance(v, exactly(0), b), result.WhyNoCurrent},
+		{Inductance(v, quantity.Unknown, b), result.WhyNoCurrent},
+		{Inductance(v, exactly(1), with(func(b *Bench) { b.SourceOhms = exactly(math.Inf(1)) })), result.WhyOpenEnd},
 	} {
 		if c.got.Why != c.want || c.got.Known() {
 			t.Errorf("got %+v, want %q", c.got, c.want)

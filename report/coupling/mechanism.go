@@ -4,26 +4,8 @@ import (
 	"math"
 	"math/cmplx"
 
+	"humdiff/report/result"
 	"humdiff/report/session"
-)
-
-// Mechanisms, and the two ways of not naming one.
-const (
-	Electric  = "electric"
-	Magnetic  = "magnetic"
-	Loop      = "loop"
-	Mixed     = "mixed"
-	Undecided = "not_decided"
-)
-
-// How a mechanism was told.
-const (
-	// Proved: whatever the phases, the other parts together are below a third of
-	// it (mixed: no part can be left out).
-	Proved = "proved"
-	// Explains: it alone explains the pickup within half a decibel; another
-	// part as large would have to be turned against it just so.
-	Explains = "explains"
 )
 
 // Run is a pickup with the conditions it was measured under.
@@ -36,13 +18,6 @@ type Run struct {
 	Plug   int         // orientation, 1 or 2; 0: not stated
 }
 
-// Kinds of controlled change.
-const (
-	ByTermination = "termination"
-	ByLoad        = "load"
-	ByBond        = "bond"
-)
-
 // Change is what two runs that differ in one thing say.
 type Change struct {
 	Kind   string
@@ -53,15 +28,6 @@ type Change struct {
 	Speaks string  // FitsPart, FitsRest, Between, Outside or FitsBoth
 	parts  [2]part // in A and in B
 }
-
-// What a change of pickup fits.
-const (
-	FitsPart = "part"    // all of it is the part that was changed
-	FitsRest = "rest"    // none of it is
-	Between  = "between" // some of it is
-	Outside  = "outside" // it fell or rose more than either: parts in opposition, or a changed bench
-	FitsBoth = "both"    // the intervals are too wide to tell
-)
 
 // part is what a change says of a run: the range of the part that was changed,
 // and of all the rest together, volts.
@@ -77,15 +43,6 @@ type Finding struct {
 	Other    Range // magnetic and loop together
 	Need     []string
 }
-
-// What a run that would decide has to change.
-const (
-	NeedTermination = "termination"
-	NeedLoad        = "load"
-	NeedBond        = "bond"
-	NeedCloser      = "closer" // the runs there are, with narrower intervals
-	NeedRepeat      = "repeat" // the runs contradict each other: something else changed
-)
 
 // Report is what a set of runs says of the mechanism.
 type Report struct {
@@ -109,12 +66,16 @@ const (
 // two terminations to tell mechanisms apart.
 const farBelow = 3
 
+// sameMains is how far two runs' mains may lie apart, as a share: public grids
+// stay within 1 %.
+const sameMains = 0.01
+
 // Mechanism names the mechanism of each run from the controlled changes among
 // them: two finite terminations, the lead loaded and unloaded, the far device
 // bonded and isolated. One run alone, or runs that differ in two things at once,
 // decide nothing.
 func Mechanism(runs []Run) Report {
-	r := Report{Verdict: Undecided}
+	r := Report{Verdict: result.NotDecided}
 	for i := range runs {
 		for j := range runs {
 			if c, ok := change(runs, i, j); ok {
@@ -133,7 +94,7 @@ func Mechanism(runs []Run) Report {
 func controls(changes []Change) map[int]bool {
 	out := map[int]bool{}
 	for _, c := range changes {
-		if c.Kind != ByTermination {
+		if c.Kind != result.ByTermination {
 			out[c.A] = true
 		}
 	}
@@ -143,14 +104,14 @@ func controls(changes []Change) map[int]bool {
 // together is the verdict that all decided runs share, controls left aside;
 // where they don't, the mechanisms are mixed.
 func together(all []Finding, without map[int]bool) string {
-	verdict := Undecided
+	verdict := result.NotDecided
 	for i, f := range all {
 		switch {
-		case f.Verdict == Undecided || without[i]:
-		case verdict == Undecided:
+		case f.Verdict == result.NotDecided || without[i]:
+		case verdict == result.NotDecided:
 			verdict = f.Verdict
 		case verdict != f.Verdict:
-			verdict = Mixed
+			verdict = result.Mixed
 		}
 	}
 	return verdict
@@ -167,7 +128,7 @@ func change(runs []Run, i, j int) (Change, bool) {
 	for _, d := range []struct {
 		kind string
 		is   bool
-	}{{ByTermination, a.Bench.SourceOhms != b.Bench.SourceOhms}, {ByLoad, a.load() != b.load()}, {ByBond, a.Bonded != b.Bonded}} {
+	}{{result.ByTermination, a.Bench.SourceOhms != b.Bench.SourceOhms}, {result.ByLoad, a.load() != b.load()}, {result.ByBond, a.Bonded != b.Bonded}} {
 		if d.is && kind != "" {
 			return Change{}, false
 		}
@@ -187,7 +148,7 @@ func comparable(a, b Run) bool {
 		return r.Pickup.Known() && !r.Bench.Balanced && r.Bench.SourceOhms.Known() && r.Bench.InputOhms.Known()
 	}
 	same := func(x, y Range) bool { return x == y || !x.Known() && !y.Known() }
-	return known(a) && known(b) && a.Plug == b.Plug && a.Bench.Hz == b.Bench.Hz &&
+	return known(a) && known(b) && a.Plug == b.Plug && math.Abs(a.Bench.Hz/b.Bench.Hz-1) < sameMains &&
 		same(a.Bench.MainsVolts, b.Bench.MainsVolts) && same(a.Bench.InputOhms, b.Bench.InputOhms) &&
 		same(a.Bench.InputFarads, b.Bench.InputFarads) && same(a.Bench.CableFarads, b.Bench.CableFarads)
 }
@@ -214,18 +175,18 @@ const unstated = -1
 func design(kind string, a, b Run) (k1, k2, s1, s2 complex128, ok bool) {
 	s1, s2 = a.Bench.share(), b.Bench.share()
 	switch kind {
-	case ByTermination:
+	case result.ByTermination:
 		k1, k2 = a.Bench.z(), b.Bench.z()
 		far := func(r Run) bool { return r.Bench.SourceOhms.Hi*farBelow <= r.Bench.InputOhms.Lo }
 		ratio := 20 * math.Log10(cmplx.Abs(k2*s1/(k1*s2)))
 		return k1, k2, s1, s2, far(a) && far(b) && ratio >= tellingDB
-	case ByLoad:
+	case result.ByLoad:
 		i, j := a.load(), b.load()
 		// A current that is only known to flow can't be set against another's.
 		vague := func(r Run) bool { return r.Loaded == session.Yes && !r.Amps.Known() }
 		mixed := vague(a) && j != 0 || vague(b) && i != 0
 		return complex(i, 0), complex(j, 0), 1, 1, i >= 0 && j >= 0 && !mixed
-	case ByBond:
+	case result.ByBond:
 		return 0, 1, 1, 1, a.Bonded == session.No && b.Bonded == session.Yes
 	}
 	return 0, 0, 0, 0, false
@@ -240,7 +201,7 @@ func weigh(c Change, a, b Run, d [4]complex128) Change {
 	k1, k2, s1, s2 := cmplx.Abs(d[0]), cmplx.Abs(d[1]), cmplx.Abs(d[2]), cmplx.Abs(d[3])
 	det := cmplx.Abs(d[0]*d[3] - d[1]*d[2])
 	p1, p2 := a.Pickup, b.Pickup
-	if c.Kind == ByTermination {
+	if c.Kind == result.ByTermination {
 		p1, p2 = widened(p1, a.Bench.tolerance()), widened(p2, b.Bench.tolerance())
 	}
 	of := either(times(p1, s2/det), times(p2, s1/det))
@@ -282,25 +243,25 @@ func speaks(got Range, part, rest float64) string {
 	}
 	switch fitsPart, fitsRest := fits, holds(rest); {
 	case fitsPart && fitsRest:
-		return FitsBoth
+		return result.FitsBoth
 	case fitsPart:
-		return FitsPart
+		return result.FitsPart
 	case fitsRest:
-		return FitsRest
+		return result.FitsRest
 	case got.Lo > rest && got.Hi < part:
-		return Between
+		return result.Between
 	}
-	return Outside
+	return result.Outside
 }
 
 // find names the mechanism of run i.
 func find(runs []Run, changes []Change, i int) Finding {
 	p := bounds(runs, changes, i)
-	f := Finding{Verdict: Undecided, Electric: p[0].of, Magnetic: p[1].of, Loop: p[2].of, Other: p[0].rest}
+	f := Finding{Verdict: result.NotDecided, Electric: p[0].of, Magnetic: p[1].of, Loop: p[2].of, Other: p[0].rest}
 	if told(runs, changes, i) {
 		f.Verdict, f.How = judge(runs[i], p)
 	}
-	if f.Verdict == Undecided {
+	if f.Verdict == result.NotDecided {
 		f.How = ""
 		f.Need = needs(runs, changes, i, p)
 	}
@@ -359,7 +320,7 @@ func leftOver(p [3]part) [3]part {
 	return p
 }
 
-var which = map[string]int{ByTermination: 0, ByLoad: 1, ByBond: 2}
+var which = map[string]int{result.ByTermination: 0, result.ByLoad: 1, result.ByBond: 2}
 
 // carried is the part that a change bounds, carried over to the conditions of
 // run i: the electric part goes with the node's impedance, the magnetic with
@@ -370,14 +331,14 @@ func carried(runs []Run, c Change, i int) (Range, bool) {
 		return Range{}, false
 	}
 	switch got := c.parts[1].of; c.Kind {
-	case ByTermination:
+	case result.ByTermination:
 		r := times(got, cmplx.Abs(to.Bench.z())/cmplx.Abs(from.Bench.z()))
 		if to.Bench.SourceOhms != from.Bench.SourceOhms {
 			r = widened(r, to.Bench.tolerance()+from.Bench.tolerance())
 		}
 		// An open far end lies bare: its coupling may be another.
 		return r, !math.IsInf(to.Bench.SourceOhms.Hi, 1)
-	case ByLoad:
+	case result.ByLoad:
 		load := to.load()
 		if load < 0 || (load > 0) && to.Amps.Known() != from.Amps.Known() {
 			return Range{}, false
@@ -401,29 +362,29 @@ func shares(to, from Run) float64 { return cmplx.Abs(to.Bench.share()) / cmplx.A
 // lower end to the lower upper one, which is empty and never decides anything.
 func both(a, b Range) Range { return Range{Lo: math.Max(a.Lo, b.Lo), Hi: math.Min(a.Hi, b.Hi)} }
 
-var mechanisms = [3]string{Electric, Magnetic, Loop}
+var mechanisms = [3]string{result.Electric, result.Magnetic, result.Loop}
 
 // judge names the mechanism of a run from the bounds of its parts.
 func judge(r Run, p [3]part) (verdict, how string) {
 	if empty(p) {
-		return Undecided, ""
+		return result.NotDecided, ""
 	}
 	for k, name := range mechanisms {
 		if p[k].of.Lo > 0 && p[k].of.Lo >= dominates*p[k].rest.Hi {
-			return name, Proved
+			return name, result.Proved
 		}
 	}
 	for k := range mechanisms {
 		if share := r.Pickup.Hi / dominates; share > 0 && p[k].of.Lo >= share && p[k].rest.Lo >= share {
-			return Mixed, Proved
+			return result.Mixed, result.Proved
 		}
 	}
 	for k, name := range mechanisms {
 		if explains(p[k].of, r.Pickup) && !explains(p[k].rest, r.Pickup) {
-			return name, Explains
+			return name, result.Explains
 		}
 	}
-	return Undecided, ""
+	return result.NotDecided, ""
 }
 
 // empty reports whether bounds contradict each other: the bench changed.
@@ -453,36 +414,20 @@ func needs(runs []Run, changes []Change, i int, p [3]part) []string {
 		}
 	}
 	if empty(p) {
-		return []string{NeedRepeat}
+		return []string{result.NeedRepeat}
 	}
 	var out []string
-	if !has[ByTermination] {
-		out = append(out, NeedTermination)
+	if !has[result.ByTermination] {
+		out = append(out, result.ByTermination)
 	}
-	if !has[ByLoad] && p[1].of.Hi > 0 {
-		out = append(out, NeedLoad)
+	if !has[result.ByLoad] && p[1].of.Hi > 0 {
+		out = append(out, result.ByLoad)
 	}
-	if !has[ByBond] && p[2].of.Hi > 0 {
-		out = append(out, NeedBond)
+	if !has[result.ByBond] && p[2].of.Hi > 0 {
+		out = append(out, result.ByBond)
 	}
 	if len(out) == 0 {
-		out = append(out, NeedCloser)
+		out = append(out, result.NeedCloser)
 	}
 	return out
-}
-
-// Larger is which of two runs in the two plug orientations has the larger
-// pickup and so is the one to quote; with only one of them it is that, and
-// found is false.
-func Larger(pickups [2]Range) (orientation int, found bool) {
-	a, b := pickups[0], pickups[1]
-	switch {
-	case !b.Known():
-		return 1, false
-	case !a.Known():
-		return 2, false
-	case b.Hi > a.Hi:
-		return 2, true
-	}
-	return 1, true
 }

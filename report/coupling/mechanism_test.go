@@ -8,6 +8,7 @@ import (
 
 	"humdiff/fixtures/bench"
 	"humdiff/report/quantity"
+	"humdiff/report/result"
 	"humdiff/report/session"
 )
 
@@ -64,19 +65,19 @@ func TestEachChangeTellsItsMechanism(t *testing.T) {
 		runs []conditions
 		want string
 	}{
-		{"two terminations", electric, []conditions{low, high}, Electric},
-		{"two terminations, loaded, bonded", electric, []conditions{with(low, 2, true), with(high, 2, true)}, Electric},
-		{"load", magnetic, []conditions{with(low, 1e-9, false), with(low, 2, false)}, Magnetic},
-		{"bond", loop, []conditions{with(low, 0, false), with(low, 0, true)}, Loop},
-		{"loop by two terminations: the lead is not loaded", loop, []conditions{with(low, 0, true), with(high, 0, true)}, Loop},
-		{"magnetic by two terminations: the far device is isolated", magnetic, []conditions{with(low, 2, false), with(high, 2, false)}, Magnetic},
-		{"magnetic or loop", magnetic, []conditions{with(low, 2, true), with(high, 2, true)}, Undecided},
-		{"different at both ends", world{farads: 0.02e-12, henries: 2e-9}, []conditions{with(low, 2, false), with(high, 2, false)}, Mixed},
-		{"one run", electric, []conditions{high}, Undecided},
-		{"an open far end and a terminated one", electric, []conditions{low, {source: math.Inf(1)}}, Undecided},
-		{"a termination that is not far below the input", electric, []conditions{low, {source: 80e3}}, Undecided},
-		{"two things at once", electric, []conditions{low, with(high, 2, false)}, Undecided},
-		{"two like terminations", electric, []conditions{low, {source: 40}}, Undecided},
+		{"two terminations", electric, []conditions{low, high}, result.Electric},
+		{"two terminations, loaded, bonded", electric, []conditions{with(low, 2, true), with(high, 2, true)}, result.Electric},
+		{"load", magnetic, []conditions{with(low, 1e-9, false), with(low, 2, false)}, result.Magnetic},
+		{"bond", loop, []conditions{with(low, 0, false), with(low, 0, true)}, result.Loop},
+		{"loop by two terminations: the lead is not loaded", loop, []conditions{with(low, 0, true), with(high, 0, true)}, result.Loop},
+		{"magnetic by two terminations: the far device is isolated", magnetic, []conditions{with(low, 2, false), with(high, 2, false)}, result.Magnetic},
+		{"magnetic or loop", magnetic, []conditions{with(low, 2, true), with(high, 2, true)}, result.NotDecided},
+		{"different at both ends", world{farads: 0.02e-12, henries: 2e-9}, []conditions{with(low, 2, false), with(high, 2, false)}, result.Mixed},
+		{"one run", electric, []conditions{high}, result.NotDecided},
+		{"an open far end and a terminated one", electric, []conditions{low, {source: math.Inf(1)}}, result.NotDecided},
+		{"a termination that is not far below the input", electric, []conditions{low, {source: 80e3}}, result.NotDecided},
+		{"two things at once", electric, []conditions{low, with(high, 2, false)}, result.NotDecided},
+		{"two like terminations", electric, []conditions{low, {source: 40}}, result.NotDecided},
 	} {
 		var runs []Run
 		for _, r := range c.runs {
@@ -109,7 +110,7 @@ func TestNotDecided(t *testing.T) {
 		"no lower ends": {vague, none}, "none": nil,
 	} {
 		got := Mechanism(runs)
-		if got.Verdict != Undecided {
+		if got.Verdict != result.NotDecided {
 			t.Errorf("%s: %+v", name, got)
 		}
 		for _, f := range got.Findings {
@@ -118,10 +119,10 @@ func TestNotDecided(t *testing.T) {
 			}
 		}
 	}
-	if got := Mechanism([]Run{low, low, fell}[1:]); got.Findings[0].Need[0] != NeedRepeat {
+	if got := Mechanism([]Run{low, low, fell}[1:]); got.Findings[0].Need[0] != result.NeedRepeat {
 		t.Errorf("unloaded and isolated, and yet not electric: %+v", got.Findings)
 	}
-	if got := Mechanism([]Run{low, fell}); len(got.Changes) != 1 || got.Changes[0].Speaks != Outside {
+	if got := Mechanism([]Run{low, fell}); len(got.Changes) != 1 || got.Changes[0].Speaks != result.Outside {
 		t.Errorf("pickup that falls with the termination: %+v", got.Changes)
 	}
 }
@@ -147,7 +148,10 @@ func TestBlind(t *testing.T) {
 	}
 	for n, set := range sets {
 		count := map[string]int{}
-		const trials = 3000
+		trials := 3000
+		if testing.Short() {
+			trials = 300
+		}
 		for range trials {
 			w, phases := trial(r)
 			var runs []Run
@@ -163,10 +167,10 @@ func TestBlind(t *testing.T) {
 		if count["wrong"] > 0 {
 			t.Errorf("set %d: %d findings proved that are not so", n, count["wrong"])
 		}
-		if share := float64(count["lucky"]) / float64(count[Explains]+1); share > 0.03 {
+		if share := float64(count["lucky"]) / float64(count[result.Explains]+1); share > 0.03 {
 			t.Errorf("set %d: of those explained, %.1f %% are not so", n, 100*share)
 		}
-		if share := float64(count[Undecided]) / all; share > 0.5 {
+		if share := float64(count[result.NotDecided]) / all; share > 0.5 {
 			t.Errorf("set %d: %.0f %% undecided", n, 100*share)
 		}
 	}
@@ -187,11 +191,11 @@ func tally(t *testing.T, count map[string]int, f Finding, truth bench.Pickup, ph
 			t.Errorf("part %d is %g V, not within %v", k, size, r)
 		}
 	}
-	if f.Verdict == Undecided {
+	if f.Verdict == result.NotDecided {
 		return
 	}
 	count[f.How]++
-	if f.Verdict == Mixed {
+	if f.Verdict == result.Mixed {
 		largest := math.Max(cmplx.Abs(parts[0]), math.Max(cmplx.Abs(parts[1]), cmplx.Abs(parts[2])))
 		second := 0
 		for _, p := range parts {
@@ -204,12 +208,12 @@ func tally(t *testing.T, count map[string]int, f Finding, truth bench.Pickup, ph
 		}
 		return
 	}
-	k := map[string]int{Electric: 0, Magnetic: 1, Loop: 2}[f.Verdict]
+	k := map[string]int{result.Electric: 0, result.Magnetic: 1, result.Loop: 2}[f.Verdict]
 	of, rest := cmplx.Abs(parts[k]), cmplx.Abs(parts[(k+1)%3]+parts[(k+2)%3])
 	switch {
-	case f.How == Proved && of < dominates*rest*(1-1e-6):
+	case f.How == result.Proved && of < dominates*rest*(1-1e-6):
 		count["wrong"]++
-	case f.How == Explains && of < rest:
+	case f.How == result.Explains && of < rest:
 		count["lucky"]++
 	}
 }

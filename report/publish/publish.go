@@ -19,7 +19,7 @@ import (
 
 // Compare is the report of a comparison: compare.json, report.html, lines.csv,
 // lines.md, and for each pair the figures spectrum and, where there is any,
-// delta and cycle. Where there are several pairs, a figure's name ends in -chN, N
+// delta and cycle, and where a playback chain was given, audibility.csv. Where there are several pairs, a figure's name ends in -chN, N
 // the channel of near, or in -pairN where that does not tell them apart.
 func Compare(r result.Compare) ([]folder.File, error) {
 	numbers, err := JSON(r)
@@ -37,7 +37,18 @@ func Compare(r result.Compare) ([]folder.File, error) {
 		{Name: "lines.csv", Data: []byte(t.CSV())},
 		{Name: "lines.md", Data: []byte(t.Markdown())},
 	}
-	return drawn(files, pairFigures(r))
+	return drawn(append(files, heard(r)...), pairFigures(r))
+}
+
+// heard is a table for each pair whose hum was played to a listener.
+func heard(r result.Compare) (files []folder.File) {
+	ends := endings(r.Pairs)
+	for i, p := range r.Pairs {
+		if a := p.Audibility; a != nil && a.Verdict != result.NotPlayed {
+			files = append(files, folder.File{Name: "audibility" + ends[i] + ".csv", Data: []byte(table.Audible(*a).CSV())})
+		}
+	}
+	return files
 }
 
 // drawn adds a report's figures to its files, as SVG.

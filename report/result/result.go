@@ -91,6 +91,8 @@ type Pair struct {
 	Cycle PairCycle  `json:"cycle"`
 
 	Health PairHealth `json:"health"`
+
+	Audibility *Audibility `json:"audibility" jsonschema:"nullable"` // null where no programme and no playback was given
 }
 
 // PairHealth is what the samples say about both captures.

@@ -24,13 +24,14 @@ var update = flag.Bool("update", false, "write the schemas anew")
 
 // kinds are the results and their types.
 var kinds = map[string]any{
-	result.CompareSchema: result.Compare{},
-	result.MeasureSchema: result.Measure{},
-	result.SessionSchema: result.Session{},
-	result.VerifySchema:  result.Verification{},
-	result.BundleSchema:  result.Manifest{},
-	result.CheckSchema:   result.Check{},
-	result.TrendSchema:   result.Trend{},
+	result.CompareSchema:  result.Compare{},
+	result.CouplingSchema: result.Coupling{},
+	result.MeasureSchema:  result.Measure{},
+	result.SessionSchema:  result.Session{},
+	result.VerifySchema:   result.Verification{},
+	result.BundleSchema:   result.Manifest{},
+	result.CheckSchema:    result.Check{},
+	result.TrendSchema:    result.Trend{},
 }
 
 // The schemas are those of the types as they are now. The README promises that

@@ -137,6 +137,9 @@ func pair(p result.Pair, set result.Settings) Statement {
 	s.Found = append(s.Found, strongest(p)...)
 	s.Found = append(s.Found, fallen(p)...)
 	s.Found = append(s.Found, pickup(p.Hum)...)
+	if p.Audibility != nil {
+		s.Found = append(s.Found, Audible(*p.Audibility)...)
+	}
 	s.StandsOn = append(standsOn(p), scale(set)...)
 	if s.NotShown, s.Would = open(changeOf(p.Hum.Delta)); Obstacle(p) != "" {
 		s.NotShown, s.Would = apart(p)

@@ -1,0 +1,129 @@
+package main
+
+import (
+	"math"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"humdiff/fft/capture"
+	"humdiff/report/quantity"
+	"humdiff/report/result"
+	"humdiff/report/table"
+)
+
+// playing is the flags of the chain that hum is played through.
+type playing struct {
+	programme, gain, speaker, distance, speakers, headphone, impedance, margin string
+}
+
+func (p *playing) add(c *cobra.Command) {
+	f := c.Flags()
+	f.StringVar(&p.programme, "programme", "", "rms `VOLTAGE` of a programme at the input, to set hum against, such as 2V")
+	f.StringVar(&p.gain, "playback-gain", "", "`GAIN` from the input to the loudspeaker or headphone when listening, such as 30dB")
+	f.StringVar(&p.speaker, "speaker", "", "a loudspeaker's `SENSITIVITY` in dB SPL at 2.83 V and 1 m, such as 87dB: is the hum audible?")
+	f.StringVar(&p.distance, "distance", "", "`LENGTH` from loudspeaker to listener, such as 2.5m")
+	f.StringVar(&p.speakers, "speakers", "1", "`NUMBER` of such loudspeakers that play the hum")
+	f.StringVar(&p.headphone, "headphone", "", "instead, a headphone's `SENSITIVITY`, such as 105dB/V or 98dB/mW")
+	f.StringVar(&p.impedance, "headphone-impedance", "", "`IMPEDANCE` of a headphone rated per milliwatt, such as 32ohm")
+	f.StringVar(&p.margin, "room-margin", "0dB", "`MARGIN` to add for the room, which can raise low frequencies by 10 dB and more")
+}
+
+// mostSpeakers is how many loudspeakers a listener can plausibly have.
+const mostSpeakers = 32
+
+// playback is the chain that was given; nil where none was.
+func (p playing) playback() (*result.Playback, error) {
+	out := &result.Playback{ProgrammeVolts: result.None, GainDB: result.None, SensitivityDB: result.None, DistanceMetres: result.None}
+	if err := p.goTogether(); err != nil {
+		return nil, err
+	}
+	var err error
+	read := func(s string, to *result.Num, parse func(string) (float64, error)) {
+		if s == "" || err != nil {
+			return
+		}
+		var v float64
+		v, err = parse(s)
+		*to = result.Num(v)
+	}
+	read(p.programme, &out.ProgrammeVolts, capture.ParseVolts)
+	read(p.gain, &out.GainDB, capture.ParseGain)
+	read(p.speaker, &out.SensitivityDB, quantity.Decibels.Parse)
+	read(p.distance, &out.DistanceMetres, quantity.Metres.Parse)
+	read(p.headphone, &out.SensitivityDB, p.perVolt)
+	margin := result.Num(0)
+	read(p.margin, &margin, quantity.Decibels.Parse)
+	if err != nil {
+		return nil, misused(err)
+	}
+	out.MarginDB = float64(margin)
+	if out.MarginDB < 0 {
+		return nil, misusedf("write a margin of 0dB or more", "--room-margin %s takes something off", p.margin)
+	}
+	switch {
+	case p.speaker != "":
+		out.Kind = result.KindLoudspeaker
+		n, err := strconv.Atoi(p.speakers)
+		if err != nil || n < 1 || n > mostSpeakers {
+			return nil, misusedf("write how many loudspeakers there are, such as 2", "--speakers %s is no number of loudspeakers", p.speakers)
+		}
+		out.Loudspeakers = n
+	case p.headphone != "":
+		out.Kind = result.KindHeadphone
+	case p.programme == "":
+		return nil, nil
+	}
+	return out, nil
+}
+
+// goTogether refuses flags that say nothing without another.
+func (p playing) goTogether() error {
+	needs := func(flag, value, other, without string) error {
+		if value == "" || other != "" {
+			return nil
+		}
+		return misusedf("give "+without+" too", "--%s says nothing by itself", flag)
+	}
+	chain := p.speaker + p.headphone
+	for _, err := range []error{
+		needs("speaker", p.speaker, p.distance, "--distance"), needs("distance", p.distance, p.speaker, "--speaker"),
+		needs("speaker", p.speaker, p.gain, "--playback-gain"), needs("headphone", p.headphone, p.gain, "--playback-gain"),
+		needs("playback-gain", p.gain, chain, "--speaker or --headphone"), needs("headphone-impedance", p.impedance, p.headphone, "--headphone"),
+	} {
+		if err != nil {
+			return err
+		}
+	}
+	if p.speaker != "" && p.headphone != "" {
+		return misusedf("leave one of them out", "--speaker and --headphone are two chains")
+	}
+	return nil
+}
+
+// perVolt is a headphone's sensitivity at 1 V: into Z Ω that is 1000/Z mW.
+func (p playing) perVolt(s string) (float64, error) {
+	if !strings.HasSuffix(strings.TrimSpace(s), "mW") {
+		return quantity.DBPerVolt.Parse(s)
+	}
+	db, err := quantity.DBPerMilli.Parse(s)
+	if err != nil {
+		return 0, err
+	}
+	if p.impedance == "" {
+		return 0, misusedf("give --headphone-impedance too, or the sensitivity per volt", "--headphone %s is per milliwatt", s)
+	}
+	ohms, err := quantity.Ohms.Parse(p.impedance)
+	return db + 10*math.Log10(1000/ohms), err
+}
+
+// audibleTables are those of the pairs whose hum was played to a listener.
+func audibleTables(r result.Compare) (all []table.Table) {
+	for _, p := range r.Pairs {
+		if a := p.Audibility; a != nil && a.Verdict != result.NotPlayed {
+			all = append(all, table.Audible(*a))
+		}
+	}
+	return all
+}
