@@ -15,13 +15,13 @@ import (
 
 // playing is the flags of the chain that hum is played through.
 type playing struct {
-	programme, gain, speaker, distance, speakers, headphone, impedance, margin string
+	programme, playbackGain, speaker, distance, speakers, headphone, impedance, margin string
 }
 
 func (p *playing) add(c *cobra.Command) {
 	f := c.Flags()
 	f.StringVar(&p.programme, "programme", "", "rms `VOLTAGE` of a programme at the input, to set hum against, such as 2V")
-	f.StringVar(&p.gain, "playback-gain", "", "`GAIN` from the input to the loudspeaker or headphone when listening, such as 30dB")
+	f.StringVar(&p.playbackGain, "playback-gain", "", "`GAIN` from the input to the loudspeaker or headphone when listening, such as 30dB")
 	f.StringVar(&p.speaker, "speaker", "", "a loudspeaker's `SENSITIVITY` in dB SPL at 2.83 V and 1 m, such as 87dB: is the hum audible?")
 	f.StringVar(&p.distance, "distance", "", "`LENGTH` from loudspeaker to listener, such as 2.5m")
 	f.StringVar(&p.speakers, "speakers", "1", "`NUMBER` of such loudspeakers that play the hum")
@@ -49,7 +49,7 @@ func (p playing) playback() (*result.Playback, error) {
 		*to = result.Num(v)
 	}
 	read(p.programme, &out.ProgrammeVolts, capture.ParseVolts)
-	read(p.gain, &out.GainDB, capture.ParseGain)
+	read(p.playbackGain, &out.GainDB, capture.ParseGain)
 	read(p.speaker, &out.SensitivityDB, quantity.Decibels.Parse)
 	read(p.distance, &out.DistanceMetres, quantity.Metres.Parse)
 	read(p.headphone, &out.SensitivityDB, p.perVolt)
@@ -89,8 +89,8 @@ func (p playing) goTogether() error {
 	chain := p.speaker + p.headphone
 	for _, err := range []error{
 		needs("speaker", p.speaker, p.distance, "--distance"), needs("distance", p.distance, p.speaker, "--speaker"),
-		needs("speaker", p.speaker, p.gain, "--playback-gain"), needs("headphone", p.headphone, p.gain, "--playback-gain"),
-		needs("playback-gain", p.gain, chain, "--speaker or --headphone"), needs("headphone-impedance", p.impedance, p.headphone, "--headphone"),
+		needs("speaker", p.speaker, p.playbackGain, "--playback-gain"), needs("headphone", p.headphone, p.playbackGain, "--playback-gain"),
+		needs("playback-gain", p.playbackGain, chain, "--speaker or --headphone"), needs("headphone-impedance", p.impedance, p.headphone, "--headphone"),
 	} {
 		if err != nil {
 			return err
