@@ -19,6 +19,7 @@ func OnScale(settings result.Settings, c result.Capture) result.Capture {
 	for i, l := range c.Lines {
 		on := s.level(level.OfLine(l.Line))
 		c.Lines[i].Volts, c.Lines[i].Absolute = on.Volts, on.Absolute
+		c.Lines[i].FloorVolts = s.Voltage(inPower(l.FloorDBFSHz)).Volts
 	}
 	c.Tones = slices.Clone(c.Tones)
 	for i, t := range c.Tones {

@@ -127,14 +127,26 @@ func (b *Batch) frames(r session.Run) int64 {
 
 // around is the mains of the nearest run that shows it, for a run that doesn't.
 func (b *Batch) around(i int) (hz float64, wanted bool) {
-	c := b.runs[i].Capture
-	if c == nil || c.Mains.Detected || c.Health.Silent || !b.runs[i].kept {
+	if !b.runs[i].kept {
 		return 0, false
 	}
-	for d := 1; d < len(b.runs); d++ {
-		for _, j := range []int{i - d, i + d} {
-			if j >= 0 && j < len(b.runs) && b.runs[j].Capture != nil && b.runs[j].Capture.Mains.Detected {
-				return float64(b.runs[j].Capture.Mains.Hz), true
+	return Around(len(b.runs), i, func(run int) *result.Capture { return b.runs[run].Capture })
+}
+
+// Around is the mains of the nearest of n runs that shows it, for a run that
+// doesn't; wanted is false where there is none, or no need. of gives a run's
+// capture, nil where it wasn't measured; runs count from 0 here.
+func Around(n, run int, of func(run int) *result.Capture) (hz float64, wanted bool) {
+	if c := of(run); c == nil || c.Mains.Detected || c.Health.Silent {
+		return 0, false
+	}
+	for d := 1; d < n; d++ {
+		for _, j := range []int{run - d, run + d} {
+			if j < 0 || j >= n {
+				continue
+			}
+			if c := of(j); c != nil && c.Mains.Detected {
+				return float64(c.Mains.Hz), true
 			}
 		}
 	}

@@ -19,6 +19,7 @@ import (
 type Finder struct {
 	beside string              // folder of the report
 	dirs   []string            // where else to look
+	near   []string            // folders beside the report's; nil: not looked yet
 	hashes map[string]string   // of files by path
 	byHash map[string][]string // paths in dirs; nil: not looked yet
 	found  map[string]result.VerifiedCapture
@@ -68,6 +69,12 @@ func (f *Finder) look(ctx context.Context, n Named) (result.VerifiedCapture, err
 			c.State, c.At = result.Changed, path
 		}
 	}
+	for _, path := range f.nextDoor(n.File) {
+		if hash, err := f.hash(ctx, path); err == nil && hash == n.SHA256 {
+			c.State, c.At = result.Found, path
+			return c, nil
+		}
+	}
 	if err := f.index(ctx); err != nil {
 		return c, err
 	}
@@ -90,6 +97,31 @@ func (f *Finder) places(name string) []string {
 		places = append(places, filepath.Join(dir, base))
 	}
 	return places
+}
+
+// nextDoor are the places of a name in the folders beside the report's: a
+// session's captures lie there. Another file of that name there is just that.
+func (f *Finder) nextDoor(name string) (places []string) {
+	base := name[strings.LastIndexAny(name, `/\`)+1:]
+	for _, dir := range f.neighbours() {
+		places = append(places, filepath.Join(dir, base))
+	}
+	return places
+}
+
+// neighbours are the folders beside the report's, looked up once.
+func (f *Finder) neighbours() []string {
+	if f.near == nil {
+		f.near = []string{}
+		above := filepath.Join(f.beside, "..")
+		entries, _ := os.ReadDir(above) // what can't be read has no captures
+		for _, e := range entries {
+			if e.IsDir() && !strings.HasPrefix(e.Name(), ".") {
+				f.near = append(f.near, filepath.Join(above, e.Name()))
+			}
+		}
+	}
+	return f.near
 }
 
 func (f *Finder) hash(ctx context.Context, path string) (string, error) {

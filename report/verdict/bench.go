@@ -252,7 +252,7 @@ func stateRun(r run) result.SessionRun {
 		Condition: string(r.Condition), Repeat: r.Repeat, Replaced: r.Replaced, Plug: r.Plug, Loaded: w.Loaded,
 		LoadAmps: result.Of(r.LoadAmps), Bonded: w.Bonded, Address: address(r.Run), Measured: r.Measured, Start: instant(r.Start),
 		Note: r.Note, Guessed: append([]string{}, r.Guessed...), Used: r.used, LeftOut: r.why, Failed: r.failed,
-		Capture: stripped(r.Got.Capture), IdleCapture: stripped(r.Got.Idle),
+		Capture: Stripped(r.Got.Capture), IdleCapture: Stripped(r.Got.Idle),
 	}
 }
 
@@ -270,8 +270,9 @@ func instant(t time.Time) string {
 	return t.Format(time.RFC3339Nano)
 }
 
-// stripped is a capture without what only figures need.
-func stripped(c *result.Capture) *result.Capture {
+// Stripped is a capture without what only figures need, as a session's result
+// holds it; nil of nil.
+func Stripped(c *result.Capture) *result.Capture {
 	if c == nil {
 		return nil
 	}

@@ -33,6 +33,9 @@ import (
 // Engine names the transforms that recompute.
 const Engine = "go-dsp"
 
+// schemas are what can be recomputed.
+var schemas = []string{result.CompareSchema, result.MeasureSchema, result.SessionSchema}
+
 // largest report that is read, bytes: far beyond what any session writes.
 const largest = 1 << 30
 
@@ -109,7 +112,7 @@ func Recomputable(data []byte) bool {
 	if json.Unmarshal(data, &head) != nil {
 		return false
 	}
-	for _, s := range []string{result.CompareSchema, result.MeasureSchema} {
+	for _, s := range schemas {
 		if kind := s[:strings.LastIndex(s, "/")+1]; strings.HasPrefix(head.Schema, kind) {
 			return true
 		}
@@ -159,6 +162,12 @@ func (v *verifier) verify(ctx context.Context, path string, data []byte) error {
 			return damaged(path, err)
 		}
 		return v.measures(ctx, r, tree)
+	case result.SessionSchema:
+		var r result.Session
+		if err := json.Unmarshal(data, &r); err != nil {
+			return damaged(path, err)
+		}
+		return v.session(ctx, r, tree)
 	}
 	return unknownSchema(path, head.Schema)
 }
@@ -187,7 +196,7 @@ func unknownSchema(path, schema string) error {
 		return &capture.Error{File: path, What: "is no report of humdiff", Hint: reportHint}
 	case strings.HasPrefix(schema, "humdiff/"):
 		return &capture.Error{File: path, What: fmt.Sprintf("its schema is %s, which this version can't recompute", schema),
-			Hint: fmt.Sprintf("this version recomputes %s and %s; a newer one may do more", result.CompareSchema, result.MeasureSchema)}
+			Hint: fmt.Sprintf("this version recomputes %s; a newer one may do more", strings.Join(schemas, ", "))}
 	}
 	return &capture.Error{File: path, What: fmt.Sprintf("is no report of humdiff: its schema is %q", schema), Hint: reportHint}
 }
