@@ -39,7 +39,7 @@ func (e Estimate) at() (v result.Num, way int, ok bool) {
 func (e Estimate) short() string {
 	switch v, way, ok := e.at(); {
 	case !ok:
-		return "no value"
+		return "not measurable"
 	case way > 0:
 		return "at least " + words.Fixed(words.Down(v), 1)
 	case way < 0:

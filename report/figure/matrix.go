@@ -182,7 +182,7 @@ func (e Estimate) tight(sty text.Style, width vg.Length) string {
 	if e.State == "" {
 		return "-"
 	}
-	return strings.NewReplacer("at least ", "≥ ", "at most ", "≤ ", "no value", "-").Replace(said)
+	return strings.NewReplacer("at least ", "≥ ", "at most ", "≤ ", "not measurable", "-").Replace(said)
 }
 
 // radius grows with the value, from nothing seen to the largest in the matrix.

@@ -372,7 +372,7 @@ func ClaimDated(c result.ClaimResult) string {
 	if c.Written == "" {
 		return "Not dated" + by + ": it may have been written after the runs were seen."
 	}
-	said := "Written " + c.Written + by
+	said := "Written " + day(c.Written) + by
 	switch c.Late {
 	case result.LateYes:
 		return said + ": after the runs began, so it may have been made to fit them."
@@ -719,4 +719,9 @@ func Unranked(x result.Excluded) string {
 		return Printable(x.Cable) + " isn't ranked: the lead was placed once only."
 	}
 	return Printable(x.Cable) + " isn't ranked: nothing bounds its pickup."
+}
+
+// day is a time without what a date alone doesn't have.
+func day(rfc3339 string) string {
+	return Printable(strings.TrimSuffix(rfc3339, "T00:00:00Z"))
 }
