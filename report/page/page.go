@@ -165,7 +165,7 @@ func conditions(r result.Compare) []template.HTML {
 }
 
 func explanations(r result.Compare) []template.HTML {
-	return []template.HTML{parts.Advice(others(r)...), parts.Caution("caution", "Before you go to the bench", cautions...)}
+	return []template.HTML{parts.Advice(others(r)...), parts.Caution("caution", "Before you go to the bench", words.Cautions...)}
 }
 
 func settings(s result.Settings) []parts.Fact {

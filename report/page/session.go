@@ -262,7 +262,7 @@ func objectionBlocks(s result.Session) []block {
 		}
 		items = append(items, item)
 	}
-	return []block{{advice: items}, {caution: cautions}}
+	return []block{{advice: items}, {caution: words.Cautions}}
 }
 
 func mechanismBlocks(s result.Session) []block {

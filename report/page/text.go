@@ -167,15 +167,3 @@ func where(s result.Side) string {
 	return fmt.Sprintf("%s, channel %d, from %s to %s", words.File(s.File), s.Channel,
 		strings.TrimSuffix(words.Seconds(s.StartS), " s"), words.Seconds(s.EndS))
 }
-
-// cautions go with any advice for the bench.
-var cautions = []string{
-	"Work near mains can kill. Use only intact, certified leads with their insulation whole, the free end touch-proof.",
-	"Open nothing that is plugged in.",
-	"Never connect a measuring input to the mains.",
-	"Never remove a protective earth. To break a loop use battery or double-insulated devices, or a signal transformer.",
-	"Use a residual-current device.",
-	"For a mains phase reference use only a certified isolated low-voltage AC adapter.",
-	"Mute loudspeakers before unplugging a signal cable.",
-	"Work under your local electrical codes, and leave mains wiring to licensed people.",
-}

@@ -27,6 +27,7 @@ var kinds = map[string]any{
 	result.CompareSchema:  result.Compare{},
 	result.CouplingSchema: result.Coupling{},
 	result.MeasureSchema:  result.Measure{},
+	result.PlanSchema:     result.Plan{},
 	result.SessionSchema:  result.Session{},
 	result.VerifySchema:   result.Verification{},
 	result.BundleSchema:   result.Manifest{},

@@ -34,6 +34,7 @@ type Page struct {
 	Lead     string // below it; may be empty
 	Sections []Section
 	Footer   string
+	Compact  bool // set close, to fit one sheet of paper
 }
 
 // Section is a part of a page with a heading of its own.
