@@ -20,6 +20,7 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fft/mains"
 	"humdiff/report/assemble"
+	"humdiff/report/folder"
 	"humdiff/report/result"
 	"humdiff/report/session"
 	"humdiff/report/volts"
@@ -35,7 +36,6 @@ type Capture struct {
 	Overview Overview
 	Err      error // why it can't be used; nil: it can
 	Reading  bool  // its overview is being made
-
 }
 
 // Options say what a desk may do.
@@ -70,6 +70,7 @@ type Desk struct {
 	stop     context.CancelFunc // of the measuring under way; nil: none
 	saved    string             // what was last saved, for the page
 	pairs    []keptPair
+	away     string // why the watched folder can't be read
 }
 
 // outcome is what the desk shows beside the captures.
@@ -106,7 +107,10 @@ func New(ctx context.Context, o Options) (*Desk, error) {
 func (d *Desk) Close() error {
 	d.end()
 	d.work.Wait()
-	return os.RemoveAll(d.uploads)
+	if err := os.RemoveAll(d.uploads); err != nil {
+		return &capture.Error{File: d.uploads, What: "cannot be removed: " + folder.Reason(err), Err: err, Hint: "remove that folder yourself: it holds copies of the captures that were dropped"}
+	}
+	return nil
 }
 
 // touch notes a change; the lock is held.

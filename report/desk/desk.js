@@ -57,13 +57,24 @@
     const at = ev => Math.min(1, Math.max(0, (ev.clientX - box.left) / box.width));
     const from = at(e);
     svg.setPointerCapture(e.pointerId);
+    const [before, after] = svg.querySelectorAll(".dim"), width = svg.viewBox.baseVal.width;
+    const draw = ev => {
+      const [a, b] = [from, at(ev)].sort((x, y) => x - y);
+      before.setAttribute("width", a * width);
+      after.setAttribute("x", b * width);
+      after.setAttribute("width", (1 - b) * width);
+    };
+    const drawing = new AbortController();
+    svg.addEventListener("pointermove", draw, {signal: drawing.signal});
     const done = ev => {
+      drawing.abort();
       const [a, b] = [from, at(ev)].sort((x, y) => x - y), whole = b - a < 0.01;
       form.elements.start.value = whole ? "" : (a * seconds).toFixed(2);
       form.elements.end.value = whole || b === 1 ? "" : (b * seconds).toFixed(2);
       form.requestSubmit();
     };
-    svg.addEventListener("pointerup", done, {once: true});
+    svg.addEventListener("pointerup", done, {signal: drawing.signal});
+    svg.addEventListener("pointercancel", () => drawing.abort(), {signal: drawing.signal});
   });
 
   // take replaces what has changed, and leaves alone what somebody is typing in.

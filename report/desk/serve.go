@@ -87,6 +87,7 @@ func (s *Server) Handler() http.Handler {
 	mux.HandleFunc("GET /{$}", s.show)
 	mux.HandleFunc("GET /desk.css", asset("text/css; charset=utf-8", styleSheet()))
 	mux.HandleFunc("GET /desk.js", asset("text/javascript; charset=utf-8", script()))
+	mux.HandleFunc("GET /icon.svg", asset("image/svg+xml", icon))
 	mux.HandleFunc("GET /wait", s.wait)
 	mux.HandleFunc("GET /report.html", s.report)
 	mux.HandleFunc("POST /captures", s.captures)

@@ -29,6 +29,10 @@ var css string
 //go:embed desk.js
 var js string
 
+// icon is one cycle of hum. The page names it, or the browser would ask for one
+// outside of the token and be refused.
+const icon = `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 16 16"><path d="M1 8Q4.5-4 8 8T15 8" fill="none" stroke="#808080" stroke-width="2"/></svg>`
+
 var blocks = template.Must(template.New("desk").Parse(source))
 
 func styleSheet() string { return parts.StyleSheet() + css }
@@ -63,6 +67,7 @@ var roles = []struct {
 type shown struct {
 	Version  int
 	Folder   string
+	Away     string // why the folder can't be read
 	Root     string
 	Settings Settings
 	Mains    []option
@@ -116,7 +121,7 @@ func (d *Desk) page(wrong string) ([]byte, error) {
 // view is what is shown, taken in one moment.
 func (d *Desk) view() shown {
 	d.mu.Lock()
-	v := shown{Version: d.version, Folder: d.opt.Folder, Root: d.root(), Settings: d.settings, Saved: d.saved, Pairs: len(d.pairs),
+	v := shown{Version: d.version, Folder: d.opt.Folder, Away: d.away, Root: d.root(), Settings: d.settings, Saved: d.saved, Pairs: len(d.pairs),
 		Mains:   mainsOptions(d.settings.Mains),
 		CanKeep: d.role(session.Quiet) != nil && d.role(session.Near) != nil}
 	for _, c := range d.captures {

@@ -1,11 +1,14 @@
 package desk
 
 import (
+	"fmt"
 	"os"
 	"path/filepath"
 	"slices"
 	"strings"
 	"time"
+
+	"humdiff/report/folder"
 )
 
 const (
@@ -50,6 +53,7 @@ func (d *Desk) watch() {
 // in the order in which they were written.
 func (d *Desk) glance(files map[string]*seen) []string {
 	entries, err := os.ReadDir(d.opt.Folder)
+	d.noteAway(err)
 	if err != nil {
 		return nil // a drive that went away may come back
 	}
@@ -76,6 +80,20 @@ func (d *Desk) glance(files map[string]*seen) []string {
 	}
 	slices.SortStableFunc(whole, func(a, b string) int { return files[a].mtime.Compare(files[b].mtime) })
 	return whole
+}
+
+// noteAway tells the page that the folder can't be read, or can again.
+func (d *Desk) noteAway(err error) {
+	said := ""
+	if err != nil {
+		said = fmt.Sprintf("%s cannot be read: %s. It is looked for again all the time.", d.opt.Folder, folder.Reason(err))
+	}
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if d.away != said {
+		d.away = said
+		d.touch()
+	}
 }
 
 // replaces reads a file anew that is on the desk already and was recorded over,

@@ -4,109 +4,23 @@ import (
 	"context"
 	"fmt"
 	"os"
-	"os/exec"
 	"path/filepath"
 	"strings"
-	"sync"
 	"testing"
-	"time"
 
+	"humdiff/fixtures/browser"
 	"humdiff/report/internal/sample"
 	"humdiff/report/result"
 
-	"github.com/chromedp/cdproto/emulation"
-	cdplog "github.com/chromedp/cdproto/log"
-	"github.com/chromedp/cdproto/network"
-	"github.com/chromedp/cdproto/runtime"
 	"github.com/chromedp/chromedp"
 )
-
-// browser starts a headless Chromium. Without one the test is skipped, unless
-// HUMDIFF_BROWSER is "required".
-func browser(t *testing.T) context.Context {
-	t.Helper()
-	path := ""
-	for _, name := range []string{"chromium", "chromium-browser", "google-chrome"} {
-		if p, err := exec.LookPath(name); err == nil && path == "" {
-			path = p
-		}
-	}
-	if path == "" {
-		if os.Getenv("HUMDIFF_BROWSER") == "required" {
-			t.Fatal("no Chromium found, and HUMDIFF_BROWSER=required")
-		}
-		t.Skip("no Chromium found: the page is not tested in a browser")
-	}
-	alloc, stop := chromedp.NewExecAllocator(context.Background(), chromedp.ExecPath(path), chromedp.Headless, chromedp.NoSandbox, chromedp.DisableGPU,
-		chromedp.NoFirstRun, chromedp.Flag("disable-quic", true), chromedp.Flag("disable-background-networking", true),
-		chromedp.Flag("disable-component-update", true), chromedp.Flag("disable-sync", true), chromedp.UserDataDir(t.TempDir()))
-	t.Cleanup(stop)
-	ctx, end := chromedp.NewContext(alloc)
-	t.Cleanup(end)
-	ctx, late := context.WithTimeout(ctx, 2*time.Minute)
-	t.Cleanup(late)
-	return ctx
-}
-
-// observed is what a page did beside being shown.
-type observed struct {
-	sync.Mutex
-	said, asked []string
-}
-
-func (o *observed) event(ev any) {
-	o.Lock()
-	defer o.Unlock()
-	switch e := ev.(type) {
-	case *cdplog.EventEntryAdded:
-		o.said = append(o.said, e.Entry.Text)
-	case *runtime.EventConsoleAPICalled, *runtime.EventExceptionThrown:
-		o.said = append(o.said, fmt.Sprintf("%T", e))
-	case *network.EventRequestWillBeSent:
-		o.asked = append(o.asked, e.Request.URL)
-	}
-}
-
-func (o *observed) take() (said, asked []string) {
-	o.Lock()
-	defer o.Unlock()
-	said, asked = o.said, o.asked
-	o.said, o.asked = nil, nil
-	return said, asked
-}
-
-// ask evaluates an expression in the page.
-func ask[T any](t *testing.T, ctx context.Context, expression string) T {
-	t.Helper()
-	v, err := chromedp.Run(ctx, chromedp.Evaluate[T](expression))
-	if err != nil {
-		t.Fatalf("%s: %v", expression, err)
-	}
-	return v
-}
-
-func do(t *testing.T, ctx context.Context, steps ...chromedp.Action[chromedp.Void]) {
-	t.Helper()
-	if err := chromedp.Do(ctx, steps...); err != nil {
-		t.Fatal(err)
-	}
-}
-
-func scheme(t *testing.T, ctx context.Context, name string) {
-	t.Helper()
-	_, err := chromedp.Call(ctx, emulation.SetEmulatedMedia, emulation.SetEmulatedMediaParams{
-		Features: []*emulation.MediaFeature{{Name: "prefers-color-scheme", Value: name}}})
-	if err != nil {
-		t.Fatal(err)
-	}
-}
 
 // The page as browsers show it: quiet, alone, whole in narrow and wide windows,
 // readable on light and on dark.
 func TestInABrowser(t *testing.T) {
-	ctx := browser(t)
-	var o observed
-	if err := chromedp.Listen(ctx, o.event); err != nil {
+	ctx := browser.Start(t)
+	var o browser.Observed
+	if err := chromedp.Listen(ctx, o.Event); err != nil {
 		t.Fatal(err)
 	}
 	dir := t.TempDir()
@@ -126,10 +40,10 @@ func TestInABrowser(t *testing.T) {
 					continue // all combinations for one page are enough
 				}
 				t.Run(fmt.Sprintf("%s/%d/%s", name, width, theme), func(t *testing.T) {
-					scheme(t, ctx, theme)
-					do(t, ctx, chromedp.EmulateViewport(width, 800), chromedp.Navigate("file://"+path))
+					browser.Scheme(t, ctx, theme)
+					browser.Do(t, ctx, chromedp.EmulateViewport(width, 800), chromedp.Navigate("file://"+path))
 					shown(t, ctx, width, theme)
-					said, asked := o.take()
+					said, asked := o.Take()
 					if len(said) > 0 {
 						t.Errorf("the console says %q", said)
 					}
@@ -144,14 +58,14 @@ func TestInABrowser(t *testing.T) {
 
 func shown(t *testing.T, ctx context.Context, width int64, theme string) {
 	t.Helper()
-	if w := ask[int64](t, ctx, "document.documentElement.scrollWidth"); w > width {
+	if w := browser.Ask[int64](t, ctx, "document.documentElement.scrollWidth"); w > width {
 		t.Errorf("the page is %d px wide in a window of %d", w, width)
 	}
 	paper := map[string]string{"light": "rgb(255, 255, 255)", "dark": "rgb(21, 23, 26)"}[theme]
-	if got := ask[string](t, ctx, "getComputedStyle(document.body).backgroundColor"); got != paper {
+	if got := browser.Ask[string](t, ctx, "getComputedStyle(document.body).backgroundColor"); got != paper {
 		t.Errorf("the background is %s, want %s", got, paper) // also: the policy lets the style sheet through
 	}
-	if got := ask[string](t, ctx, `[...new Set([...document.querySelectorAll("figure svg > path:first-of-type")].map(e => getComputedStyle(e).fill))].join()`); got != paper {
+	if got := browser.Ask[string](t, ctx, `[...new Set([...document.querySelectorAll("figure svg > path:first-of-type")].map(e => getComputedStyle(e).fill))].join()`); got != paper {
 		t.Errorf("the figures' background is %s, want %s", got, paper)
 	}
 	for what, script := range map[string]string{
@@ -163,17 +77,17 @@ func shown(t *testing.T, ctx context.Context, width int64, theme string) {
 		"header cells without a scope":        `document.querySelectorAll("th:not([scope])").length`,
 		"tables outside of a scrolling box":   `document.querySelectorAll("table").length - document.querySelectorAll(".scroll[tabindex='0'] > table").length`,
 	} {
-		if n := ask[int](t, ctx, script); n != 0 {
+		if n := browser.Ask[int](t, ctx, script); n != 0 {
 			t.Errorf("%d %s", n, what)
 		}
 	}
-	if n := ask[int](t, ctx, `document.querySelectorAll("h1,main,header,footer").length`); n != 4 {
+	if n := browser.Ask[int](t, ctx, `document.querySelectorAll("h1,main,header,footer").length`); n != 4 {
 		t.Errorf("%d of one h1, main, header and footer", n)
 	}
-	for _, s := range ask[[]string](t, ctx, lowContrast) {
+	for _, s := range browser.Ask[[]string](t, ctx, lowContrast) {
 		t.Errorf("low contrast: %s", s)
 	}
-	for _, s := range ask[[]string](t, ctx, outsideItsFigure) {
+	for _, s := range browser.Ask[[]string](t, ctx, outsideItsFigure) {
 		t.Errorf("text leaves its figure: %s", s)
 	}
 }
@@ -212,7 +126,7 @@ func TestShots(t *testing.T) {
 	if dir == "" {
 		t.Skip("HUMDIFF_SHOTS names no folder")
 	}
-	ctx := browser(t)
+	ctx := browser.Start(t)
 	for name, r := range map[string]result.Compare{"one": sample.Compare(), "two": sample.TwoChannels(), "nothing": sample.NothingFound(), "hostile": sample.Hostile()} {
 		b, err := Compare(r)
 		if err != nil {
@@ -224,8 +138,8 @@ func TestShots(t *testing.T) {
 		}
 		for _, theme := range []string{"light", "dark"} {
 			for _, width := range []int64{360, 1280} {
-				scheme(t, ctx, theme)
-				do(t, ctx, chromedp.EmulateViewport(width, 800), chromedp.Navigate("file://"+path))
+				browser.Scheme(t, ctx, theme)
+				browser.Do(t, ctx, chromedp.EmulateViewport(width, 800), chromedp.Navigate("file://"+path))
 				for _, part := range []string{"found", "figures", "lines", "conditions", "others", "check", "method", "hashes"} {
 					shot, err := chromedp.Run(ctx, chromedp.Screenshot("section[aria-labelledby="+part+"]"))
 					if err != nil {

@@ -1,13 +1,13 @@
 package page
 
 import (
-	"encoding/json"
 	"math"
 	"os"
 	"path/filepath"
 	"strings"
 	"testing"
 
+	"humdiff/fixtures/browser"
 	"humdiff/report/internal/sample"
 	"humdiff/report/result"
 
@@ -16,11 +16,11 @@ import (
 )
 
 // opened is the sample's page in a browser, with what else it does.
-func opened(t *testing.T, r result.Compare, width int64) (say func(string) string, o *observed) {
+func opened(t *testing.T, r result.Compare, width int64) (say func(string) string, o *browser.Observed) {
 	t.Helper()
-	ctx := browser(t)
-	o = &observed{}
-	if err := chromedp.Listen(ctx, o.event); err != nil {
+	ctx := browser.Start(t)
+	o = &browser.Observed{}
+	if err := chromedp.Listen(ctx, o.Event); err != nil {
 		t.Fatal(err)
 	}
 	path := filepath.Join(t.TempDir(), "page.html")
@@ -30,10 +30,10 @@ func opened(t *testing.T, r result.Compare, width int64) (say func(string) strin
 	if _, err := chromedp.Call(ctx, emulation.SetFocusEmulationEnabled, emulation.SetFocusEmulationEnabledParams{Enabled: true}); err != nil {
 		t.Fatal(err)
 	}
-	do(t, ctx, chromedp.EmulateViewport(width, 900), chromedp.Navigate("file://"+path))
+	browser.Do(t, ctx, chromedp.EmulateViewport(width, 900), chromedp.Navigate("file://"+path))
 	return func(script string) string {
 		t.Helper()
-		return ask[string](t, ctx, "String("+script+")")
+		return browser.Ask[string](t, ctx, "String("+script+")")
 	}, o
 }
 
@@ -120,7 +120,7 @@ func TestRowsAndLinesMarkEachOther(t *testing.T) {
 	if got := say(`document.querySelector("tr.marked").dataset.line`); got != "3" {
 		t.Errorf("the pointer is over harmonic 3, marked is %s", got)
 	}
-	if said, _ := o.take(); len(said) > 0 {
+	if said, _ := o.Take(); len(said) > 0 {
 		t.Errorf("the console says %q", said)
 	}
 }
@@ -141,7 +141,7 @@ func TestLinesNotFoundCanBeHidden(t *testing.T) {
 // Without scripts the page is complete: nothing but the steps and the sorting is
 // missing.
 func TestWithoutScripts(t *testing.T) {
-	ctx := browser(t)
+	ctx := browser.Start(t)
 	if _, err := chromedp.Call(ctx, emulation.SetScriptExecutionDisabled, emulation.SetScriptExecutionDisabledParams{Value: true}); err != nil {
 		t.Fatal(err)
 	}
@@ -150,30 +150,20 @@ func TestWithoutScripts(t *testing.T) {
 	if err := os.WriteFile(path, []byte(write(t, r)), 0o644); err != nil {
 		t.Fatal(err)
 	}
-	do(t, ctx, chromedp.EmulateViewport(1280, 900), chromedp.Navigate("file://"+path))
-	if got := ask[int](t, ctx, `document.querySelectorAll("button").length`); got != 0 {
+	browser.Do(t, ctx, chromedp.EmulateViewport(1280, 900), chromedp.Navigate("file://"+path))
+	if got := browser.Ask[int](t, ctx, `document.querySelectorAll("button").length`); got != 0 {
 		t.Fatalf("%d buttons: the script ran", got)
 	}
-	if got := ask[int](t, ctx, `document.querySelectorAll("table.sorts tbody tr").length`); got != len(r.Pairs[0].Lines) {
+	if got := browser.Ask[int](t, ctx, `document.querySelectorAll("table.sorts tbody tr").length`); got != len(r.Pairs[0].Lines) {
 		t.Errorf("%d rows", got)
 	}
 }
 
 // axe-core finds nothing against the page, in light and dark, wide and narrow,
-// with a line marked. HUMDIFF_AXE names its script; CI fetches it.
+// with a line marked.
 func TestAccessibleByAxe(t *testing.T) {
-	axe := os.Getenv("HUMDIFF_AXE")
-	if axe == "" {
-		if os.Getenv("HUMDIFF_AXE_REQUIRED") == "required" {
-			t.Fatal("HUMDIFF_AXE names no axe.min.js, and HUMDIFF_AXE_REQUIRED=required")
-		}
-		t.Skip("HUMDIFF_AXE names no axe.min.js")
-	}
-	source, err := os.ReadFile(axe)
-	if err != nil {
-		t.Fatal(err)
-	}
-	ctx := browser(t)
+	axe := browser.Axe(t)
+	ctx := browser.Start(t)
 	for name, r := range map[string]result.Compare{"one": sample.Compare(), "two": sample.TwoChannels(), "nothing": sample.NothingFound()} {
 		path := filepath.Join(t.TempDir(), name+".html")
 		if err := os.WriteFile(path, []byte(write(t, r)), 0o644); err != nil {
@@ -181,19 +171,10 @@ func TestAccessibleByAxe(t *testing.T) {
 		}
 		for _, theme := range []string{"light", "dark"} {
 			for _, width := range []int64{360, 1280} {
-				scheme(t, ctx, theme)
-				do(t, ctx, chromedp.EmulateViewport(width, 900), chromedp.Navigate("file://"+path))
-				ask[string](t, ctx, string(source)+`;document.querySelector(".readout button")?.click(); ""`)
-				promise := `axe.run().then(r => JSON.stringify(r.violations.map(v => v.id + ": " + v.help + " at " + v.nodes.map(n => n.target).join(" "))))`
-				said, err := chromedp.Run(ctx, chromedp.Evaluate[string](promise, chromedp.EvalAwaitPromise))
-				if err != nil {
-					t.Fatal(err)
-				}
-				var found []string
-				if err := json.Unmarshal([]byte(said), &found); err != nil {
-					t.Fatal(err)
-				}
-				for _, v := range found {
+				browser.Scheme(t, ctx, theme)
+				browser.Do(t, ctx, chromedp.EmulateViewport(width, 900), chromedp.Navigate("file://"+path))
+				browser.Ask[string](t, ctx, `document.querySelector(".readout button")?.click(); ""`)
+				for _, v := range browser.Violations(t, ctx, axe) {
 					t.Errorf("%s, %s, %d px: %s", name, theme, width, v)
 				}
 			}

@@ -10,6 +10,7 @@ import (
 
 	"github.com/chromedp/chromedp"
 
+	"humdiff/fixtures/browser"
 	"humdiff/fixtures/sitting"
 	"humdiff/report/result"
 	"humdiff/report/session"
@@ -39,9 +40,9 @@ func sat(t *testing.T) result.Session {
 
 // The page of a session as browsers show it.
 func TestSessionInABrowser(t *testing.T) {
-	ctx := browser(t)
-	var o observed
-	if err := chromedp.Listen(ctx, o.event); err != nil {
+	ctx := browser.Start(t)
+	var o browser.Observed
+	if err := chromedp.Listen(ctx, o.Event); err != nil {
 		t.Fatal(err)
 	}
 	b, err := Session(sat(t), func(n int) string { return fmt.Sprintf("run-%d.html", n) })
@@ -57,10 +58,10 @@ func TestSessionInABrowser(t *testing.T) {
 		theme string
 	}{{360, "light"}, {1280, "dark"}} {
 		t.Run(fmt.Sprintf("%d/%s", c.width, c.theme), func(t *testing.T) {
-			scheme(t, ctx, c.theme)
-			do(t, ctx, chromedp.EmulateViewport(c.width, 800), chromedp.Navigate("file://"+path))
+			browser.Scheme(t, ctx, c.theme)
+			browser.Do(t, ctx, chromedp.EmulateViewport(c.width, 800), chromedp.Navigate("file://"+path))
 			shown(t, ctx, c.width, c.theme)
-			if said, asked := o.take(); len(said) > 0 || len(asked) != 1 {
+			if said, asked := o.Take(); len(said) > 0 || len(asked) != 1 {
 				t.Errorf("the console says %q, the page asked for %q", said, asked)
 			}
 			if dir := os.Getenv("HUMDIFF_SHOTS"); dir != "" {

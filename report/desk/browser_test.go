@@ -1,0 +1,275 @@
+package desk
+
+import (
+	"context"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"strconv"
+	"strings"
+	"testing"
+	"time"
+
+	"humdiff/fixtures/browser"
+	"humdiff/report/result"
+	"humdiff/report/words"
+
+	"github.com/chromedp/chromedp"
+	"github.com/chromedp/chromedp/kb"
+)
+
+// visit shows a running desk in a browser. What the page must never do, ask
+// anybody else or complain, is looked for at the end.
+func visit(t *testing.T, o Options, expected ...string) (*Desk, *Server, context.Context, <-chan error) {
+	t.Helper()
+	ctx := browser.Start(t)
+	d, s := open(t, o)
+	ran := make(chan error, 1)
+	running, stop := context.WithCancel(t.Context())
+	t.Cleanup(stop)
+	go func() { ran <- s.Run(running) }()
+	var seen browser.Observed
+	if err := chromedp.Listen(ctx, seen.Event); err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(func() {
+		said, asked := seen.Take()
+		for _, line := range said {
+			if !slices.ContainsFunc(expected, func(a string) bool { return strings.Contains(line, a) }) {
+				t.Errorf("the console says %q", line)
+			}
+		}
+		for _, url := range asked {
+			if !strings.HasPrefix(url, s.Address()) && !strings.HasPrefix(url, "data:") {
+				t.Errorf("the page asked for %s", url)
+			}
+		}
+	})
+	browser.Do(t, ctx, chromedp.EmulateViewport(1280, 900), chromedp.Navigate(s.Address()))
+	return d, s, ctx, ran
+}
+
+// sees waits until an expression in the page is true.
+func sees(t *testing.T, ctx context.Context, expression string) {
+	t.Helper()
+	for end := time.Now().Add(20 * time.Second); time.Now().Before(end); time.Sleep(30 * time.Millisecond) {
+		if browser.Ask[bool](t, ctx, "Boolean("+expression+")") {
+			return
+		}
+	}
+	t.Fatalf("never: %s\n%s", expression, browser.Ask[string](t, ctx, "document.body.innerText"))
+}
+
+// choose hands files to the page as its user's choice.
+func choose(t *testing.T, ctx context.Context, paths ...string) {
+	t.Helper()
+	browser.Do(t, ctx, chromedp.SetUploadFiles("#files", paths))
+}
+
+// focus puts the keyboard on an element. In the page, because between finding a
+// node from outside and focusing it the page may have taken in a change.
+func focus(t *testing.T, ctx context.Context, id string) {
+	t.Helper()
+	browser.Ask[string](t, ctx, fmt.Sprintf(`document.getElementById(%q).focus(); ""`, id))
+}
+
+// press presses the button of a name.
+func press(t *testing.T, ctx context.Context, name string) {
+	t.Helper()
+	browser.Ask[string](t, ctx, fmt.Sprintf(`[...document.querySelectorAll("button")].find(b => b.textContent == %q).click(); ""`, name))
+}
+
+// The whole way: two captures, their roles by the keyboard, the bench, the
+// result, which is compare's, the report, the end.
+func TestTheWholeWay(t *testing.T) {
+	dir := t.TempDir()
+	one, two := filepath.Join(dir, "one.wav"), filepath.Join(dir, "two.wav")
+	record(t, one, -95, 1)
+	record(t, two, -80, 2)
+	d, _, ctx, ran := visit(t, Options{Version: "1"}, "422", "ERR_")
+	choose(t, ctx, one, two)
+	sees(t, ctx, `document.querySelectorAll(".capture select[name=role]").length == 2`)
+	until(t, d, "both read", func() bool { return !d.captures[0].Reading && !d.captures[1].Reading })
+	for _, k := range [][2]string{{"1", "q"}, {"2", "n"}} {
+		focus(t, ctx, "role-"+k[0])
+		browser.Do(t, ctx, chromedp.KeyEvent(k[1]), chromedp.KeyEvent(kb.Tab))
+	}
+	sees(t, ctx, `document.querySelector("#role-1").value == "quiet" && document.querySelector("#role-2").value == "near"`)
+	focus(t, ctx, "full-scale")
+	browser.Do(t, ctx, chromedp.KeyEvent("loud"), chromedp.KeyEvent(kb.Enter))
+	sees(t, ctx, `document.querySelector("#wrong").textContent != ""`)
+	browser.Ask[string](t, ctx, `document.querySelector("#full-scale").value = ""; ""`)
+	focus(t, ctx, "full-scale")
+	browser.Do(t, ctx, chromedp.KeyEvent("2.0V"), chromedp.KeyEvent(kb.Enter))
+	until(t, d, "a comparison in volts", func() bool {
+		return compared(d)() && d.settings.FullScale == "2.0V" && d.outcome.compare.Pairs[0].Near.File == "two.wav"
+	})
+	r := *d.outcome.compare
+	headline := "2 channels compared"
+	sees(t, ctx, fmt.Sprintf(`document.querySelector("h1").textContent == %q && document.querySelector("#wrong").textContent == ""`, headline))
+	sameLines(t, ctx, r)
+
+	press(t, ctx, "Save report")
+	sees(t, ctx, `document.querySelector(".saved")?.textContent.includes("report.html")`)
+	if _, err := os.Stat(filepath.Join(d.root(), "hum-report", "compare.json")); err != nil {
+		t.Error(err)
+	}
+	browser.Do(t, ctx, chromedp.Reload())
+	sees(t, ctx, fmt.Sprintf(`document.querySelector("h1").textContent == %q`, headline))
+	press(t, ctx, "End humdiff")
+	sees(t, ctx, `document.querySelector("#wrong").textContent.includes("has ended")`)
+	if err := <-ran; err != nil {
+		t.Error(err)
+	}
+}
+
+// sameLines holds the page's delta table against the result's numbers.
+func sameLines(t *testing.T, ctx context.Context, r result.Compare) {
+	t.Helper()
+	for _, p := range r.Pairs {
+		found := words.Pairs(result.Compare{Pairs: []result.Pair{p}, Settings: r.Settings})[0].Found[0]
+		sees(t, ctx, fmt.Sprintf(`document.querySelector("#found").textContent.includes(%q)`, found))
+	}
+	cells := browser.Ask[[]string](t, ctx, `[...document.querySelectorAll("#found table.sorts tbody tr")].map(r => r.cells[4].textContent)`)
+	var lines []result.PairLine
+	for _, p := range r.Pairs {
+		lines = append(lines, p.Lines...)
+	}
+	if len(cells) != len(lines) || len(cells) == 0 {
+		t.Fatalf("%d rows for %d lines", len(cells), len(lines))
+	}
+	compared := 0
+	for i, l := range lines {
+		if l.Delta.State != result.Measured {
+			continue
+		}
+		compared++
+		text, _, _ := strings.Cut(strings.TrimSpace(strings.ReplaceAll(cells[i], "−", "-")), " ")
+		_, digits, _ := strings.Cut(text, ".")
+		if want := strconv.FormatFloat(float64(l.Delta.DB), 'f', len(digits), 64); text != want {
+			t.Errorf("harmonic %d: %q, the result has %s dB", l.Harmonic, cells[i], want)
+		}
+	}
+	if compared == 0 {
+		t.Error("no line was measured in both")
+	}
+}
+
+// A recording that the recorder finishes is shown by itself; so are a broken
+// file, with why, and a folder that went away.
+func TestWatchedInABrowser(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "takes")
+	if err := os.Mkdir(dir, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	d, _, ctx, _ := visit(t, Options{Folder: dir})
+	record(t, filepath.Join(dir, "near.wav"), -80, 1)
+	sees(t, ctx, `document.querySelector("h1").textContent != "Hum at the bench"`)
+	if d.outcome.measure == nil {
+		t.Error("a lone capture isn't measured")
+	}
+	if err := os.WriteFile(filepath.Join(dir, "quiet.wav"), []byte("RIFF"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	sees(t, ctx, `[...document.querySelectorAll(".capture .wrong")].some(e => e.textContent.startsWith("quiet.wav: "))`)
+	if err := os.RemoveAll(dir); err != nil {
+		t.Fatal(err)
+	}
+	sees(t, ctx, `document.querySelector("#recorded").textContent.includes("cannot be read")`)
+	if err := os.Mkdir(dir, 0o755); err != nil {
+		t.Fatal(err)
+	}
+	sees(t, ctx, `!document.querySelector("#recorded").textContent.includes("cannot be read")`)
+}
+
+// Stopping is told at once, the keyboard's place is kept while percents move, and
+// only the state, not the percent, is in a live region.
+func TestStoppedInABrowser(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "near.wav")
+	record(t, path, -80, 1)
+	d, _, ctx, _ := visit(t, Options{})
+	choose(t, ctx, path)
+	until(t, d, "a measurement", func() bool { return d.outcome.measure != nil })
+	percent := func(n int64) {
+		d.mu.Lock()
+		defer d.mu.Unlock()
+		d.outcome = outcome{wanted: d.outcome.wanted, measuring: true, done: n, total: 100}
+		d.stop = func() {}
+		d.touch()
+	}
+	percent(1)
+	sees(t, ctx, `document.querySelector("progress")?.value == 1`)
+	browser.Ask[string](t, ctx, `window.told = 0; new MutationObserver(() => told++).observe(document.querySelector("#head"), {subtree: true, childList: true, characterData: true}); ""`)
+	focus(t, ctx, "stop")
+	for n := range int64(5) {
+		percent(10 * (n + 1))
+	}
+	sees(t, ctx, `document.querySelector("progress")?.value == 50`)
+	if told := browser.Ask[int](t, ctx, "told"); told != 0 {
+		t.Errorf("the state was told %d times while it stayed the same", told)
+	}
+	browser.Do(t, ctx, chromedp.KeyEvent(kb.Enter))
+	sees(t, ctx, `document.querySelector(".lead").textContent == "Stopped."`)
+	press(t, ctx, "Measure again")
+	sees(t, ctx, `document.querySelector(".lead").textContent == "Measured."`)
+}
+
+// A program that ended is said on the page.
+func TestEndedInABrowser(t *testing.T) {
+	_, s, ctx, ran := visit(t, Options{}, "ERR_")
+	s.finish()
+	if err := <-ran; err != nil {
+		t.Error(err)
+	}
+	sees(t, ctx, `document.querySelector("#wrong").textContent.includes("has ended") && document.querySelector("#files").disabled`)
+}
+
+// Empty, with one capture, with an error and with a pair: axe-core finds nothing,
+// and nothing is wider than the window. HUMDIFF_SHOTS=FOLDER keeps pictures.
+func TestDeskAccessible(t *testing.T) {
+	axe := browser.Axe(t)
+	dir := t.TempDir()
+	one, two, bad := filepath.Join(dir, "near.wav"), filepath.Join(dir, "quiet "+strings.Repeat("long name ", 12)+".wav"), filepath.Join(dir, "dead.wav")
+	record(t, one, -80, 1)
+	record(t, two, -95, 2)
+	if err := os.WriteFile(bad, []byte("RIFF"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	_, _, ctx, _ := visit(t, Options{})
+	look(t, ctx, axe, "empty")
+	for _, state := range []struct{ name, path, until string }{
+		{"one", one, `document.querySelectorAll("#found table").length > 0`},
+		{"error", bad, `document.querySelectorAll(".capture .wrong").length > 0`},
+		{"pair", two, `document.querySelectorAll("#found figure").length > 0`},
+	} {
+		choose(t, ctx, state.path)
+		sees(t, ctx, state.until)
+		look(t, ctx, axe, state.name)
+	}
+}
+
+func look(t *testing.T, ctx context.Context, axe, name string) {
+	t.Helper()
+	for _, theme := range []string{"light", "dark"} {
+		for _, width := range []int64{360, 1280, 3840} {
+			browser.Scheme(t, ctx, theme)
+			browser.Do(t, ctx, chromedp.EmulateViewport(width, 900))
+			for _, v := range browser.Violations(t, ctx, axe) {
+				t.Errorf("%s, %s, %d px: %s", name, theme, width, v)
+			}
+			if w := browser.Ask[int64](t, ctx, "document.documentElement.scrollWidth"); w > width {
+				t.Errorf("%s: %d px wide in a window of %d", name, w, width)
+			}
+			if shots := os.Getenv("HUMDIFF_SHOTS"); shots != "" {
+				png, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
+				if err != nil {
+					t.Fatal(err)
+				}
+				if err := os.WriteFile(filepath.Join(shots, fmt.Sprintf("desk-%s-%s-%d.png", name, theme, width)), png, 0o644); err != nil {
+					t.Fatal(err)
+				}
+			}
+		}
+	}
+}
