@@ -18,7 +18,11 @@ import (
 	"humdiff/report/plan"
 	"humdiff/report/result"
 	"humdiff/report/session"
+	"humdiff/report/table"
 )
+
+// cardRows fit on one page, if cables have short names.
+const cardRows = 32
 
 // sitting is what is to be recorded; no cables where none were named.
 func (f planned) sitting() (s plan.Sitting, err error) {
@@ -117,6 +121,9 @@ func (f planned) write(ctx context.Context, r *result.Plan, sit plan.Sitting, se
 	}
 	if f.out == "" {
 		return nil
+	}
+	if len(table.PlanCard(*r.Order).Groups[0].Rows) > cardRows {
+		r.Warnings = append(r.Warnings, result.Warning{Code: "card_long", Message: "The card takes more than one page: plan several sittings to have one each."})
 	}
 	card, err := page.Card(*r)
 	if err != nil {

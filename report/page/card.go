@@ -26,8 +26,8 @@ func Card(r result.Plan) ([]byte, error) {
 	p := parts.Page{Title: "Recording card", Lead: "Date, place, who: ______________________________    Gain: __________    Spacing, length in parallel: __________", Compact: true,
 		Sections: []parts.Section{
 			{ID: "do", Title: "What to do", Body: []template.HTML{parts.Facts(facts...), parts.List(words.PlanSteps(o)...)}},
-			{ID: "order", Title: "Run order", Body: []template.HTML{plain(table.PlanCard(o))}},
 			{ID: "safety", Title: "Safety", Body: []template.HTML{parts.Caution("caution", "Before you go to the bench", words.Cautions...)}},
+			{ID: "order", Title: "Run order", Body: []template.HTML{plain(table.PlanCard(o))}},
 		},
 		Footer: "Made by humdiff " + words.Printable(r.Tool.Version) + ".",
 	}

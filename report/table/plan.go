@@ -122,15 +122,31 @@ func captures(block []result.PlanRun) string {
 	return said
 }
 
+// nears are a block's exposures, or what else it is.
+func nears(block []result.PlanRun) string {
+	var all []string
+	for _, r := range block {
+		switch {
+		case r.Condition == "dead":
+			all[len(all)-1] += " + dead"
+		case r.Condition == "near":
+			all = append(all, words.Printable(r.Exposure))
+		case r.Cable == "":
+			return r.Condition
+		}
+	}
+	return strings.Join(all, ", ")
+}
+
 // PlanCard is the run order of a recording card: a row for each repeat under
 // each termination, in which all cables have their turn.
 func PlanCard(o result.PlanOrder) Table {
-	t := Table{Columns: []Column{{Head: "repeat"}, {Head: "far end"}, {Head: "plug"}, {Head: "each cable"}, {Head: "cables in this order, with their runs"}}, Groups: []Group{{Title: "Run order"}}}
+	t := Table{Columns: []Column{{Head: "repeat"}, {Head: "far end"}, {Head: "plug"}, {Head: "near, with quiet before, between and after"}, {Head: "cables in this order, with their runs"}}, Groups: []Group{{Title: "Run order"}}}
 	rows := &t.Groups[0].Rows
 	last := ""
 	for _, b := range Turns(o) {
 		turn := words.Printable(b[0].Cable) + " ☐ " + runNumbers(b)
-		what, repeat, plug := captures(b), "", ""
+		what, repeat, plug := nears(b), "", ""
 		if b[0].Cable == "" {
 			turn = "☐ " + runNumbers(b)
 		} else {
@@ -139,7 +155,7 @@ func PlanCard(o result.PlanOrder) Table {
 				repeat = "witness"
 			}
 		}
-		turn = strings.ReplaceAll(turn, " ", "\u00a0")
+		turn = strings.NewReplacer(" to ", "\u2060–\u2060", " ", "\u00a0").Replace(turn)
 		key := fmt.Sprint(repeat, words.PlanEnd(b[0]), plug, what)
 		if key == last {
 			cells := (*rows)[len(*rows)-1].Cells
