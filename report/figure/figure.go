@@ -31,6 +31,9 @@ func OfPair(set result.Settings, p result.Pair) []Figure {
 	if HasDelta(p) {
 		all = append(all, Delta(set, p))
 	}
+	if HasLines(p) {
+		all = append(all, Lines(set, p))
+	}
 	if HasCycle(p) {
 		all = append(all, Cycle(set, p))
 	}

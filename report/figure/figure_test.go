@@ -53,7 +53,7 @@ func manyLines() result.Compare {
 	return r
 }
 
-var kinds = map[string]func(result.Settings, result.Pair) Figure{"spectrum": Spectrum, "delta": Delta, "cycle": Cycle}
+var kinds = map[string]func(result.Settings, result.Pair) Figure{"spectrum": Spectrum, "delta": Delta, "lines": Lines, "cycle": Cycle}
 
 // everyFigure is every kind of figure of every sample.
 func everyFigure() map[string]Figure {
@@ -268,6 +268,7 @@ func TestConditionsAreOnIt(t *testing.T) {
 	for kind, want := range map[string][]string{
 		"spectrum": {"frequency, Hz", "level, dBFS rms", "noise bandwidth of a bin 1.480 Hz", "bins 0.732 Hz apart", "nuttall window"},
 		"delta":    {"harmonic of the mains (1 is 50 Hz)", "delta, dB", "95 %", "58 lines of 100 not measurable", "hum total over 100 lines: 16.3 dB"},
+		"lines":    {"harmonic of the mains (1 is 50 Hz)", "level, dBFS rms, with 95 % intervals", "below this limit"},
 		"cycle":    {"ms", "signal, nV", "crest factor"},
 	} {
 		all := allText(parse(t, kinds[kind](r.Settings, r.Pairs[0]).SVG(Options{})))
@@ -319,6 +320,19 @@ func TestDeltaDrawsNothingForTheUnmeasurable(t *testing.T) {
 	outlined := strings.Count(svg, `Z" fill="none" stroke="`+near+`"`)
 	if n := deltaCounts(r.Pairs[0]); filled != n[result.Measured]+1 || outlined != n[result.AtLeast]+n[result.AtMost]+2 {
 		t.Errorf("%d filled and %d open marks for %s", filled, outlined, n)
+	}
+}
+
+// Every line found has its mark in the figure of lines, and no more: the key
+// adds one of each kind.
+func TestLinesMarksEveryLine(t *testing.T) {
+	r := sample.Compare()
+	svg := string(Lines(r.Settings, r.Pairs[0]).SVG(Options{Size: Column}))
+	n := words.CountLines(r.Pairs[0])
+	for colour, want := range map[color.Color]int{Light.Near: n.Both + n.NearOnly + 1, Light.Edge: n.Both + n.QuietOnly + 1} {
+		if got := strings.Count(svg, `Z" fill="`+Hex(colour)+`"`); got != want {
+			t.Errorf("%s: %d filled marks, want %d", Hex(colour), got, want)
+		}
 	}
 }
 

@@ -263,7 +263,7 @@ func replaced(dir string, force bool, entries []fs.DirEntry, files []File) ([]st
 }
 
 // reportFile is the names that reports are made of.
-var reportFile = regexp.MustCompile(`^(report\.(html|md)|(compare|measure|session|trend)\.json|(lines|trend)\.(csv|md)|steps\.csv|(spectrum|delta|cycle|trend)(-(ch|pair)\d+)?\.svg|(ranking|matrix)(-\d+)?\.svg|(runs|repeats|means|ranking|differences|claims)\.csv|run-\d+\.html)$`)
+var reportFile = regexp.MustCompile(`^(report\.(html|md)|(compare|measure|session|trend)\.json|(lines|trend)\.(csv|md)|steps\.csv|(spectrum|delta|lines|cycle|trend)(-(ch|pair)\d+)?\.svg|(ranking|matrix)(-\d+)?\.svg|(runs|repeats|means|ranking|differences|claims)\.csv|run-\d+\.html)$`)
 
 // isReport reports whether a file is the JSON of a humdiff report: an object
 // whose first key is a humdiff schema.

@@ -106,6 +106,9 @@ func figures(r result.Compare) []template.HTML {
 			continue
 		}
 		for _, f := range figure.OfPair(r.Settings, p) {
+			if f.Name == "lines" { // the table beside it says the same: it is in a file of its own
+				continue
+			}
 			body = append(body, parts.Figure(group(i)+"-"+f.Name, group(i), f))
 		}
 	}

@@ -38,11 +38,11 @@ func TestNames(t *testing.T) {
 		r    result.Compare
 		want string
 	}{
-		{sample.Compare(), always + "spectrum.svg delta.svg cycle.svg"},
+		{sample.Compare(), always + "spectrum.svg delta.svg lines.svg cycle.svg"},
 		{sample.NothingFound(), always + "spectrum.svg"},
 		{sample.MainsDiffer(), always + "spectrum.svg cycle.svg"},
-		{sample.TwoChannels(), always + "spectrum-ch1.svg delta-ch1.svg cycle-ch1.svg spectrum-ch2.svg delta-ch2.svg cycle-ch2.svg"},
-		{twice, always + "spectrum-pair1.svg delta-pair1.svg cycle-pair1.svg spectrum-pair2.svg delta-pair2.svg cycle-pair2.svg"},
+		{sample.TwoChannels(), always + "spectrum-ch1.svg delta-ch1.svg lines-ch1.svg cycle-ch1.svg spectrum-ch2.svg delta-ch2.svg lines-ch2.svg cycle-ch2.svg"},
+		{twice, always + "spectrum-pair1.svg delta-pair1.svg lines-pair1.svg cycle-pair1.svg spectrum-pair2.svg delta-pair2.svg lines-pair2.svg cycle-pair2.svg"},
 	} {
 		if got := names(t, c.r); got != c.want {
 			t.Errorf("got %s, want %s", got, c.want)
