@@ -11,6 +11,9 @@ import (
 // The demo's session ends as its truth has it: verdicts, pickups within their
 // intervals, the exposure that raises nothing, and no other that doesn't.
 func TestDemoSessionMatchesItsTruth(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the demo takes its time")
+	}
 	t.Chdir(t.TempDir())
 	said(t, "demo")
 	var truth demo.SessionTruth

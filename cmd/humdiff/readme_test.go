@@ -15,6 +15,9 @@ import (
 
 // The README's figure and the lines it shows of the table are the demo's.
 func TestReadmeShowsTheDemo(t *testing.T) {
+	if testing.Short() {
+		t.Skip("the demo takes its time")
+	}
 	readme := readFile(t, "../../README.md")
 	figure := readFile(t, "../../fixtures/demo/spectrum.svg")
 	t.Chdir(t.TempDir())
