@@ -10,6 +10,7 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fft/mains"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/raced"
 )
 
 // conditions are the warnings of what may be wrong with a capture.
@@ -53,6 +54,9 @@ func benchComb(seed uint64, seconds float64) bench.Comb {
 // in a thousand for all together would show in one run of four; the constants
 // put each far below.
 func TestSoundCaptures(t *testing.T) {
+	if raced.Detector {
+		t.Skip("a trial")
+	}
 	t.Parallel()
 	n := 300
 	if testing.Short() {
@@ -222,6 +226,9 @@ func sd(c *bench.Capture) float64 { return math.Sqrt(c.Truth.Floor(1000) * c.Tru
 
 // Tones, alone and in chords, are no mains where no grid is; hum beside them is.
 func TestTonesAreNoMains(t *testing.T) {
+	if raced.Detector {
+		t.Skip("a trial")
+	}
 	t.Parallel()
 	for name, tones := range map[string][]float64{
 		"59 Hz": {59}, "G": {98}, "a third": {49.1 * 3}, "G major": {98, 123.47, 146.83, 196},

@@ -14,6 +14,7 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fft/mains"
+	"humdiff/fixtures/raced"
 )
 
 // stream is a capture made as it is read: hum of 49.98 Hz at −60 dBFS, its
@@ -84,6 +85,9 @@ func measured(t *testing.T, s stream, opt mains.Options) {
 // block in four bands, 4 bytes a band (and twice that while a slice grows): 16
 // bytes every third of a second. 30 KiB are left for the rest of the program.
 func TestMemoryIndependentOfLength(t *testing.T) {
+	if raced.Detector {
+		t.Skip("a trial")
+	}
 	most := func(seconds int64) (bytes float64) {
 		runtime.GC()
 		var before runtime.MemStats

@@ -7,11 +7,15 @@ import (
 
 	"humdiff/fft"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/raced"
 )
 
 // What wander within blocks takes off high harmonics is what walkLoss says, at
 // two block lengths, two strengths of walk, and for every window.
 func TestWanderLoss(t *testing.T) {
+	if raced.Detector {
+		t.Skip("a trial")
+	}
 	t.Parallel()
 	for _, c := range []struct {
 		rate, walk float64
