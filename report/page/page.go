@@ -142,7 +142,7 @@ func sheet(t table.Table, g table.Group, id, group string) parts.Table {
 		}
 	}
 	if faint > 0 {
-		s.Hide = fmt.Sprintf("Hide %s found in neither capture", words.Count(faint, "line"))
+		s.Hide = fmt.Sprintf("Hide %s that were not found", words.Count(faint, "line"))
 	}
 	return s
 }
