@@ -41,6 +41,10 @@ func checkedMain() {
 			code = 70
 		}
 	}
+	if to := os.Getenv("HUMDIFF_STATUS"); to != "" {
+		status, _ := os.ReadFile("/proc/self/status") // elsewhere than on Linux there is none
+		os.WriteFile(to, status, 0o666)
+	}
 	os.Exit(code)
 }
 
