@@ -2,6 +2,7 @@ package weighting
 
 import (
 	"fmt"
+	"humdiff/fixtures/raced"
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
@@ -53,6 +54,9 @@ func share(got, reading, lower, upper float64) float64 {
 }
 
 func TestSingleBursts(t *testing.T) {
+	if raced.Detector {
+		t.Skip("nothing in it runs at the same time")
+	}
 	for _, rate := range recorderRates {
 		full := steady(rate, 5000)
 		for _, b := range singleBursts {
@@ -70,6 +74,9 @@ func TestSingleBursts(t *testing.T) {
 }
 
 func TestRepeatedBursts(t *testing.T) {
+	if raced.Detector {
+		t.Skip("nothing in it runs at the same time")
+	}
 	for _, rate := range recorderRates {
 		full := steady(rate, 5000)
 		for _, b := range repeatedBursts {
@@ -97,6 +104,9 @@ func TestRepeatedBursts(t *testing.T) {
 // between peaks stays below 0.05 dB. At 44.1 kHz a little of 20 kHz comes
 // through the interpolation at 24.1 kHz too.
 func TestTonesReadAsWeighted(t *testing.T) {
+	if raced.Detector {
+		t.Skip("nothing in it runs at the same time")
+	}
 	for _, rate := range recorderRates {
 		for _, hz := range []float64{31.5, 100, 1000, 3150, 6300, 8000, 12500, 16000, 20000} {
 			got := 20*math.Log10(steady(rate, hz)) - (ITU468(hz) - ITU468(1000))
