@@ -228,7 +228,7 @@ func witnessText(s result.Session, p result.Place) string {
 // SessionClaims lists claims with their verdicts, a row a part.
 func SessionClaims(s result.Session) Table {
 	t := Table{Columns: []Column{
-		{Head: "claim", Plain: []string{"claim", "says", "by", "written", "late"}},
+		{Head: "claim", Plain: []string{"claim", "says", "quantity", "by", "written", "late"}},
 		{Head: "verdict", Plain: []string{"verdict", "p", "together"}},
 		{Head: "where", Plain: placeNames},
 		{Head: "there", Plain: []string{"verdict_there"}},
@@ -237,7 +237,7 @@ func SessionClaims(s result.Session) Table {
 	g := Group{Title: "Claims"}
 	for _, c := range s.Claims {
 		whole := []Cell{
-			{Text: words.ClaimName(c), Plain: []any{c.Name, words.ClaimSays(c), c.By, c.Written, c.Late}},
+			{Text: words.ClaimName(c), Plain: []any{c.Name, words.ClaimSays(c), words.Quantity(c.Quantity), c.By, c.Written, c.Late}},
 			{Text: c.Verdict, Plain: []any{c.Verdict, c.P, c.Together}},
 		}
 		for _, p := range c.Parts {

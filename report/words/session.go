@@ -346,9 +346,13 @@ func claimCore(c result.ClaimResult) string {
 	return fmt.Sprintf("%s of %s rises by at most %s above quiet", Quantity(c.Quantity), cable, DB(c.DB))
 }
 
-// ClaimVerdict is a claim's verdict in one sentence.
+// ClaimVerdict is a claim's verdict in one sentence. The claimant's own words may
+// not say which hum is meant: a verdict on less than the total says so itself.
 func ClaimVerdict(c result.ClaimResult) string {
 	said := fmt.Sprintf("%s is %s: “%s”", upperFirst(ClaimName(c)), c.Verdict, ClaimSays(c))
+	if c.Quantity != (result.Quantity{}) {
+		said += ", tested on " + Quantity(c.Quantity)
+	}
 	if len(c.Parts) == 1 {
 		said += "; measured " + PartValue(c.Parts[0])
 	}
