@@ -347,15 +347,22 @@ func (d *Desk) measure() {
 	opt.Progress = d.progress(wanted)
 	job := job{version: d.opt.Version, settings: assemble.Settings(opt, scales...), opt: opt, names: d.names(), alone: alone.Address}
 	if quiet != nil && near != nil {
-		job.quiet, job.near = &quiet.Address, &near.Address
-		if dead != nil {
-			job.dead = &dead.Address
-		}
+		job.quiet, job.near, job.dead = quiet.address(), near.address(), dead.address()
 	}
 	d.work.Go(func() {
 		defer stop()
 		d.finish(wanted, job.run(ctx))
 	})
+}
+
+// address is a copy of the capture's address, since a job goes on while its
+// captures are set otherwise; nil of none. The lock is held.
+func (c *Capture) address() *capture.Address {
+	if c == nil {
+		return nil
+	}
+	a := c.Address
+	return &a
 }
 
 // progress notes how far the measuring of these captures is.
