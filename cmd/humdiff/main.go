@@ -10,16 +10,11 @@ import (
 	"log"
 	"os"
 	"os/signal"
-	"runtime/debug"
 	"syscall"
 )
 
 func main() {
-	// What is held is a few large slices without pointers, made once: collecting
-	// oftener costs next to nothing and keeps the peak near to what is needed.
-	if os.Getenv("GOGC") == "" {
-		debug.SetGCPercent(15)
-	}
+	boundMemory()
 	log.SetOutput(io.Discard) // mewkiz/flac notes there which rates it has no tests for
 	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
 	context.AfterFunc(ctx, stop) // a second interrupt ends at once
