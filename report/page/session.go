@@ -248,7 +248,7 @@ func claimItems(c result.ClaimResult) []string {
 		out = append(out, words.Reason(n))
 	}
 	if c.P.Ok() {
-		out = append(out, "Were the verdict wrong, runs that speak for it as strongly would come about with a chance (p) of at most: "+words.P(c.P)+".")
+		out = append(out, "Were the verdict wrong, runs that speak for it as strongly would come about with a chance (p) of at most: "+words.P(c.P)+", if placements are independent, random draws.")
 	}
 	return out
 }
@@ -303,8 +303,11 @@ func runBlocks(s result.Session, runs func(int) string) []block {
 		links = append(links, runs(r.Number))
 	}
 	note := "The order of the list is taken for the order in which runs were made, as start times are not known of all."
-	if s.ByTime {
+	switch {
+	case s.ByTime:
 		note = "Runs are taken in the order of their start times."
+	case s.OrderUnknown:
+		note = "In which order the runs were made isn't known: they are listed by file name."
 	}
 	return []block{{table: &t, links: links}, {notes: []string{note, "The number of a near run, or of a quiet one beside it, leads to their own figures, line by line."}}}
 }
@@ -370,6 +373,7 @@ func sessionMethod(s result.Session) []string {
 		"Two cables are held against each other by Welch's statistic with the degrees of freedom of the smaller sample, and all pairs of a ranking together by Holm's procedure.",
 		fmt.Sprintf("A claim is supported or refuted only where the %s interval lies wholly on one side of it, and where the controls it needs bear it out.", words.Percent(s.Settings.Confidence)),
 		"A claim is about the middle placement. Where one placement by itself breaks it, it isn't supported.",
+		words.ChancesHold,
 	}
 }
 

@@ -21,6 +21,7 @@ const (
 	WitnessMissing = "witness_missing" // an exposure under which the witness wasn't recorded
 	WitnessDidNot  = "witness_did_not" // an exposure that did not raise the witness
 	NoQuiet        = "no_quiet"        // near runs of a cable that no quiet run is left to hold against
+	NoOrder        = "no_order"        // nobody has said in which order the runs were made
 	Guessed        = "guessed"         // Count: runs with conditions that nobody has confirmed
 )
 
@@ -39,6 +40,7 @@ const (
 	// WitnessElsewhere takes no verdict back.
 	WitnessElsewhere = "witness_elsewhere"
 	PlacementBeyond  = "placement_beyond" // one placement by itself breaks the claim
+	NoisyRefutes     = "noisy_refutes"    // quiet lies far above the residual, DB; that takes no refutation back
 	Straddles        = "straddles"        // the interval holds what is claimed
 	Unbounded        = "unbounded"        // nothing was measured on one side
 )
@@ -74,7 +76,8 @@ const (
 
 // What runs say to an objection.
 const (
-	QuietSteady    = "quiet_steady"     // DB: the largest change from first to last quiet
+	QuietSteady    = "quiet_steady"     // DB: the largest change between any two quiet runs of one bench
+	QuietSteps     = "quiet_steps"      // DB: the largest from one quiet run to the next
 	QuietUnsteady  = "quiet_unsteady"   // DB: the same, too large
 	QuietOnce      = "quiet_once"       // quiet was recorded once per bench
 	WitnessRose    = "witness_rose"     // Count: exposures that raised it
@@ -100,6 +103,8 @@ const (
 	OrderMixed     = "order_mixed"      // cables took turns
 	OrderInBlocks  = "order_in_blocks"  // they did not
 	OrderAsListed  = "order_as_listed"  // times unknown: the list's order is taken
+	OrderGuessed   = "order_guessed"    // Count: start times that nobody has confirmed
+	OrderUnknown   = "order_unknown"    // not even the list's order is known to be theirs
 	PickupsMoved   = "pickups_moved"    // DB: last minus first placement
 	NoiseSame      = "noise_same"       // DB: the largest difference of noise, near against quiet
 	NoiseDiffers   = "noise_differs"    // the same, above gainDB

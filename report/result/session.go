@@ -18,6 +18,9 @@ type Session struct {
 	Witness  string   `json:"witness"`      // empty: none
 	Idle     int      `json:"idle_channel"` // 0: none
 	ByTime   bool     `json:"by_time"`      // runs are ordered by their start times; else as listed
+	// OrderUnknown says that nobody has stated in which order the runs were made:
+	// not even the list's counts.
+	OrderUnknown bool `json:"order_unknown"`
 
 	// Totals are over the harmonics 1 to Lines without LinesWithout, in every run.
 	Lines        int   `json:"lines"`
@@ -92,6 +95,7 @@ type SessionRun struct {
 	Used        bool        `json:"used"`
 	LeftOut     string      `json:"left_out"`                      // why it isn't used
 	Failed      bool        `json:"failed"`                        // it could not be measured
+	Against     []int       `json:"against"`                       // the quiet runs that a near or dead run is held against
 	Capture     *Capture    `json:"capture" jsonschema:"nullable"` // of the cable's channel; null: not measured
 	IdleCapture *Capture    `json:"idle" jsonschema:"nullable"`    // of the idle channel; null: none
 }
@@ -145,6 +149,7 @@ type Repeat struct {
 	Run       int      `json:"run"`
 	Before    int      `json:"quiet_before"`
 	After     int      `json:"quiet_after"`
+	Against   []int    `json:"against"` // all quiet runs it is held against: those two, or where the order is unknown, any
 	Repeat    int      `json:"repeat"`
 	Placement int      `json:"placement"` // counts from 1
 	Plug      int      `json:"plug"`
@@ -217,6 +222,8 @@ type Finding struct {
 	Runs  []int    `json:"runs"`
 	DB    Interval `json:"db"`
 	Count int      `json:"count"`
+	// AsListed says that it speaks of an order for which the list's is taken.
+	AsListed bool `json:"as_listed"`
 }
 
 // Verdicts on a claim.
@@ -300,6 +307,8 @@ type Note struct {
 	DB    Num    `json:"db"`
 	Count int    `json:"count"`
 	Times Num    `json:"times"` // how many times as long
+	// AsListed says that it speaks of an order for which the list's is taken.
+	AsListed bool `json:"as_listed"`
 }
 
 // SessionMechanism is how hum gets into one cable under one exposure, read off

@@ -58,7 +58,7 @@ var runFields = []field[Run]{
 	tri("bonded", func(r *Run) *Tri { return &r.Bonded }),
 	{"file", setFile, func(r Run) any { return stated(r.Address.String()) }},
 	text("measured", func(r *Run) *string { return &r.Measured }),
-	instant("start", func(r *Run) *time.Time { return &r.Start }),
+	instant(StartKey, func(r *Run) *time.Time { return &r.Start }),
 	text("note", func(r *Run) *string { return &r.Note }),
 	text("left_out", func(r *Run) *string { return &r.LeftOut }),
 	list("guessed", func(r *Run) *[]string { return &r.Guessed }),

@@ -102,6 +102,11 @@ type Run struct {
 	Guessed     []string // keys that nobody has confirmed: see Guess
 }
 
+// StartKey is the key of a run's start time. Among what was guessed it says that
+// nobody has confirmed the time; or where there is none, that the run's place in
+// the list isn't known to be the one in which it was made.
+const StartKey = "start"
+
 // Tri is yes, no, or not stated.
 type Tri int8
 

@@ -2,6 +2,7 @@ package table
 
 import (
 	"fmt"
+	"strings"
 
 	"humdiff/report/result"
 	"humdiff/report/words"
@@ -82,7 +83,7 @@ func SessionRepeats(s result.Session) Table {
 		{Head: "cable", Plain: []string{"cable"}},
 		{Head: "place", Plain: placeNames},
 		{Plain: []string{"harmonic", "a_weighted"}},
-		{Head: "run", Plain: []string{"run", "quiet_before", "quiet_after"}},
+		{Head: "run", Plain: []string{"run", "quiet_before", "quiet_after", "held_against"}},
 		{Head: "placement", Plain: []string{"repeat", "placement", "plug"}},
 		{Head: "near minus quiet", Unit: "dB", Plain: interval("delta", "db")},
 		{Head: "pickup", Plain: append(interval("pickup", "dbfs"), interval("pickup", "volts")...)},
@@ -97,6 +98,9 @@ func SessionRepeats(s result.Session) Table {
 	t.Groups = []Group{g}
 	return t
 }
+
+// numbers are runs in one cell.
+func numbers(runs []int) string { return strings.Trim(fmt.Sprint(runs), "[]") }
 
 var placeNames = []string{"exposure", "termination_ohms", "open", "lead_loaded", "far_device_bonded"}
 
@@ -115,7 +119,7 @@ func repeatCells(c result.Cell, r result.Repeat) []Cell {
 		worded(c.Cable),
 		{Text: words.Place(c.Where), Plain: place5(c.Where)},
 		{Plain: []any{c.Quantity.Harmonic, c.Quantity.AWeighted}},
-		{Text: fmt.Sprint(r.Run), Plain: []any{r.Run, r.Before, r.After}, Value: r.Run},
+		{Text: fmt.Sprint(r.Run), Plain: []any{r.Run, r.Before, r.After, numbers(r.Against)}, Value: r.Run},
 		{Text: fmt.Sprint(r.Placement), Plain: []any{r.Repeat, r.Placement, r.Plug}, Value: r.Placement},
 		{Text: trimUnit(words.DBInterval(r.Delta)), Plain: three(r.Delta), Value: r.Delta.Value},
 		{Text: words.PickupInterval(r.Pickup, r.Volts), Plain: append(three(r.Pickup), three(r.Volts)...), Value: r.Pickup.Value},

@@ -18,10 +18,12 @@ type bench struct {
 	runs   []run // as listed
 	order  []int // indices into runs, as made
 	byTime bool
-	set    mains.Set               // the lines of all totals
-	levels map[levelOf]mains.Level // taken already
-	known  map[result.Quantity][]*cell
-	moved  map[result.Quantity][]move
+	// unordered says that not even the list's order is known to be the runs'.
+	unordered bool
+	set       mains.Set               // the lines of all totals
+	levels    map[levelOf]mains.Level // taken already
+	known     map[result.Quantity][]*cell
+	moved     map[result.Quantity][]move
 }
 
 // run is one run with what was measured.
@@ -84,13 +86,16 @@ func usable(r session.Run, m Run) (used bool, why string, failed bool) {
 }
 
 // sort puts the runs in the order in which they were made: by their start times
-// where all that are used have one, else as listed.
+// where all that are used have one, else as listed. A list made from file names
+// says nothing of the order until somebody has confirmed it.
 func (b *bench) sort() {
 	b.byTime = true
 	for i, r := range b.runs {
 		b.order = append(b.order, i)
 		b.byTime = b.byTime && (!r.used || !r.Start.IsZero())
+		b.unordered = b.unordered || r.used && r.Start.IsZero() && r.startGuessed()
 	}
+	b.unordered = b.unordered && !b.byTime
 	if b.byTime {
 		slices.SortStableFunc(b.order, func(i, j int) int { return b.runs[i].Start.Compare(b.runs[j].Start) })
 	}
@@ -99,9 +104,15 @@ func (b *bench) sort() {
 	}
 }
 
-// first is when the first run began; zero where unknown.
+// startGuessed says that nobody has confirmed when a run was made.
+func (r run) startGuessed() bool { return slices.Contains(r.Guessed, session.StartKey) }
+
+// first is when the first run began; zero where unknown, or not confirmed.
 func (b *bench) first() (t time.Time) {
 	for _, r := range b.runs {
+		if r.startGuessed() {
+			return time.Time{}
+		}
 		if !r.Start.IsZero() && (t.IsZero() || r.Start.Before(t)) {
 			t = r.Start
 		}
@@ -185,10 +196,15 @@ func sameWhere(a, b result.Where) bool {
 	return sameTermination(a.Termination, b.Termination) && a.Exposure == b.Exposure && a.Loaded == b.Loaded && a.Bonded == b.Bonded
 }
 
-// quietsAround are the quiet runs of a run's cable just before and after it,
-// with the same termination and bond, for its exposure or for all.
+// quietsOf are the quiet runs that belong to a run: of its cable, with the same
+// termination and bond, for its exposure or for all.
+func (b *bench) quietsOf(r run) []run {
+	return b.each(func(q run) bool { return q.Condition == session.Quiet && b.sameBench(q, r) })
+}
+
+// quietsAround are those just before and after a run.
 func (b *bench) quietsAround(r run) (before, after *run) {
-	for _, q := range b.each(func(q run) bool { return q.Condition == session.Quiet && b.sameBench(q, r) }) {
+	for _, q := range b.quietsOf(r) {
 		if q.at < r.at {
 			before = &q
 		} else if after == nil {
@@ -220,11 +236,11 @@ func (b *bench) state() result.Session {
 	out := result.Session{
 		Schema: result.SessionSchema, Tool: result.Tool{Version: b.in.Version}, Settings: b.in.Settings,
 		File: s.Path, Title: s.Title, Blind: b.in.Blind, Bench: stateBench(s.Bench, b.in.Photos),
-		Witness: s.Roles.Witness, Idle: s.Roles.Idle, ByTime: b.byTime,
+		Witness: s.Roles.Witness, Idle: s.Roles.Idle, ByTime: b.byTime, OrderUnknown: b.unordered,
 		Lines: b.set.Lines, LinesWithout: append([]int{}, b.set.Without...), Runs: []result.SessionRun{},
 	}
 	for _, r := range b.runs {
-		out.Runs = append(out.Runs, stateRun(r))
+		out.Runs = append(out.Runs, b.stateRun(r))
 	}
 	return out
 }
@@ -245,13 +261,17 @@ func mainsHz(hz float64) result.Num {
 	return result.Of(hz)
 }
 
-func stateRun(r run) result.SessionRun {
+func (b *bench) stateRun(r run) result.SessionRun {
 	w := where(r.Run)
+	against := []int{}
+	if r.used && (r.Condition == session.Near || r.Condition == session.Dead) {
+		against = numbers(b.heldAgainst(r).quiets())
+	}
 	return result.SessionRun{
 		Number: r.number, Line: r.Line, Cable: r.Cable, Termination: w.Termination, Exposure: r.Exposure,
 		Condition: string(r.Condition), Repeat: r.Repeat, Replaced: r.Replaced, Plug: r.Plug, Loaded: w.Loaded,
 		LoadAmps: result.Of(r.LoadAmps), Bonded: w.Bonded, Address: address(r.Run), Measured: r.Measured, Start: instant(r.Start),
-		Note: r.Note, Guessed: append([]string{}, r.Guessed...), Used: r.used, LeftOut: r.why, Failed: r.failed,
+		Note: r.Note, Guessed: append([]string{}, r.Guessed...), Used: r.used, LeftOut: r.why, Failed: r.failed, Against: against,
 		Capture: Stripped(r.Got.Capture), IdleCapture: Stripped(r.Got.Idle),
 	}
 }

@@ -160,13 +160,14 @@ func (b *bench) rose(readings []reading, of result.Quantity) bool {
 	return len(readings) > 0
 }
 
-// move is a change of quiet from one run to the next of the same bench.
+// move is a change of quiet from one run to another of the same bench.
 type move struct {
-	from run
-	db   float64 // its size
+	from, to run
+	db       float64 // its size
 }
 
-// moves are all changes between successive quiet runs of one bench.
+// moves are all changes between successive quiet runs of one bench; between any
+// two where their order is unknown.
 func (b *bench) moves(of result.Quantity) []move {
 	if out, ok := b.moved[of]; ok {
 		return out
@@ -174,24 +175,48 @@ func (b *bench) moves(of result.Quantity) []move {
 	out := []move{}
 	quiets := b.each(func(r run) bool { return r.Condition == session.Quiet })
 	for i, q := range quiets {
-		next := slices.IndexFunc(quiets[i+1:], func(r run) bool { return b.sameBench(q, r) })
-		if next < 0 {
-			continue
-		}
-		if d := math.Abs(b.change(q, quiets[i+1+next], of)); !math.IsNaN(d) {
-			out = append(out, move{q, d})
+		for _, r := range quiets[i+1:] {
+			if !b.sameBench(q, r) {
+				continue
+			}
+			if d := math.Abs(b.change(q, r, of)); !math.IsNaN(d) {
+				out = append(out, move{q, r, d})
+			}
+			if !b.unordered {
+				break
+			}
 		}
 	}
 	b.moved[of] = out
 	return out
 }
 
-// largestDrift is the largest of the whole session; 0 where none was seen.
-func (b *bench) largestDrift(of result.Quantity) (most float64) {
+// largestStep is the largest of the whole session; 0 where none was seen.
+func (b *bench) largestStep(of result.Quantity) (most move) {
 	for _, m := range b.moves(of) {
-		most = math.Max(most, m.db)
+		if m.db > most.db {
+			most = m
+		}
 	}
 	return most
+}
+
+// widest is the largest change of the hum total between any two quiet runs of one
+// bench: more than any step where quiet wandered. False where no bench has two
+// that can be held against each other.
+func (b *bench) widest() (most move, seen bool) {
+	quiets := b.each(func(r run) bool { return r.Condition == session.Quiet })
+	for i, q := range quiets {
+		for _, r := range quiets[i+1:] {
+			if !b.sameBench(q, r) {
+				continue
+			}
+			if d := math.Abs(b.change(q, r, result.Quantity{})); !seen && !math.IsNaN(d) || d > most.db {
+				most, seen = move{q, r, d}, true
+			}
+		}
+	}
+	return most, seen
 }
 
 // ownDrift is the largest among the quiet runs of a run's own bench.
@@ -230,7 +255,7 @@ func (b *bench) stateCell(c *cell) result.Cell {
 
 func (b *bench) stateReading(r reading, placement int) result.Repeat {
 	out := result.Repeat{
-		Run: r.near.number, Before: numberOf(r.before), After: numberOf(r.after), Repeat: r.near.Repeat, Placement: placement,
+		Run: r.near.number, Before: numberOf(r.before), After: numberOf(r.after), Against: numbers(r.quiets()), Repeat: r.near.Repeat, Placement: placement,
 		Plug: r.near.Plug, Delta: r.delta.interval(), Pickup: r.pickup.interval(), Drift: result.Of(r.drift),
 		Spread: result.Of(r.spread), State: r.state,
 	}

@@ -292,6 +292,22 @@ func (t test) restrain(b *bench, p *result.ClaimPart) {
 	if t.claim.Kind == session.Less && p.Verdict == result.Supported && !t.cell.rose && !t.than.rose {
 		undo(note(result.NotDelivered), note(result.StrongerLead))
 	}
+	if t.claim.Kind == session.Rise && p.Verdict == result.Refuted {
+		t.explainNoise(b, p)
+	}
+}
+
+// explainNoise says of a refuted rise why a noisy bench doesn't take it back. With
+// x the pickup over quiet in amplitude, the rise is |1 + x·e^(iφ)|. Where that is
+// above 1, x > −2cos φ, so its square's slope 2(cos φ + x) is positive: a quieter
+// bench, which makes x larger, shows more of a rise, whatever the phase.
+func (t test) explainNoise(b *bench, p *result.ClaimPart) {
+	switch above, known := b.aboveResidual(t.cell, t.of); {
+	case !known:
+		p.Reasons = append(p.Reasons, note(result.NoisyRefutes))
+	case above > nearResidual:
+		p.Reasons = append(p.Reasons, dbNote(result.NoisyRefutes, above))
+	}
 }
 
 // restrainAbsolute asks of a claim that there is little hum whether there would

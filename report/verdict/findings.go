@@ -38,12 +38,19 @@ func (b *bench) findings() []result.Finding {
 	}
 	for _, look := range []func() []result.Finding{
 		b.noDifference, b.witnessFindings, b.quietMoved, b.driftUnknown, b.inBlocks, b.pickupMoves,
-		b.gainChanged, b.plugDiffers, b.onePlacements, b.quietClose, b.linesLeftOut, b.guessed, b.noQuiet,
+		b.gainChanged, b.plugDiffers, b.onePlacements, b.quietClose, b.linesLeftOut, b.guessed, b.noOrder, b.noQuiet,
 	} {
 		out = append(out, look()...)
 	}
+	for i, f := range out {
+		out[i].AsListed = !b.byTime && slices.Contains(ofOrder, f.Code)
+	}
 	return out
 }
+
+// ofOrder are what speaks of the order in which runs were made.
+var ofOrder = []string{result.InBlocks, result.QuietMoved, result.DriftUnknown, result.PickupMoves,
+	result.QuietSteps, result.OrderMixed, result.OrderInBlocks, result.PickupsMoved}
 
 func (b *bench) deadFindings(c *cell) []result.Finding {
 	d := b.dead(c)
@@ -177,6 +184,9 @@ func (b *bench) bookends() []bookend {
 }
 
 func (b *bench) quietMoved() (out []result.Finding) {
+	if b.unordered {
+		return nil
+	}
 	for _, e := range b.bookends() {
 		if (e.delta.lo > 0 || e.delta.hi < 0) && !(math.Abs(e.delta.mid) < movedDB) {
 			f := finding(result.QuietMoved, e.first.Cable, where(e.first.Run), []int{e.first.number, e.last.number})
@@ -191,7 +201,7 @@ func (b *bench) driftUnknown() []result.Finding {
 	var one []run
 	for _, c := range b.gathered(result.Quantity{}) {
 		for _, r := range c.readings {
-			if r.before == nil || r.after == nil {
+			if len(r.quiets()) == 1 {
 				one = append(one, *r.near)
 			}
 		}
@@ -201,7 +211,7 @@ func (b *bench) driftUnknown() []result.Finding {
 	}
 	f := finding(result.DriftUnknown, "", nowhere, numbers(one))
 	f.Count = len(one)
-	f.DB.Value = result.Of(b.largestDrift(result.Quantity{}))
+	f.DB.Value = result.Of(b.largestStep(result.Quantity{}).db)
 	if len(b.moves(result.Quantity{})) == 0 {
 		f.DB.Value = result.None
 	}
@@ -211,6 +221,9 @@ func (b *bench) driftUnknown() []result.Finding {
 // inBlocks says that the near runs of each cable were made one after the other,
 // with no other cable's between: then cable and time can't be told apart.
 func (b *bench) inBlocks() []result.Finding {
+	if b.unordered {
+		return nil
+	}
 	nears := b.each(func(r run) bool { return r.Condition == session.Near })
 	var blocks []string
 	for _, r := range nears {
@@ -232,6 +245,9 @@ func (b *bench) inBlocks() []result.Finding {
 // pickupMoves says that pickups rose or fell over the repeats, cells taken
 // together: the last placement against the first in each.
 func (b *bench) pickupMoves() []result.Finding {
+	if b.unordered {
+		return nil
+	}
 	var change []float64
 	var runs []run
 	for _, c := range b.gathered(result.Quantity{}) {
@@ -350,11 +366,18 @@ func (b *bench) guessed() []result.Finding {
 	return []result.Finding{f}
 }
 
+// noOrder says that nothing is known of the order of the runs.
+func (b *bench) noOrder() []result.Finding {
+	if !b.unordered {
+		return nil
+	}
+	return []result.Finding{finding(result.NoOrder, "", nowhere, nil)}
+}
+
 // noQuiet names the runs with the lead that have no quiet run.
 func (b *bench) noQuiet() (out []result.Finding) {
 	lonely := b.each(func(r run) bool {
-		before, after := b.quietsAround(r)
-		return (r.Condition == session.Near || r.Condition == session.Dead) && before == nil && after == nil
+		return (r.Condition == session.Near || r.Condition == session.Dead) && len(b.quietsOf(r)) == 0
 	})
 	for _, cable := range b.cablesOf(lonely) {
 		var runs []run

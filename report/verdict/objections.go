@@ -52,28 +52,29 @@ func (b *bench) objections(s result.Session) []result.Objection {
 	} {
 		a := asker{result.Objection{Code: ask.code, State: result.NotTested, Notes: []result.Note{}}}
 		ask.of(&a, s)
+		for i, n := range a.o.Notes {
+			a.o.Notes[i].AsListed = !b.byTime && slices.Contains(ofOrder, n.Code)
+		}
 		out = append(out, a.o)
 	}
 	return out
 }
 
 func (b *bench) askBench(a *asker, s result.Session) {
-	most, runs := 0.0, []int(nil)
-	for _, e := range b.bookends() {
-		runs = append(runs, e.first.number, e.last.number)
-		if d := math.Abs(e.delta.mid); d > most {
-			most = d
-		}
-	}
+	most, seen := b.widest()
+	runs := numbers([]run{most.from, most.to})
 	switch {
-	case runs == nil:
+	case !seen:
 		a.says(result.NotTested, result.QuietOnce, nil, math.NaN(), 0)
-	case most > otherBenchDB:
-		a.says(result.Upheld, result.QuietUnsteady, runs, most, 0)
-	case most > movedDB:
-		a.says(result.Open, result.QuietUnsteady, runs, most, 0)
+	case most.db > otherBenchDB:
+		a.says(result.Upheld, result.QuietUnsteady, runs, most.db, 0)
+	case most.db > movedDB:
+		a.says(result.Open, result.QuietUnsteady, runs, most.db, 0)
 	default:
-		a.says(result.Answered, result.QuietSteady, runs, most, 0)
+		a.says(result.Answered, result.QuietSteady, runs, most.db, 0)
+	}
+	if step := b.largestStep(result.Quantity{}); seen && !b.unordered && step.db > 0 {
+		a.says(result.Answered, result.QuietSteps, numbers([]run{step.from, step.to}), step.db, 0)
 	}
 	rose, failed := 0, 0
 	for _, e := range s.Exposures {
@@ -274,6 +275,10 @@ func (b *bench) askOrder(a *asker, s result.Session) {
 	if len(b.cablesOf(nears)) < 2 {
 		return
 	}
+	if b.unordered {
+		a.says(result.NotTested, result.OrderUnknown, nil, math.NaN(), 0)
+		return
+	}
 	if blocks := withCode(s.Findings, result.InBlocks); len(blocks) > 0 {
 		a.says(result.Open, result.OrderInBlocks, blocks[0].Runs, math.NaN(), blocks[0].Count)
 	} else {
@@ -282,8 +287,12 @@ func (b *bench) askOrder(a *asker, s result.Session) {
 	if moves := withCode(s.Findings, result.PickupMoves); len(moves) > 0 {
 		a.says(result.Open, result.PickupsMoved, moves[0].Runs, float64(moves[0].DB.Value), moves[0].Count)
 	}
-	if !b.byTime {
+	guessed := b.each(run.startGuessed)
+	switch {
+	case !b.byTime:
 		a.says(result.Open, result.OrderAsListed, nil, math.NaN(), 0)
+	case len(guessed) > 0:
+		a.says(result.Open, result.OrderGuessed, numbers(guessed), math.NaN(), len(guessed))
 	}
 }
 

@@ -25,8 +25,9 @@ func (s span) widen(by float64) span { return span{s.lo - by, s.mid, s.hi + by} 
 // reading is one run against the quiet runs around it.
 type reading struct {
 	near, before, after *run
-	delta               span // dB
-	pickup              span // dB re full scale
+	any                 []run // where the order is unknown, all that belong to it
+	delta               span  // dB
+	pickup              span  // dB re full scale
 	state               string
 	found               bool    // hum was found near
 	drift               float64 // dB, after minus before; NaN where not measured
@@ -35,6 +36,7 @@ type reading struct {
 
 // quiets are those the run was held against.
 func (r reading) quiets() (out []run) {
+	out = append(out, r.any...)
 	for _, q := range []*run{r.before, r.after} {
 		if q != nil {
 			out = append(out, *q)
@@ -46,15 +48,26 @@ func (r reading) quiets() (out []run) {
 // runs are all that the reading stands on.
 func (r reading) runs() []run { return append(r.quiets(), *r.near) }
 
+// heldAgainst is a reading that isn't made yet. Where nobody knows the order of
+// the runs, none is taken for the one before or after: any quiet run may be.
+func (b *bench) heldAgainst(near run) reading {
+	r := reading{near: &near, delta: unknown, pickup: unknown, drift: math.NaN()}
+	if b.unordered {
+		r.any = b.quietsOf(near)
+	} else {
+		r.before, r.after = b.quietsAround(near)
+	}
+	return r
+}
+
 // read holds a run against the quiet runs around it; false where it has none.
 //
 // Hum that is there anyway may have changed between them, so quiet is taken to
 // be anywhere from the lower end of the lower to the upper end of the higher
-// one. With quiet on one side only, the largest change between two successive
+// one. With quiet on one side only, the largest step between two successive
 // quiet runs of the session stands in for what wasn't seen.
 func (b *bench) read(near run, of result.Quantity) (reading, bool) {
-	r := reading{near: &near, delta: unknown, pickup: unknown, drift: math.NaN()}
-	r.before, r.after = b.quietsAround(near)
+	r := b.heldAgainst(near)
 	quiets := r.quiets()
 	if len(quiets) == 0 {
 		return r, false
@@ -63,9 +76,10 @@ func (b *bench) read(near run, of result.Quantity) (reading, bool) {
 	for _, q := range quiets {
 		sides = append(sides, b.compare(q, near, of))
 	}
-	if len(quiets) == 1 {
-		r.spread = b.largestDrift(of)
-	} else {
+	switch {
+	case len(quiets) == 1:
+		r.spread = b.largestStep(of).db
+	case !b.unordered:
 		r.drift = b.change(quiets[0], quiets[1], of)
 	}
 	r.delta = hull(sides, func(s side) span { return s.delta }).widen(r.spread)

@@ -3,7 +3,9 @@ package verdict_test
 import (
 	"encoding/json"
 	"math"
+	"math/cmplx"
 	"slices"
+	"strings"
 	"testing"
 	"time"
 
@@ -11,6 +13,7 @@ import (
 	"humdiff/report/result"
 	"humdiff/report/session"
 	"humdiff/report/verdict"
+	"humdiff/report/words"
 )
 
 var none = math.Inf(-1)
@@ -294,6 +297,8 @@ func TestControlsThatClaimsNeed(t *testing.T) {
 		"rise refuted":        {nil, nil, rise, result.Refuted, ""},
 		"below, no witness":   {func(d *sitting.Design) { d.Witness = "" }, nil, little, result.Undecided, result.NoWitness},
 		"refuted, no witness": {func(d *sitting.Design) { d.Witness = "" }, nil, claim(session.Claim{Kind: session.Below, Cable: "Heron", Volts: 1e-6}), result.Refuted, ""},
+		"rise refuted, noisy": {func(d *sitting.Design) { d.ResidualDB = -130 }, nil, rise, result.Refuted, result.NoisyRefutes},
+		"rise refuted, none":  {nil, func(in *verdict.Input) { in.Runs[0].Capture = nil }, rise, result.Refuted, result.NoisyRefutes},
 		"rise, noisy bench":   {func(d *sitting.Design) { steady(d); d.ResidualDB = -130 }, nil, rise, result.Undecided, result.NoisyBench},
 		"rise, no residual":   {steady, func(in *verdict.Input) { in.Runs[0].Capture = nil }, rise, result.Undecided, result.NoResidual},
 		"below, no scale":     {nil, func(in *verdict.Input) { in.Settings.FullScaleVolts = result.None }, little, result.Undecided, result.ScaleUnknown},
@@ -462,9 +467,115 @@ func TestOrder(t *testing.T) {
 			in.Session.Runs[i].Start = time.Time{}
 		}
 	})
-	if s.ByTime || !slices.Contains(codes(objection(t, s, result.ObjectOrder).Notes), result.OrderAsListed) {
+	order := objection(t, s, result.ObjectOrder)
+	if s.ByTime || s.OrderUnknown || order.State != result.Open || !slices.Contains(codes(order.Notes), result.OrderAsListed) {
 		t.Error("it isn't said that times are unknown")
 	}
+	if n := order.Notes[0]; n.Code != result.OrderMixed || !n.AsListed || !strings.Contains(words.Answer(n), "took turns, as listed") {
+		t.Errorf("%+v", n)
+	}
+}
+
+// A rise above the claim's on a noisy bench would be larger on a quieter one, for
+// every phase: what explainNoise rests on, tried.
+func TestQuieterBenchShowsMore(t *testing.T) {
+	for phase := 0.0; phase < 2*math.Pi; phase += 0.01 {
+		last := 0.0
+		for x := 0.01; x < 100; x *= 1.05 { // pickup over quiet, the bench ever quieter
+			rise := cmplx.Abs(1 + cmplx.Rect(x, phase))
+			if last > 1 && rise < last {
+				t.Fatalf("at phase %.2f the rise falls from %g to %g", phase, last, rise)
+			}
+			last = rise
+		}
+	}
+}
+
+// Where a list was made from file names and nobody has confirmed it, no run is
+// taken for the one before or after another: near is held against every quiet
+// run of its cable, and nothing is said of order. Once it is confirmed, the
+// list's order counts.
+func TestOrderUnknown(t *testing.T) {
+	blank := func(guessed ...string) func(in *verdict.Input) {
+		return func(in *verdict.Input) {
+			for i := range in.Session.Runs {
+				in.Session.Runs[i].Start = time.Time{}
+				in.Session.Runs[i].Guessed = guessed
+			}
+		}
+	}
+	d := simple()
+	d.Blocks = true
+	s := judged(d, blank("start"))
+	if s.ByTime || !s.OrderUnknown || len(found(s, result.NoOrder)) != 1 {
+		t.Errorf("%+v", s.Findings)
+	}
+	for _, code := range []string{result.InBlocks, result.QuietMoved, result.PickupMoves, result.DriftUnknown} {
+		if len(found(s, code)) > 0 {
+			t.Errorf("%s is found where nothing is known of order", code)
+		}
+	}
+	if o := objection(t, s, result.ObjectOrder); o.State != result.NotTested || codes(o.Notes)[0] != result.OrderUnknown {
+		t.Errorf("%+v", o)
+	}
+	for _, c := range s.Cells {
+		if c.Quantity != (result.Quantity{}) {
+			continue
+		}
+		for _, r := range c.Repeats {
+			if len(r.Against) != 2*d.Repeats+1 || r.Before != 0 || r.After != 0 || r.Drift.Ok() {
+				t.Fatalf("%+v", r)
+			}
+			// Quiet is anywhere between the lowest and the highest of them.
+			near, lo, hi := s.Runs[r.Run-1].Capture.Hum.DBFS, math.Inf(1), math.Inf(-1)
+			for _, q := range r.Against {
+				h := s.Runs[q-1].Capture.Hum
+				lo, hi = math.Min(lo, float64(near-h.DBFS)), math.Max(hi, float64(near-h.DBFS))
+			}
+			if !(float64(r.Delta.Lo) <= lo) || !(float64(r.Delta.Hi) >= hi) {
+				t.Errorf("%+v doesn't hold %g to %g", r.Delta, lo, hi)
+			}
+		}
+	}
+	if s = judged(d, blank()); s.OrderUnknown || len(found(s, result.InBlocks)) != 1 || !found(s, result.InBlocks)[0].AsListed {
+		t.Errorf("%+v", s.Findings)
+	}
+	// Guessed times order the runs, and are said to be guessed.
+	s = judged(simple(), func(in *verdict.Input) {
+		for i := range in.Session.Runs {
+			in.Session.Runs[i].Guessed = []string{"start"}
+		}
+		in.Session.Claims = []session.Claim{claim(session.Claim{Kind: session.Below, Cable: "Heron", Volts: 1})}
+	})
+	o := objection(t, s, result.ObjectOrder)
+	if !s.ByTime || o.State != result.Open || !slices.Contains(codes(o.Notes), result.OrderGuessed) || s.Claims[0].Late != result.LateUnknown {
+		t.Errorf("%+v", o)
+	}
+}
+
+// Quiet that rises and falls back is no steady bench, though first and last agree:
+// the objection goes by the largest change between any two, and names the largest
+// step, which is what is allowed for, beside it.
+func TestQuietWanders(t *testing.T) {
+	d := simple()
+	d.DriftSD, d.NoiseSD = 0, 0
+	by := []float64{0, 1, 2, 3, 2, 1, 0, 0}
+	s := judged(d, func(in *verdict.Input) {
+		n := 0
+		for i, r := range in.Session.Runs {
+			if r.Condition == session.Quiet && r.Cable == "Plover" {
+				h, up := &in.Runs[i].Capture.Hum, result.Num(by[n%len(by)])
+				h.DBFS, h.LoDBFS, h.HiDBFS = h.DBFS+up, h.LoDBFS+up, h.HiDBFS+up
+				n++
+			}
+		}
+	})
+	o := objection(t, s, result.ObjectBench)
+	if o.State != result.Open || o.Notes[0].Code != result.QuietUnsteady || o.Notes[1].Code != result.QuietSteps || len(o.Notes[0].Runs) != 2 {
+		t.Fatalf("%+v", o)
+	}
+	near(t, "largest change", o.Notes[0].DB, 3, 1e-9)
+	near(t, "largest step", o.Notes[1].DB, 1, 1e-9)
 }
 
 // With quiet on one side only, the largest change of quiet seen anywhere widens

@@ -273,8 +273,15 @@ func sessionStandsOn(s result.Session) []string {
 		}
 		out = append(out, said+".")
 	}
-	return append(out, claimsTogether(s)...)
+	out = append(out, claimsTogether(s)...)
+	if len(s.Rankings)+len(s.Claims) > 0 {
+		out = append(out, ChancesHold)
+	}
+	return out
 }
+
+// ChancesHold is the condition of every chance of error that a session states.
+const ChancesHold = "The chances of error given hold if each placement is an independent, random draw, scattered evenly in decibels: if the lead was put back each time without regard to what it did, and no run was chosen by what it shows."
 
 func times(n int) string {
 	if n == 1 {
@@ -418,6 +425,12 @@ func Reason(n result.Note) string {
 		return fmt.Sprintf("Quiet may lie %s above the residual: a noisy bench hides any rise.", DB(Up(n.DB)))
 	case result.DeadAsHigh:
 		return fmt.Sprintf("The unplugged lead raised %s as high as the live one (%s): its voltage isn't the cause.", cable, Runs(n.Runs))
+	case result.NoisyRefutes:
+		bench := "How quiet the bench could be isn't known, as there is no residual run"
+		if n.DB.Ok() {
+			bench = fmt.Sprintf("Quiet may lie %s above the residual", DB(Up(n.DB)))
+		}
+		return bench + ". A noisy bench can hide a rise, but makes none larger: on a quieter one the hum would have risen by more, so the refutation stands."
 	case result.PlacementBeyond:
 		return "The mean of all placements is within the claim, but one placement by itself is not."
 	case result.Straddles:
@@ -479,17 +492,20 @@ func Finding(f result.Finding) string {
 	case result.BelowQuiet:
 		return fmt.Sprintf("%s: near lies below quiet with %s, by at least %s: the lead's hum cancels what was there, or the bench changed%s. It is no sign that the cable picks up nothing.", at, cable, DB(Down(-f.DB.Hi)), runs)
 	case result.InBlocks:
+		if f.AsListed {
+			return fmt.Sprintf("All runs of each of %d cables are listed together, one cable after the other. If they were made in that order, what changed with time can't be told from what changed with the cable.", f.Count)
+		}
 		return fmt.Sprintf("All runs of each of %d cables were made together, one cable after the other: what changed with time can't be told from what changed with the cable.", f.Count)
 	case result.QuietMoved:
-		return fmt.Sprintf("Quiet of %s changed by %s from the first run to the last%s.", cable, DBInterval(f.DB), runs)
+		return fmt.Sprintf("Quiet of %s changed by %s from the first run to the last%s%s.", cable, DBInterval(f.DB), asListed(f.AsListed), runs)
 	case result.DriftUnknown:
-		said := fmt.Sprintf("%s with quiet on one side only%s: ", Count(f.Count, "near run"), runs)
+		said := fmt.Sprintf("%s with quiet on one side only%s%s: ", Count(f.Count, "near run"), asListed(f.AsListed), runs)
 		if f.DB.Value.Ok() {
-			return said + fmt.Sprintf("the largest change between any two quiet runs, %s, was allowed for.", DB(f.DB.Value))
+			return said + fmt.Sprintf("for what quiet may have done on the other, the largest step from one quiet run of a cable to its next was allowed for, %s.", DB(Up(f.DB.Value)))
 		}
 		return said + "how far quiet drifts is unknown, and was not allowed for."
 	case result.PickupMoves:
-		return fmt.Sprintf("Pickups changed over the repeats, by %s from the first placement to the last, over %d sets of repeats: something drifted with time.", DBInterval(f.DB), f.Count)
+		return fmt.Sprintf("Pickups changed over the repeats, by %s from the first placement to the last%s, over %d sets of repeats: something drifted with time.", DBInterval(f.DB), asListed(f.AsListed), f.Count)
 	case result.GainChanged:
 		return fmt.Sprintf("%s, %s: noise without hum differs by %s between quiet and near%s, which points to another gain.", at, cable, DB(f.DB.Value), runs)
 	case result.OnePlacement:
@@ -506,12 +522,22 @@ func Finding(f result.Finding) string {
 		return fmt.Sprintf("%s: the witness %s was not recorded.", at, cable)
 	case result.WitnessDidNot:
 		return fmt.Sprintf("%s: the witness %s did not rise, though other cables did.", at, cable)
+	case result.NoOrder:
+		return "Nobody has said in which order the runs were made: the list was made from file names, and no start times are known. So each near run was held against every quiet run of its cable, and nothing is said of order or drift."
 	case result.NoQuiet:
 		return fmt.Sprintf("Near without quiet with %s%s: nothing follows from these.", cable, runs)
 	case result.Guessed:
 		return fmt.Sprintf("%s with conditions that were guessed from file names, and that nobody has confirmed%s.", Count(f.Count, "run"), runs)
 	}
 	return f.Code
+}
+
+// asListed says that an order is the list's, where nobody knows start times.
+func asListed(yes bool) string {
+	if yes {
+		return ", as listed"
+	}
+	return ""
 }
 
 func countAre(n int, noun string) string {
@@ -563,11 +589,13 @@ func Answer(n result.Note) string {
 	cable, runs := Printable(n.Cable), " ("+Runs(n.Runs)+")"
 	switch n.Code {
 	case result.QuietSteady:
-		return fmt.Sprintf("From first to last, quiet changed by at most %s%s.", DB(Up(n.DB)), runs)
+		return fmt.Sprintf("Between any two quiet runs of one cable and termination, hum changed by at most %s (largest: %s).", DB(Up(n.DB)), Runs(n.Runs))
 	case result.QuietUnsteady:
-		return fmt.Sprintf("From first to last, quiet changed by up to %s%s.", DB(Up(n.DB)), runs)
+		return fmt.Sprintf("Between two quiet runs of one cable and termination, hum changed by up to %s (largest: %s).", DB(Up(n.DB)), Runs(n.Runs))
+	case result.QuietSteps:
+		return fmt.Sprintf("From one to the next%s, by at most %s (largest: %s).", asListed(n.AsListed), DB(Up(n.DB)), Runs(n.Runs))
 	case result.QuietOnce:
-		return "No cable has quiet runs both early and late."
+		return "No cable has two quiet runs in which hum was found, so how steady quiet was isn't known."
 	case result.WitnessRose:
 		return fmt.Sprintf("The witness rose under each exposure it was recorded under%s.", runs)
 	case result.WitnessFailed:
@@ -612,13 +640,20 @@ func Answer(n result.Note) string {
 	case result.PlugMatters:
 		return fmt.Sprintf("Turning the plug changed %s by %s%s.", cable, DB(n.DB), runs)
 	case result.OrderMixed:
-		return fmt.Sprintf("The cables took turns%s.", runs)
+		return fmt.Sprintf("The cables took turns%s%s.", asListed(n.AsListed), runs)
 	case result.OrderInBlocks:
+		if n.AsListed {
+			return fmt.Sprintf("All runs of a cable are listed together%s.", runs)
+		}
 		return fmt.Sprintf("All runs of a cable were made together%s.", runs)
 	case result.OrderAsListed:
 		return "Start times are not known of all runs: the order of the list was taken for theirs."
+	case result.OrderGuessed:
+		return fmt.Sprintf("%s with a start time that was guessed and that nobody has confirmed%s.", Count(n.Count, "run"), runs)
+	case result.OrderUnknown:
+		return "Nobody has said in which order the runs were made."
 	case result.PickupsMoved:
-		return fmt.Sprintf("Pickups changed by %s from the first placement to the last%s.", DB(n.DB), runs)
+		return fmt.Sprintf("Pickups changed by %s from the first placement to the last%s%s.", DB(n.DB), asListed(n.AsListed), runs)
 	case result.NoiseSame:
 		return fmt.Sprintf("Noise without hum differs by at most %s between near and quiet.", DB(Up(n.DB)))
 	case result.NoiseDiffers:
