@@ -46,10 +46,10 @@ func measure(ctx context.Context, s screen, m measuring, p showing, args []strin
 	}
 	report, end := progress(s.stderr, !p.noProgress)
 	opt.Progress = report
-	channels, err := assemble.Read(ctx, captures, opt)
+	measured, err := assemble.ReadMeasured(ctx, version(), settings, captures, opt)
 	end()
 	if err != nil {
 		return err
 	}
-	return p.show(s, viewMeasure(assemble.Measure(version(), settings, channels), p.unit(settings)))
+	return p.show(s, viewMeasure(measured, p.unit(settings)))
 }

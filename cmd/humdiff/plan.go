@@ -303,9 +303,9 @@ func (f planned) floorResult(ctx context.Context, s screen, scale volts.Scale) (
 	opt := f.options()
 	report, end := progress(s.stderr, !f.noProgress)
 	opt.Progress = report
-	channels, err := assemble.Read(ctx, []capture.Address{addr}, opt)
+	m, err = assemble.ReadMeasured(ctx, version(), assemble.Settings(opt, scale), []capture.Address{addr}, opt)
 	end()
-	return assemble.Measure(version(), assemble.Settings(opt, scale), channels), err
+	return m, err
 }
 
 // bounds of what is planned.

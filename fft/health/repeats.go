@@ -45,6 +45,9 @@ func (r *repeats) add(x []float64) {
 		r.first += int64(drop)
 		r.next = max(r.next-drop, 1)
 	}
+	if r.past == nil {
+		r.past = make([]float64, 0, 3*repeatReach+len(x))
+	}
 	r.past = append(r.past, x...)
 	past := r.past
 	i := max(r.next, 1)

@@ -1,6 +1,9 @@
 package assemble
 
 import (
+	"context"
+
+	"humdiff/fft/capture"
 	"humdiff/fft/mains"
 	"humdiff/report/noise"
 	"humdiff/report/result"
@@ -8,20 +11,51 @@ import (
 
 // Measure is the result of measuring channels one by one.
 func Measure(version string, settings result.Settings, channels []Channel) result.Measure {
+	return gather(version, settings, []stated{stateAll(settings, channels)})
+}
+
+// ReadMeasured reads captures as Read does and states each as soon as it is
+// measured, so that of many captures no more is held than the result has.
+func ReadMeasured(ctx context.Context, version string, settings result.Settings, captures []capture.Address, opt mains.Options) (result.Measure, error) {
+	each := make([]stated, len(captures))
+	err := readEach(ctx, captures, opt, func(i int, channels []Channel) { each[i] = stateAll(settings, channels) })
+	return gather(version, settings, each), err
+}
+
+// stated is what a result says of some channels.
+type stated struct {
+	captures []result.Capture
+	warnings []result.Warning
+}
+
+func stateAll(settings result.Settings, channels []Channel) (s stated) {
+	var w warnings
+	for _, c := range channels {
+		one := scaleOf(settings, result.ForAll).capture(c)
+		s.captures = append(s.captures, one)
+		w.channel(c)
+		w.calibrated(settings, result.ForAll, c.Side)
+		w.unfound(one)
+	}
+	s.warnings = w.said
+	return s
+}
+
+// gather makes one result of what was stated, in its order.
+func gather(version string, settings result.Settings, all []stated) result.Measure {
 	r := result.Measure{
 		Schema:   result.MeasureSchema,
 		Tool:     result.Tool{Version: version},
 		Settings: settings,
-		Captures: make([]result.Capture, 0, len(channels)),
+		Captures: make([]result.Capture, 0, len(all)),
 	}
 	var w warnings
 	w.scales(settings)
-	for _, c := range channels {
-		stated := scaleOf(settings, result.ForAll).capture(c)
-		r.Captures = append(r.Captures, stated)
-		w.channel(c)
-		w.calibrated(settings, result.ForAll, c.Side)
-		w.unfound(stated)
+	for _, s := range all {
+		r.Captures = append(r.Captures, s.captures...)
+		for _, said := range s.warnings {
+			w.once(said)
+		}
 	}
 	r.Warnings = w.list()
 	return r

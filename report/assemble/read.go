@@ -20,8 +20,17 @@ import (
 // are kept: that nothing was recorded is a result. The channels come in the
 // order of the addresses. Errors name the file.
 func Read(ctx context.Context, captures []capture.Address, opt mains.Options) ([]Channel, error) {
-	r := reader{opt, &tally{report: opt.Progress}}
 	each := make([][]Channel, len(captures))
+	if err := readEach(ctx, captures, opt, func(i int, channels []Channel) { each[i] = channels }); err != nil {
+		return nil, err
+	}
+	return slices.Concat(each...), nil
+}
+
+// readEach hands on the channels of each capture, by its place in the list, as
+// soon as they are measured; several at a time.
+func readEach(ctx context.Context, captures []capture.Address, opt mains.Options, done func(i int, channels []Channel)) error {
+	r := reader{opt, &tally{report: opt.Progress}}
 	work, ctx := errgroup.WithContext(ctx)
 	work.SetLimit(runtime.GOMAXPROCS(0))
 	for i, addr := range captures {
@@ -34,14 +43,11 @@ func Read(ctx context.Context, captures []capture.Address, opt mains.Options) ([
 			for k := range kept {
 				kept[k].leftOut(left, "silent from end to end")
 			}
-			each[i] = kept
+			done(i, kept)
 			return nil
 		})
 	}
-	if err := work.Wait(); err != nil {
-		return nil, err
-	}
-	return slices.Concat(each...), nil
+	return work.Wait()
 }
 
 // ReadPair measures quiet and near at the same time, and pairs their channels:

@@ -29,7 +29,11 @@ type warnings struct {
 }
 
 func (w *warnings) add(at result.Side, code, format string, args ...any) {
-	warning := result.Warning{Code: code, File: at.File, Channel: at.Channel, Message: fmt.Sprintf(format, args...)}
+	w.once(result.Warning{Code: code, File: at.File, Channel: at.Channel, Message: fmt.Sprintf(format, args...)})
+}
+
+// once adds what hasn't been said yet.
+func (w *warnings) once(warning result.Warning) {
 	if w.seen[warning] {
 		return
 	}

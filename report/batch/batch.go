@@ -201,11 +201,10 @@ func (b *Batch) measured(ctx context.Context, a capture.Address, around float64,
 	}
 	opt := b.Options
 	opt.Around, opt.Progress = around, p.progress
-	channels, err := assemble.Read(ctx, []capture.Address{at}, opt)
+	m, err := assemble.ReadMeasured(ctx, b.Version, b.settings, []capture.Address{at}, opt)
 	if err != nil {
 		return result.Measure{}, key{}, err
 	}
-	m := assemble.Measure(b.Version, b.settings, channels)
 	if got := m.Captures[0].SHA256; got != content {
 		return result.Measure{}, key{}, &capture.Error{File: at.Path, What: "it changed while it was measured", Hint: "is it still being recorded?"}
 	}

@@ -6,6 +6,7 @@ package noise
 
 import (
 	"math"
+	"sync"
 
 	"humdiff/fft"
 	"humdiff/fft/mains"
@@ -55,20 +56,64 @@ func Of(m mains.Measurement, hi float64) Totals {
 	}
 	t.Flat, t.A, t.W468 = 0, 0, 0
 	var filled float64
-	for j, density := range floor.density {
-		lo, hi := floor.cell(j, t.Lo, t.Hi)
-		if !(hi > lo) {
-			continue
-		}
-		t.Flat += density * (hi - lo)
-		t.A += density * integral(weighting.APower, lo, hi)
-		t.W468 += density * integral(weighting.ITU468Power, lo, hi)
-		if floor.occupied[j] {
-			filled += hi - lo
+	for _, c := range cellsOf(grid{floor.binHz, len(floor.density), t.Lo, t.Hi}) {
+		density := floor.density[c.bin]
+		t.Flat += density * c.width
+		t.A += density * c.a
+		t.W468 += density * c.w468
+		if floor.occupied[c.bin] {
+			filled += c.width
 		}
 	}
 	t.Filled = filled / (t.Hi - t.Lo)
 	return t
+}
+
+// grid is where the bins of a spectrum lie, and the band that counts.
+type grid struct {
+	binHz  float64
+	bins   int
+	lo, hi float64
+}
+
+// cell is the part of the band that a bin stands for: its width, and the
+// weightings' integrals over it.
+type cell struct {
+	bin            int
+	width, a, w468 float64
+}
+
+// cellsOf is every cell of a grid that is in the band. Captures of a bench share
+// one grid, and the weightings cost more than all the rest.
+var cellsOf = func() func(grid) []cell {
+	var mu sync.Mutex
+	kept := map[grid][]cell{}
+	return func(g grid) []cell {
+		mu.Lock()
+		defer mu.Unlock()
+		cells, ok := kept[g]
+		if ok {
+			return cells
+		}
+		if len(kept) == mostGrids {
+			clear(kept)
+		}
+		for j := range g.bins {
+			if lo, hi := g.cell(j); hi > lo {
+				cells = append(cells, cell{j, hi - lo, integral(weighting.APower, lo, hi), integral(weighting.ITU468Power, lo, hi)})
+			}
+		}
+		kept[g] = cells
+		return cells
+	}
+}()
+
+// mostGrids is how many grids' cells are kept, a megabyte each.
+const mostGrids = 4
+
+// cell is the band that bin j stands for, limited to the band that counts.
+func (g grid) cell(j int) (lo, hi float64) {
+	return math.Max(g.lo, (float64(j)-0.5)*g.binHz), math.Min(g.hi, (float64(j)+0.5)*g.binHz)
 }
 
 // integral is a weighting's integral over a cell by the two-point
@@ -84,11 +129,6 @@ type floor struct {
 	binHz    float64
 	density  []float64
 	occupied []bool
-}
-
-// cell is the band that bin j stands for, limited to lo and hi.
-func (f floor) cell(j int, lo, hi float64) (float64, float64) {
-	return math.Max(lo, (float64(j)-0.5)*f.binHz), math.Min(hi, (float64(j)+0.5)*f.binHz)
 }
 
 // flank is how many free bins beside a gap give the level there. Fewer than
