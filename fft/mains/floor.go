@@ -81,6 +81,28 @@ type floorReader struct {
 	leak  []float64 // density that lines leak into a bin
 	lines []skirt
 	even  *evenness
+
+	// What many floors ask for again.
+	bias     memo[float64]
+	outliers memo[crowd]
+}
+
+// crowd is n noise bins, each a mean of so many powers.
+type crowd struct {
+	averages float64
+	n        int
+}
+
+// memo keeps what has been worked out.
+type memo[K comparable] map[K]float64
+
+func (m memo[K]) of(k K, work func() float64) float64 {
+	x, ok := m[k]
+	if !ok {
+		x = work()
+		m[k] = x
+	}
+	return x
 }
 
 // skirt is a line whose phase's rate walks at random: beside it stands noise of
@@ -93,7 +115,7 @@ func (s skirt) density(hz float64) float64 {
 }
 
 func newFloorReader(s fft.Spectrum, even *evenness) *floorReader {
-	return &floorReader{s: s, even: even, busy: make([]bool, len(s.Density)), leak: make([]float64, len(s.Density))}
+	return &floorReader{s: s, even: even, busy: make([]bool, len(s.Density)), leak: make([]float64, len(s.Density)), bias: memo[float64]{}, outliers: memo[crowd]{}}
 }
 
 // occupy marks what lies within halfWidth of hz as not floor.
@@ -144,16 +166,16 @@ func (r *floorReader) clean(hz float64) floorEstimate {
 			continue
 		}
 		// With a first floor known, leave out what lines leak into.
-		first := fitFloor(f, p, hz, averages)
+		first := r.fit(f, p, hz, averages)
 		if f, p = r.free(hz, reach, leakShare*first.density); len(f) >= enough {
-			return fitFloor(f, p, hz, averages)
+			return r.fit(f, p, hz, averages)
 		}
 	}
 	f, p := r.free(hz, 20*floorReach, 0)
 	if len(f) == 0 {
 		return floorEstimate{density: math.NaN(), dof: 2} // no bin says
 	}
-	return fitFloor(f, p, hz, averages)
+	return r.fit(f, p, hz, averages)
 }
 
 // free lists frequency and density of the bins within reach of hz that hold
@@ -170,32 +192,40 @@ func (r *floorReader) free(hz, reach, mostLeak float64) (f, p []float64) {
 	return f, p
 }
 
-// fitFloor is the density at hz from densities p at frequencies f, each a mean
+// fit is the density at hz from densities p at frequencies f, each a mean
 // of `averages` exponential powers: a curve in log–log, then the median of the
 // ratios to it, corrected to the mean. A quadratic follows 1/f noise and
 // low-cut filters; above 300 Hz, where 25 Hz is a small step, a constant does.
 // Bins that no noise would reach are left out, and the fit made again.
-func fitFloor(f, p []float64, hz, averages float64) floorEstimate {
+func (r *floorReader) fit(f, p []float64, hz, averages float64) floorEstimate {
 	degree := 2
 	if hz > 300 || len(f) < 14 || !around(f, hz) {
 		degree = 0
 	}
-	bias, outlier := medianBias(averages), outlierRatio(averages, len(f))
+	bias := r.bias.of(averages, func() float64 { return medianBias(averages) })
+	outlier := r.outliers.of(crowd{averages, len(f)}, func() float64 { return outlierRatio(averages, len(f)) })
+	work := make([]float64, 2*len(f))
 	for try := 0; ; try++ {
 		curve := fitLogLog(f, p, hz, degree)
-		ratios := make([]float64, len(f))
+		ratios := work[:len(f)]
 		for i := range f {
 			ratios[i] = p[i] / curve(f[i])
 		}
-		m := median(append([]float64(nil), ratios...)) / bias
-		keptF, keptP := []float64(nil), []float64(nil)
-		for i, r := range ratios {
-			if r < outlier*m {
-				keptF, keptP = append(keptF, f[i]), append(keptP, p[i])
+		m := median(append(work[len(f):len(f)], ratios...)) / bias
+		kept := 0
+		for _, ratio := range ratios {
+			if ratio < outlier*m {
+				kept++
 			}
 		}
-		if len(keptF) == len(f) || try == 3 || len(keptF) < 8 {
+		if kept == len(f) || try == 3 || kept < 8 {
 			return floorEstimate{density: m * within(curve(hz), f, curve), dof: floorDOF(averages, len(f), degree)}
+		}
+		keptF, keptP := make([]float64, 0, kept), make([]float64, 0, kept)
+		for i, ratio := range ratios {
+			if ratio < outlier*m {
+				keptF, keptP = append(keptF, f[i]), append(keptP, p[i])
+			}
 		}
 		f, p = keptF, keptP
 	}

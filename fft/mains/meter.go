@@ -3,6 +3,7 @@ package mains
 import (
 	"math"
 	"math/cmplx"
+	"slices"
 )
 
 const (
@@ -74,7 +75,7 @@ func (s *sums) add(x float64) {
 func newMeter(l layout, o *observation, f found) *meter {
 	bias := medianBias(o.low.Averages)
 	m := &meter{l: l, k: newKernel(l), scan: &o.scan, even: &o.even, found: f, min: math.Inf(1), max: math.Inf(-1)}
-	m.rough = slidingMedian(o.low.Density, int(20/l.binHz()))
+	m.rough = slices.Clone(o.rough(l))
 	for j := range m.rough {
 		m.rough[j] /= bias
 	}

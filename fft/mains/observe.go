@@ -18,6 +18,17 @@ type observation struct {
 	blocks []block // of the low band; empty where the capture is too long to hold
 	even   evenness
 	health Health
+
+	medians []float64 // see rough; nil until asked for
+}
+
+// rough is about how dense noise is in the low band, bin by bin: the median of
+// the bins within 20 Hz.
+func (o *observation) rough(l layout) []float64 {
+	if o.medians == nil {
+		o.medians = slidingMedian(o.low.Density, int(20/l.binHz()))
+	}
+	return o.medians
 }
 
 // observe reads the capture once.

@@ -51,6 +51,20 @@ func TestGammaSurprise(t *testing.T) {
 	}
 }
 
+// The table says what the function says.
+func TestSurpriseTable(t *testing.T) {
+	for _, shape := range []float64{0.8, 1, 3.7, 20, 85, 400} {
+		table := newSurpriseTable(shape)
+		for r := 0.0; r < 6; r += 0.0173 {
+			want := gammaSurprise(shape, r)
+			// A ten thousandth of what the least line has to stand out by.
+			if got := table.at(r); math.Abs(got-want) > 1e-4*max(1, want) {
+				t.Errorf("shape %g, %g times the mean: %g, want %g", shape, r, got, want)
+			}
+		}
+	}
+}
+
 // A line against a noise estimate from n reference bins: power over noise
 // follows F(2, 2n), with a closed form for the threshold, n(p^(−1/n) − 1).
 func TestFalseAlarmOverEstimatedNoise(t *testing.T) {

@@ -168,19 +168,20 @@ func combPower(s *scan, f0 float64, harmonics int) (power float64) {
 // surprises is, for every half bin of the scan, −ln of the probability that
 // noise alone reads as much there.
 func surprises(o *observation, l layout) []float64 {
-	floor := slidingMedian(o.low.Density, int(20/l.binHz()))
+	floor := o.rough(l)
 	averages := l.powerAverages(l.blocks)
 	e := make([]float64, min(len(o.scan.mean), o.scan.at(searchHarmonics*69)+4))
-	end, k, bias := 0.0, 0.0, 1.0
+	end, bias := 0.0, 1.0
+	var table surpriseTable
 	for i := range e {
 		if hz := o.scan.hz(i); hz >= end { // the next band
 			share := o.even.share(hz)
-			k, bias = averages*share, medianBias(max(1, o.low.Averages*share))
+			table, bias = newSurpriseTable(averages*share), medianBias(max(1, o.low.Averages*share))
 			end = evenBands[slices.IndexFunc(evenBands, func(end float64) bool { return hz < end })]
 		}
 		noise := floor[i/2] / bias * l.lineENBW
 		if noise > 0 && onTop(o.scan.mean, i, 4*l.window.MainLobe()) {
-			e[i] = gammaSurprise(k, o.scan.mean[i]/noise)
+			e[i] = table.at(o.scan.mean[i] / noise)
 		}
 	}
 	return e
@@ -204,6 +205,35 @@ func gammaSurprise(k, r float64) float64 {
 		return -math.Log(p)
 	}
 	return 644 // −ln 1e-280
+}
+
+// surpriseTable is gammaSurprise of one shape, from a table where noise mostly
+// reads: thousands of bins are asked for it. It is cubic between rows, which lie
+// a sixteenth of the standard deviation apart.
+type surpriseTable struct {
+	shape, perUnit float64
+	rows           []float64 // at 0, 1/perUnit, 2/perUnit …
+}
+
+func newSurpriseTable(shape float64) surpriseTable {
+	const rowsToSD, reach = 16, 5
+	deviations := math.Sqrt(max(shape, 1)) // in a unit
+	s := surpriseTable{shape, rowsToSD * deviations, make([]float64, int(rowsToSD*(deviations+reach)))}
+	for i := range s.rows {
+		s.rows[i] = gammaSurprise(shape, float64(i)/s.perUnit)
+	}
+	return s
+}
+
+func (s surpriseTable) at(r float64) float64 {
+	const bent = 5 // rows near zero between which it is no cubic
+	i := int(r * s.perUnit)
+	if i < bent || i+3 > len(s.rows) {
+		return gammaSurprise(s.shape, r)
+	}
+	// Lagrange's cubic through the two rows on either side.
+	x, y := r*s.perUnit-float64(i), s.rows[i-1:i+3]
+	return max(y[1]+x*(-y[0]/3-y[1]/2+y[2]-y[3]/6+x*((y[0]+y[2])/2-y[1]+x*((y[3]-y[0])/6+(y[1]-y[2])/2))), 0)
 }
 
 // bestComb finds the f0 in a range whose lines surprise most together.
@@ -312,7 +342,7 @@ type combPeak struct{ h, hz, snr, sd float64 }
 
 // combPeaks lists the peaks near the multiples of f0 that stand out.
 func combPeaks(o *observation, l layout, f0 float64) (peaks []combPeak) {
-	floor := slidingMedian(o.low.Density, int(20/l.binHz()))
+	floor := o.rough(l)
 	bias := medianBias(o.low.Averages)
 	k := l.phasorAverages(l.blocks)
 	// The time that the taper keeps of a block, in seconds.

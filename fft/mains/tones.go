@@ -138,9 +138,12 @@ func localFloor(s fft.Spectrum) []float64 {
 		knots = append(knots, math.Log(max(median(buffer)/bias, 1e-40)))
 	}
 	floor := make([]float64, len(s.Density))
-	for j := range floor {
-		k, x := j/step, float64(j%step)/step
-		floor[j] = math.Exp(knots[k]*(1-x) + knots[k+1]*x)
+	for k := 0; k*step < len(floor); k++ {
+		density, ratio := math.Exp(knots[k]), math.Exp((knots[k+1]-knots[k])/step)
+		for j := k * step; j < min((k+1)*step, len(floor)); j++ {
+			floor[j] = density
+			density *= ratio
+		}
 	}
 	return floor
 }
