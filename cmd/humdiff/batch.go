@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io/fs"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -32,6 +33,7 @@ type batching struct {
 	blind, key string
 	failOn     choice
 	fresh      string // the folder of --new
+	fileTimes  bool
 }
 
 func batchCommand(s screen) *cobra.Command {
@@ -50,14 +52,20 @@ one that was stopped goes on. A run may name a measurement made elsewhere, by
 humdiff measure --format json, in place of a capture.
 
 A session that isn't written yet: --new FOLDER writes a first one from the captures
-in a folder. What it guessed from their names it marks in the column "guessed"; look
-it over, and empty that column.`,
+in a folder, with examples of what else can be stated. What it guessed from their
+names it marks in the column "guessed"; look it over, and empty that column. Start
+times come from the captures' metadata; where that holds none, the list is in the
+order of names, and until "start" is no longer marked as guessed nothing is said of
+the order in which the runs were made.`,
 		Example: `  humdiff batch --new "captures"
   humdiff batch "captures/session.toml" --out "report"
   humdiff batch "session.toml" --out "report" --fail-on refuted
   humdiff batch "session.toml" --out "blind" --blind "key.toml"
   humdiff batch "session.toml" --out "open" --key "key.toml"`,
 		Args: func(_ *cobra.Command, args []string) error {
+			if f.fileTimes && f.fresh == "" {
+				return misusedf(`write humdiff batch --new "FOLDER" --file-times`, "--file-times without --new has nothing to date")
+			}
 			if f.fresh != "" && len(args) == 0 {
 				return nil
 			}
@@ -87,6 +95,7 @@ it over, and empty that column.`,
 	fl.StringVar(&f.key, "key", "", "say which letters the cables had in the blind report, by its `KEY`")
 	fl.Var(&f.failOn, "fail-on", "end with 3 where a claim is refuted; with undecided, where one is not supported")
 	fl.StringVar(&f.fresh, "new", "", "write a first session from the captures in `FOLDER`, and measure nothing")
+	fl.BoolVar(&f.fileTimes, "file-times", false, "with --new: take for start times when the files were last changed, less their length; true of recordings, not of copies")
 	return c
 }
 
@@ -277,17 +286,46 @@ func (f batching) verdict(judged result.Session) error {
 	return nil
 }
 
-// write writes the session that --new asks for.
+// write writes the session that --new asks for, and says what was guessed.
 func (f batching) write(s screen) error {
-	guess, err := batch.Guess(f.fresh)
+	guess, err := batch.Guess(f.fresh, f.fileTimes)
 	if err != nil {
 		return err
 	}
 	if err := session.Write(guess); err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(s.stdout, "%s lists %s. What was guessed from file names is named in the column \"guessed\": check it, fill in the rest,\n"+
-		"and empty that column. Then describe the bench and the claims in %s, and run:\n  humdiff batch %q --out \"report\"\n",
-		words.File(guess.Locate(guess.RunsFile)), words.Count(len(guess.Runs), "run"), words.File(guess.Path), filepath.ToSlash(guess.Path))
+	lines := []string{fmt.Sprintf("%s lists %s.", words.File(guess.Locate(guess.RunsFile)), words.Count(len(guess.Runs), "run"))}
+	if said := counted(guess.Guessed()); said != "" {
+		lines = append(lines, "Guessed, and named in the column \"guessed\": "+said+".")
+	}
+	if said := counted(guess.Missing()); said != "" {
+		lines = append(lines, "Not known, for you to fill in: "+said+".")
+	}
+	lines = append(lines, f.orderSaid(guess),
+		fmt.Sprintf("Check each guess, and empty that column. In %s describe the bench, the witness and the claims: examples are in it. Then run:", words.File(guess.Path)))
+	_, err = fmt.Fprintf(s.stdout, "%s  humdiff batch %q --out \"report\"\n", fold(strings.Join(lines, "\n")+"\n", s.width), filepath.ToSlash(guess.Path))
 	return err
+}
+
+// orderSaid says what a first session's order rests on.
+func (f batching) orderSaid(guess session.Session) string {
+	timed := !slices.ContainsFunc(guess.Runs, func(r session.Run) bool { return r.Start.IsZero() })
+	assumed := slices.ContainsFunc(guess.Runs, func(r session.Run) bool { return slices.Contains(r.Guessed, session.StartKey) })
+	switch {
+	case timed && assumed:
+		return "Runs are in the order in which their files were last changed. Copying changes that: check it."
+	case timed:
+		return "Runs are in the order of the start times that the captures hold."
+	}
+	return "In which order they were recorded isn't known: they are listed by name. Fill in the column \"start\", or put the lines in that order, before you empty \"guessed\"; until then nothing is said of order and drift."
+}
+
+// counted says of how many runs each key is meant: "cable (12 runs), repeat (1 run)".
+func counted(keys []session.KeyCount) string {
+	var said []string
+	for _, k := range keys {
+		said = append(said, fmt.Sprintf("%s (%s)", k.Key, words.Count(k.Runs, "run")))
+	}
+	return strings.Join(said, ", ")
 }

@@ -129,7 +129,7 @@ func (f planned) write(ctx context.Context, r *result.Plan, sit plan.Sitting, se
 	if err != nil {
 		return err
 	}
-	file, runs := f.session(*r.Order, sit).Encode()
+	file, runs := f.session(*r.Order, sit).First()
 	return folder.Add(ctx, f.out, false, []folder.File{{Name: "card.html", Data: card}, {Name: "session.toml", Data: file}, {Name: "runs.csv", Data: runs}})
 }
 

@@ -254,30 +254,96 @@ func TestKey(t *testing.T) {
 
 // Names of captures and what they tell; "common practice, no source".
 func TestGuess(t *testing.T) {
+	for name, c := range map[string]struct{ files, want []string }{
+		"one of each": {
+			[]string{"Grebe_4k7ohm_near_wrapped_02", "grebe-open-quiet", "Rail 20R dead p2", "residual", "Rail 4.7kohm near loaded isolated"},
+			[]string{"Grebe, 4700 ohms, wrapped, near, repeat 2", "Rail, 20 ohms, beside, dead, repeat 1", "grebe, open, quiet, repeat 1", "residual, repeat 1",
+				"Rail, 4700 ohms, beside, near, repeat 1"}},
+		"names of several words": {
+			[]string{"grebe-mk2-1.5m-quiet", "grebe-mk2-1.5m-window-near", "rail-twin-quiet-laid-beside", "rail-twin-near-laid-beside"},
+			[]string{"grebe mk2 1.5m, quiet, repeat 1", "grebe mk2 1.5m, window, near, repeat 1", "rail twin, laid beside, quiet, repeat 1", "rail twin, laid beside, near, repeat 1"}},
+		"the cable comes last": {
+			[]string{"quiet grebe mk2 1", "near across grebe mk2 1"},
+			[]string{"grebe mk2, quiet, repeat 1", "grebe mk2, across, near, repeat 1"}},
+		"dates are no repeats": {
+			[]string{"20260302_0915 grebe quiet", "20260302_0917 grebe near"},
+			[]string{"grebe, quiet, repeat 1", "grebe, beside, near, repeat 1"}},
+	} {
+		t.Run(name, func(t *testing.T) {
+			dir := t.TempDir()
+			os.WriteFile(filepath.Join(dir, "notes.txt"), nil, 0o666)
+			for _, file := range c.files {
+				record(t, filepath.Join(dir, file+".wav"), 1, -90)
+			}
+			s, err := Guess(dir, false)
+			if err != nil {
+				t.Fatal(err)
+			}
+			var got []string
+			for _, r := range s.Runs {
+				got = append(got, r.Name())
+				if r.Start.IsZero() != slices.Contains(r.Guessed, session.StartKey) {
+					t.Errorf("%s: start %v, guessed %v", r.Name(), r.Start, r.Guessed)
+				}
+			}
+			slices.Sort(got)
+			slices.Sort(c.want)
+			if d := cmp.Diff(c.want, got); d != "" {
+				t.Error(d)
+			}
+			if err := session.Write(s); err != nil {
+				t.Fatal(err)
+			}
+		})
+	}
+}
+
+// Order comes from the captures' metadata where all hold it; from when files were
+// last changed only where it's asked for, and they can't all be copies.
+func TestGuessOrder(t *testing.T) {
 	dir := t.TempDir()
-	for name := range map[string]string{"Grebe_4k7ohm_near_wrapped_02.wav": "", "grebe-open-quiet.wav": "", "Rail 20R dead p2.wav": "", "residual.wav": "", "notes.txt": ""} {
-		if strings.HasSuffix(name, ".txt") {
-			os.WriteFile(filepath.Join(dir, name), nil, 0o666)
-			continue
+	at := time.Date(2026, 3, 2, 10, 0, 0, 0, time.Local)
+	names := []string{"c quiet.wav", "a near.wav", "b quiet.wav"} // as recorded, 6 s each
+	for i, name := range names {
+		path := filepath.Join(dir, name)
+		record(t, path, 1, -90)
+		if err := os.Chtimes(path, at, at.Add(time.Duration(i)*time.Minute)); err != nil {
+			t.Fatal(err)
 		}
-		record(t, filepath.Join(dir, name), 1, -90)
 	}
-	s, err := Guess(dir)
-	if err != nil {
-		t.Fatal(err)
+	order := func(s session.Session) (all []string) {
+		for _, r := range s.Runs {
+			all = append(all, r.Address.Path)
+		}
+		return all
 	}
-	var got []string
-	for _, r := range s.Runs {
-		got = append(got, r.Name())
+	s, err := Guess(dir, false)
+	if err != nil || !slices.IsSorted(order(s)) || len(s.Guessed()) == 0 || s.Missing()[len(s.Missing())-1] != (session.KeyCount{Key: "start", Runs: 3}) {
+		t.Errorf("%v, %v, missing %v", order(s), err, s.Missing())
 	}
-	slices.Sort(got)
-	want := []string{"Grebe, 4700 ohms, wrapped, near, repeat 2", "Rail, 20 ohms, beside, dead, repeat 1", "grebe, open, quiet, repeat 1", "residual, repeat 1"}
-	slices.Sort(want)
-	if d := cmp.Diff(want, got); d != "" {
-		t.Error(d)
+	if s, err = Guess(dir, true); err != nil || !slices.Equal(order(s), names) {
+		t.Errorf("%v, %v", order(s), err)
 	}
-	if err := session.Write(s); err != nil {
-		t.Fatal(err)
+	if r := s.Runs[1]; !r.Start.Equal(time.Date(2026, 3, 2, 10, 0, 54, 0, time.UTC)) || !slices.Contains(r.Guessed, session.StartKey) {
+		t.Errorf("%v, %v", r.Start, r.Guessed)
+	}
+	os.Chtimes(filepath.Join(dir, names[1]), at, at.Add(time.Second))
+	if _, err = Guess(dir, true); err == nil || !strings.Contains(err.Error(), "of copies") {
+		t.Errorf("copies were taken for recordings: %v", err)
+	}
+	for i, name := range names {
+		c, err := bench.Comb{Rate: rate, Seconds: 6, Track: bench.Steady(50), FloorDBFSHz: -130}.Make()
+		if err != nil {
+			t.Fatal(err)
+		}
+		f := wavfile.Format{Rate: rate, Bits: 24, Before: []wavfile.Chunk{wavfile.Broadcast{Began: at.Add(time.Duration(i) * time.Minute)}.Chunk()}}
+		if err := wavfile.Write(filepath.Join(dir, name), f, c.Samples); err != nil {
+			t.Fatal(err)
+		}
+	}
+	s, err = Guess(dir, false)
+	if err != nil || !slices.Equal(order(s), names) || slices.Contains(s.Runs[0].Guessed, session.StartKey) {
+		t.Errorf("%v, %v", order(s), err)
 	}
 }
 

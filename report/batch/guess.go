@@ -10,83 +10,211 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"time"
 
 	"humdiff/fft/capture"
 	"humdiff/report/session"
 )
 
 // Guess is a first session of the captures in a folder: what their names tell of
-// cable, termination, exposure, condition, repeat and plug, each marked as guessed,
-// and their start times where the files hold them. What levels they show plays no
-// part. Its files are session.toml and runs.csv in that folder.
-func Guess(folder string) (session.Session, error) {
+// cable, termination, exposure, condition, repeat, plug, load and bond, each
+// marked as guessed, and their start times where the files hold them. What levels
+// they show plays no part. Its files are session.toml and runs.csv in that folder.
+//
+// Runs are in the order of their start times where all have one. Else names put
+// them in order, which says nothing of when they were made: so the start of each
+// counts as guessed, which tells the judging that no order is known. On request
+// the times at which the files were last changed stand in, less their length.
+func Guess(folder string, fileTimes bool) (session.Session, error) {
 	s := session.Session{Path: filepath.Join(folder, "session.toml"), Title: "", RunsFile: "runs.csv", Bench: session.BlankBench()}
 	entries, err := os.ReadDir(folder)
 	if err != nil {
 		return s, &capture.Error{File: folder, What: "it is no folder that can be read", Hint: "name the folder in which the captures lie", Err: err}
 	}
+	var all []named
 	for _, e := range entries {
-		if r, ok := guessed(folder, e); ok {
-			s.Runs = append(s.Runs, r)
+		if n, ok := nameOf(folder, e); ok {
+			all = append(all, n)
 		}
 	}
-	if len(s.Runs) == 0 {
+	if len(all) == 0 {
 		return s, &capture.Error{File: folder, What: "no captures lie in it", Hint: "captures are WAV or FLAC files"}
 	}
-	if !slices.ContainsFunc(s.Runs, func(r session.Run) bool { return r.Start.IsZero() }) {
-		slices.SortStableFunc(s.Runs, func(a, b session.Run) int { return a.Start.Compare(b.Start) })
+	seen := inQuiet(all)
+	for i := range all {
+		all[i].tell(seen)
+	}
+	if err := date(folder, all, fileTimes); err != nil {
+		return s, err
+	}
+	for _, n := range all {
+		s.Runs = append(s.Runs, n.Run)
 	}
 	number(s.Runs)
 	return s, nil
 }
 
-func guessed(folder string, e fs.DirEntry) (r session.Run, ok bool) {
-	if e.IsDir() || !slices.Contains([]string{".wav", ".flac", ".rf64", ".bw64"}, strings.ToLower(filepath.Ext(e.Name()))) {
-		return r, false
-	}
-	r = session.Run{Termination: math.NaN(), LoadAmps: math.NaN(), Address: capture.Address{Path: e.Name(), End: math.Inf(1)}}
-	mark := func(key string) { r.Guessed = append(r.Guessed, key) }
-	var left []string
-	for _, word := range wordsOf(e.Name()) {
-		switch key := read(&r, word); key {
-		case "":
-			left = append(left, word)
-		case "condition": // said below, by the whole name
-		default:
-			mark(key)
-		}
-	}
-	if r.Condition = session.ConditionOf(e.Name()); r.Condition != "" {
-		mark("condition")
-	}
-	if len(left) > 0 && r.Condition != session.Residual {
-		r.Cable = left[0]
-		mark("cable")
-		left = left[1:]
-	}
-	if r.Condition == session.Near || r.Condition == session.Dead {
-		r.Exposure = strings.Join(left, " ")
-		if r.Exposure == "" {
-			r.Exposure = "beside"
-		}
-		mark("exposure")
-	}
-	if f, err := capture.Open(capture.Address{Path: filepath.Join(folder, e.Name())}); err == nil && !f.Info().Metadata.DayOnly {
-		r.Start = f.Info().Metadata.Recorded
-	}
-	return r, true
+// named is a run whose file's name was read.
+type named struct {
+	session.Run
+	lead  int       // how many of the words left come before any that tells something
+	left  []string  // words that tell nothing by themselves, in order
+	ended time.Time // when the file was last changed; zero: unknown
+	long  time.Duration
 }
 
-// wordsOf parts a file's name.
+func (n *named) mark(key string) { n.Guessed = append(n.Guessed, key) }
+
+func nameOf(folder string, e fs.DirEntry) (n named, ok bool) {
+	if e.IsDir() || !slices.Contains([]string{".wav", ".flac", ".rf64", ".bw64"}, strings.ToLower(filepath.Ext(e.Name()))) {
+		return n, false
+	}
+	n.Run = session.Run{Termination: math.NaN(), LoadAmps: math.NaN(), Address: capture.Address{Path: e.Name(), End: math.Inf(1)}}
+	told := false
+	for _, word := range wordsOf(e.Name()) {
+		switch key := read(&n.Run, word); {
+		case key == "" && !digits.MatchString(word):
+			n.left = append(n.left, word)
+			if !told {
+				n.lead++
+			}
+		case key == "", key == "condition": // no word; said below, by the whole name
+			told = told || key != ""
+		default:
+			told = true
+			n.mark(key)
+		}
+	}
+	if n.Condition = session.ConditionOf(e.Name()); n.Condition != "" {
+		n.mark("condition")
+	}
+	if f, err := capture.Open(capture.Address{Path: filepath.Join(folder, e.Name())}); err == nil {
+		if m := f.Info().Metadata; !m.DayOnly {
+			n.Start = m.Recorded
+		}
+		n.long = time.Duration(float64(f.Frames()) / float64(f.Rate()) * float64(time.Second))
+	}
+	if info, err := e.Info(); err == nil {
+		n.ended = info.ModTime()
+	}
+	return n, true
+}
+
+// inQuiet are the words in the names of quiet runs: what else near runs have in
+// theirs is no part of a cable's name.
+func inQuiet(all []named) map[string]bool {
+	seen := map[string]bool{}
+	for _, n := range all {
+		for _, word := range n.left {
+			if n.Condition == session.Quiet {
+				seen[strings.ToLower(word)] = true
+			}
+		}
+	}
+	return seen
+}
+
+// ways are words for how a lead is brought to bear; common practice, no source.
+var ways = []string{"beside", "laid", "along", "parallel", "wrapped", "around", "round", "across", "crossed", "crossing", "over", "under", "coiled", "transformer"}
+
+// tell makes of the words left a cable and an exposure: the cable is what stands
+// before all that tells something, and of that, what quiet runs have in their names
+// too, if any have; no word for a way to bring the lead to bear is part of it.
+func (n *named) tell(inQuiet map[string]bool) {
+	var cable, exposure []string
+	known := slices.ContainsFunc(n.left, func(word string) bool { return inQuiet[strings.ToLower(word)] })
+	for i, word := range n.left {
+		part := i < n.lead || n.lead == 0
+		lower := strings.ToLower(word)
+		if withLead(n.Condition) && known {
+			part = part && inQuiet[lower]
+		}
+		if part && !slices.Contains(ways, lower) {
+			cable = append(cable, word)
+		} else {
+			exposure = append(exposure, word)
+		}
+	}
+	if len(cable) > 0 && n.Condition != session.Residual {
+		n.Cable = strings.Join(cable, " ")
+		n.mark("cable")
+	}
+	if withLead(n.Condition) && len(exposure) == 0 {
+		exposure = []string{"beside"}
+	}
+	if len(exposure) > 0 && n.Condition != session.Residual {
+		n.Exposure = strings.Join(exposure, " ")
+		n.mark("exposure")
+	}
+}
+
+func withLead(c session.Condition) bool { return c == session.Near || c == session.Dead }
+
+// date puts runs in the order in which they were made, where that is known.
+func date(folder string, all []named, fileTimes bool) error {
+	known := func() bool { return !slices.ContainsFunc(all, func(n named) bool { return n.Start.IsZero() }) }
+	if fileTimes && !known() {
+		if err := copied(folder, all); err != nil {
+			return err
+		}
+		for i := range all {
+			if n := &all[i]; n.Start.IsZero() {
+				n.Start = wall(n.ended.Add(-n.long))
+				n.mark(session.StartKey)
+			}
+		}
+	}
+	if known() {
+		slices.SortStableFunc(all, func(a, b named) int { return a.Start.Compare(b.Start) })
+		return nil
+	}
+	for i := range all {
+		if n := &all[i]; n.Start.IsZero() {
+			n.mark(session.StartKey)
+		}
+	}
+	return nil
+}
+
+// copied says that the files were not last changed when they were recorded: two
+// recordings don't take place at once. Some file systems keep time to 2 s.
+func copied(folder string, all []named) error {
+	const coarse = 2 * time.Second
+	byEnd := slices.SortedFunc(slices.Values(all), func(a, b named) int { return a.ended.Compare(b.ended) })
+	for i := 1; i < len(byEnd); i++ {
+		if apart := byEnd[i].ended.Sub(byEnd[i-1].ended); apart+coarse < byEnd[i].long {
+			return &capture.Error{File: folder, Hint: "leave --file-times out, and put the runs in order or fill in their start times yourself",
+				What: fmt.Sprintf("%s and %s were last changed %.0f s apart, and the later one is %.0f s long: these times are of copies, not of recordings",
+					byEnd[i-1].Address.Path, byEnd[i].Address.Path, apart.Seconds(), byEnd[i].long.Seconds())}
+		}
+	}
+	return nil
+}
+
+// wall is a time as the clock on the wall shows it, to the second, kept as the
+// session's times without a zone are.
+func wall(t time.Time) time.Time {
+	t = t.Local()
+	return time.Date(t.Year(), t.Month(), t.Day(), t.Hour(), t.Minute(), t.Second(), 0, time.UTC)
+}
+
+// wordsOf parts a file's name; a point or comma between digits parts nothing.
 func wordsOf(name string) []string {
 	name = strings.TrimSuffix(name, filepath.Ext(name))
-	return strings.FieldsFunc(name, func(r rune) bool { return strings.ContainsRune(" _-.,+()", r) })
+	name = decimalForm.ReplaceAllString(name, "$1\x00$2")
+	words := strings.FieldsFunc(name, func(r rune) bool { return strings.ContainsRune(" _-.,+()", r) })
+	for i := range words {
+		words[i] = strings.ReplaceAll(words[i], "\x00", ".")
+	}
+	return words
 }
 
 var (
-	ohmsForm   = regexp.MustCompile(`(?i)^([0-9]+)(?:(k)([0-9]*))?(?:ohms?|r|Ω)$`) // 20ohm, 20R, 10kohm, 4k7ohm
-	repeatForm = regexp.MustCompile(`(?i)^(?:take|rep|repeat|r|n)?0*([0-9]{1,3})$`)
-	plugForm   = regexp.MustCompile(`(?i)^(?:plug|p)([12])$`)
+	decimalForm = regexp.MustCompile(`([0-9])[.,]([0-9])`)
+	ohmsForm    = regexp.MustCompile(`(?i)^([0-9]+(?:\.[0-9]+)?)(?:(k)([0-9]*))?(?:ohms?|r|Ω)$`) // 20ohm, 20R, 10kohm, 4k7ohm, 4.7kohm
+	repeatForm  = regexp.MustCompile(`(?i)^(?:take|rep|repeat|r|n)?([0-9]{1,3})$`)
+	plugForm    = regexp.MustCompile(`(?i)^(?:plug|p)([12])$`)
+	digits      = regexp.MustCompile(`^[0-9.]+$`) // a date, a time, a serial number
 )
 
 // read takes in a word that tells something by itself, and says which key.
@@ -94,16 +222,36 @@ func read(r *session.Run, word string) string {
 	if session.ConditionOf(word) != "" {
 		return "condition"
 	}
-	if strings.EqualFold(word, "open") {
+	switch strings.ToLower(word) {
+	case "open":
 		r.Termination = session.Open
 		return "termination_ohms"
+	case "loaded":
+		r.Loaded = session.Yes
+		return "loaded"
+	case "unloaded":
+		r.Loaded = session.No
+		return "loaded"
+	case "bonded":
+		r.Bonded = session.Yes
+		return "bonded"
+	case "isolated":
+		r.Bonded = session.No
+		return "bonded"
 	}
 	if m := ohmsForm.FindStringSubmatch(word); m != nil {
-		r.Termination, _ = strconv.ParseFloat(m[1]+"."+m[3], 64) // digits
-		if m[2] != "" {
-			r.Termination *= 1000
+		whole := m[1]
+		if m[3] != "" {
+			whole += "." + m[3]
 		}
-		return "termination_ohms"
+		ohms, err := strconv.ParseFloat(whole, 64)
+		if m[2] != "" {
+			ohms *= 1000
+		}
+		if err == nil { // 4.7k7 is none
+			r.Termination = ohms
+			return "termination_ohms"
+		}
 	}
 	if m := plugForm.FindStringSubmatch(word); m != nil {
 		r.Plug, _ = strconv.Atoi(m[1])
@@ -122,7 +270,7 @@ func number(runs []session.Run) {
 	next := map[string]int{}
 	for i := range runs {
 		r := &runs[i]
-		kind := fmt.Sprint(r.Cable, "\x00", r.Termination, "\x00", r.Exposure, "\x00", r.Condition)
+		kind := fmt.Sprint(r.Cable, "\x00", r.Termination, "\x00", r.Exposure, "\x00", r.Condition, r.Plug, r.Loaded, r.Bonded)
 		if r.Repeat == 0 {
 			r.Repeat = next[kind] + 1
 			r.Guessed = append(r.Guessed, "repeat")

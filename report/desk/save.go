@@ -11,6 +11,7 @@ import (
 	"path/filepath"
 	"regexp"
 	"strings"
+	"time"
 
 	"humdiff/report/folder"
 	"humdiff/report/publish"
@@ -130,8 +131,12 @@ func (d *Desk) writeSession(ctx context.Context, dir string, pairs []keptPair, s
 			if addr.Path, err = d.place(ctx, dir, side.c, copied); err != nil {
 				return "", err
 			}
+			start := side.c.Info.Metadata.Recorded
+			if side.c.Info.Metadata.DayOnly {
+				start = time.Time{}
+			}
 			s.Runs = append(s.Runs, session.Run{Cable: "A", Exposure: "beside", Condition: side.as, Repeat: i + 1, Termination: math.NaN(),
-				LoadAmps: math.NaN(), Address: addr, Start: side.c.Info.Metadata.Recorded, Guessed: []string{"cable", "exposure", "repeat"}})
+				LoadAmps: math.NaN(), Address: addr, Start: start, Guessed: []string{"cable", "exposure", "repeat"}})
 		}
 	}
 	return s.Path, session.Write(s)

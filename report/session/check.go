@@ -71,18 +71,18 @@ func (c checker) file(at place, name string) {
 // run checks one run by itself.
 func (c checker) run(i int) {
 	r, e := c.s.Runs[i], c.runs[i]
-	need := func(there bool, key string) {
+	need := func(there bool, key, hint string) {
 		if !there && !e.has(key) {
-			c.problems.add(e.at, "", "the run has no %s", key)
+			c.problems.add(e.at, hint, "the run has no %s", key)
 		}
 	}
-	need(r.Condition != "", "condition")
-	need(r.Address.Path != "" || r.Measured != "", "file")
+	need(r.Condition != "", "condition", "write quiet, near, dead or residual")
+	need(r.Address.Path != "" || r.Measured != "", "file", "name the run's capture, or its measurement under measured")
 	if r.Condition != Residual {
-		need(r.Cable != "", "cable")
+		need(r.Cable != "", "cable", "name the cable that was connected; only a residual has none")
 	}
 	if r.Condition == Near || r.Condition == Dead {
-		need(r.Exposure != "", "exposure")
+		need(r.Exposure != "", "exposure", "say in your words how the lead was brought to bear, such as beside")
 	}
 	switch {
 	case r.LeftOut != "": // it may be gone

@@ -1,11 +1,14 @@
 package session
 
 import (
+	"bytes"
 	"errors"
+	"fmt"
 	"io/fs"
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 
 	"humdiff/fft/capture"
@@ -19,6 +22,9 @@ func Load(path string) (Session, error) {
 	s := Session{Path: path, Bench: BlankBench()}
 	text, err := read(path)
 	if err != nil {
+		return s, err
+	}
+	if err := mistaken(path, text); err != nil {
 		return s, err
 	}
 	d := parse(path, text)
@@ -88,6 +94,31 @@ func (s Session) address(written string) (capture.Address, error) {
 	}
 	a.Path = strings.TrimSuffix(written, located[len(a.Path):])
 	return a, nil
+}
+
+// mistaken says what was given in a session file's place, where that can be told.
+func mistaken(path string, text []byte) error {
+	switch strings.ToLower(filepath.Ext(path)) {
+	case ".wav", ".flac", ".rf64", ".bw64":
+		return &capture.Error{File: path, What: "a capture, not a session file", Hint: fmt.Sprintf(`humdiff batch --new "%s" writes a first session from the captures in a folder`, filepath.ToSlash(filepath.Dir(path)))}
+	case ".json":
+		return &capture.Error{File: path, What: "a result, not a session file", Hint: "name the session file (TOML) it was made from; humdiff verify checks a result"}
+	}
+	first, _, _ := bytes.Cut(bytes.TrimPrefix(text, []byte("\ufeff")), []byte("\n"))
+	columns := strings.FieldsFunc(strings.ToLower(string(first)), func(r rune) bool { return strings.ContainsRune(",;\t\" \r", r) })
+	if !slices.Contains(columns, "condition") || len(columns) < 3 {
+		return nil
+	}
+	hint := fmt.Sprintf("name the session file that lists it; one that holds no more than the line  runs = %q  does, beside it", filepath.Base(path))
+	if beside := filepath.Join(filepath.Dir(path), "session.toml"); exists(beside) {
+		hint = fmt.Sprintf(`name the session file: humdiff batch "%s"`, filepath.ToSlash(beside))
+	}
+	return &capture.Error{File: path, What: "a list of runs, not a session file", Hint: hint}
+}
+
+func exists(path string) bool {
+	_, err := os.Stat(path)
+	return err == nil
 }
 
 // read reads a small text file.

@@ -243,6 +243,72 @@ func TestRoundTrip(t *testing.T) {
 	}
 }
 
+// The examples of a first session are sound: with every # taken away it loads,
+// and each key of bench and roles is there; as it is written it says what it was
+// given, and nothing of the examples.
+func TestFirst(t *testing.T) {
+	runs := "cable,condition,exposure,termination_ohms,repeat,file\n"
+	files := map[string]string{"tone.wav": "", "bench.jpg": ""}
+	for _, cable := range []string{"cable one", "cable two", "old wire"} {
+		for _, r := range []string{"quiet,", "near,beside"} {
+			name := cable + " " + r[:4] + ".wav"
+			files[name] = ""
+			runs += cable + "," + r + ",20,1," + name + "\n"
+		}
+	}
+	nothing := Session{RunsFile: "runs.csv", Bench: BlankBench()}
+	first, _ := nothing.First()
+	files["runs.csv"], files["session.toml"] = runs, string(first)
+	path := write(t, files)
+	blank := load(t, path)
+	if d := cmp.Diff(nothing.Bench, blank.Bench, cmpopts.EquateNaNs()); d != "" || len(blank.Claims) > 0 || blank.Roles != (Roles{}) {
+		t.Errorf("examples count: %s", d)
+	}
+	var lines []string
+	for _, l := range strings.Split(string(first), "\n") {
+		for _, f := range append(append(names(topFields), append(names(benchFields), names(roleFields)...)...), names(claimFields)...) {
+			if strings.HasPrefix(l, "# "+f+" = ") || l == "# [[claim]]" {
+				l = strings.TrimPrefix(l, "# ")
+			}
+		}
+		lines = append(lines, l)
+	}
+	if err := os.WriteFile(path, []byte(strings.Join(lines, "\n")), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	s := load(t, path)
+	for _, f := range benchFields {
+		if f.get(s.Bench) == nil && f.name != "balanced" {
+			t.Errorf("there is no example of %s", f.name)
+		}
+	}
+	if s.Title == "" || s.Roles.Witness == "" || s.Roles.Idle == 0 || s.Bench.Balanced != No || len(s.Claims) != 3 || s.Claims[0].Kind != Less || s.Claims[1].Kind != Below || s.Claims[2].Kind != Rise {
+		t.Errorf("%+v", s)
+	}
+}
+
+// What was given in a session file's place is told, with what to give.
+func TestMistaken(t *testing.T) {
+	list := "cable;condition;file\r\nGrebe;quiet;q.wav\r\n"
+	path := write(t, map[string]string{"session.toml": "", "runs.csv": "\ufeff" + list, "q.wav": "RIFF", "session.json": "{}"})
+	dir := filepath.Dir(path)
+	alone := filepath.Join(t.TempDir(), "runs.csv")
+	if err := os.WriteFile(alone, []byte(list), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	for file, want := range map[string][2]string{
+		filepath.Join(dir, "runs.csv"):     {"a list of runs, not a session file", "session.toml"},
+		alone:                              {"a list of runs, not a session file", `runs = "runs.csv"`},
+		filepath.Join(dir, "q.wav"):        {"a capture, not a session file", "--new"},
+		filepath.Join(dir, "session.json"): {"a result, not a session file", "verify"},
+	} {
+		_, err := Load(file)
+		if err == nil || !strings.Contains(err.Error(), want[0]) || !strings.Contains(capture.Hint(err), want[1]) {
+			t.Errorf("%s: %v, hint %q", file, err, capture.Hint(err))
+		}
+	}
+}
+
 func TestLocate(t *testing.T) {
 	s := Session{Path: filepath.Join("bench", "session.toml")}
 	if got := s.Locate("a/q.wav"); got != filepath.Join("bench", "a", "q.wav") {

@@ -16,12 +16,12 @@ import (
 	"humdiff/fft/capture"
 )
 
-// Write writes a session to its Path, and its runs to its RunsFile beside it
+// Write writes a session, as First gives it, to its Path, and its runs to its RunsFile beside it
 // where it names one, so that Load reads back the same. It replaces no file: the
 // error is then a *capture.Error that is fs.ErrExist. Where the second file
 // can't be written the first is taken away again.
 func Write(s Session) error {
-	file, runs := s.Encode()
+	file, runs := s.First()
 	if err := create(s.Path, file); err != nil {
 		return err
 	}
@@ -153,7 +153,7 @@ func (s Session) csv() []byte {
 }
 
 // always are columns to be filled in by whoever made the runs.
-var always = map[string]bool{"cable": true, "termination_ohms": true, "exposure": true, "condition": true, "repeat": true, "replaced": true, "plug": true, "file": true, "start": true, "note": true}
+var always = map[string]bool{"cable": true, "termination_ohms": true, "exposure": true, "condition": true, "repeat": true, "replaced": true, "plug": true, "loaded": true, "bonded": true, "file": true, "start": true, "note": true, "left_out": true}
 
 func (s Session) anyRun(f field[Run]) bool {
 	for _, r := range s.Runs {

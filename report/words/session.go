@@ -194,7 +194,7 @@ func SessionFound(s result.Session) []string {
 }
 
 // grave are the findings that belong beside the conclusion.
-var grave = []string{result.DeadAsHigh, result.IdleRises, result.BelowQuiet, result.InBlocks, result.QuietMoved, result.GainChanged, result.WitnessDidNot}
+var grave = []string{result.DeadAsHigh, result.IdleRises, result.BelowQuiet, result.InBlocks, result.NoOrder, result.QuietMoved, result.GainChanged, result.WitnessDidNot}
 
 func upperFirst(s string) string {
 	for i, r := range s {
