@@ -158,7 +158,7 @@ func (f batching) prepare(c *cobra.Command, path string) (*batch.Batch, error) {
 // conclude judges what was measured, prints it and writes the report. What was
 // left unmeasured is named at the end.
 func (f batching) conclude(ctx context.Context, s screen, b *batch.Batch) error {
-	judged, capture, err := f.judge(b)
+	judged, capture, err := f.judge(s, b)
 	if err != nil {
 		return err
 	}
@@ -188,7 +188,7 @@ func writeSession(ctx context.Context, dir string, force bool, judged result.Ses
 
 // judge judges the runs: with the cables' names, or with letters for them. Its
 // second result gives a run's whole measurement.
-func (f batching) judge(b *batch.Batch) (result.Session, func(int) (result.Capture, error), error) {
+func (f batching) judge(s screen, b *batch.Batch) (result.Session, func(int) (result.Capture, error), error) {
 	cables := b.Session.Cables()
 	switch {
 	case f.blind != "":
@@ -199,19 +199,29 @@ func (f batching) judge(b *batch.Batch) (result.Session, func(int) (result.Captu
 		if err != nil {
 			return result.Session{}, nil, err
 		}
-		judged, err := key.Judge(b.Input())
+		judged, partly := key.Judge(b.Input())
+		f.read(s, partly)
 		return judged, func(run int) (result.Capture, error) {
 			c, err := b.Capture(run)
 			return key.Capture(c, run), err
-		}, err
+		}, nil
 	case f.key != "":
 		key, err := batch.LoadKey(f.key, cables)
 		if err != nil {
 			return result.Session{}, nil, err
 		}
-		return key.Opened(verdict.Judge(b.Input())), b.Capture, nil
+		return key.Opened(verdict.Judge(key.Open(b.Input()))), b.Capture, nil
 	}
 	return verdict.Judge(b.Input()), b.Capture, nil
+}
+
+// read asks for a blind report to be read before it is published.
+func (f batching) read(s screen, partly []string) {
+	said := "Read the blind report before you publish it: titles, notes and claims are in it as they were written, but for the cables' names; nicknames and other spellings aren't found."
+	if len(partly) > 0 {
+		said += " Words that are part of a cable's name were taken out, as […], of " + words.And(partly) + "."
+	}
+	fmt.Fprintln(s.stderr, fold("warning: "+said, s.errWidth))
 }
 
 // show prints the conclusion; the whole is in the report.

@@ -104,13 +104,24 @@ func (b *Batch) each(ctx context.Context, around func(run int) (hz float64, want
 			}
 			got.err = err
 			if err != nil {
-				got.Why = err.Error()
+				got.Why = b.named(b.Session.Runs[j.run], err.Error())
 			}
 			b.runs[j.run] = got
 			return nil
 		})
 	}
 	return work.Wait()
+}
+
+// named is an error's text with the run's file as the session names it: where it
+// lies is nobody's business.
+func (b *Batch) named(r session.Run, text string) string {
+	for _, name := range []string{r.Address.Path, r.Measured} {
+		if name != "" {
+			text = strings.ReplaceAll(text, b.Session.Locate(name), name)
+		}
+	}
+	return text
 }
 
 // frames is how long a run's capture is; 0 where that isn't known.

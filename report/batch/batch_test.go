@@ -2,7 +2,9 @@ package batch
 
 import (
 	"context"
+	"encoding/json"
 	"fmt"
+	"math"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -18,6 +20,7 @@ import (
 	"humdiff/fixtures/wavfile"
 	"humdiff/report/result"
 	"humdiff/report/session"
+	"humdiff/report/verdict"
 )
 
 const rate = 4000
@@ -244,11 +247,98 @@ func TestKey(t *testing.T) {
 	if _, err := LoadKey(path, append(cables, "Egret")); err == nil {
 		t.Error("a key without Egret's letter was taken")
 	}
-	said := "grebe mk ii beside Grebe, W: wide (RAIL)"
-	hidden, err := made.hide(result.Session{Title: said})
-	want := fmt.Sprintf("%s beside %s, %s: wide (%s)", made.letter("Grebe Mk II"), made.letter("Grebe"), made.letter("W"), made.letter("Rail"))
-	if err != nil || hidden.Title != want {
-		t.Errorf("%q, want %q, %v", hidden.Title, want, err)
+	h := made.hider(session.Session{})
+	for said, want := range map[string]string{
+		"grebe mk ii beside Grebe, W: wide (RAIL)": fmt.Sprintf("%s beside %s, %s: wide (%s)", made.letter("Grebe Mk II"), made.letter("Grebe"), made.letter("W"), made.letter("Rail")),
+		"GrebeMkII, grebe_mk-ii":                   fmt.Sprintf("%s, %[1]s", made.letter("Grebe Mk II")),
+		"é W é":                                    "é " + made.letter("W") + " é",
+		"éWé, Ä":                                   "éWé, Ä",
+	} {
+		if got := h.text("here", said); got != want {
+			t.Errorf("%q became %q, want %q", said, got, want)
+		}
+	}
+	for _, cable := range []string{"A", "C"} {
+		if _, err := NewKey(filepath.Join(t.TempDir(), "k"), []string{"Grebe", "Rail", cable}); err == nil {
+			t.Errorf("a cable called %s was taken", cable)
+		}
+	}
+}
+
+// Nothing that people write about a session leaves part of a cable's name in a
+// blind result, wherever they write it; what tells nothing stays. What the program
+// reads of it, such as conditions, stays too, though a cable is called so.
+func TestBlindTexts(t *testing.T) {
+	dir, open := sat(t, "")
+	cables := []string{"Grebe Mk2 cable", "Old Wire cable", "near cable"}
+	key, err := NewKey(filepath.Join(dir, "key.toml"), cables)
+	if err != nil {
+		t.Fatal(err)
+	}
+	b := open()
+	s := &b.Session
+	s.Title = "The Grebe against an old wire: near and far"
+	s.Bench.Notes, s.Bench.Photos = "MK2-plug loose; nothing wired; the cable lay flat", []string{"grebe.jpg"}
+	s.Bench.Calibration = []string{"tone-grebe.wav=1V"}
+	for i := range s.Runs {
+		s.Runs[i].Cable = cables[0]
+	}
+	s.Runs[1].Note, s.Runs[2].LeftOut = "see n1.wav of Grebes", "wire moved"
+	s.Runs[1].Exposure, s.Runs[2].Exposure = "on Grebe", "on wire"
+	s.Claims = []session.Claim{{Name: "the grebe", Says: "Grebe Mk2 cable is best", By: "Grebe Ltd", Kind: session.Below, Cable: cables[0], Volts: 1, Termination: math.NaN(), Exposure: "on wire"}}
+	os.WriteFile(filepath.Join(dir, "n2.wav"), []byte("no sound"), 0o666)
+	s.Runs[2].LeftOut = ""
+	in := measure(t, b).Input()
+	in.Settings.Scales[0].Said = "2V by grebe"
+	in.Settings.FullScaleSaid = in.Settings.Scales[0].Said
+	in.Warnings = append(in.Warnings, result.Warning{Code: "scale_unknown", File: "n1.wav", Message: "n1.wav of Grebe Mk2 cable"})
+	judged, partly := key.Judge(in)
+	text, err := json.Marshal(judged)
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, word := range []string{"grebe", "mk2", "wire", "n1.wav", "n2.wav", dir} {
+		if strings.Contains(strings.ToLower(string(text)), strings.ToLower(word)) {
+			t.Errorf("%q is in the result", word)
+		}
+	}
+	if judged.Runs[1].Condition != "near" || judged.Claims[0].Exposure != judged.Runs[2].Exposure || judged.Runs[1].Exposure == judged.Runs[2].Exposure {
+		t.Errorf("%+v, %+v", judged.Runs[1], judged.Claims[0])
+	}
+	if want := "[…]-plug loose; nothing […]; the cable lay flat"; judged.Bench.Notes != want || !slices.Contains(partly, "the bench's notes") {
+		t.Errorf("notes %q, partly %q", judged.Bench.Notes, partly)
+	}
+	if want := key.letter(cables[0]) + " is best"; judged.Claims[0].Says != want {
+		t.Errorf("says %q, want %q", judged.Claims[0].Says, want)
+	}
+}
+
+// A session that was recorded blind, its cables letters, is judged with its key:
+// as it is, or with the names.
+func TestRecordedBlind(t *testing.T) {
+	dir, open := sat(t, "")
+	made, err := NewKey(filepath.Join(dir, "key.toml"), []string{"Grebe", "Rail"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	letter := made.letter("Grebe")
+	b := open()
+	for i := range b.Session.Runs {
+		b.Session.Runs[i].Cable = letter
+	}
+	b.Session.Roles.Witness = letter
+	b.Session.Claims = []session.Claim{{Name: "a", Kind: session.Below, Cable: letter, Volts: 1, Termination: math.NaN()}}
+	key, err := LoadKey(filepath.Join(dir, "key.toml"), b.Session.Cables())
+	if err != nil {
+		t.Fatal(err)
+	}
+	in := measure(t, b).Input()
+	if s, _ := key.Judge(in); s.Runs[0].Cable != letter || s.Witness != letter || s.Claims[0].Cable != letter {
+		t.Errorf("blind: %+v", s.Runs[0])
+	}
+	open2 := key.Open(in)
+	if s := verdict.Judge(open2); s.Runs[0].Cable != "Grebe" || s.Witness != "Grebe" || s.Claims[0].Cable != "Grebe" || in.Session.Runs[0].Cable != letter {
+		t.Errorf("open: %+v", s.Runs[0])
 	}
 }
 

@@ -1,18 +1,14 @@
 package batch
 
 import (
-	"cmp"
 	"crypto/rand"
-	"crypto/sha256"
 	"encoding/hex"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io/fs"
 	"maps"
 	mathrand "math/rand/v2"
 	"os"
-	"regexp"
 	"slices"
 	"strings"
 
@@ -39,6 +35,11 @@ const keyHead = "# Which letter stands for which cable. Keep this file to yourse
 
 // NewKey gives cables letters at random and writes the key to a new file.
 func NewKey(path string, cables []string) (Key, error) {
+	for _, c := range cables {
+		if len(c) == 1 && c[0] >= 'A' && int(c[0]-'A') < len(cables) {
+			return Key{}, &capture.Error{File: path, What: fmt.Sprintf("the cable %q is called as a letter that stands for some cable", c), Hint: "give it a longer name, or a letter further on in the alphabet"}
+		}
+	}
 	if len(cables) > 26 {
 		return Key{}, &capture.Error{File: path, What: fmt.Sprintf("%d cables are more than there are letters", len(cables))}
 	}
@@ -66,8 +67,9 @@ func NewKey(path string, cables []string) (Key, error) {
 	return k, nil
 }
 
-// LoadKey reads a key that has to name every one of the cables. Where there is
-// none the error is fs.ErrNotExist.
+// LoadKey reads a key of a session's cables: it has to name every one of them, or
+// where the session was recorded blind, to have every one's letter. Where there is
+// no key the error is fs.ErrNotExist.
 func LoadKey(path string, cables []string) (k Key, err error) {
 	text, err := os.ReadFile(path)
 	switch {
@@ -79,14 +81,22 @@ func LoadKey(path string, cables []string) (k Key, err error) {
 	if err := toml.Unmarshal(text, &k); err != nil || len(k.Cables) == 0 {
 		return k, &capture.Error{File: path, What: "it is no key", Hint: "--blind with a new name writes one", Err: err}
 	}
-	sum := sha256.Sum256(text)
-	k.Hash = hex.EncodeToString(sum[:])
+	k.Hash = sumOf(text)
+	if k.Blinded(cables) {
+		return k, nil
+	}
 	for _, c := range cables {
 		if k.letter(c) == "" {
 			return k, &capture.Error{File: path, What: fmt.Sprintf("the key has no letter for the cable %q", c), Hint: "give the session's own key, or a new name for a new one"}
 		}
 	}
 	return k, nil
+}
+
+// Blinded says that a session's cables are the key's letters already, as plan
+// --blind writes them.
+func (k Key) Blinded(cables []string) bool {
+	return !slices.ContainsFunc(cables, func(c string) bool { return k.Cables[c] == "" })
 }
 
 // letter stands for a cable; empty where the key has none.
@@ -99,33 +109,65 @@ func (k Key) letter(cable string) string {
 	return ""
 }
 
-// Judge judges a session whose cables are letters. Nothing in the result names
-// them: files have their runs' numbers, and in all that was written about the
-// session letters stand for names.
-func (k Key) Judge(in verdict.Input) (result.Session, error) {
-	in.Blind = true
-	in.Warnings = slices.Clone(in.Warnings)
-	for i, w := range in.Warnings {
-		in.Warnings[i].File = fileOf(in.Session, w.File)
+// shown is what a blind report shows for a cable: its letter, which may be what
+// the session calls it.
+func (k Key) shown(cable string) string {
+	if letter := k.letter(cable); letter != "" {
+		return letter
 	}
-	in.Session = k.session(in.Session)
+	return cable
+}
+
+// Judge judges a session whose cables are letters. Nothing in the result names
+// them: files have their runs' numbers, and in what was written about the session
+// letters stand for names, and […] for words that are part of one. Its second
+// result says where there are such words: a name that is spelled otherwise can't
+// be found, and somebody has to read these.
+func (k Key) Judge(in verdict.Input) (result.Session, []string) {
+	h := k.hider(in.Session)
+	in.Blind = true
+	in.Settings.Scales = slices.Clone(in.Settings.Scales)
+	in.Session = k.session(in.Session, h)
+	in.Photos = slices.Clone(in.Photos)
+	for i := range in.Photos {
+		in.Photos[i].File = h.text("a photo's name", in.Photos[i].File)
+	}
+	in.Settings.FullScaleSaid = h.text("the scale", in.Settings.FullScaleSaid)
+	for i := range in.Settings.Scales {
+		s := &in.Settings.Scales[i]
+		s.Said, s.Calibrations = h.text("the scale", s.Said), slices.Clone(s.Calibrations)
+		for j := range s.Calibrations {
+			c := &s.Calibrations[j]
+			c.File, c.Address = h.text("a calibration's name", c.File), h.text("a calibration's name", c.Address)
+		}
+	}
+	in.Warnings = slices.Clone(in.Warnings)
+	for i := range in.Warnings {
+		w := &in.Warnings[i]
+		w.File, w.Message = h.file(w.File), h.ours(w.Message)
+	}
 	in.Runs = slices.Clone(in.Runs)
 	for i := range in.Runs {
-		in.Runs[i].Capture = renamed(in.Runs[i].Capture, i+1)
-		in.Runs[i].Idle = renamed(in.Runs[i].Idle, i+1)
+		r := &in.Runs[i]
+		r.Capture, r.Idle, r.Why = renamed(r.Capture, i+1), renamed(r.Idle, i+1), h.ours(r.Why)
 	}
 	in.Warnings = append(in.Warnings, result.Warning{Code: "blind", Message: "Cables are letters. Which is which is in a key whose file has the SHA-256 " + k.Hash + "."})
-	return k.hide(verdict.Judge(in))
+	return verdict.Judge(in), h.partly
 }
 
 // session puts letters for cables, and runs' numbers for files.
-func (k Key) session(s session.Session) session.Session {
-	s.Path = "session.toml"
-	s.Roles.Witness = k.letter(s.Roles.Witness)
+func (k Key) session(s session.Session, h *hider) session.Session {
+	s.Path, s.Title = "session.toml", h.text("the title", s.Title)
+	s.Roles.Witness = k.shown(s.Roles.Witness)
 	s.Runs, s.Claims = slices.Clone(s.Runs), slices.Clone(s.Claims)
+	b := &s.Bench
+	b.FullScale, b.Gain, b.Notes = h.text("the scale", b.FullScale), h.text("the scale", b.Gain), h.text("the bench's notes", b.Notes)
+	b.Calibration, b.Photos = h.texts("a calibration's name", b.Calibration), h.texts("a photo's name", b.Photos)
 	for i := range s.Runs {
 		r := &s.Runs[i]
-		r.Cable = k.letter(r.Cable)
+		r.Cable, r.Exposure = k.shown(r.Cable), h.exposures[r.Exposure]
+		r.Note = h.text(fmt.Sprintf("the note of run %d", i+1), r.Note)
+		r.LeftOut = h.text(fmt.Sprintf("why run %d is left out", i+1), r.LeftOut)
 		if r.Address.Path != "" {
 			r.Address.Path = hiddenName(i + 1)
 		}
@@ -134,7 +176,10 @@ func (k Key) session(s session.Session) session.Session {
 		}
 	}
 	for i := range s.Claims {
-		s.Claims[i].Cable, s.Claims[i].Than = k.letter(s.Claims[i].Cable), k.letter(s.Claims[i].Than)
+		c := &s.Claims[i]
+		c.Cable, c.Than, c.Exposure = k.shown(c.Cable), k.shown(c.Than), h.exposures[c.Exposure]
+		at := fmt.Sprintf("claim %d", i+1)
+		c.Name, c.Says, c.By = h.text(at, c.Name), h.text(at, c.Says), h.text(at, c.By)
 	}
 	return s
 }
@@ -150,82 +195,26 @@ func renamed(c *result.Capture, run int) *result.Capture {
 	return &hidden
 }
 
-// fileOf is what a session's file is called in a blind report.
-func fileOf(s session.Session, file string) string {
-	for i, r := range s.Runs {
-		if r.Address.Path == file {
-			return hiddenName(i + 1)
-		}
-	}
-	if file == "" {
-		return ""
-	}
-	return "a capture"
-}
-
 // Capture hides a run's whole measurement, as Judge does its result.
 func (k Key) Capture(c result.Capture, run int) result.Capture { return *renamed(&c, run) }
 
-// hide puts letters for names in every text of a result.
-func (k Key) hide(s result.Session) (hidden result.Session, err error) {
-	text, err := json.Marshal(s)
-	if err != nil {
-		return hidden, err
+// Open puts names for letters into what a session that was recorded blind is
+// judged by. What people wrote about it stays as it is: an A in it may be a word.
+func (k Key) Open(in verdict.Input) verdict.Input {
+	s := &in.Session
+	if !k.Blinded(s.Cables()) {
+		return in
 	}
-	var all any
-	d := json.NewDecoder(strings.NewReader(string(text)))
-	d.UseNumber()
-	if err := d.Decode(&all); err != nil {
-		return hidden, err
+	name := func(letter string) string { return k.Cables[letter] }
+	s.Roles.Witness = name(s.Roles.Witness)
+	s.Runs, s.Claims = slices.Clone(s.Runs), slices.Clone(s.Claims)
+	for i := range s.Runs {
+		s.Runs[i].Cable = name(s.Runs[i].Cable)
 	}
-	if text, err = json.Marshal(walk(all, k.masks())); err != nil {
-		return hidden, err
+	for i := range s.Claims {
+		s.Claims[i].Cable, s.Claims[i].Than = name(s.Claims[i].Cable), name(s.Claims[i].Than)
 	}
-	return hidden, json.Unmarshal(text, &hidden)
-}
-
-// mask is a name and the letter for it.
-type mask struct {
-	name   *regexp.Regexp
-	letter string
-}
-
-// masks are those of all cables, long names first; short ones count only as
-// whole words.
-func (k Key) masks() (all []mask) {
-	letters := slices.SortedFunc(maps.Keys(k.Cables), func(a, b string) int {
-		return cmp.Compare(len(k.Cables[b]), len(k.Cables[a]))
-	})
-	for _, letter := range letters {
-		form := regexp.QuoteMeta(k.Cables[letter])
-		if len(k.Cables[letter]) < 3 {
-			form = `\b` + form + `\b`
-		}
-		all = append(all, mask{regexp.MustCompile("(?i)" + form), letter})
-	}
-	return all
-}
-
-func walk(v any, masks []mask) any {
-	switch v := v.(type) {
-	case map[string]any:
-		for key := range v {
-			v[key] = walk(v[key], masks)
-		}
-	case []any:
-		for i := range v {
-			v[i] = walk(v[i], masks)
-		}
-	case string:
-		for i, m := range masks {
-			v = m.name.ReplaceAllString(v, fmt.Sprintf("\x00%d\x00", i)) // so that no letter is taken for a name
-		}
-		for i, m := range masks {
-			v = strings.ReplaceAll(v, fmt.Sprintf("\x00%d\x00", i), m.letter)
-		}
-		return v
-	}
-	return v
+	return in
 }
 
 // Opened says in a result that names its cables which letters they had.

@@ -171,14 +171,16 @@ func verdicts(s result.Session, verdict string) (n int) {
 	return n
 }
 
-// SessionFound is what a session says, the most important first.
+// SessionFound is what a session says besides its title, the most important first.
 func SessionFound(s result.Session) []string {
 	var out []string
 	for _, c := range s.Claims {
 		out = append(out, ClaimVerdict(c))
 	}
-	for _, r := range s.Rankings {
-		out = append(out, rankingSentence(r))
+	for i, r := range s.Rankings {
+		if i > 0 || len(s.Claims) > 0 { // else it is the title
+			out = append(out, rankingSentence(r))
+		}
 	}
 	for _, e := range s.Exposures {
 		if len(e.Rose) == 0 {
