@@ -58,8 +58,9 @@ type Failure struct {
 // Settings are how the runs are measured, on the session's scale.
 func (b *Batch) Settings() result.Settings { return assemble.Settings(b.Options, b.Scale) }
 
-// Measure measures every run that isn't left out. What can't be measured is a
-// failure and doesn't stop the rest; the error is ctx's alone, or the store's.
+// Measure measures every run. Those left out are measured too where they can be,
+// so that it can be said what would follow with them. What else can't be measured
+// is a failure and doesn't stop the rest; the error is ctx's alone, or the store's.
 // Where the mains isn't found in a run, lines are sought around the frequency
 // of the nearest run in the list that shows it.
 func (b *Batch) Measure(ctx context.Context) error {
@@ -87,7 +88,7 @@ func (b *Batch) each(ctx context.Context, around func(run int) (hz float64, want
 	}
 	var jobs []job
 	for i, r := range b.Session.Runs {
-		if hz, wanted := around(i); wanted && r.LeftOut == "" && b.runs[i].err == nil {
+		if hz, wanted := around(i); wanted && b.runs[i].err == nil && b.runs[i].Why == "" {
 			jobs = append(jobs, job{i, hz, t.part(b.frames(r), r.Name())})
 		}
 	}
@@ -102,9 +103,11 @@ func (b *Batch) each(ctx context.Context, around func(run int) (hz float64, want
 			if errors.As(err, &fatal) {
 				return fatal.error
 			}
-			got.err = err
 			if err != nil {
 				got.Why = b.named(b.Session.Runs[j.run], err.Error())
+			}
+			if got.err = err; b.Session.Runs[j.run].LeftOut != "" {
+				got.err = nil // it may be gone
 			}
 			b.runs[j.run] = got
 			return nil

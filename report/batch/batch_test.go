@@ -222,6 +222,23 @@ func TestFailures(t *testing.T) {
 	}
 }
 
+// A run that is left out is measured where it can be, so that it can be said what
+// would follow with it; where its file is gone that is no failure.
+func TestLeftOut(t *testing.T) {
+	dir, open := sat(t, "")
+	b := open()
+	b.Session.Runs[1].LeftOut, b.Session.Runs[2].LeftOut = "a door slammed", "a door slammed"
+	os.Remove(filepath.Join(dir, "n2.wav"))
+	in := measure(t, b).Input()
+	if len(b.Failures()) > 0 || in.Runs[1].Capture == nil || in.Runs[2].Capture != nil || in.Runs[2].Why == "" {
+		t.Errorf("%+v, %+v", b.Failures(), in.Runs[2])
+	}
+	s := verdict.Judge(in)
+	if s.Runs[1].Used || s.Runs[1].Capture == nil || s.Runs[2].Failed || s.Runs[2].LeftOut != "a door slammed" {
+		t.Errorf("%+v, %+v", s.Runs[1], s.Runs[2])
+	}
+}
+
 // Which channel is the cable's has to be said where two carry a signal.
 func TestWhichChannel(t *testing.T) {
 	_, open := sat(t, "")

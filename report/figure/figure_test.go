@@ -54,7 +54,18 @@ func manyLines() result.Compare {
 	return r
 }
 
-var kinds = map[string]func(result.Settings, result.Pair) Figure{"spectrum": Spectrum, "delta": Delta, "lines": Lines, "cycle": Cycle}
+var kinds = map[string]func(result.Settings, result.Pair) Figure{"spectrum": Spectrum, "delta": Delta, "lines": Lines, "cycle": Cycle, "alone": aloneOf}
+
+// aloneOf is near's spectrum as that of a capture held against no other.
+func aloneOf(set result.Settings, p result.Pair) Figure {
+	c := result.Capture{Side: p.Near, Trace: p.Trace.Near, Tones: p.Tones.Near}
+	c.Mains.Detected, c.Mains.Hz, c.Mains.U95Hz = p.Mains.NearDetected, p.Mains.NearHz, p.Mains.NearU95Hz
+	c.Hum.DBFS, c.Hum.LimitDBFS, c.Hum.Volts = result.None, result.None, result.None
+	for _, l := range p.Lines {
+		c.Lines = append(c.Lines, result.CaptureLine{Harmonic: l.Harmonic, Hz: l.Hz, Line: l.Near})
+	}
+	return Alone(set, c)
+}
 
 // everyFigure is every kind of figure of every sample.
 func everyFigure() map[string]Figure {

@@ -25,7 +25,8 @@ func Compare(r result.Compare) ([]byte, error) {
 	return compare(r, "The numbers are in compare.json and lines.csv beside this page.")
 }
 
-// Run is the page of one near run of a session, against a quiet one.
+// Run is the page of one near run of a session, against a quiet one; Alone that
+// of any other.
 func Run(r result.Compare) ([]byte, error) {
 	return compare(r, "This is one run of a session: what all of them come to is in report.html beside this page.")
 }

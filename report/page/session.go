@@ -309,7 +309,7 @@ func runBlocks(s result.Session, runs func(int) string) []block {
 	case s.OrderUnknown:
 		note = "In which order the runs were made isn't known: they are listed by file name."
 	}
-	return []block{{table: &t, links: links}, {notes: []string{note, "The number of a near run, or of a quiet one beside it, leads to their own figures, line by line."}}}
+	return []block{{table: &t, links: links}, {notes: []string{note, "A run's number leads to its own figures, line by line: a near run's against a quiet one, with which it shares a page."}}}
 }
 
 func benchBlocks(s result.Session) []block {

@@ -12,9 +12,10 @@ import (
 )
 
 // Session is the report of a judged session: report.html, report.md,
-// session.json, a CSV file of each table, its figures, and for each run that was
-// held against a quiet one a page of its own, run-N.html. Those pages are made as
-// they are written: capture gives a run's whole measurement, with its spectrum.
+// session.json, a CSV file of each table, its figures, and run-N.html for each run
+// that was measured: a near run's page is also that of the quiet run it is held
+// against. Those pages are made as they are written: capture gives a run's whole
+// measurement, with its spectrum.
 func Session(s result.Session, capture func(run int) (result.Capture, error)) ([]folder.File, error) {
 	numbers, err := JSON(s)
 	if err != nil {
@@ -44,14 +45,18 @@ func Session(s result.Session, capture func(run int) (result.Capture, error)) ([
 		files = append(files, folder.File{Name: f.Name + ".svg", Data: f.SVG(figure.Options{ID: f.Name})})
 	}
 	for _, r := range s.Runs {
-		if p := pages[r.Number]; p.quiet > 0 && p.near == r.Number {
+		switch p := pages[r.Number]; {
+		case p.near == r.Number:
 			files = append(files, folder.File{Name: p.name, Make: func() ([]byte, error) { return runPage(s, p, capture) }})
+		case p.near == 0 && p.name != "":
+			files = append(files, folder.File{Name: p.name, Make: func() ([]byte, error) { return alonePage(s, r, capture) }})
 		}
 	}
 	return files, nil
 }
 
-// pair is a run's page: which near run is on it, and against which quiet one.
+// pair is a run's page: which near run is on it, and against which quiet one;
+// none where the run is on it alone.
 type pair struct {
 	name        string
 	quiet, near int
@@ -66,20 +71,27 @@ func runPages(s result.Session) map[int]pair {
 			if _, seen := out[r.Run]; seen {
 				continue
 			}
-			quiet := r.Before
-			if quiet == 0 {
-				quiet = r.After
-			}
-			p := pair{fmt.Sprintf("run-%d.html", r.Run), quiet, r.Run}
+			p := pair{fmt.Sprintf("run-%d.html", r.Run), r.Against[0], r.Run}
 			out[r.Run] = p
-			for _, q := range []int{r.Before, r.After} {
-				if _, seen := out[q]; !seen && q == quiet {
-					out[q] = p
-				}
+			if _, seen := out[p.quiet]; !seen {
+				out[p.quiet] = p
 			}
 		}
 	}
+	for _, r := range s.Runs {
+		if _, seen := out[r.Number]; !seen && r.Capture != nil {
+			out[r.Number] = pair{name: fmt.Sprintf("run-%d.html", r.Number)}
+		}
+	}
 	return out
+}
+
+func alonePage(s result.Session, r result.SessionRun, capture func(int) (result.Capture, error)) ([]byte, error) {
+	c, err := capture(r.Number)
+	if err != nil {
+		return nil, err
+	}
+	return page.Alone(s, r, c)
 }
 
 func runPage(s result.Session, p pair, capture func(int) (result.Capture, error)) ([]byte, error) {

@@ -2,6 +2,7 @@ package publish
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"os"
 	"path/filepath"
@@ -90,14 +91,22 @@ func TestSessionReport(t *testing.T) {
 		t.Error("a cable's name is markup")
 	}
 	links := regexp.MustCompile(`<a href="([^"]*)">`).FindAllStringSubmatch(html, -1)
-	near := 0
+	measured := 0
 	for _, r := range s.Runs {
-		if r.Used && r.Condition == "near" {
-			near++
+		if r.Capture != nil {
+			measured++
 		}
 	}
-	if len(links) < 2*near {
-		t.Errorf("%d links for %d near runs", len(links), near)
+	if len(links) != measured { // dead, residual and left-out ones too
+		t.Errorf("%d links for %d measured runs", len(links), measured)
+	}
+	for _, r := range s.Runs {
+		if r.Condition == "dead" || r.Condition == "residual" || r.LeftOut != "" {
+			own := data(t, files, fmt.Sprintf("run-%d.html", r.Number))
+			if !strings.Contains(own, fmt.Sprintf("Run %d, %s", r.Number, r.Condition)) || r.LeftOut != "" && !strings.Contains(own, "not used: "+r.LeftOut) {
+				t.Errorf("the page of run %d isn't about it", r.Number)
+			}
+		}
 	}
 	for _, l := range links {
 		if !slices.ContainsFunc(files, func(f folder.File) bool { return f.Name == l[1] }) {

@@ -39,6 +39,32 @@ func Runs(list []int) string {
 	return "runs " + strings.Join(spans, ", ")
 }
 
+// RunIs says which run of a session one is, e.g. "run 5, dead: Grebe, laid beside,
+// 20 Ω, repeat 1; held against runs 2 and 6".
+func RunIs(r result.SessionRun) string {
+	said := upperFirst(Run(r.Number)) + ", " + Printable(r.Condition)
+	var of []string
+	if r.Cable != "" {
+		of = append(of, Printable(r.Cable))
+	}
+	if r.Exposure != "" {
+		of = append(of, Printable(r.Exposure))
+	}
+	if r.Cable != "" {
+		of = append(of, Termination(r.Termination), fmt.Sprintf("repeat %d", r.Repeat))
+	}
+	if len(of) > 0 {
+		said += ": " + strings.Join(of, ", ")
+	}
+	switch {
+	case !r.Used:
+		said += "; not used: " + LeftOut(r)
+	case len(r.Against) > 0:
+		said += "; held against quiet, " + Runs(r.Against)
+	}
+	return said + "."
+}
+
 // Termination writes what a far end is closed with, e.g. "20 Ω", "open".
 func Termination(t result.Termination) string {
 	switch {
@@ -436,7 +462,7 @@ func Reason(n result.Note) string {
 	case result.PlacementBeyond:
 		return "The mean of all placements is within the claim, but one placement by itself is not."
 	case result.Straddles:
-		return "The interval holds what is claimed."
+		return "The interval reaches to both sides of what is claimed."
 	case result.Unbounded:
 		return "What was measured bounds nothing."
 	}
