@@ -21,6 +21,7 @@ type Verification struct {
 	Engine      string            `json:"engine"` // the transforms that recomputed it
 	Verdict     string            `json:"verdict"`
 	Captures    []VerifiedCapture `json:"captures"`
+	Files       []VerifiedFile    `json:"files"`        // pages, tables and figures that lie beside the report
 	Compared    int               `json:"compared"`     // values
 	LeftOut     int               `json:"left_out"`     // values of captures that weren't found
 	Worst       []VerifiedKind    `json:"worst"`        // differences within tolerance, by kind
@@ -43,6 +44,20 @@ type VerifiedCapture struct {
 	State  string `json:"state"`
 	At     string `json:"at"` // where it lies now; empty: not found
 }
+
+// VerifiedFile is a page, table or figure beside the report.
+type VerifiedFile struct {
+	File  string `json:"file"` // its name
+	State string `json:"state"`
+}
+
+// States of such a file, beside Differs and Missing.
+const (
+	Same         = "same"          // to the byte what the result's numbers make
+	OtherVersion = "other_version" // made by another version: not compared
+	NotCompared  = "not_compared"  // shows more than the result holds, and its captures were not found
+	Foreign      = "foreign"       // nothing of this report has that name
+)
 
 // VerifiedKind is the largest difference among values of one kind.
 type VerifiedKind struct {

@@ -18,6 +18,15 @@ const (
 	Volts Unit = "volts"
 )
 
+// UnitsOf lists the units in which levels measured with these settings can be
+// given.
+func UnitsOf(set result.Settings) []Unit {
+	if !set.Volts() {
+		return []Unit{DBFS}
+	}
+	return []Unit{DBFS, DBV, DBu, Volts}
+}
+
 // UnitFor is the unit for a result of which nobody said otherwise: dBFS, or on
 // two scales, where levels in dBFS can't be compared, dBV.
 func UnitFor(set result.Settings) Unit {

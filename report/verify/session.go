@@ -66,7 +66,30 @@ func (v *verifier) session(ctx context.Context, s result.Session, tree map[strin
 	if err != nil {
 		return err
 	}
+	v.whole = func(run int) (result.Capture, error) { return wholeOf(ctx, sides, s, run, opt) }
 	return v.judged(s, in, sides, tree)
+}
+
+// wholeOf is a run's whole measurement, as the report's pages show it: to the
+// digit, so by the transform that measured first.
+func wholeOf(ctx context.Context, sides []side, s result.Session, run int, opt mains.Options) (result.Capture, error) {
+	for _, at := range sides {
+		if at.run != run-1 || at.idle || !at.found {
+			continue
+		}
+		opt.Engine, opt.Progress, opt.Around = nil, nil, 0
+		if hz := s.Runs[at.run].Capture.AroundHz; hz.Ok() {
+			opt.Around = float64(hz)
+		}
+		m, err := assemble.ReadMeasured(ctx, "", s.Settings, []capture.Address{at.address}, opt)
+		if err != nil {
+			return result.Capture{}, err
+		}
+		c := assemble.OnScale(s.Settings, m.Captures[0]) // as batch does: to the last digit
+		c.File = at.name
+		return c, nil
+	}
+	return result.Capture{}, fmt.Errorf("run %d: %w", run, errNotHeld)
 }
 
 // side is one channel of one run.
@@ -104,11 +127,10 @@ func (v *verifier) sides(ctx context.Context, s result.Session) ([]side, error) 
 // measure measures the channel again and states it as a session's result does.
 func (s *side) measure(ctx context.Context, opt mains.Options, around float64, settings result.Settings) error {
 	opt.Around = around
-	channels, err := assemble.Read(ctx, []capture.Address{s.address}, opt)
+	m, err := assemble.ReadMeasured(ctx, "", settings, []capture.Address{s.address}, opt)
 	if err != nil {
 		return err
 	}
-	m := assemble.Measure("", settings, channels)
 	c := m.Captures[0]
 	c.File = s.name
 	s.again, s.warnings = verdict.Stripped(&c), m.Warnings

@@ -14,6 +14,8 @@ import (
 	"humdiff/fixtures/bench"
 	"humdiff/fixtures/wavfile"
 	"humdiff/report/batch"
+	"humdiff/report/folder"
+	"humdiff/report/publish"
 	"humdiff/report/result"
 	"humdiff/report/session"
 	"humdiff/report/verdict"
@@ -57,17 +59,22 @@ func sitting(t *testing.T) (dir, path string) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	b := batch.Batch{Session: s, Options: mains.Options{UpTo: 500}, Scale: scale, Store: store, Version: "1"}
+	b := batch.Batch{Session: s, Options: mains.Options{UpTo: 500}, Scale: scale, Store: store, Version: "2"}
 	if err := b.Measure(t.Context()); err != nil {
 		t.Fatal(err)
 	}
 	if failed := b.Failures(); len(failed) > 0 {
 		t.Fatal(failed[0].Err)
 	}
-	if err := os.Mkdir(filepath.Join(dir, "report"), 0o755); err != nil {
+	files, err := publish.Session(verdict.Judge(b.Input()), b.Capture)
+	if err != nil {
 		t.Fatal(err)
 	}
-	return dir, save(t, filepath.Join(dir, "report"), "session.json", verdict.Judge(b.Input()))
+	out := filepath.Join(dir, "report")
+	if err := folder.Write(t.Context(), out, false, files); err != nil {
+		t.Fatal(err)
+	}
+	return dir, filepath.Join(out, "session.json")
 }
 
 func TestSession(t *testing.T) {
@@ -78,6 +85,30 @@ func TestSession(t *testing.T) {
 	}
 	if v.Compared < 5*10*20 {
 		t.Errorf("only %d values compared", v.Compared)
+	}
+
+	// Its page, tables, figures and its runs' pages are made again.
+	if len(v.Files) < 10 {
+		t.Errorf("%d files looked at", len(v.Files))
+	}
+	for name, state := range states(v) {
+		if state != result.Same {
+			t.Errorf("untouched, %s: %s", name, state)
+		}
+	}
+	page := filepath.Join(filepath.Dir(path), "run-2.html")
+	was, err := os.ReadFile(page)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(page, append(was, ' '), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if v := verified(t, path, ""); v.Verdict != result.Differs || states(v)["run-2.html"] != result.Differs {
+		t.Errorf("a blank more on a run's page: %s, %v", v.Verdict, v.Files)
+	}
+	if err := os.WriteFile(page, was, 0o644); err != nil {
+		t.Fatal(err)
 	}
 
 	edited := func(change func(*result.Session)) result.Verification {
@@ -115,5 +146,7 @@ func TestSession(t *testing.T) {
 	}
 	if v := verified(t, path, ""); v.Verdict != result.Incomplete || v.LeftOut == 0 || v.Compared == 0 {
 		t.Errorf("one gone: %s, %d compared, %d left out", v.Verdict, v.Compared, v.LeftOut)
+	} else if states(v)["run-2.html"] != result.NotCompared {
+		t.Errorf("the page of the run that is gone: %v", v.Files)
 	}
 }

@@ -12,6 +12,7 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"io"
 	"io/fs"
@@ -27,14 +28,16 @@ import (
 	"humdiff/report/assemble"
 	"humdiff/report/find"
 	"humdiff/report/folder"
+	"humdiff/report/publish"
 	"humdiff/report/result"
+	"humdiff/report/table"
 )
 
 // Engine names the transforms that recompute.
 const Engine = "go-dsp"
 
 // schemas are what can be recomputed.
-var schemas = []string{result.CompareSchema, result.MeasureSchema, result.SessionSchema}
+var schemas = []string{result.CompareSchema, result.MeasureSchema, result.SessionSchema, result.TrendSchema}
 
 // largest report that is read, bytes: far beyond what any session writes.
 const largest = 1 << 30
@@ -133,6 +136,7 @@ type verifier struct {
 	*ledger
 	out      result.Verification
 	progress func(done, total int64)
+	whole    func(run int) (result.Capture, error) // a session's run measured as the report's pages show it
 }
 
 // verify reads the report's schema and recomputes what it holds.
@@ -155,7 +159,11 @@ func (v *verifier) verify(ctx context.Context, path string, data []byte) error {
 		if err := json.Unmarshal(data, &r); err != nil {
 			return damaged(path, err)
 		}
-		return v.compares(ctx, r, tree)
+		if err := v.compares(ctx, r, tree); err != nil {
+			return err
+		}
+		files, err := publish.Compare(r)
+		return errors.Join(err, v.beside(path, files))
 	case result.MeasureSchema:
 		var r result.Measure
 		if err := json.Unmarshal(data, &r); err != nil {
@@ -167,7 +175,26 @@ func (v *verifier) verify(ctx context.Context, path string, data []byte) error {
 		if err := json.Unmarshal(data, &r); err != nil {
 			return damaged(path, err)
 		}
-		return v.session(ctx, r, tree)
+		if err := v.session(ctx, r, tree); err != nil {
+			return err
+		}
+		files, err := publish.Session(r, v.whole)
+		return errors.Join(err, v.beside(path, files))
+	case result.TrendSchema:
+		var r result.Trend
+		if err := json.Unmarshal(data, &r); err != nil {
+			return damaged(path, err)
+		}
+		// The report doesn't say in which unit its table was wanted.
+		var made [][]folder.File
+		for _, u := range table.UnitsOf(r.Settings) {
+			files, err := publish.Trend(r, u)
+			if err != nil {
+				return err
+			}
+			made = append(made, files)
+		}
+		return errors.Join(v.trends(ctx, r, tree), v.beside(path, made...))
 	}
 	return unknownSchema(path, head.Schema)
 }
@@ -281,6 +308,41 @@ func (v *verifier) measures(ctx context.Context, r result.Measure, tree map[stri
 	return nil
 }
 
+func (v *verifier) trends(ctx context.Context, r result.Trend, tree map[string]any) error {
+	opt, err := v.options(r.Settings)
+	if err != nil {
+		return err
+	}
+	if err := v.scales(ctx, r.Settings, tree, opt); err != nil {
+		return err
+	}
+	parts := list(tree["captures"])
+	var again []assemble.Followed
+	for i, c := range r.Captures {
+		addr, ok, err := v.address(ctx, c.Side)
+		if err != nil {
+			return err
+		}
+		if !ok {
+			v.out.LeftOut += leftOut(parts[i])
+			continue
+		}
+		followed, err := assemble.Follow(ctx, addr, opt, c.Harmonics)
+		if err != nil {
+			return err
+		}
+		again = append(again, followed...)
+		remade := assemble.Trend("", r.Settings, followed, c.Harmonics)
+		if err := v.part(fmt.Sprintf("captures[%d]", i), parts[i], remade.Captures[0]); err != nil {
+			return err
+		}
+	}
+	if len(again) == len(r.Captures) {
+		return v.warnings(tree, assemble.Trend("", r.Settings, again, nil).Warnings)
+	}
+	return nil
+}
+
 // options are the settings a report was made with, and the other engine.
 func (v *verifier) options(s result.Settings) (mains.Options, error) {
 	opt, err := assemble.Options(s)
@@ -354,12 +416,18 @@ func list(v any) []any {
 	return l
 }
 
+// edited says that a file beside the report isn't what its numbers make.
+func edited(f result.VerifiedFile) bool { return f.State == result.Differs }
+
 // conclude says whether the report stands.
 func (v *verifier) conclude() result.Verification {
 	out := v.out
 	out.Compared, out.Differences = v.compared, v.differ
 	if out.Differences == nil {
 		out.Differences = []result.Difference{}
+	}
+	if out.Files == nil {
+		out.Files = []result.VerifiedFile{}
 	}
 	if out.Captures == nil {
 		out.Captures = []result.VerifiedCapture{}
@@ -373,7 +441,7 @@ func (v *verifier) conclude() result.Verification {
 	out.NotCompared = slices.AppendSeq([]string{}, maps.Keys(v.unmade))
 	slices.Sort(out.NotCompared)
 	switch {
-	case len(out.Differences) > 0:
+	case len(out.Differences) > 0 || slices.ContainsFunc(out.Files, edited):
 		out.Verdict = result.Differs
 	case out.LeftOut > 0 || len(out.NotCompared) > 0 || out.Compared == 0:
 		out.Verdict = result.Incomplete

@@ -4,8 +4,10 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 
@@ -14,8 +16,10 @@ import (
 	"humdiff/fixtures/bench"
 	"humdiff/fixtures/wavfile"
 	"humdiff/report/assemble"
+	"humdiff/report/folder"
 	"humdiff/report/publish"
 	"humdiff/report/result"
+	"humdiff/report/table"
 	"humdiff/report/volts"
 )
 
@@ -258,5 +262,141 @@ func TestNoReport(t *testing.T) {
 	_, path := report(t)
 	if _, err := Report(context.Background(), "2", path, []string{filepath.Join(dir, "nowhere")}, nil); err == nil {
 		t.Error("a folder that isn't there: no error")
+	}
+}
+
+// published writes a whole report of the captures beside them.
+func published(t *testing.T) (path string, r result.Compare) {
+	t.Helper()
+	dir, path := report(t)
+	data, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := json.Unmarshal(data, &r); err != nil {
+		t.Fatal(err)
+	}
+	files, err := publish.Compare(r)
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := filepath.Join(dir, "report")
+	if err := folder.Write(t.Context(), out, false, files); err != nil {
+		t.Fatal(err)
+	}
+	return filepath.Join(out, "compare.json"), r
+}
+
+func states(v result.Verification) map[string]string {
+	out := map[string]string{}
+	for _, f := range v.Files {
+		out[f.File] = f.State
+	}
+	return out
+}
+
+// Pages, tables and figures are held against the numbers beside them, to the byte.
+func TestEditedFilesDoNotStand(t *testing.T) {
+	path, _ := published(t)
+	dir := filepath.Dir(path)
+	look := func(version string) result.Verification {
+		t.Helper()
+		v, err := Report(t.Context(), version, path, []string{filepath.Dir(dir)}, nil)
+		if err != nil {
+			t.Fatal(err)
+		}
+		return v
+	}
+	v := look("1")
+	if v.Verdict != result.Stands || len(v.Files) < 6 {
+		t.Fatalf("untouched: %s, %v", v.Verdict, v.Files)
+	}
+	for name, state := range states(v) {
+		if state != result.Same {
+			t.Errorf("untouched, %s: %s", name, state)
+		}
+	}
+
+	for _, name := range []string{"report.html", "lines.csv", "spectrum-ch1.svg"} {
+		file := filepath.Join(dir, name)
+		was, err := os.ReadFile(file)
+		if err != nil {
+			t.Fatal(err)
+		}
+		// One digit of one number.
+		at := strings.IndexAny(string(was[len(was)/2:]), "123456789") + len(was)/2
+		edited := slices.Clone(was)
+		edited[at] = '0'
+		if err := os.WriteFile(file, edited, 0o644); err != nil {
+			t.Fatal(err)
+		}
+		if v := look("1"); v.Verdict != result.Differs || states(v)[name] != result.Differs || len(v.Differences) != 0 {
+			t.Errorf("%s edited: %s, %v", name, v.Verdict, v.Files)
+		}
+		// Another version's views may look otherwise: nothing is said of them.
+		if v := look("2"); v.Verdict != result.Stands || states(v)[name] != result.OtherVersion {
+			t.Errorf("%s edited, seen by another version: %s, %v", name, v.Verdict, v.Files)
+		}
+		if err := os.WriteFile(file, was, 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+
+	if err := os.Remove(filepath.Join(dir, "lines.md")); err != nil {
+		t.Fatal(err)
+	}
+	if err := os.WriteFile(filepath.Join(dir, "old.svg"), []byte("<svg/>"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	v = look("1")
+	if v.Verdict != result.Stands || states(v)["lines.md"] != result.Missing || states(v)["old.svg"] != result.Foreign {
+		t.Errorf("one file gone, one more: %s, %v", v.Verdict, v.Files)
+	}
+}
+
+// A report that lies among a stranger's pages says nothing of them.
+func TestStrangersFiles(t *testing.T) {
+	dir, path := report(t)
+	if err := os.WriteFile(filepath.Join(dir, "index.html"), []byte("<p>"), 0o644); err != nil {
+		t.Fatal(err)
+	}
+	v, err := Report(t.Context(), "1", path, nil, nil)
+	if err != nil || v.Verdict != result.Stands || len(v.Files) != 0 {
+		t.Errorf("%v, %s, %v", err, v.Verdict, v.Files)
+	}
+}
+
+// A trend is followed again with the other transform, its files made again.
+func TestTrendStands(t *testing.T) {
+	dir := t.TempDir()
+	file := filepath.Join(dir, "survey.wav")
+	record(t, file, -80, 3)
+	opt := mains.Options{UpTo: 500}
+	stated, err := volts.Stated("2.0V", "0dB")
+	if err != nil {
+		t.Fatal(err)
+	}
+	followed, err := assemble.Follow(t.Context(), capture.Address{Path: file, End: math.Inf(1)}, opt, []int{1, 3})
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := assemble.Trend("1", assemble.Settings(opt, stated), followed, []int{1, 3})
+	files, err := publish.Trend(r, table.DBu)
+	if err != nil {
+		t.Fatal(err)
+	}
+	out := filepath.Join(dir, "trend")
+	if err := folder.Write(t.Context(), out, false, files); err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(out, "trend.json")
+	v, err := Report(t.Context(), "1", path, []string{dir}, nil)
+	if err != nil || v.Verdict != result.Stands || v.Compared < 100 || len(v.Files) < 4 {
+		t.Fatalf("%v, %s, %d values, %v, %v", err, v.Verdict, v.Compared, v.Files, v.Differences)
+	}
+	r.Captures[0].Steps[4].Hum.DBFS += 0.5
+	save(t, out, "trend.json", r)
+	if v, err = Report(t.Context(), "1", path, []string{dir}, nil); err != nil || v.Verdict != result.Differs || len(v.Differences) == 0 {
+		t.Errorf("half a decibel added to a step: %v, %s", err, v.Verdict)
 	}
 }
