@@ -124,7 +124,7 @@ func (f batching) run(c *cobra.Command, s screen, path string) error {
 	err = b.Measure(ctx)
 	end()
 	if err != nil {
-		return err
+		return resumable{err}
 	}
 	return f.conclude(ctx, s, b)
 }

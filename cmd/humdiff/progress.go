@@ -1,7 +1,9 @@
 package main
 
 import (
+	"fmt"
 	"io"
+	"math"
 	"os"
 	"time"
 
@@ -14,7 +16,7 @@ import (
 // progress shows on a terminal how far the captures are read. Its second
 // result takes the bar away; the first is nil where none is shown.
 func progress(stderr io.Writer, wanted bool) (report func(done, total int64), end func()) {
-	bar := newBar(stderr, wanted, false)
+	bar := newBar(stderr, wanted)
 	if bar == nil {
 		return nil, func() {}
 	}
@@ -27,24 +29,49 @@ func progress(stderr io.Writer, wanted bool) (report func(done, total int64), en
 // batchProgress is progress that says besides what is being measured, and how
 // long the rest will take.
 func batchProgress(stderr io.Writer, wanted bool) (report func(done, total int64, what string), end func()) {
-	bar := newBar(stderr, wanted, true)
+	bar := newBar(stderr, wanted)
 	if bar == nil {
 		return nil, func() {}
 	}
+	began := time.Now()
 	return func(done, total int64, what string) {
-		if terminalWidth(stderr) >= wide {
-			bar.Describe(words.Printable(what))
-		}
+		bar.Describe(doing(words.Printable(what), timeLeft(time.Since(began), done, total), terminalWidth(stderr)))
 		bar.ChangeMax64(total)
 		bar.Set64(min(done, total-1))
 	}, func() { bar.Finish() }
 }
 
-// wide is the width from which a run's name fits beside the bar.
-const wide = 100
+// doing is what stands before the bar: the time left, and what is measured as far
+// as half the terminal has room for it.
+func doing(what, left string, width int) string {
+	switch {
+	case width < narrow:
+		return ""
+	case left != "":
+		left += ", "
+	}
+	room := width/2 - len([]rune(left))
+	if name := []rune(what); len(name) > room {
+		what = string(name[:max(0, room-1)]) + "…"
+	}
+	return left + what
+}
+
+// timeLeft is how long the rest will take if it goes on as before; empty in the
+// first second, of which nothing follows.
+func timeLeft(past time.Duration, done, total int64) string {
+	if past < time.Second || done <= 0 || total < done {
+		return ""
+	}
+	rest := past.Seconds() / float64(done) * float64(total-done)
+	if rest < 99 {
+		return fmt.Sprintf("%.0f s left", math.Ceil(rest))
+	}
+	return fmt.Sprintf("%.0f min left", math.Ceil(rest/60))
+}
 
 // newBar is nil where none is shown.
-func newBar(stderr io.Writer, wanted, timeLeft bool) *progressbar.ProgressBar {
+func newBar(stderr io.Writer, wanted bool) *progressbar.ProgressBar {
 	file, ok := stderr.(*os.File)
 	if !wanted || !ok || !term.IsTerminal(int(file.Fd())) {
 		return nil
@@ -52,7 +79,8 @@ func newBar(stderr io.Writer, wanted, timeLeft bool) *progressbar.ProgressBar {
 	return progressbar.NewOptions64(1, append(barStyle(terminalWidth(stderr)),
 		progressbar.OptionSetWriter(file),
 		progressbar.OptionThrottle(100*time.Millisecond),
-		progressbar.OptionSetElapsedTime(timeLeft),
+		progressbar.OptionSetElapsedTime(false),
+		progressbar.OptionSetPredictTime(false),
 		progressbar.OptionClearOnFinish(),
 	)...)
 }
@@ -64,7 +92,7 @@ const narrow = 40
 // columns: the percentage and ten steps.
 func barStyle(width int) []progressbar.Option {
 	if width > 0 && width < narrow {
-		return []progressbar.Option{progressbar.OptionSetWidth(min(10, max(1, width-8))), progressbar.OptionSetPredictTime(false)}
+		return []progressbar.Option{progressbar.OptionSetWidth(min(10, max(1, width-8)))}
 	}
 	return []progressbar.Option{progressbar.OptionSetDescription("measuring"), progressbar.OptionFullWidth()}
 }

@@ -39,6 +39,9 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		return done
 	case ctx.Err() != nil:
 		fmt.Fprintln(stderr, "humdiff: interrupted; nothing was left half-written")
+		if _, kept := err.(resumable); kept {
+			fmt.Fprintln(stderr, "hint: the same command goes on from there: what was measured is kept")
+		}
 		return failed
 	case err == errClaim:
 		return broken
@@ -50,6 +53,11 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		return failed
 	}
 }
+
+// resumable is an error of work that the same command goes on with.
+type resumable struct{ error }
+
+func (r resumable) Unwrap() error { return r.error }
 
 // remembering keeps the first error of writing: what can't be printed wasn't done.
 type remembering struct {

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"context"
 	"encoding/json"
+	"fmt"
 	"os"
 	"path/filepath"
 	"strings"
@@ -51,6 +52,16 @@ func TestCompareJSONIsAResult(t *testing.T) {
 	}
 }
 
+// sittingOf is a session of a quiet and a near capture.
+func sittingOf(quiet, near string) string {
+	path := filepath.Join(filepath.Dir(quiet), "session.toml")
+	text := fmt.Sprintf("[[run]]\ncable = \"Grebe\"\ncondition = \"quiet\"\nfile = %q\n[[run]]\ncable = \"Grebe\"\ncondition = \"near\"\nexposure = \"beside\"\nfile = %q\n", quiet, near)
+	if err := os.WriteFile(path, []byte(text), 0o666); err != nil {
+		panic(err)
+	}
+	return path
+}
+
 // An interrupt ends the work with a short message, no result, and nothing on disk.
 func TestInterrupted(t *testing.T) {
 	quiet, near := captureFile(t, "quiet.wav", -100), captureFile(t, "near.wav", -80)
@@ -59,6 +70,7 @@ func TestInterrupted(t *testing.T) {
 		{"compare", quiet, near},
 		{"measure", quiet},
 		{"demo", dir},
+		{"batch", sittingOf(quiet, near), "--cache", t.TempDir()},
 	} {
 		ctx, cancel := context.WithCancel(context.Background())
 		cancel()
@@ -66,6 +78,9 @@ func TestInterrupted(t *testing.T) {
 		code := run(ctx, args, &stdout, &stderr)
 		if code != failed || stdout.Len() > 0 || !strings.HasPrefix(stderr.String(), "humdiff: interrupted") {
 			t.Errorf("%s: exit code %d, %q, %q", args[0], code, &stdout, &stderr)
+		}
+		if goesOn := strings.Contains(stderr.String(), "the same command goes on from there"); goesOn != (args[0] == "batch") {
+			t.Errorf("%s: %q", args[0], &stderr)
 		}
 	}
 	if found, _ := filepath.Glob(filepath.Join(dir, "*.wav")); len(found) > 0 {

@@ -66,14 +66,15 @@ func (b *Batch) Settings() result.Settings { return assemble.Settings(b.Options,
 func (b *Batch) Measure(ctx context.Context) error {
 	b.settings = assemble.Settings(b.Options)
 	b.runs = make([]outcome, len(b.Session.Runs))
-	if err := b.each(ctx, func(int) (float64, bool) { return 0, true }); err != nil {
+	if err := b.each(ctx, "", func(int) (float64, bool) { return 0, true }); err != nil {
 		return err
 	}
-	return b.each(ctx, b.around)
+	return b.each(ctx, "once more, ", b.around)
 }
 
-// each measures the runs for which around says so, around the frequency it says.
-func (b *Batch) each(ctx context.Context, around func(run int) (hz float64, wanted bool)) error {
+// each measures the runs for which around says so, around the frequency it says;
+// doing stands before a run's name where progress is told.
+func (b *Batch) each(ctx context.Context, doing string, around func(run int) (hz float64, wanted bool)) error {
 	workers := b.Workers
 	if workers == 0 {
 		workers = runtime.GOMAXPROCS(0)
@@ -89,7 +90,7 @@ func (b *Batch) each(ctx context.Context, around func(run int) (hz float64, want
 	var jobs []job
 	for i, r := range b.Session.Runs {
 		if hz, wanted := around(i); wanted && b.runs[i].err == nil && b.runs[i].Why == "" {
-			jobs = append(jobs, job{i, hz, t.part(b.frames(r), r.Name())})
+			jobs = append(jobs, job{i, hz, t.part(b.frames(r), doing+r.Name())})
 		}
 	}
 	for _, j := range jobs {
@@ -211,6 +212,7 @@ func (b *Batch) measured(ctx context.Context, a capture.Address, around float64,
 	}
 	k := b.Store.key(content, a, b.settings, around)
 	if m, ok := b.Store.get(k); ok {
+		p.spare()
 		return m, k, nil
 	}
 	opt := b.Options
@@ -433,6 +435,15 @@ func (p *part) progress(done, total int64) {
 }
 
 func (p *part) end() { p.reach(p.size) }
+
+// spare takes a run out of the sum that needs no measuring: by it nobody can tell
+// how long the rest takes.
+func (p *part) spare() {
+	p.t.mu.Lock()
+	defer p.t.mu.Unlock()
+	p.t.total -= p.size
+	p.size = 0
+}
 
 func (p *part) reach(done int64) {
 	p.t.mu.Lock()

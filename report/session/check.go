@@ -157,7 +157,8 @@ func (c checker) lonely() {
 // quietBy says that q is a quiet run that r can be held against: of the same
 // cable, termination and far device, and for its exposure or for all.
 func (r Run) quietBy(q Run) bool {
-	return q.Condition == Quiet && q.Cable == r.Cable && sameOhms(q.Termination, r.Termination) && q.Bonded == r.Bonded &&
+	return q.Condition == Quiet && q.Cable == r.Cable && sameOhms(q.Termination, r.Termination) &&
+		(q.Bonded == r.Bonded || q.Bonded == Unstated || r.Bonded == Unstated) &&
 		(q.Exposure == "" || q.Exposure == r.Exposure)
 }
 

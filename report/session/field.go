@@ -130,8 +130,15 @@ func yes[T any](name string, at func(*T) *bool) field[T] {
 	return field[T]{name, func(t *T, v any) (err error) { *at(t), err = asYes(v); return }, func(t T) any { return stated(*at(&t)) }}
 }
 
-func tri[T any](name string, at func(*T) *Tri) field[T] {
+// tri is yes or no, or in a cell the words for them.
+func tri[T any](name string, at func(*T) *Tri, words ...string) field[T] {
 	set := func(t *T, v any) error {
+		if c, ok := v.(cell); ok {
+			if i := slices.Index(words, strings.ToLower(strings.TrimSpace(string(c)))); i >= 0 {
+				*at(t) = []Tri{Yes, No}[i]
+				return nil
+			}
+		}
 		is, err := asYes(v)
 		switch {
 		case err != nil:

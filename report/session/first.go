@@ -60,7 +60,7 @@ func fillable[T any](b *bytes.Buffer, t T, fields []field[T], examples map[strin
 const columnsSaid = `# In that list, condition is quiet, near, dead (the lead in place, but unplugged) or residual (the input shorted);
 # exposure is how the lead was brought to bear, in your words; termination_ohms is a number, or open; replaced is yes
 # where the lead was taken away and put back since the repeat before; plug is 1 or 2, for which way round; loaded and
-# bonded are yes or no; start is as 2026-05-31 14:05; left_out is the reason why a run isn't used. guessed names the columns that nobody has
+# bonded (the far device, to the mains' earth) are yes or no; start is as 2026-05-31 14:05; left_out is the reason why a run isn't used. guessed names the columns that nobody has
 # confirmed yet; where it names start, and start is empty, nothing is said of the order in which the runs were made.
 `
 

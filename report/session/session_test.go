@@ -127,6 +127,7 @@ r.wav;residual;;;;1;;;;;
 		"tabs":       strings.ReplaceAll(semicolons, ";", "\t"),
 		"bom":        "\ufeff" + semicolons,
 		"crlf":       strings.ReplaceAll(semicolons, "\n", "\r\n"),
+		"words":      strings.ReplaceAll(strings.ReplaceAll(semicolons, ";FALSE;", ";Unloaded;"), ";2;1;;", ";2;loaded;;"),
 		"quoted":     strings.ReplaceAll(semicolons, "Grebe", `"Grebe"`),
 	} {
 		all := files(list)
