@@ -215,19 +215,29 @@ func (b *Batch) measured(ctx context.Context, a capture.Address, around float64,
 		p.spare()
 		return m, k, nil
 	}
+	m, err := b.fresh(ctx, a, k, p)
+	return m, k, err
+}
+
+// fresh measures a capture and keeps what was measured.
+func (b *Batch) fresh(ctx context.Context, a capture.Address, k key, p *part) (result.Measure, error) {
+	if b.Session.Roles.Idle > 0 {
+		a.Channel = 0
+	}
+	at := b.Session.In(a)
 	opt := b.Options
-	opt.Around, opt.Progress = around, p.progress
+	opt.Around, opt.Progress = k.Around, p.progress
 	m, err := assemble.ReadMeasured(ctx, b.Version, b.settings, []capture.Address{at}, opt)
 	if err != nil {
-		return result.Measure{}, key{}, err
+		return result.Measure{}, err
 	}
-	if got := m.Captures[0].SHA256; got != content {
-		return result.Measure{}, key{}, &capture.Error{File: at.Path, What: "it changed while it was measured", Hint: "is it still being recorded?"}
+	if got := m.Captures[0].SHA256; got != k.Content {
+		return result.Measure{}, &capture.Error{File: at.Path, What: "it changed while it was measured", Hint: "is it still being recorded?"}
 	}
 	if err := b.Store.put(k, m); err != nil {
-		return result.Measure{}, key{}, storeError{err}
+		return result.Measure{}, storeError{err}
 	}
-	return m, k, nil
+	return m, nil
 }
 
 // elsewhere reads a measurement made elsewhere.
@@ -308,11 +318,10 @@ func (b *Batch) Capture(run int) (result.Capture, error) {
 		}
 		return b.whole(r, m)
 	}
-	m, ok := b.Store.get(o.key)
+	m, ok := b.Store.whole(o.key)
 	if !ok { // the store was emptied meanwhile
-		hz := o.key.Around
 		var err error
-		if m, _, err = b.measured(context.Background(), r.Address, hz, &part{t: &tally{}}); err != nil {
+		if m, err = b.fresh(context.Background(), r.Address, o.key, &part{t: &tally{}}); err != nil {
 			return result.Capture{}, err
 		}
 	}

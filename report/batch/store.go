@@ -1,6 +1,7 @@
 package batch
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
@@ -9,6 +10,7 @@ import (
 	"io/fs"
 	"os"
 	"path/filepath"
+	"slices"
 
 	"humdiff/fft/capture"
 	"humdiff/fft/mains"
@@ -80,34 +82,74 @@ func (s Store) path(k key) string {
 	return filepath.Join(s.dir, hex.EncodeToString(sum[:])+".json")
 }
 
-// kept is a file of the store: the sum tells whether it is whole.
-type kept struct {
-	Sum     string          `json:"sha256"`
-	Measure json.RawMessage `json:"measure"`
+// A kept file is two lines, each behind its SHA-256, which tells whether it is
+// whole: the measurement without what only figures need, which is all that most
+// readings want, and the rest.
+
+// drawn is what only figures need of a capture.
+type drawn struct {
+	Trace   result.Trace `json:"trace"`
+	Samples []result.Num `json:"samples"`
 }
 
-// get is a measurement that was kept.
+// get is a measurement that was kept, without what only figures need.
 func (s Store) get(k key) (m result.Measure, ok bool) {
-	text, err := os.ReadFile(s.path(k))
-	if err != nil {
-		return m, false
-	}
-	var f kept
-	if json.Unmarshal(text, &f) != nil || f.Sum != sumOf(f.Measure) || json.Unmarshal(f.Measure, &m) != nil {
+	lines := s.read(k)
+	return m, len(lines) > 0 && unsum(lines[0], &m)
+}
+
+// whole is a measurement that was kept, with all that was measured.
+func (s Store) whole(k key) (m result.Measure, ok bool) {
+	lines := s.read(k)
+	var figures []drawn
+	if len(lines) < 2 || !unsum(lines[0], &m) || !unsum(lines[1], &figures) || len(figures) != len(m.Captures) {
 		return result.Measure{}, false
+	}
+	for i, f := range figures {
+		m.Captures[i].Trace, m.Captures[i].Cycle.Samples = f.Trace, f.Samples
 	}
 	return m, true
 }
 
+func (s Store) read(k key) [][]byte {
+	text, err := os.ReadFile(s.path(k))
+	if err != nil {
+		return nil
+	}
+	return bytes.SplitAfter(text, []byte("\n"))
+}
+
+// unsum reads a line, if it is whole.
+func unsum(line []byte, into any) bool {
+	sum, text, _ := bytes.Cut(line, []byte(" "))
+	return string(sum) == sumOf(text) && json.Unmarshal(text, into) == nil
+}
+
+// summed is a line of a kept file.
+func summed(v any) ([]byte, error) {
+	text, err := json.Marshal(v)
+	text = append(text, '\n')
+	return append([]byte(sumOf(text)+" "), text...), err
+}
+
 // put keeps a measurement.
 func (s Store) put(k key, m result.Measure) error {
-	text, err := json.Marshal(m)
+	var figures []drawn
+	m.Captures = slices.Clone(m.Captures)
+	for i := range m.Captures {
+		c := &m.Captures[i]
+		figures = append(figures, drawn{c.Trace, c.Cycle.Samples})
+		light(c)
+	}
+	text, err := summed(m)
 	if err != nil {
 		return err
 	}
-	if text, err = json.Marshal(kept{sumOf(text), text}); err != nil {
+	rest, err := summed(figures)
+	if err != nil {
 		return err
 	}
+	text = append(text, rest...)
 	f, err := os.CreateTemp(s.dir, ".part-*")
 	if err != nil {
 		return unusable(s.dir, err)
