@@ -24,6 +24,7 @@ type comparing struct {
 	sides
 	playing
 	quietSpan, nearSpan string
+	residual            string
 	out                 string
 	force               bool
 }
@@ -38,7 +39,7 @@ func compareCommand(s screen) *cobra.Command {
   humdiff compare "quiet.wav#ch=2" "near.wav#ch=2" --full-scale 2.0V --gain 40dB
   humdiff compare "quiet.wav" "near.wav" --calibration "before.wav=1.0V ±0.5%" --calibration "after.wav=1.0V ±0.5%"
   humdiff compare "quiet.wav" "near.wav" --full-scale 2.0V --quiet-gain 60dB --near-gain 40dB
-  humdiff compare "quiet.wav" "near.wav" --out "hum-report"`,
+  humdiff compare "quiet.wav" "near.wav" --residual "shorted.wav" --out "hum-report"`,
 		Args:    takes(2, 2, `humdiff compare "QUIET" "NEAR"`),
 		PreRunE: noEmptyFlags,
 		RunE:    func(c *cobra.Command, args []string) error { return f.run(c.Context(), s, args[0], args[1]) },
@@ -49,6 +50,7 @@ func compareCommand(s screen) *cobra.Command {
 	f.playing.add(c)
 	c.Flags().StringVar(&f.quietSpan, "quiet-span", "", "the part of QUIET to read, as `START:END` in seconds")
 	c.Flags().StringVar(&f.nearSpan, "near-span", "", "the part of NEAR to read, as `START:END` in seconds")
+	c.Flags().StringVar(&f.residual, "residual", "", "a `CAPTURE` with the input shorted at its connector: what the instrument adds by itself")
 	c.Flags().StringVar(&f.out, "out", "", "write a report into the folder `DIR`: a page, figures, tables and the numbers")
 	c.Flags().BoolVar(&f.force, "force", false, "let --out write into a folder that holds other files")
 	return c
@@ -62,6 +64,14 @@ func (f comparing) run(ctx context.Context, s screen, quietArg, nearArg string) 
 	if err != nil {
 		return err
 	}
+	var residual *capture.Address
+	if f.residual != "" {
+		addr, err := f.address(f.residual)
+		if err != nil {
+			return err
+		}
+		residual = &addr
+	}
 	playback, err := f.playback()
 	if err != nil {
 		return err
@@ -71,7 +81,7 @@ func (f comparing) run(ctx context.Context, s screen, quietArg, nearArg string) 
 			return offerForce(err)
 		}
 	}
-	r, err := f.compare(ctx, s, quiet, near)
+	r, err := f.compare(ctx, s, quiet, near, residual)
 	if err != nil {
 		return err
 	}
@@ -127,8 +137,8 @@ func (f comparing) addresses(quietArg, nearArg string) (quiet, near capture.Addr
 	return
 }
 
-// compare measures the pair.
-func (f comparing) compare(ctx context.Context, s screen, quiet, near capture.Address) (result.Compare, error) {
+// compare measures the pair, and the residual where there is one.
+func (f comparing) compare(ctx context.Context, s screen, quiet, near capture.Address, residual *capture.Address) (result.Compare, error) {
 	scales, err := f.scales(ctx)
 	if err != nil {
 		return result.Compare{}, err
@@ -141,6 +151,9 @@ func (f comparing) compare(ctx context.Context, s screen, quiet, near capture.Ad
 	report, end := progress(s.stderr, !f.noProgress)
 	opt.Progress = report
 	pairs, err := assemble.ReadPair(ctx, quiet, near, opt)
+	if err == nil && residual != nil {
+		err = assemble.ReadResidual(ctx, *residual, pairs, opt)
+	}
 	end()
 	if err != nil {
 		return result.Compare{}, err

@@ -66,7 +66,7 @@ func (f comparing) demo(ctx context.Context, s screen, dir string) error {
 		return err
 	}
 	f.fullScale = strconv.FormatFloat(files.FullScaleVolts, 'g', -1, 64) + "V"
-	r, err := f.compare(ctx, s, capture.Address{Path: files.Quiet}, capture.Address{Path: files.Near})
+	r, err := f.compare(ctx, s, capture.Address{Path: files.Quiet}, capture.Address{Path: files.Near}, &capture.Address{Path: files.Residual})
 	if err != nil {
 		return err
 	}

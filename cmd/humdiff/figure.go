@@ -50,7 +50,7 @@ func figureCommand(s screen) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "figure RESULT",
 		Short: "Draw figures again from a result's JSON, in other forms",
-		Long: `RESULT is the JSON that compare, trend or batch wrote. figure draws its figures
+		Long: `RESULT is the JSON that compare, measure, trend or batch wrote. figure draws its figures
 again, without the captures: for a web column, a square post or a printed page,
 on light or dark ground or in black ink, as SVG, PNG or PDF.`,
 		Example: `  humdiff figure "hum-report/compare.json"

@@ -354,7 +354,7 @@ func TestWarningsNameTheirPlaceAndComeOnce(t *testing.T) {
 	q2, n2 := q1, n1
 	q2.Channel, n2.Channel = 2, 2
 	n2.Measurement.Warnings = []capture.Warning{{Code: "clipped", Message: "Clipped."}}
-	got := Compare("v1", onVolts, []Pair{{q1, n1}, {q2, n2}}).Warnings[1:]
+	got := Compare("v1", onVolts, []Pair{{Quiet: q1, Near: n1}, {Quiet: q2, Near: n2}}).Warnings[1:]
 	want := []result.Warning{
 		{Code: "header_mended", File: "q.wav", Message: "The header was mended."},
 		{Code: "clipped", File: "n.wav", Channel: 2, Message: "Clipped."},

@@ -9,7 +9,10 @@ import (
 )
 
 // Pair is one channel, quiet and near.
-type Pair struct{ Quiet, Near Channel }
+type Pair struct {
+	Quiet, Near Channel
+	Residual    *Channel // what the instrument adds by itself; nil: not recorded
+}
 
 // Compare is the result of comparing pairs of one exposure.
 func Compare(version string, settings result.Settings, pairs []Pair) result.Compare {
@@ -31,6 +34,10 @@ func Compare(version string, settings result.Settings, pairs []Pair) result.Comp
 		w.calibrated(settings, result.ForQuiet, p.Quiet.Side)
 		w.calibrated(settings, result.ForNear, p.Near.Side)
 		w.pair(quiet, near, stated, settings.Step)
+		if r := stated.Residual; r != nil {
+			w.channel(*p.Residual)
+			w.residual(near, *r)
+		}
 	}
 	w.swapped(r.Pairs)
 	r.Warnings = w.list()
@@ -42,6 +49,10 @@ func (s scales) pair(p Pair) (quiet, near result.Capture, stated result.Pair) {
 	stated = statePair(quiet, near, s)
 	if quiet.RateHz != near.RateHz {
 		stated.Noise = s.pairNoise(p.Quiet.Measurement, p.Near.Measurement)
+	}
+	if p.Residual != nil {
+		r := s.near.capture(*p.Residual)
+		stated.Residual = &r
 	}
 	return quiet, near, stated
 }

@@ -80,6 +80,33 @@ func ReadPair(ctx context.Context, quiet, near capture.Address, opt mains.Option
 	return pairs, nil
 }
 
+// ReadResidual measures what the instrument adds by itself, and gives each pair
+// its channel: the one of near's number, or the only one there is. Where no
+// mains is found in it, as should be, lines are sought around near's.
+func ReadResidual(ctx context.Context, addr capture.Address, pairs []Pair, opt mains.Options) error {
+	r := reader{opt, &tally{report: opt.Progress}}
+	channels, err := r.read(ctx, addr)
+	if err != nil {
+		return err
+	}
+	for i := range pairs {
+		near := &pairs[i].Near
+		at := slices.IndexFunc(channels, func(c Channel) bool { return len(channels) == 1 || c.Channel == near.Channel })
+		if at < 0 {
+			return &capture.Error{File: addr.Path, What: fmt.Sprintf("has no channel %d, as near has", near.Channel),
+				Hint: "name one of its channels for all, such as \"residual.wav#ch=1\""}
+		}
+		residual := channels[at]
+		if near.Mains.Detected && !residual.Mains.Detected && !residual.Health.Silent {
+			if err := r.again(ctx, &residual, near.Mains.Hz); err != nil {
+				return err
+			}
+		}
+		pairs[i].Residual = &residual
+	}
+	return nil
+}
+
 // reader measures captures with one set of options and counts their progress
 // together.
 type reader struct {

@@ -252,3 +252,31 @@ func TestSettingsSayWhatWasAsked(t *testing.T) {
 		t.Errorf("all said: %+v", got)
 	}
 }
+
+// A residual without hum has its lines sought around near's mains, and says
+// where they lie below; channels that near has and it hasn't are an error.
+func TestReadResidual(t *testing.T) {
+	near := [][]float64{hum(t, 50.02, -70, 2), hum(t, 50.02, -72, 3)}
+	pairs := readPair(t, write(t, "q.wav", hum(t, 50.02, -90, 1), hum(t, 50.02, -91, 4)), write(t, "n.wav", near...))
+	one := write(t, "residual.wav", hum(t, 50.02, noHum, 5))
+	if err := ReadResidual(t.Context(), one, pairs, mains.Options{}); err != nil {
+		t.Fatal(err)
+	}
+	for _, p := range Compare("v1", onVolts, pairs).Pairs {
+		r := p.Residual
+		if r == nil || r.File != one.Path || r.Mains.Detected || float64(r.AroundHz) != float64(p.Mains.NearHz) {
+			t.Fatalf("residual of channel %d: %+v", p.Near.Channel, r)
+		}
+		if !(r.Hum.LimitDBFS < -110) || len(r.Lines) < len(p.Lines) {
+			t.Errorf("%d lines, their total below %v dBFS", len(r.Lines), r.Hum.LimitDBFS)
+		}
+	}
+	three := write(t, "three.wav", near[0], near[1], near[0])
+	if err := ReadResidual(t.Context(), three, pairs, mains.Options{}); err != nil || pairs[1].Residual.Channel != 2 {
+		t.Errorf("%v; near's channel 2 has the residual's %d", err, pairs[1].Residual.Channel)
+	}
+	pairs[1].Near.Channel = 4
+	if err := ReadResidual(t.Context(), three, pairs, mains.Options{}); err == nil || !strings.Contains(err.Error(), "no channel 4") {
+		t.Errorf("a channel that it hasn't: %v", err)
+	}
+}

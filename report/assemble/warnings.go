@@ -16,6 +16,9 @@ const (
 	closeDB = 20 // quiet within this of near makes the pickup's range wide
 	noiseDB = 3  // noise without lines differing by more points to another gain
 
+	ownFloorDB = 3  // a floor within this of the residual's is the instrument's own
+	ownHumDB   = 10 // hum within this of the residual's may be the instrument's own
+
 	mostFilled = 0.5 // share of the noise band that may be interpolated unsaid
 )
 
@@ -111,6 +114,19 @@ func (w *warnings) pair(q, n result.Capture, stated result.Pair, step result.Ste
 		return // that is why noise differs
 	}
 	w.noise(n.Side, stated.Noise, step)
+}
+
+// residual says where near shows the instrument rather than the cable.
+func (w *warnings) residual(n, r result.Capture) {
+	if r.RateHz != n.RateHz {
+		w.add(r.Side, "residual_differs", "The residual is sampled at %d Hz, near at %d Hz: another setting of the recorder can be another gain.", r.RateHz, n.RateHz)
+	}
+	if r.Hum.DBFS.Ok() && n.Hum.DBFS.Ok() && n.Hum.DBFS-r.Hum.DBFS < ownHumDB {
+		w.add(n.Side, "residual_hum", "The residual has hum only %s below near's: what is seen here may be the instrument's own.", words.DB(n.Hum.DBFS-r.Hum.DBFS))
+	}
+	if n.Noise.BandHz == r.Noise.BandHz && n.Noise.DBFS.Ok() && r.Noise.DBFS.Ok() && n.Noise.DBFS-r.Noise.DBFS < ownFloorDB {
+		w.add(n.Side, "residual_floor", "Noise without hum lies within %d dB of the residual's: the floor, and with it every detection limit, is the instrument's own.", ownFloorDB)
+	}
 }
 
 // bench compares how the two sides were recorded.

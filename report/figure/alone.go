@@ -17,7 +17,7 @@ import (
 func Alone(set result.Settings, c result.Capture) Figure {
 	return Figure{"spectrum", func(o Options) content {
 		p := aloneAsNear(c)
-		f := spectrumContent(set, p, result.Trace{}, o)
+		f := spectrumContent(set, p, o)
 		f.title, f.desc = "Spectrum", aloneDesc(set, c)
 		f.key = aloneKey(p)
 		f.caption = []string{side(c.Side) + ", " + words.Mains(c.Mains.Detected, c.Mains.Hz, c.Mains.U95Hz)}

@@ -18,20 +18,18 @@ import (
 
 // Spectrum draws the averaged spectra of a pair over log frequency: quiet as a
 // filled area, near as a line, the lines that were found marked with their
-// harmonic, the detection limits of those that were not as open marks.
+// harmonic, the detection limits of those that were not as open marks; dotted
+// below, what the instrument adds by itself, where that was recorded.
 func Spectrum(set result.Settings, p result.Pair) Figure {
-	return SpectrumOver(set, p, result.Trace{})
+	return Figure{"spectrum", func(o Options) content { return spectrumContent(set, p, o) }}
 }
 
-// SpectrumOver is Spectrum with the spectrum of a residual capture dotted below:
-// what the instrument adds by itself. An empty trace is none. It has to be on
-// near's voltage scale.
-func SpectrumOver(set result.Settings, p result.Pair, residual result.Trace) Figure {
-	return Figure{"spectrum", func(o Options) content { return spectrumContent(set, p, residual, o) }}
-}
-
-func spectrumContent(set result.Settings, p result.Pair, residual result.Trace, o Options) content {
+func spectrumContent(set result.Settings, p result.Pair, o Options) content {
 	set, p, scales := oneScale(set, p)
+	var residual result.Trace // none
+	if p.Residual != nil {
+		residual = p.Residual.Trace
+	}
 	lv := levelsFor(set, o)
 	f := content{
 		title:   titled("Spectrum, quiet and near", p),

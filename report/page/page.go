@@ -207,8 +207,14 @@ func sides(p result.Pair, whose string) parts.Table {
 		return words.DBFS(v)
 	}
 	q, n, m := p.Quiet, p.Near, p.Mains
-	t := parts.Table{Label: "Conditions of both captures" + whose, Columns: []parts.Column{{}, {Head: "quiet"}, {Head: "near"}}}
-	for _, fact := range [][]string{
+	t := parts.Table{Label: "Conditions of the captures" + whose, Columns: []parts.Column{{}, {Head: "quiet"}, {Head: "near"}}}
+	var residual []string
+	if r := p.Residual; r != nil {
+		t.Columns = append(t.Columns, parts.Column{Head: "residual"})
+		residual = []string{words.File(r.File), fmt.Sprint(r.Channel), words.Span(r.Side), words.Hz(result.Num(r.RateHz)), words.Format(r.Side),
+			mains(r.Mains.Detected, r.Mains.Hz, r.Mains.U95Hz), level(r.Noise.DBFS), level(r.Noise.ADBFS)}
+	}
+	for i, fact := range [][]string{
 		{"File", words.File(q.File), words.File(n.File)},
 		{"Channel", fmt.Sprint(q.Channel), fmt.Sprint(n.Channel)},
 		{"Span", words.Span(q), words.Span(n)},
@@ -218,6 +224,9 @@ func sides(p result.Pair, whose string) parts.Table {
 		{"Noise without hum", level(p.Noise.QuietDBFS), level(p.Noise.NearDBFS)},
 		{"Noise, A-weighted", level(p.Noise.QuietADBFS), level(p.Noise.NearADBFS)},
 	} {
+		if residual != nil {
+			fact = append(fact, residual[i])
+		}
 		t.Rows = append(t.Rows, parts.Row{Cells: parts.Texts(fact...)})
 	}
 	return t
@@ -228,7 +237,11 @@ func hashes(r result.Compare) []template.HTML {
 	var out []parts.Fact
 	seen := map[parts.Fact]bool{}
 	for _, p := range r.Pairs {
-		for _, s := range []result.Side{p.Quiet, p.Near} {
+		sides := []result.Side{p.Quiet, p.Near}
+		if p.Residual != nil {
+			sides = append(sides, p.Residual.Side)
+		}
+		for _, s := range sides {
 			h := parts.Fact{Name: words.File(s.File), Value: words.Printable(s.SHA256)}
 			if !seen[h] {
 				seen[h] = true

@@ -47,7 +47,7 @@ func others(r result.Compare) []parts.Item {
 	}
 	if rose {
 		out = append(out,
-			parts.Item{What: "The instrument picked it up, not the cable.", Do: "Record a residual under the same exposure: the input shorted at its connector."},
+			parts.Item{What: "The instrument picked it up, not the cable.", Do: ofInstrument(sound)},
 			parts.Item{What: "The lead's current did it, not its voltage; or current in a loop of earths.", Do: "Change one thing at a time: the load on the lead, the termination, the far device's earth. This comparison alone names no mechanism."},
 			parts.Item{What: "This placement was a lucky or an unlucky one.", Do: "Repeat with the lead taken away and put back."})
 	}
@@ -61,6 +61,16 @@ func others(r result.Compare) []parts.Item {
 			parts.Item{What: "A rise is hidden below the detection limits.", Do: "Record longer."})
 	}
 	return out
+}
+
+// ofInstrument is what there is of a residual, or what to record.
+func ofInstrument(pairs []result.Pair) string {
+	for _, p := range pairs {
+		if p.Residual == nil {
+			return "Record a residual under the same exposure: the input shorted at its connector."
+		}
+	}
+	return "A residual was recorded, see above: it speaks to this only if the lead lay there then too."
 }
 
 // method says in brief how the numbers came about.

@@ -50,13 +50,32 @@ func Figures(data []byte) ([]NamedFigure, result.Settings, error) {
 		for _, f := range page.SessionFigures(r) {
 			all = append(all, NamedFigure(f))
 		}
+	case of.Schema == result.MeasureSchema:
+		var r result.Measure
+		err = json.Unmarshal(data, &r)
+		all = measureFigures(r)
 	default:
-		err = errors.New("figures are drawn from those of compare, trend and batch")
+		err = errors.New("figures are drawn from those of compare, measure, trend and batch")
 	}
 	if err != nil {
 		return nil, of.Settings, fmt.Errorf("%w: %v", ErrNoResult, err)
 	}
 	return all, of.Settings, nil
+}
+
+// measureFigures are the spectra of captures measured by themselves; of several,
+// a name ends in the capture's place in the list.
+func measureFigures(r result.Measure) []NamedFigure {
+	var all []NamedFigure
+	for i, c := range r.Captures {
+		f := figure.Alone(r.Settings, c)
+		name := f.Name
+		if len(r.Captures) > 1 {
+			name = fmt.Sprintf("%s-%d", name, i+1)
+		}
+		all = append(all, NamedFigure{name, f})
+	}
+	return all
 }
 
 // pairFigures are those of a comparison. Where there are several pairs, a name

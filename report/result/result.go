@@ -93,6 +93,10 @@ type Pair struct {
 	Health PairHealth `json:"health"`
 
 	Audibility *Audibility `json:"audibility" jsonschema:"nullable"` // null where no programme and no playback was given
+
+	// Residual is the input shorted at its connector: what the instrument adds by
+	// itself, with lines sought around near's mains. null where none was given.
+	Residual *Capture `json:"residual" jsonschema:"nullable"`
 }
 
 // PairHealth is what the samples say about both captures.

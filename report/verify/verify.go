@@ -250,7 +250,14 @@ func (v *verifier) compares(ctx context.Context, r result.Compare, tree map[stri
 		if err != nil {
 			return err
 		}
-		if !okQ || !okN {
+		okR := true
+		var residual capture.Address
+		if p.Residual != nil {
+			if residual, okR, err = v.address(ctx, p.Residual.Side); err != nil {
+				return err
+			}
+		}
+		if !okQ || !okN || !okR {
 			v.out.LeftOut += leftOut(parts[i])
 			whole = false
 			continue
@@ -258,6 +265,11 @@ func (v *verifier) compares(ctx context.Context, r result.Compare, tree map[stri
 		again, err := assemble.ReadPair(ctx, quiet, near, opt)
 		if err != nil {
 			return err
+		}
+		if p.Residual != nil {
+			if err := assemble.ReadResidual(ctx, residual, again, opt); err != nil {
+				return err
+			}
 		}
 		pairs = append(pairs, again...)
 		remade := assemble.Compare("", r.Settings, again)

@@ -6,6 +6,7 @@ package words
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -137,6 +138,9 @@ func pair(p result.Pair, set result.Settings) Statement {
 	s.Found = append(s.Found, strongest(p)...)
 	s.Found = append(s.Found, fallen(p)...)
 	s.Found = append(s.Found, pickup(p.Hum)...)
+	if p.Residual != nil {
+		s.Found = append(s.Found, residual(p.Hum, *p.Residual)...)
+	}
 	if p.Audibility != nil {
 		s.Found = append(s.Found, Audible(*p.Audibility)...)
 	}
@@ -313,6 +317,31 @@ func pickup(h result.PairHum) []string {
 		return []string{fmt.Sprintf("The pickup lies between %s and %s (rms).", Volts(p.LoVolts), Volts(p.HiVolts))}
 	}
 	return []string{fmt.Sprintf("The pickup lies below %s (rms).", Volts(p.HiVolts))}
+}
+
+// residual says how near stands above what the instrument adds by itself.
+func residual(h result.PairHum, r result.Capture) []string {
+	const whose = "The residual, the input shorted, "
+	switch own, near := r.Hum, h.NearDBFS; {
+	case r.Health.Silent:
+		return []string{whose + "is silent: it says nothing of the instrument."}
+	case own.DBFS.Ok() && near.Ok():
+		return []string{fmt.Sprintf(whose+"has hum of %s, %s %s near's.", level(own.DBFS, own.Volts), DB(result.Num(math.Abs(float64(near-own.DBFS)))), under(near >= own.DBFS))}
+	case own.DBFS.Ok():
+		return []string{fmt.Sprintf(whose+"has hum of %s.", level(own.DBFS, own.Volts))}
+	case own.LimitDBFS.Ok() && near.Ok() && near > own.LimitDBFS:
+		return []string{fmt.Sprintf(whose+"has no hum that could be found: it lies at least %s below near's.", DB(Down(near-own.LimitDBFS)))}
+	case own.LimitDBFS.Ok():
+		return []string{fmt.Sprintf(whose+"has no hum that could be found: it lies below %s.", DBFS(Up(own.LimitDBFS)))}
+	}
+	return []string{whose + "has no hum that could be found."}
+}
+
+func under(below bool) string {
+	if below {
+		return "below"
+	}
+	return "above"
 }
 
 func standsOn(p result.Pair) []string {
