@@ -331,7 +331,7 @@ func benchBlocks(s result.Session) []block {
 	if b.MainsHz.Ok() {
 		add("Mains frequency", words.Hz(b.MainsHz))
 	}
-	add("Full scale", b.FullScale)
+	add("Full scale, as written", b.FullScale)
 	add("Gain", b.Gain)
 	add("Calibration", strings.Join(b.Calibration, ", "))
 	add("Input", number(b.InputOhms, "Ω"))

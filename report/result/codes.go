@@ -55,6 +55,7 @@ const (
 	RecordResidual = "record_residual"
 	QuieterBench   = "quieter_bench"
 	SteadierBench  = "steadier_bench"
+	FindQuiet      = "find_quiet" // no hum was found in quiet, so a rise has no upper end
 	ExplainDead    = "explain_dead"
 	StrongerLead   = "stronger_exposure"
 	RecordRuns     = "record_runs"

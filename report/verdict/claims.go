@@ -422,6 +422,9 @@ func (t test) placements(holds, breaks float64) int {
 // a rise, which is as wide as quiet drifts.
 func (t test) narrow() []result.Note {
 	if t.claim.Kind == session.Rise {
+		if math.IsInf(t.lo.Value, -1) {
+			return []result.Note{note(result.FindQuiet)}
+		}
 		return []result.Note{note(result.SteadierBench)}
 	}
 	margin := math.Abs(t.mid - t.at)

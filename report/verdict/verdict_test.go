@@ -383,6 +383,18 @@ func TestWhatWouldDecide(t *testing.T) {
 	}
 }
 
+// Where no hum is found in quiet a rise has no upper end: neither placements nor a
+// steadier bench would give it one.
+func TestRiseWithoutUpperEnd(t *testing.T) {
+	d := simple()
+	d.LimitDB = -115 // above quiet
+	d.Claims = []session.Claim{claim(session.Claim{Kind: session.Rise, Cable: "Heron", DB: 60})}
+	p := judged(d, nil).Claims[0].Parts[0]
+	if p.Verdict != result.Undecided || p.Value.Hi.Ok() || len(p.Decide) != 1 || p.Decide[0].Code != result.FindQuiet {
+		t.Errorf("%+v", p)
+	}
+}
+
 // A claim dated after the runs is marked; so is one that may be.
 func TestDates(t *testing.T) {
 	d := simple()

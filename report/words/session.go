@@ -495,6 +495,8 @@ func Decide(n result.Note) string {
 		return fmt.Sprintf("A bench whose quiet hum lies lower by %s or more.", DB(Up(n.DB)))
 	case result.SteadierBench:
 		return "A bench whose quiet hum stays the same: it changed by too much between runs."
+	case result.FindQuiet:
+		return "Longer quiet runs, in which hum is found: where none is, a rise above it has no upper end."
 	case result.ExplainDead:
 		return "Finding out why the unplugged lead, or the hand that puts it there, raises " + Printable(n.Cable) + "."
 	case result.StrongerLead:
@@ -566,6 +568,13 @@ func asListed(yes bool) string {
 		return ", as listed"
 	}
 	return ""
+}
+
+func countWas(n int, noun string) string {
+	if n == 1 {
+		return Count(n, noun) + " was"
+	}
+	return Count(n, noun) + " were"
 }
 
 func countAre(n int, noun string) string {
@@ -705,9 +714,9 @@ func Answer(n result.Note) string {
 	case result.UnknownWith:
 		return fmt.Sprintf("Of these, %d could not be measured.", n.Count)
 	case result.ClaimsDatedNot:
-		return fmt.Sprintf("Of the claims, %d may have been written after the runs.", n.Count)
+		return fmt.Sprintf("Of the claims, %d may have been written after the runs began.", n.Count)
 	case result.ClaimsLate:
-		return fmt.Sprintf("Of the claims, %d were written after the runs began.", n.Count)
+		return fmt.Sprintf("%s written after the runs began.", countWas(n.Count, "claim"))
 	case result.ClaimsBefore:
 		return "All claims were written before the runs."
 	}
