@@ -80,7 +80,8 @@ const (
 	QuietSteady    = "quiet_steady"     // DB: the largest change between any two quiet runs of one bench
 	QuietSteps     = "quiet_steps"      // DB: the largest from one quiet run to the next
 	QuietUnsteady  = "quiet_unsteady"   // DB: the same, too large
-	QuietOnce      = "quiet_once"       // quiet was recorded once per bench
+	QuietOnce      = "quiet_once"       // no bench has two quiet runs with hum to compare
+	QuietSilent    = "quiet_silent"     // no hum was found in any quiet run, and some bench has two
 	WitnessRose    = "witness_rose"     // Count: exposures that raised it
 	WitnessFailed  = "witness_failed"   // Count: exposures that did not
 	WitnessNone    = "witness_none"     // no witness

@@ -63,7 +63,10 @@ func (b *bench) objections(s result.Session) []result.Objection {
 func (b *bench) askBench(a *asker, s result.Session) {
 	most, seen := b.widest()
 	runs := numbers([]run{most.from, most.to})
+	silent := b.silentQuiets()
 	switch {
+	case !seen && len(silent) > 0:
+		a.says(result.Answered, result.QuietSilent, numbers(silent), math.NaN(), 0)
 	case !seen:
 		a.says(result.NotTested, result.QuietOnce, nil, math.NaN(), 0)
 	case most.db > otherBenchDB:
@@ -94,6 +97,22 @@ func (b *bench) askBench(a *asker, s result.Session) {
 	default:
 		a.says(result.Answered, result.WitnessRose, numbers(witness), math.NaN(), rose)
 	}
+}
+
+// silentQuiets are all quiet runs, if hum was found in none, and some bench has two;
+// else none.
+func (b *bench) silentQuiets() []run {
+	quiets := b.each(func(r run) bool { return r.Condition == session.Quiet })
+	for _, q := range quiets {
+		l := b.level(q, false, result.Quantity{})
+		if l.Detected || math.IsNaN(l.Limit) {
+			return nil
+		}
+	}
+	if len(b.bookends()) == 0 {
+		return nil
+	}
+	return quiets
 }
 
 func (b *bench) askInput(a *asker, s result.Session) {
@@ -155,7 +174,7 @@ func runsOf(all []result.Finding) []int {
 }
 
 func (b *bench) askPlacement(a *asker, _ result.Session) {
-	fewest, spread, once := math.MaxInt, 0.0, 0
+	fewest, spread, once := math.MaxInt, math.NaN(), 0
 	var runs, onceRuns []run
 	for _, c := range b.gathered(result.Quantity{}) {
 		if c.n() == 1 {
@@ -165,7 +184,7 @@ func (b *bench) askPlacement(a *asker, _ result.Session) {
 		}
 		fewest = min(fewest, c.n())
 		runs = append(runs, c.nears()...)
-		if sd := c.pickup.mid.SD; sd > spread {
+		if sd := c.pickup.mid.SD; !math.IsNaN(sd) && !(sd <= spread) {
 			spread = sd
 		}
 	}

@@ -395,6 +395,23 @@ func TestRiseWithoutUpperEnd(t *testing.T) {
 	}
 }
 
+// Where quiet shows no hum, no spread of pickups is known, and none is stated; quiet
+// is then steady as far as its limits tell.
+func TestSilentQuiet(t *testing.T) {
+	d := simple()
+	d.LimitDB = -115
+	s := judged(d, nil)
+	if n := objection(t, s, result.ObjectPlacement).Notes[0]; n.Code != result.Placements || n.DB.Ok() || strings.Contains(words.Answer(n), "dB") {
+		t.Errorf("%q: %+v", words.Answer(n), n)
+	}
+	if o := objection(t, s, result.ObjectBench); o.Notes[0].Code != result.QuietSilent || o.State != result.Answered {
+		t.Errorf("%+v", o)
+	}
+	if s = judged(simple(), nil); !objection(t, s, result.ObjectPlacement).Notes[0].DB.Ok() {
+		t.Error("a spread that is known isn't stated")
+	}
+}
+
 // A claim dated after the runs is marked; so is one that may be.
 func TestDates(t *testing.T) {
 	d := simple()

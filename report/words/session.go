@@ -294,7 +294,11 @@ func sessionStandsOn(s result.Session) []string {
 		}
 	}
 	out := []string{fmt.Sprintf("This stands on %d of %s, %d of them near, with the lead placed %s.", used, Count(len(s.Runs), "run"), nears, times(placements))}
-	if n := len(s.Rankings); n > 0 {
+	n := 0
+	for _, r := range s.Rankings {
+		n += min(1, len(r.Pairs)) // where one cable is ranked alone nothing is told apart
+	}
+	if n > 0 {
 		said := fmt.Sprintf("In each ranking any two cables are wrongly told apart with a chance of at most %s", Percent(1-s.Settings.Confidence))
 		if n > 1 {
 			said += fmt.Sprintf("; in all %d together, of at most %s", n, Percent(min(1, float64(n)*(1-s.Settings.Confidence))))
@@ -631,6 +635,8 @@ func Answer(n result.Note) string {
 		return fmt.Sprintf("Between two quiet runs of one cable and termination, hum changed by up to %s (largest: %s).", DB(Up(n.DB)), Runs(n.Runs))
 	case result.QuietSteps:
 		return fmt.Sprintf("From one to the next%s, by at most %s (largest: %s).", asListed(n.AsListed), DB(Up(n.DB)), Runs(n.Runs))
+	case result.QuietSilent:
+		return fmt.Sprintf("Hum was found in no quiet run%s: what it may have changed by below the detection limits is in every interval.", runs)
 	case result.QuietOnce:
 		return "No cable has two quiet runs in which hum was found, so how steady quiet was isn't known."
 	case result.WitnessRose:
@@ -652,6 +658,9 @@ func Answer(n result.Note) string {
 	case result.IdleNone:
 		return "No idle channel was recorded."
 	case result.Placements:
+		if !n.DB.Ok() {
+			return fmt.Sprintf("The lead was taken away and put back: at least %s each%s.", Count(n.Count, "placement"), runs)
+		}
 		return fmt.Sprintf("The lead was taken away and put back: at least %s each, and the largest spread of one is %s%s.", Count(n.Count, "placement"), DB(n.DB), runs)
 	case result.PlacedOnce:
 		return fmt.Sprintf("%s of repeats with one placement only%s.", Count(n.Count, "set"), runs)
