@@ -169,10 +169,22 @@ func (b block) markdown(w *strings.Builder) {
 	case b.hashes != nil:
 		facts(b.hashes)
 	case b.table != nil:
-		w.WriteString(b.table.Group(b.group) + "\n\n")
+		w.WriteString(linked(b.table.Group(b.group), b.links) + "\n\n")
 	case b.figure != nil:
 		fmt.Fprintf(w, "Figure: %s.svg\n\n", b.id)
 	}
+}
+
+// linked makes the first cell of each row of a Markdown table lead to its link.
+func linked(table string, links []string) string {
+	const head = 2 // lines before the first row
+	lines := strings.Split(table, "\n")
+	for i, to := range links {
+		if cells := strings.SplitN(lines[head+i], "|", 3); to != "" && len(cells) == 3 {
+			lines[head+i] = fmt.Sprintf("| [%s](%s) |%s", strings.TrimSpace(cells[1]), to, cells[2])
+		}
+	}
+	return strings.Join(lines, "\n")
 }
 
 func chapters(s result.Session, runs func(int) string) []chapter {

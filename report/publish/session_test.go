@@ -113,6 +113,9 @@ func TestSessionReport(t *testing.T) {
 			t.Errorf("%s leads nowhere", l[1])
 		}
 	}
+	if n := len(regexp.MustCompile(`(?m)^\| \[(\d+)\]\(run-\d+\.html\) \| `).FindAllString(md, -1)); n != measured {
+		t.Errorf("Markdown has %d links for %d measured runs", n, measured)
+	}
 	if n := strings.Count(data(t, files, "runs.csv"), "\n"); n != len(s.Runs)+1 {
 		t.Errorf("runs.csv has %d lines for %d runs", n, len(s.Runs))
 	}

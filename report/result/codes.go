@@ -104,6 +104,7 @@ const (
 	PlugMatters    = "plug_matters"     // the same, above movedDB
 	OrderMixed     = "order_mixed"      // cables took turns
 	OrderInBlocks  = "order_in_blocks"  // they did not
+	OrderInParts   = "order_in_parts"   // in part; Count: percent of the order's spread that lies between cables
 	OrderAsListed  = "order_as_listed"  // times unknown: the list's order is taken
 	OrderGuessed   = "order_guessed"    // Count: start times that nobody has confirmed
 	OrderUnknown   = "order_unknown"    // not even the list's order is known to be theirs

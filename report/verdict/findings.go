@@ -16,6 +16,11 @@ const (
 	gainDB       = 3  // noise that differs by more points to another gain
 	closeDB      = 20 // quiet within this of near makes the pickup's range wide
 	noMatterDB   = 20 // what the unplugged lead does, this far below near, changes it by less than 1 dB
+
+	// mixedShare is how much of the spread of near runs' places in the order may
+	// lie between cables for these to have taken turns: what drifts evenly with
+	// time then shows more within cables than between them.
+	mixedShare = 0.5
 )
 
 func finding(code, cable string, w result.Where, runs []int) result.Finding {
@@ -50,7 +55,7 @@ func (b *bench) findings() []result.Finding {
 
 // ofOrder are what speaks of the order in which runs were made.
 var ofOrder = []string{result.InBlocks, result.QuietMoved, result.DriftUnknown, result.PickupMoves,
-	result.QuietSteps, result.OrderMixed, result.OrderInBlocks, result.PickupsMoved}
+	result.QuietSteps, result.OrderMixed, result.OrderInBlocks, result.OrderInParts, result.PickupsMoved}
 
 func (b *bench) deadFindings(c *cell) []result.Finding {
 	d := b.dead(c)
@@ -240,6 +245,23 @@ func (b *bench) inBlocks() []result.Finding {
 	f := finding(result.InBlocks, "", nowhere, numbers(nears))
 	f.Count = len(distinct)
 	return []result.Finding{f}
+}
+
+// betweenCables is the share of the spread (sum of squares) of near runs' places in
+// their order that lies between cables: 1 where each cable's were made at one
+// time, near 0 where all took turns.
+func betweenCables(nears []run) float64 {
+	sum, count := map[string]float64{}, map[string]float64{}
+	for i, r := range nears {
+		sum[r.Cable], count[r.Cable] = sum[r.Cable]+float64(i), count[r.Cable]+1
+	}
+	middle := float64(len(nears)-1) / 2
+	between, all := 0.0, 0.0
+	for i, r := range nears {
+		between += math.Pow(sum[r.Cable]/count[r.Cable]-middle, 2)
+		all += math.Pow(float64(i)-middle, 2)
+	}
+	return between / all
 }
 
 // pickupMoves says that pickups rose or fell over the repeats, cells taken

@@ -300,6 +300,8 @@ func (b *bench) askOrder(a *asker, s result.Session) {
 	}
 	if blocks := withCode(s.Findings, result.InBlocks); len(blocks) > 0 {
 		a.says(result.Open, result.OrderInBlocks, blocks[0].Runs, math.NaN(), blocks[0].Count)
+	} else if share := betweenCables(nears); share > mixedShare && len(nears) > len(b.cablesOf(nears)) {
+		a.says(result.Open, result.OrderInParts, numbers(nears), math.NaN(), int(math.Round(100*share)))
 	} else {
 		a.says(result.Answered, result.OrderMixed, numbers(nears), math.NaN(), 0)
 	}

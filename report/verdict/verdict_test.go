@@ -395,6 +395,40 @@ func TestRiseWithoutUpperEnd(t *testing.T) {
 	}
 }
 
+// Cables that hardly took turns are not said to have taken turns. By hand: places 0
+// to 7 spread by a sum of squares of 42 about 3.5. In AAABABBB A has 0, 1, 2, 4 and B
+// 3, 5, 6, 7: means 1.75 and 5.25, so 24.5 lie between cables, 58 %. In AAABBBBA the
+// means are 2.5 and 4.5: 8 of 42.
+func TestTurns(t *testing.T) {
+	at := func(order string) result.Objection {
+		d := simple()
+		d.Cables, d.Dead = d.Cables[:2], false
+		return objection(t, judged(d, func(in *verdict.Input) {
+			count, next := map[rune]int{}, 0
+			place := map[[2]int]int{}
+			for _, c := range order {
+				count[c]++
+				place[[2]int{int(c - 'A'), count[c]}] = next
+				next++
+			}
+			for i, r := range in.Session.Runs {
+				if r.Condition == session.Near {
+					cable := map[string]int{"Heron": 0, "Plover": 1}[r.Cable]
+					in.Session.Runs[i].Start = sitting.Written.Add(time.Duration(100+place[[2]int{cable, r.Repeat}]) * time.Hour)
+				}
+			}
+		}), result.ObjectOrder)
+	}
+	for order, want := range map[string]string{
+		"ABABABAB": result.OrderMixed, "ABBABAAB": result.OrderMixed, "AAABBBBA": result.OrderMixed, "AAAABBBB": result.OrderInBlocks,
+		"AAABABBB": result.OrderInParts,
+	} {
+		if o := at(order); o.Notes[0].Code != want || want == result.OrderInParts && (o.State != result.Open || o.Notes[0].Count != 58) {
+			t.Errorf("%s: %+v, want %s", order, o, want)
+		}
+	}
+}
+
 // Where quiet shows no hum, no spread of pickups is known, and none is stated; quiet
 // is then steady as far as its limits tell.
 func TestSilentQuiet(t *testing.T) {

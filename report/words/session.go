@@ -692,6 +692,8 @@ func Answer(n result.Note) string {
 			return fmt.Sprintf("All runs of a cable are listed together%s.", runs)
 		}
 		return fmt.Sprintf("All runs of a cable were made together%s.", runs)
+	case result.OrderInParts:
+		return fmt.Sprintf("The cables took turns in part only%s: %d %% of the spread of their runs over the sitting lies between cables%s.", asListed(n.AsListed), n.Count, runs)
 	case result.OrderAsListed:
 		return "Start times are not known of all runs: the order of the list was taken for theirs."
 	case result.OrderGuessed:
