@@ -171,7 +171,7 @@ func (f planned) order(sit plan.Sitting, seconds float64) *result.PlanOrder {
 
 // session is the session of an order, to be filled in.
 func (f planned) session(o result.PlanOrder, sit plan.Sitting) session.Session {
-	s := session.Session{Path: filepath.Join(f.out, "session.toml"), Title: f.title, RunsFile: "runs.csv", Bench: session.BlankBench(),
+	s := session.Session{Path: filepath.Join(f.out, "session.toml"), Title: f.title, RunsFile: "runs.csv", Bench: session.BlankBench(), Playback: session.BlankPlayback(),
 		Roles: session.Roles{Witness: o.Witness}}
 	s.Bench.FullScale, s.Bench.Gain, s.Bench.Calibration = f.fullScale, f.gain, f.calibration
 	s.Bench.MainsHz = map[string]float64{"50": 50, "60": 60}[f.mains.value]

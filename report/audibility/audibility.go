@@ -176,6 +176,16 @@ func Near(p result.Pair, fullScale result.Num) (hum quantity.Range, lines []Line
 	return hum, lines
 }
 
+// Of is the hum and the lines of one capture, as Near has them.
+func Of(c result.Capture, fullScale result.Num) (hum quantity.Range, lines []Line) {
+	h := c.Hum
+	hum = between(h.State, h.LoDBFS, h.HiDBFS, h.LimitDBFS, fullScale)
+	for _, l := range c.Lines {
+		lines = append(lines, Line{l.Harmonic, float64(l.Hz), between(l.State, l.LoDBFS, l.HiDBFS, l.LimitDBFS, fullScale)})
+	}
+	return hum, lines
+}
+
 func between(state string, lo, hi, limit, fullScale result.Num) quantity.Range {
 	at := func(dbfs result.Num) float64 { return float64(fullScale) * math.Sqrt(ratio(float64(dbfs))) }
 	switch {

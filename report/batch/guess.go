@@ -26,7 +26,7 @@ import (
 // counts as guessed, which tells the judging that no order is known. On request
 // the times at which the files were last changed stand in, less their length.
 func Guess(folder string, fileTimes bool) (session.Session, error) {
-	s := session.Session{Path: filepath.Join(folder, "session.toml"), Title: "", RunsFile: "runs.csv", Bench: session.BlankBench()}
+	s := session.Session{Path: filepath.Join(folder, "session.toml"), Title: "", RunsFile: "runs.csv", Bench: session.BlankBench(), Playback: session.BlankPlayback()}
 	entries, err := os.ReadDir(folder)
 	if err != nil {
 		return s, &capture.Error{File: folder, What: "it is no folder that can be read", Hint: "name the folder in which the captures lie", Err: err}

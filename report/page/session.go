@@ -194,6 +194,7 @@ func chapters(s result.Session, runs func(int) string) []chapter {
 		{"claims", "Claims", claimBlocks(s)},
 		{"objections", "What could still explain it", objectionBlocks(s)},
 		{"mechanism", "How the hum gets in", mechanismBlocks(s)},
+		{"audible", "Could it be heard", audibleBlocks(s)},
 		{"means", "What the repeats come to", meanBlocks(s)},
 		{"warnings", "Warnings", warningBlocks(s)},
 		{"runs", "Every run", runBlocks(s, runs)},
@@ -284,6 +285,13 @@ func mechanismBlocks(s result.Session) []block {
 		out = append(out, block{heading: said[0], id: fmt.Sprintf("mechanism%d", i+1)}, block{items: said[1:]})
 	}
 	return out
+}
+
+func audibleBlocks(s result.Session) []block {
+	if len(s.Audible) == 0 {
+		return nil
+	}
+	return []block{{items: words.SessionAudible(s)}}
 }
 
 func meanBlocks(s result.Session) []block {

@@ -33,9 +33,22 @@ type Session struct {
 	Findings  []Finding    `json:"findings"`
 	// Mechanisms is how the hum gets in; empty where the bench isn't stated.
 	Mechanisms []SessionMechanism `json:"mechanisms"`
-	Claims     []ClaimResult      `json:"claims"`
-	Objections []Objection        `json:"objections"`
-	Warnings   []Warning          `json:"warnings"`
+	// Playback is the chain that hum would be played through, as stated, and
+	// Audible what it comes to there; null and empty where none is stated.
+	Playback *Playback        `json:"playback" jsonschema:"nullable"`
+	Audible  []SessionAudible `json:"audible"`
+
+	Claims     []ClaimResult `json:"claims"`
+	Objections []Objection   `json:"objections"`
+	Warnings   []Warning     `json:"warnings"`
+}
+
+// SessionAudible is a cable's hum at a listener, of its near run with the most.
+type SessionAudible struct {
+	Cable      string     `json:"cable"`
+	Where      Where      `json:"where"`
+	Run        int        `json:"run"`
+	Audibility Audibility `json:"audibility"`
 }
 
 // Bench is the bench as the session states it.

@@ -36,6 +36,7 @@ func (c checker) all() {
 	c.doubled()
 	c.lonely()
 	c.witness()
+	c.playback()
 	for i := range c.s.Claims {
 		c.claim(i)
 	}

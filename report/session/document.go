@@ -13,9 +13,9 @@ import (
 
 // document is a session file taken apart, each value with its place.
 type document struct {
-	top, bench, roles entry
-	runs, claims      []entry
-	problems          Problems
+	top, bench, roles, playback entry
+	runs, claims                []entry
+	problems                    Problems
 
 	file  string
 	lines places
@@ -26,7 +26,7 @@ type document struct {
 func parse(file string, text []byte) (d document) {
 	d.file = file
 	here := place{file: file}
-	d.top, d.bench, d.roles = entry{at: here}, entry{at: here}, entry{at: here}
+	d.top, d.bench, d.roles, d.playback = entry{at: here}, entry{at: here}, entry{at: here}, entry{at: here}
 	if at := notUTF8(text); at > 0 {
 		d.problems.add(place{file, at, 0}, "save the file as UTF-8", "it holds letters that are no UTF-8")
 		return d
@@ -43,6 +43,8 @@ func parse(file string, text []byte) (d document) {
 			d.bench = d.table(k)
 		case "roles":
 			d.roles = d.table(k)
+		case "playback":
+			d.playback = d.table(k)
 		case "run":
 			d.runs = d.tables(k)
 		case "claim":

@@ -20,6 +20,8 @@ func (s Session) First() (file, runs []byte) {
 	fillable(&b, s.Bench, benchFields, benchExamples)
 	b.WriteString("\n[roles]\n")
 	fillable(&b, s.Roles, roleFields, roleExamples)
+	b.WriteString("\n[playback]\n")
+	fillable(&b, s.Playback, playbackFields, playbackExamples)
 	for _, c := range s.Claims {
 		table(&b, "\n[[claim]]\n", c, claimFields)
 	}

@@ -19,7 +19,7 @@ import (
 // together, is wrong: everything that is, at once. The session is then what
 // could be understood. Where a file can't be read it is a *capture.Error.
 func Load(path string) (Session, error) {
-	s := Session{Path: path, Bench: BlankBench()}
+	s := Session{Path: path, Bench: BlankBench(), Playback: BlankPlayback()}
 	text, err := read(path)
 	if err != nil {
 		return s, err
@@ -32,6 +32,7 @@ func Load(path string) (Session, error) {
 	fill(&s, d.top, topFields, &problems)
 	fill(&s.Bench, d.bench, benchFields, &problems)
 	fill(&s.Roles, d.roles, roleFields, &problems)
+	fill(&s.Playback, d.playback, playbackFields, &problems)
 	runs := d.runs
 	if s.RunsFile != "" {
 		runs = append(runs, s.rowsOf(d, &problems)...)

@@ -20,6 +20,7 @@ type Session struct {
 	RunsFile string // the CSV that lists the runs, as written; empty: the session file does
 	Bench    Bench
 	Roles    Roles
+	Playback Playback
 	Runs     []Run
 	Claims   []Claim
 }

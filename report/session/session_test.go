@@ -257,7 +257,7 @@ func TestFirst(t *testing.T) {
 			runs += cable + "," + r + ",20,1," + name + "\n"
 		}
 	}
-	nothing := Session{RunsFile: "runs.csv", Bench: BlankBench()}
+	nothing := Session{RunsFile: "runs.csv", Bench: BlankBench(), Playback: BlankPlayback()}
 	first, _ := nothing.First()
 	files["runs.csv"], files["session.toml"] = runs, string(first)
 	path := write(t, files)
@@ -267,7 +267,7 @@ func TestFirst(t *testing.T) {
 	}
 	var lines []string
 	for _, l := range strings.Split(string(first), "\n") {
-		for _, f := range append(append(names(topFields), append(names(benchFields), names(roleFields)...)...), names(claimFields)...) {
+		for _, f := range append(append(names(topFields), append(append(names(benchFields), names(roleFields)...), names(playbackFields)...)...), names(claimFields)...) {
 			if strings.HasPrefix(l, "# "+f+" = ") || l == "# [[claim]]" {
 				l = strings.TrimPrefix(l, "# ")
 			}
@@ -280,6 +280,11 @@ func TestFirst(t *testing.T) {
 	s := load(t, path)
 	for _, f := range benchFields {
 		if f.get(s.Bench) == nil && f.name != "balanced" {
+			t.Errorf("there is no example of %s", f.name)
+		}
+	}
+	for _, f := range playbackFields {
+		if f.get(s.Playback) == nil && f.name != "headphone" {
 			t.Errorf("there is no example of %s", f.name)
 		}
 	}

@@ -62,6 +62,9 @@ func (s Session) Encode() (file, runs []byte) {
 	keys(&b, s, topFields)
 	table(&b, "\n[bench]\n", s.Bench, benchFields)
 	table(&b, "\n[roles]\n", s.Roles, roleFields)
+	if s.Playback.Stated() {
+		table(&b, "\n[playback]\n", s.Playback, playbackFields)
+	}
 	for _, c := range s.Claims {
 		table(&b, "\n[[claim]]\n", c, claimFields)
 	}

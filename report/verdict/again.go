@@ -14,7 +14,7 @@ import (
 // aren't what they were written as.
 func Again(s result.Session) (Input, error) {
 	in := Input{Settings: s.Settings, Version: s.Tool.Version, Photos: s.Bench.Photos, Warnings: s.Warnings, Blind: s.Blind}
-	in.Session = session.Session{Path: s.File, Title: s.Title, Bench: benchAgain(s.Bench), Roles: session.Roles{Witness: s.Witness, Idle: s.Idle}}
+	in.Session = session.Session{Path: s.File, Title: s.Title, Bench: benchAgain(s.Bench), Roles: session.Roles{Witness: s.Witness, Idle: s.Idle}, Playback: playbackAgain(s.Playback)}
 	for _, r := range s.Runs {
 		run, measured, err := runAgain(r)
 		if err != nil {

@@ -55,6 +55,7 @@ func Judge(in Input) result.Session {
 	out.Rankings = b.rankings()
 	out.Findings = b.findings()
 	out.Mechanisms = b.mechanisms()
+	out.Playback, out.Audible = playback(in.Session.Playback), b.audible()
 	out.Claims = b.claims()
 	out.Objections = b.objections(out)
 	out.Warnings = append([]result.Warning{}, in.Warnings...)

@@ -707,6 +707,9 @@ func TestAgain(t *testing.T) {
 		in.Session.Runs[12].Start = in.Session.Runs[12].Start.Add(123 * time.Microsecond)
 		in.Warnings = []result.Warning{{Code: "clipped", Message: "3 samples are clipped."}}
 		in.Photos = []result.Photo{{File: "bench.jpg", SHA256: "00"}}
+		in.Session.Playback = session.BlankPlayback()
+		in.Session.Playback.Programme, in.Session.Playback.Gain, in.Session.Playback.Speaker = 2, 0, 87
+		in.Session.Playback.Distance, in.Session.Playback.Speakers, in.Session.Playback.Margin = 2.5, 2, 10
 	})
 	text, err := json.Marshal(first)
 	if err != nil {

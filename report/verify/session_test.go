@@ -27,7 +27,7 @@ import (
 func sitting(t *testing.T) (dir, path string) {
 	t.Helper()
 	dir = t.TempDir()
-	s := session.Session{Path: filepath.Join(dir, "bench", "session.toml"), Bench: session.BlankBench()}
+	s := session.Session{Path: filepath.Join(dir, "bench", "session.toml"), Bench: session.BlankBench(), Playback: session.BlankPlayback()}
 	if err := os.MkdirAll(filepath.Join(dir, "bench"), 0o755); err != nil {
 		t.Fatal(err)
 	}

@@ -2,6 +2,7 @@ package words
 
 import (
 	"fmt"
+	"strings"
 
 	"humdiff/report/result"
 )
@@ -107,4 +108,23 @@ func assumptions(a result.Audibility) string {
 		return s + fmt.Sprintf(" A margin of %s is added.", DB(result.Num(p.MarginDB)))
 	}
 	return s
+}
+
+// SessionAudible says of each cable at each place how its hum compares with a
+// programme and with the threshold of hearing, and then what that assumes.
+func SessionAudible(s result.Session) []string {
+	var out []string
+	assumed := ""
+	for _, a := range s.Audible {
+		said := Audible(a.Audibility)
+		if a.Audibility.Verdict != result.NotPlayed {
+			assumed = said[len(said)-1]
+			said = said[:len(said)-1]
+		}
+		out = append(out, fmt.Sprintf("%s, %s (run %d): %s", Printable(a.Cable), Place(a.Where), a.Run, lowerFirst(strings.Join(said, " "))))
+	}
+	if assumed != "" {
+		out = append(out, assumed)
+	}
+	return out
 }
