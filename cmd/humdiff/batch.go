@@ -166,8 +166,8 @@ func (f batching) conclude(ctx context.Context, s screen, b *batch.Batch) error 
 		return err
 	}
 	if f.out != "" {
-		if err := writeSession(ctx, f.out, f.force, judged, capture); err != nil {
-			return err
+		if err := writeSession(ctx, s, !f.noProgress, f.out, f.force, judged, capture); err != nil {
+			return resumable{err}
 		}
 		fmt.Fprintf(s.stderr, "The report is in %s\n", words.File(filepath.Join(f.out, "report.html")))
 	}
@@ -177,13 +177,22 @@ func (f batching) conclude(ctx context.Context, s screen, b *batch.Batch) error 
 	return f.verdict(judged)
 }
 
-// writeSession writes a session's report into a folder.
-func writeSession(ctx context.Context, dir string, force bool, judged result.Session, capture func(int) (result.Capture, error)) error {
+// writeSession writes a session's report into a folder, its pages made several at a
+// time.
+func writeSession(ctx context.Context, s screen, wanted bool, dir string, force bool, judged result.Session, capture func(int) (result.Capture, error)) error {
 	files, err := publish.Session(judged, capture)
 	if err != nil {
 		return err
 	}
-	return folder.Write(ctx, dir, force, files)
+	ctx, stop := context.WithCancel(ctx)
+	defer stop()
+	report, end := batchProgress(s.stderr, wanted)
+	defer end()
+	return folder.Write(ctx, dir, force, folder.Ahead(ctx, files, func(done, total int, name string) {
+		if report != nil {
+			report(int64(done), int64(total), "writing "+name)
+		}
+	}))
 }
 
 // judge judges the runs: with the cables' names, or with letters for them. Its

@@ -112,7 +112,7 @@ func (f comparing) sitting(ctx context.Context, s screen, dir, out string) error
 		return err
 	}
 	judged := verdict.Judge(b.Input())
-	if err := writeSession(ctx, out, false, judged, b.Capture); err != nil {
+	if err := writeSession(ctx, s, !f.noProgress, out, false, judged, b.Capture); err != nil {
 		return err
 	}
 	_, err = fmt.Fprint(s.stdout, fold(made.Truth.Story+"\n\n", s.width), sessionText(judged, s.width), "\n", truthOf(made.Truth, judged), "\n")

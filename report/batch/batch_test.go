@@ -372,6 +372,9 @@ func TestGuess(t *testing.T) {
 		"the cable comes last": {
 			[]string{"quiet grebe mk2 1", "near across grebe mk2 1"},
 			[]string{"grebe mk2, quiet, repeat 1", "grebe mk2, across, near, repeat 1"}},
+		"no formulas": {
+			[]string{"=grebe quiet", "+grebe near @home"},
+			[]string{"grebe, quiet, repeat 1", "grebe, home, near, repeat 1"}},
 		"dates are no repeats": {
 			[]string{"20260302_0915 grebe quiet", "20260302_0917 grebe near"},
 			[]string{"grebe, quiet, repeat 1", "grebe, beside, near, repeat 1"}},
@@ -389,6 +392,9 @@ func TestGuess(t *testing.T) {
 			var got []string
 			for _, r := range s.Runs {
 				got = append(got, r.Name())
+				if strings.ContainsAny(r.Address.Path[:1], "=+-@") {
+					t.Errorf("%s is a formula", r.Address.Path)
+				}
 				if r.Start.IsZero() != slices.Contains(r.Guessed, session.StartKey) {
 					t.Errorf("%s: start %v, guessed %v", r.Name(), r.Start, r.Guessed)
 				}

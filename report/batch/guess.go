@@ -69,7 +69,7 @@ func nameOf(folder string, e fs.DirEntry) (n named, ok bool) {
 	if e.IsDir() || !slices.Contains([]string{".wav", ".flac", ".rf64", ".bw64"}, strings.ToLower(filepath.Ext(e.Name()))) {
 		return n, false
 	}
-	n.Run = session.Run{Termination: math.NaN(), LoadAmps: math.NaN(), Address: capture.Address{Path: e.Name(), End: math.Inf(1)}}
+	n.Run = session.Run{Termination: math.NaN(), LoadAmps: math.NaN(), Address: capture.Address{Path: harmless(e.Name()), End: math.Inf(1)}}
 	told := false
 	for _, word := range wordsOf(e.Name()) {
 		switch key := read(&n.Run, word); {
@@ -98,6 +98,14 @@ func nameOf(folder string, e fs.DirEntry) (n named, ok bool) {
 		n.ended = info.ModTime()
 	}
 	return n, true
+}
+
+// harmless is a file's name that no spreadsheet takes for a formula.
+func harmless(name string) string {
+	if strings.ContainsRune("=+-@", rune(name[0])) {
+		return "./" + name
+	}
+	return name
 }
 
 // inQuiet are the words in the names of quiet runs: what else near runs have in
@@ -202,7 +210,7 @@ func wall(t time.Time) time.Time {
 func wordsOf(name string) []string {
 	name = strings.TrimSuffix(name, filepath.Ext(name))
 	name = decimalForm.ReplaceAllString(name, "$1\x00$2")
-	words := strings.FieldsFunc(name, func(r rune) bool { return strings.ContainsRune(" _-.,+()", r) })
+	words := strings.FieldsFunc(name, func(r rune) bool { return strings.ContainsRune(" _-.,+()=@", r) })
 	for i := range words {
 		words[i] = strings.ReplaceAll(words[i], "\x00", ".")
 	}
