@@ -1,6 +1,10 @@
 package health
 
-import "math"
+import (
+	"math"
+
+	"humdiff/fft/vector"
+)
 
 // glance is what one look at a block's samples gives.
 type glance struct {
@@ -16,26 +20,32 @@ const finestDigit = 40
 
 // look takes in a block; before are the two samples ahead of it.
 func look(x []float64, before [2]float64) glance {
-	var sum, bend, sharpest float64
-	var digits int64
-	lowest, most := x[0], x[0]
-	last, slope := before[1], before[1]-before[0]
-	for _, v := range x {
-		sum += v
-		if v < lowest {
-			lowest = v
-		}
-		if v > most {
-			most = v
-		}
-		digits |= int64(v * (1 << finestDigit))
-		rise := v - last
-		d := (rise - slope) * (rise - slope)
-		bend += d
-		if d > sharpest {
-			sharpest = d
-		}
-		last, slope = v, rise
+	// The first two samples go with those ahead of them.
+	start := append(before[:], x[:min(2, len(x))]...)
+	seen := vector.Look(start)
+	if len(x) > 2 {
+		seen = join(seen, vector.Look(x))
 	}
-	return glance{sum, lowest, most, digits, bend, math.Sqrt(sharpest)}
+	g := glance{seen.Sum, seen.Lowest, seen.Most, seen.Digits, seen.Bend, math.Sqrt(seen.Sharpest)}
+	if max(-g.lowest, g.most) >= vector.DigitsEnd {
+		g.digits = digitsOf(x)
+	}
+	return g
+}
+
+func join(a, b vector.Looked) vector.Looked {
+	return vector.Looked{
+		Sum:    a.Sum + b.Sum,
+		Lowest: min(a.Lowest, b.Lowest), Most: max(a.Most, b.Most),
+		Digits: a.Digits | b.Digits,
+		Bend:   a.Bend + b.Bend, Sharpest: max(a.Sharpest, b.Sharpest),
+	}
+}
+
+// digitsOf is every binary digit used where floats go far beyond full scale.
+func digitsOf(x []float64) (digits int64) {
+	for _, v := range x {
+		digits |= int64(v * (1 << finestDigit))
+	}
+	return digits
 }

@@ -1,6 +1,10 @@
 package health
 
-import "math"
+import (
+	"math"
+
+	"humdiff/fft/vector"
+)
 
 const (
 	repeatReach   = 1 << 15 // samples back in which a block is looked for again
@@ -14,8 +18,8 @@ const (
 )
 
 // repeats looks for blocks of samples that were handed over twice, as a driver
-// does that falls behind. Anchors, places whose two samples happen to hash to a
-// certain value, are the same in a block and in its repeat, wherever those lie;
+// does that falls behind. Anchors (see vector.Anchor), places whose two samples happen to hash
+// to a certain value, are the same in a block and in its repeat, wherever those lie;
 // each is looked up among earlier ones by the samples that follow it.
 type repeats struct {
 	past  []float64 // the latest samples
@@ -52,21 +56,17 @@ func (r *repeats) add(x []float64) {
 	past := r.past
 	i := max(r.next, 1)
 	for last := len(past) - repeatLead; i < last; i++ {
-		if !isAnchor(past[i-1], past[i]) || past[i-1] == past[i] {
-			continue
+		if i += vector.Anchor(past[i-1:last]) - 1; i == last {
+			break
 		}
-		i = max(i, r.meet(i))
+		if past[i-1] != past[i] {
+			i = max(i, r.meet(i))
+		}
 	}
 	r.next = i
 }
 
 const mixer = 0x9E3779B97F4A7C15 // 2⁶⁴ over the golden ratio
-
-// isAnchor is true of one place in 64.
-func isAnchor(a, b float64) bool {
-	h := (math.Float64bits(a) ^ math.Float64bits(b)>>1) * mixer
-	return h>>58 == 1
-}
 
 // meet looks an anchor up and returns how far to pass on.
 func (r *repeats) meet(i int) int {

@@ -2,6 +2,7 @@ package vector
 
 import (
 	"math"
+	"math/big"
 	"math/rand/v2"
 	"slices"
 	"testing"
@@ -63,6 +64,22 @@ var loops = map[string]func(r *rand.Rand, n int, vectors bool) []float64{
 		sum, z := floats(r, n+1), complexes(r, n)
 		with(vectors, func() { AddSquares(sum, z) })
 		return all(sum, Floats(z))
+	},
+	"Look": func(r *rand.Rand, n int, vectors bool) []float64 {
+		x := floats(r, n+3)
+		var l Looked
+		with(vectors, func() { l = Look(x) })
+		return all(x, []float64{l.Sum, l.Lowest, l.Most, float64(l.Digits), l.Bend, l.Sharpest})
+	},
+	"Anchor": func(r *rand.Rand, n int, vectors bool) (found []float64) {
+		x := floats(r, 20*n+1)
+		with(vectors, func() {
+			for i := 0; i < len(x); i++ {
+				i += Anchor(x[i:])
+				found = append(found, float64(i))
+			}
+		})
+		return all(x, found)
 	},
 	"Fold":         func(r *rand.Rand, n int, vectors bool) []float64 { return foldAll(r, n, 1, vectors) },
 	"Fold by twos": func(r *rand.Rand, n int, vectors bool) []float64 { return foldAll(r, n, 2, vectors) },
@@ -193,6 +210,64 @@ func TestUnzip(t *testing.T) {
 	}
 }
 
+// Look by its definition, on numbers that make all sums exact.
+func TestLook(t *testing.T) {
+	x := []float64{5, 7, -0.25, 0.5, 0, -1, 0.75, 0.75, 3}
+	// Rises from the third on: −7.25, 0.75, −0.5, −1, 1.75, 0, 2.25, after 2.
+	bend := 9.25*9.25 + 8*8 + 1.25*1.25 + 0.5*0.5 + 2.75*2.75 + 1.75*1.75 + 2.25*2.25
+	want := Looked{Sum: 3.75, Lowest: -1, Most: 3, Digits: 1<<51 - 1<<38, Bend: bend, Sharpest: 9.25 * 9.25}
+	for _, vectors := range []bool{false, true} {
+		with(vectors, func() {
+			if got := Look(x); got != want {
+				t.Errorf("%+v\n want %+v", got, want)
+			}
+		})
+	}
+}
+
+// Digits are those of the whole number of 2⁻⁴⁰ towards zero, in 51 bits.
+func TestLookDigits(t *testing.T) {
+	for _, v := range []float64{0, 1, -1, 0x1p-23, -0x1p-23, 3 * 0x1p-40, -3.7 * 0x1p-40, 0x1p-41, -0x1p-41, math.Pi, -2047.9999} {
+		want := int64(math.Trunc(v*0x1p40)) & (1<<51 - 1)
+		for _, vectors := range []bool{false, true} {
+			with(vectors, func() {
+				if got := Look([]float64{0, 0, v, 0, 0, 0, 0, 0, 0}).Digits; got != want {
+					t.Errorf("%g: digits %x, want %x", v, got, want)
+				}
+			})
+		}
+	}
+}
+
+// Anchor finds the pairs whose hash, a product of 64 bits, begins as it must:
+// one in 64 of them, and none that isn't one.
+func TestAnchor(t *testing.T) {
+	x := floats(rand.New(rand.NewPCG(5, 5)), 100000)
+	var want []int
+	for i := 1; i < len(x); i++ {
+		hash := new(big.Int).SetUint64(math.Float64bits(x[i-1]) ^ math.Float64bits(x[i])>>1)
+		hash.Mul(hash, new(big.Int).SetUint64(0x9E3779B97F4A7C15))
+		if hash.Rsh(hash, 58).Uint64()%64 == 1 {
+			want = append(want, i)
+		}
+	}
+	// 1562 on average; chance alone strays by 200, five standard deviations, once in a million.
+	if n := len(want); n < 1362 || n > 1762 {
+		t.Errorf("%d anchors", n)
+	}
+	for _, vectors := range []bool{false, true} {
+		var got []int
+		with(vectors, func() {
+			for i := Anchor(x); i < len(x); i += Anchor(x[i:]) {
+				got = append(got, i)
+			}
+		})
+		if !slices.Equal(got, want) {
+			t.Errorf("vectors %v: %d anchors, want %d", vectors, len(got), len(want))
+		}
+	}
+}
+
 // What would reach beyond a slice panics in Go, before the loop.
 func TestTooShort(t *testing.T) {
 	x := make([]float64, 100)
@@ -204,6 +279,7 @@ func TestTooShort(t *testing.T) {
 		"AddSquares":       func() { AddSquares(x[:30:30], z[:40]) },
 		"Fold, left":       func() { Fold(x[:40], x, 1, x, 2, 3, 1, x[:4]) },
 		"Fold, right":      func() { Fold(x[:40], x, 1, x[:46:46], 3, 4, 1, x[:4]) },
+		"Look":             func() { Look(x[:2:2]) },
 		"Fold, odd number": func() { Fold(x[:40], x, 1, x, 3, 4, 1, x[:3]) },
 	} {
 		func() {

@@ -8,8 +8,8 @@ import "golang.org/x/sys/cpu"
 var wide = cpu.X86.HasAVX2
 
 // The loops themselves. n counts elements: a multiple of 2 for splitWide, of 4
-// for packWide, addPowersWide, addSquaresWide and unzipWide, of 16 for foldWide, and more
-// than zero.
+// for packWide, addPowersWide, addSquaresWide, unzipWide, lookWide and anchorWide,
+// of 16 for foldWide, and more than zero.
 
 //go:noescape
 func splitWide(a, b, c, d, up, down, w *complex128, n int)
@@ -34,3 +34,14 @@ func transform16Wide(x, w16, w8 *complex128, mirrored bool)
 
 //go:noescape
 func transform8Wide(x, w8 *complex128, mirrored bool)
+
+// lookWide takes in n samples; two lie before them.
+//
+//go:noescape
+func lookWide(l *lanes, x *float64, n int)
+
+// anchorWide is the first of four samples of which one ends an anchor, n if
+// there is none; a sample lies before them.
+//
+//go:noescape
+func anchorWide(x *float64, n int) int

@@ -392,3 +392,90 @@ TEXT ·transform8Wide(SB), NOSPLIT, $0-17
 	VMOVUPD Y3, 96(DI)
 	VZEROUPPER
 	RET
+
+// 2⁴⁰, and 1.5·2⁵²: added to a whole number it leaves that in the lowest bits.
+DATA finest<>+0x00(SB)/8, $0x4270000000000000
+GLOBL finest<>(SB), RODATA|NOPTR, $8
+DATA whole<>+0x00(SB)/8, $0x4338000000000000
+GLOBL whole<>(SB), RODATA|NOPTR, $8
+
+// func lookWide(l *lanes, x *float64, n int)
+TEXT ·lookWide(SB), NOSPLIT, $0-24
+	MOVQ l+0(FP), DI
+	MOVQ x+8(FP), SI
+	MOVQ n+16(FP), CX
+	VMOVUPD (DI), Y0            // sum
+	VMOVUPD 32(DI), Y1          // lowest
+	VMOVUPD 64(DI), Y2          // most
+	VMOVUPD 96(DI), Y3          // bend
+	VMOVUPD 128(DI), Y4         // sharpest
+	VMOVUPD 160(DI), Y5         // digits
+	VBROADCASTSD finest<>(SB), Y6
+	VBROADCASTSD whole<>(SB), Y7
+
+lookLoop:
+	VMOVUPD (SI), Y8            // v
+	VMOVUPD -8(SI), Y9          // last
+	VADDPD  Y8, Y0, Y0
+	VMINPD  Y1, Y8, Y1
+	VMAXPD  Y2, Y8, Y2
+	VMULPD  Y6, Y8, Y10
+	VROUNDPD $3, Y10, Y10       // towards zero
+	VADDPD  Y7, Y10, Y10
+	VORPD   Y10, Y5, Y5
+	VSUBPD  Y9, Y8, Y11         // v − last
+	VSUBPD  -16(SI), Y9, Y12    // last − before
+	VSUBPD  Y12, Y11, Y11
+	VMULPD  Y11, Y11, Y11
+	VADDPD  Y11, Y3, Y3
+	VMAXPD  Y4, Y11, Y4
+	ADDQ $32, SI
+	SUBQ $4, CX
+	JGT  lookLoop
+
+	VMOVUPD Y0, (DI)
+	VMOVUPD Y1, 32(DI)
+	VMOVUPD Y2, 64(DI)
+	VMOVUPD Y3, 96(DI)
+	VMOVUPD Y4, 128(DI)
+	VMOVUPD Y5, 160(DI)
+	VZEROUPPER
+	RET
+
+DATA mixer<>+0x00(SB)/8, $0x9E3779B97F4A7C15
+GLOBL mixer<>(SB), RODATA|NOPTR, $8
+DATA one<>+0x00(SB)/8, $1
+GLOBL one<>(SB), RODATA|NOPTR, $8
+
+// func anchorWide(x *float64, n int) int
+TEXT ·anchorWide(SB), NOSPLIT, $0-24
+	MOVQ x+0(FP), SI
+	MOVQ n+8(FP), CX
+	XORQ AX, AX
+	VPBROADCASTQ mixer<>(SB), Y6
+	VPSRLQ $32, Y6, Y7          // its upper half
+	VPBROADCASTQ one<>(SB), Y5
+
+anchorLoop:
+	VMOVDQU (SI)(AX*8), Y0
+	VPSRLQ  $1, Y0, Y0
+	VPXOR   -8(SI)(AX*8), Y0, Y0
+	VPSRLQ  $32, Y0, Y1
+	VPMULUDQ Y6, Y0, Y2         // the product of 64 bits by halves
+	VPMULUDQ Y6, Y1, Y3
+	VPMULUDQ Y7, Y0, Y4
+	VPADDQ  Y3, Y4, Y4
+	VPSLLQ  $32, Y4, Y4
+	VPADDQ  Y2, Y4, Y4
+	VPSRLQ  $58, Y4, Y4
+	VPCMPEQQ Y5, Y4, Y4
+	VPTEST  Y4, Y4
+	JNE  anchorFound
+	ADDQ $4, AX
+	CMPQ AX, CX
+	JLT  anchorLoop
+
+anchorFound:
+	VZEROUPPER
+	MOVQ AX, ret+16(FP)
+	RET

@@ -16,3 +16,5 @@ func transform8Wide(x, w8 *complex128, mirrored bool)       { panic(none) }
 func foldWide(out, middle *float64, weight float64, left, right, taps *float64, step, pairs, n int) {
 	panic(none)
 }
+func lookWide(l *lanes, x *float64, n int) { panic(none) }
+func anchorWide(x *float64, n int) int     { panic(none) }
