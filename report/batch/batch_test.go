@@ -376,7 +376,7 @@ func TestGuess(t *testing.T) {
 			[]string{"=grebe quiet", "+grebe near @home"},
 			[]string{"grebe, quiet, repeat 1", "grebe, home, near, repeat 1"}},
 		"dates are no repeats": {
-			[]string{"20260302_0915 grebe quiet", "20260302_0917 grebe near"},
+			[]string{"20260302_0915 grebe quiet", "run017 20260302_0917 grebe near"},
 			[]string{"grebe, quiet, repeat 1", "grebe, beside, near, repeat 1"}},
 	} {
 		t.Run(name, func(t *testing.T) {

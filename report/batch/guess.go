@@ -73,7 +73,7 @@ func nameOf(folder string, e fs.DirEntry) (n named, ok bool) {
 	told := false
 	for _, word := range wordsOf(e.Name()) {
 		switch key := read(&n.Run, word); {
-		case key == "" && !digits.MatchString(word):
+		case key == "" && !serial.MatchString(word):
 			n.left = append(n.left, word)
 			if !told {
 				n.lead++
@@ -222,7 +222,7 @@ var (
 	ohmsForm    = regexp.MustCompile(`(?i)^([0-9]+(?:\.[0-9]+)?)(?:(k)([0-9]*))?(?:ohms?|r|Ω)$`) // 20ohm, 20R, 10kohm, 4k7ohm, 4.7kohm
 	repeatForm  = regexp.MustCompile(`(?i)^(?:take|rep|repeat|r|n)?([0-9]{1,3})$`)
 	plugForm    = regexp.MustCompile(`(?i)^(?:plug|p)([12])$`)
-	digits      = regexp.MustCompile(`^[0-9.]+$`) // a date, a time, a serial number
+	serial      = regexp.MustCompile(`(?i)^[0-9.]+$|^\p{L}*[0-9]{3,}$|^(?:run|rec|recording|file|track|audio|capture)[0-9]*$`) // a date, a time, a number that recorders count by
 )
 
 // read takes in a word that tells something by itself, and says which key.
