@@ -9,6 +9,7 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/health"
 	"humdiff/fft/mains"
 	"humdiff/report/result"
 )
@@ -60,8 +61,27 @@ func (r reader) check(ctx context.Context, addr capture.Address) Checked {
 			c.Channels = append(c.Channels, Channel{Side: sideOf(c.Info, i, c.Hash), Measurement: m})
 		}
 	}
+	if err != nil && ctx.Err() == nil {
+		c.Channels = unmeasured(ctx, file, c)
+	}
 	c.Warnings = file.Warnings()
 	return c
+}
+
+// unmeasured is what the samples of a file say that can't be measured, being too
+// short, say; nothing where they can't be read.
+func unmeasured(ctx context.Context, file *capture.File, c Checked) []Channel {
+	all, err := health.Of(ctx, file)
+	if err != nil {
+		return nil
+	}
+	var channels []Channel
+	for i, facts := range all {
+		m := mains.Measurement{Warnings: facts.Warnings()}
+		m.Health.Facts = facts
+		channels = append(channels, Channel{Side: sideOf(c.Info, i, c.Hash), Measurement: m})
+	}
+	return channels
 }
 
 // CheckResult states what was found.

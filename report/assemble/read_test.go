@@ -280,3 +280,21 @@ func TestReadResidual(t *testing.T) {
 		t.Errorf("a channel that it hasn't: %v", err)
 	}
 }
+
+// Of a file too short to measure its samples still say what they can.
+func TestCheckTooShort(t *testing.T) {
+	addr := write(t, "blip.wav", hum(t, 50.02, -20, 1)[:200])
+	all, err := Check(t.Context(), []capture.Address{addr}, mains.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	r := CheckResult("v1", all)
+	f := r.Files[0]
+	if !strings.Contains(f.Problem.What, "too short") || len(f.Channels) != 1 {
+		t.Fatalf("%+v", f)
+	}
+	// Two lines of -20 and -30 dBFS reach at most 20·lg(√2·(0.1+0.0316)) + 3 dB of full scale.
+	if p := float64(f.Channels[0].Health.PeakDBFS); !(p > -20 && p < -14) || f.Channels[0].Mains.Detected {
+		t.Errorf("peak %v, mains %+v", p, f.Channels[0].Mains)
+	}
+}

@@ -143,14 +143,9 @@ func (w *warnings) bench(q, n result.Side) {
 	if q.Channel != n.Channel {
 		w.add(n, "channels_differ", "Channel %d here is compared with channel %d of quiet: another input can have another gain, and other hum.", n.Channel, q.Channel)
 	}
-	if overlap(q, n) {
+	if q.Overlaps(n) {
 		w.add(n, "spans_overlap", "Quiet and near overlap in the same recording: the delta is that of a capture with itself.")
 	}
-}
-
-// overlap says whether two sides share samples.
-func overlap(a, b result.Side) bool {
-	return a.SHA256 != "" && a.SHA256 == b.SHA256 && a.Channel == b.Channel && a.StartS < b.EndS && b.StartS < a.EndS
 }
 
 func (w *warnings) mains(q, n result.Capture) {

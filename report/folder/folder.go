@@ -94,11 +94,33 @@ func Add(ctx context.Context, dir string, force bool, files []File) error {
 	return replace(ctx, dir, old, files)
 }
 
-// Check says before the work what Write would refuse after it, as far as that
-// can be seen without writing.
+// Check says before the work what Write would refuse after it: a folder that
+// holds something else, or one that nothing can be written to.
 func Check(dir string, force bool) error {
-	_, _, err := look(dir, force, nil)
-	return err
+	if _, _, err := look(dir, force, nil); err != nil {
+		return err
+	}
+	return writable(dir)
+}
+
+// writable tries to write where dir is or would be made.
+func writable(dir string) error {
+	at := filepath.Clean(dir)
+	for {
+		st, err := os.Stat(at)
+		if err == nil && !st.IsDir() {
+			return fault(dir, nil, at+" is a file", "Give another folder.")
+		}
+		if err == nil || at == filepath.Dir(at) {
+			break
+		}
+		at = filepath.Dir(at)
+	}
+	probe, err := os.MkdirTemp(at, ".humdiff-")
+	if err != nil {
+		return fault(dir, err, "cannot be written to", "Give a folder that you may write to.")
+	}
+	return os.Remove(probe)
 }
 
 // look is whether dir exists, and which of its files give way to new ones.

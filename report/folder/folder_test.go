@@ -224,3 +224,30 @@ func TestLinksAreNotFollowed(t *testing.T) {
 	want(t, outside, "precious=p")
 	want(t, top, "compare.json="+report+" delta.svg=d")
 }
+
+// What can't be written to is said before the work; a probe leaves nothing.
+func TestCheckTriesToWrite(t *testing.T) {
+	dir := t.TempDir()
+	if err := Check(filepath.Join(dir, "a", "b"), false); err != nil {
+		t.Error(err)
+	}
+	if left, _ := os.ReadDir(dir); len(left) != 0 {
+		t.Errorf("left behind: %v", left)
+	}
+	file := filepath.Join(dir, "file")
+	if err := os.WriteFile(file, nil, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	if err := Check(filepath.Join(file, "report"), false); err == nil || !strings.Contains(err.Error(), "file") {
+		t.Errorf("below a file: %v", err)
+	}
+	if os.Getuid() == 0 {
+		t.Skip("root may write anywhere")
+	}
+	if err := os.Chmod(dir, 0o555); err != nil {
+		t.Fatal(err)
+	}
+	if err := Check(filepath.Join(dir, "c"), false); err == nil || !strings.Contains(err.Error(), "cannot be written to") {
+		t.Errorf("without rights: %v", err)
+	}
+}

@@ -99,6 +99,11 @@ type Pair struct {
 	Residual *Capture `json:"residual" jsonschema:"nullable"`
 }
 
+// Overlaps says whether two sides share samples.
+func (s Side) Overlaps(other Side) bool {
+	return s.SHA256 != "" && s.SHA256 == other.SHA256 && s.Channel == other.Channel && s.StartS < other.EndS && other.StartS < s.EndS
+}
+
 // PairHealth is what the samples say about both captures.
 type PairHealth struct {
 	Quiet Health `json:"quiet"`

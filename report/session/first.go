@@ -21,6 +21,9 @@ func (s Session) First() (file, runs []byte) {
 	b.WriteString("\n[roles]\n")
 	fillable(&b, s.Roles, roleFields, roleExamples)
 	b.WriteString("\n[playback]\n")
+	if !s.Playback.Stated() {
+		s.Playback = BlankPlayback()
+	}
 	fillable(&b, s.Playback, playbackFields, playbackExamples)
 	for _, c := range s.Claims {
 		table(&b, "\n[[claim]]\n", c, claimFields)

@@ -2,6 +2,7 @@ package words
 
 import (
 	"fmt"
+	"slices"
 
 	"humdiff/report/result"
 )
@@ -11,6 +12,7 @@ func Captures(r result.Measure) []Statement {
 	var all []Statement
 	for _, c := range r.Captures {
 		s := capture(c, r.Settings)
+		s.Found = slices.Insert(s.Found, 1, doubtful(r.Warnings, c.Side)...)
 		if len(r.Captures) > 1 {
 			s.Of = fmt.Sprintf("%s, channel %d", File(c.File), c.Channel)
 		}

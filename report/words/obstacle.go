@@ -9,6 +9,9 @@ import (
 // Obstacle is why the hum of a pair can't be compared, e.g. "the mains is 50 Hz
 // in quiet and 60 Hz in near"; empty where it can.
 func Obstacle(p result.Pair) string {
+	if p.Quiet.Overlaps(p.Near) {
+		return "quiet and near are the same recording, or share a part of it"
+	}
 	switch q, n := p.Health.Quiet.Silent, p.Health.Near.Silent; {
 	case q && n:
 		return "nothing was recorded in quiet nor in near"
@@ -83,6 +86,8 @@ func notComparable(obstacle string) string { return "Not comparable: " + obstacl
 func apart(p result.Pair) (notShown, would []string) {
 	notShown = []string{"This does not show any change of hum, nor that there is none."}
 	switch {
+	case p.Quiet.Overlaps(p.Near):
+		would = []string{"Give two captures, or two spans of one that do not overlap."}
 	case p.Health.Quiet.Silent || p.Health.Near.Silent:
 		would = []string{"Check the input that was recorded, and record both captures again."}
 	case mainsDiffer(p.Mains):

@@ -34,6 +34,7 @@ func Pairs(r result.Compare) []Statement {
 	var all []Statement
 	for _, p := range r.Pairs {
 		s := pair(p, r.Settings)
+		s.Found = slices.Insert(s.Found, 1, doubtful(r.Warnings, p.Quiet, p.Near)...)
 		if len(r.Pairs) > 1 {
 			s.Of = Channels(p)
 		}

@@ -241,3 +241,41 @@ func TestStrongestAtNearsFrequency(t *testing.T) {
 		t.Error(said)
 	}
 }
+
+// Of a capture held against itself nothing is claimed.
+func TestSameRecording(t *testing.T) {
+	r := sample.Compare()
+	p := &r.Pairs[0]
+	p.Near.SHA256, p.Near.Channel, p.Near.StartS, p.Near.EndS = p.Quiet.SHA256, p.Quiet.Channel, p.Quiet.EndS-1, p.Quiet.EndS+30
+	said := Compare(r)
+	if !strings.HasPrefix(said[0], "Not comparable: quiet and near are the same recording") {
+		t.Errorf("%q", said[0])
+	}
+	if all := strings.Join(said, "\n"); !strings.Contains(all, "two spans of one that do not overlap") || strings.Contains(all, "Hum rose") {
+		t.Errorf("%s", all)
+	}
+	p.Near.StartS = p.Quiet.EndS
+	if said := Compare(r); strings.HasPrefix(said[0], "Not comparable") {
+		t.Errorf("spans side by side: %q", said[0])
+	}
+}
+
+// What can move a level by more than its interval says stands right behind the
+// headline, with the capture it is in.
+func TestDoubtful(t *testing.T) {
+	r := sample.Compare()
+	near := r.Pairs[0].Near
+	warn := func(code string, at result.Side) {
+		r.Warnings = append(r.Warnings, result.Warning{Code: code, File: at.File, Channel: at.Channel, Message: "."})
+	}
+	warn("digital_zero", near)
+	warn("phase_jumps", near)
+	warn("bus_tones", r.Pairs[0].Quiet)
+	said := Compare(r)
+	if want := "Look at the warnings first: " + File(near.File) + " has gaps of digital silence and samples lost or doubled."; said[1] != want || strings.Count(strings.Join(said, "\n"), "Look at") != 1 {
+		t.Errorf("%q", said)
+	}
+	if said := Compare(sample.Compare()); strings.Contains(strings.Join(said, "\n"), "Look at") {
+		t.Errorf("without such warnings: %q", said)
+	}
+}

@@ -128,11 +128,11 @@ func Swapped() result.Compare {
 	return r
 }
 
-// Unchanged compares a capture with itself.
+// Unchanged is a pair whose near capture reads as quiet does.
 func Unchanged() result.Compare {
 	r := Compare()
 	p := &r.Pairs[0]
-	p.Near, p.Noise.NearDBFS = p.Quiet, p.Noise.QuietDBFS
+	p.Noise.NearDBFS = p.Noise.QuietDBFS
 	for i := range p.Lines {
 		p.Lines[i].Near = p.Lines[i].Quiet
 		finish(&p.Lines[i])
