@@ -31,11 +31,15 @@ const (
 	fadeDB     = 1.0
 )
 
+// Span is a stretch of a capture, in seconds.
+type Span struct{ Start, End float64 }
+
 // Timeline is how a capture's levels ran.
 type Timeline struct {
 	Bursts      int     // low-frequency bursts that higher bands don't share
 	BurstBlocks float64 // seconds they took
 	BurstFirst  float64 // seconds
+	Clean       Span    // the longest stretch without a burst, from the capture's start
 	Gated       float64 // seconds in which all bands fell below a tenth
 	GatedFirst  float64
 	Gain        float64 // dB by which noise in all bands rose and fell together; 0: not told
@@ -62,6 +66,7 @@ func (o *observation) timeline(l layout, hum []float64, lost bool) (t Timeline) 
 	}
 	if h := o.health; t.Gated == 0 && !lost && h.Zeros.Count+h.Stuck.Count+h.Repeats.Count == 0 {
 		t.Bursts, t.BurstBlocks, t.BurstFirst = stretches(loud, l.hopSeconds(), at)
+		t.Clean = cleanest(loud, l)
 	}
 	t.Ends = o.ends(bands, l, hum)
 	if t.Gated == 0 && t.Bursts == 0 {
@@ -129,6 +134,26 @@ func stretches(blocks []bool, hop float64, at func(int) float64) (n int, seconds
 		}
 	}
 	return n, seconds, first
+}
+
+// cleanest is the longest stretch of samples that no loud block holds.
+func cleanest(loud []bool, l layout) (longest Span) {
+	hop, length := l.hopSeconds(), float64(l.lowN)/l.lowRate
+	start := 0.0
+	for b, is := range append(loud[:len(loud):len(loud)], true) {
+		if !is {
+			continue
+		}
+		end := float64(b) * hop // where the loud block starts
+		if b == len(loud) {
+			end = l.seconds
+		}
+		if end-start > longest.End-longest.Start {
+			longest = Span{start, end}
+		}
+		start = float64(b)*hop + length
+	}
+	return longest
 }
 
 // ends says whether noise or hum in the first or last seconds is unlike all that
@@ -243,7 +268,7 @@ func (t Timeline) warnings(worth float64) (w []capture.Warning) {
 	}
 	if t.Bursts > 0 {
 		add("low_bursts", "bursts of low frequency (%d, of %.1f s in all), the first near %.1f s (steps, handling, microphonics): those seconds are not left out; "+
-			"averages below 150 Hz count for %.0f %% of their number, intervals and limits with them; record again without it, or cut it away with #t=", t.Bursts, t.BurstBlocks, t.BurstFirst, 100*worth)
+			"averages below 150 Hz count for %.0f %% of their number, intervals and limits with them; record again without it, or measure the longest stretch without, from %.1f to %.1f s of what was read", t.Bursts, t.BurstBlocks, t.BurstFirst, 100*worth, t.Clean.Start, t.Clean.End)
 	}
 	if t.Ends != "" {
 		add("ends_unlike", "the %s seconds are unlike the rest (somebody moving, the recorder's buttons): cut them away with #t=", t.Ends)

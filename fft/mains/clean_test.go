@@ -1,0 +1,40 @@
+package mains_test
+
+import (
+	"context"
+	"testing"
+
+	"humdiff/fft/capture"
+	"humdiff/fft/mains"
+	"humdiff/fixtures/bench"
+)
+
+// The longest stretch without a thump holds none, and all that lies between.
+func TestCleanStretch(t *testing.T) {
+	comb := bench.Comb{Rate: 8000, Seconds: 40, Track: bench.Steady(50.02), FloorDBFSHz: -120, Seed: 5,
+		Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -70}, {Harmonic: 3, PowerDBFS: -80}}}
+	made, err := comb.Make()
+	if err != nil {
+		t.Fatal(err)
+	}
+	thumped := made.Thump(7, 0.01, 30, 0.2).Thump(31, 0.01, 30, 0.2)
+	all, err := mains.Measure(context.Background(), capture.Samples(8000, thumped.Samples), mains.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	h := all[0].Health
+	if h.Bursts != 2 {
+		t.Fatalf("%d bursts", h.Bursts)
+	}
+	// A block that holds a thump reaches some two seconds before and after it.
+	if c := h.Clean; !(c.Start > 7.2 && c.Start < 11 && c.End > 27 && c.End < 31) {
+		t.Errorf("clean from %.1f to %.1f s, thumps at 7 and 31 s", c.Start, c.End)
+	}
+	again, err := mains.Measure(context.Background(), capture.Samples(8000, thumped.Samples[int(h.Clean.Start*8000):int(h.Clean.End*8000)]), mains.Options{})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n := again[0].Health.Bursts; n != 0 {
+		t.Errorf("%d bursts in the stretch without", n)
+	}
+}
