@@ -385,9 +385,13 @@ func sessionMethod(s result.Session) []string {
 	if n := len(s.LinesWithout); n > 0 {
 		left = fmt.Sprintf(", without %d that a tone hides in some run", n)
 	}
+	held := "Each near run is held against the quiet runs of the same cable just before and after it; quiet may have been anywhere between the two."
+	if s.OrderUnknown {
+		held = "Each near run is held against every quiet run of the same cable, as the order of the runs isn't known; quiet may have been anywhere between the lowest and the highest."
+	}
 	return []string{
 		fmt.Sprintf("Hum is the power sum over one fixed set of lines, harmonics 1 to %d%s, in every run, noise taken off.", s.Lines, left),
-		"Each near run is held against the quiet runs of the same cable just before and after it; quiet may have been anywhere between the two.",
+		held,
 		"The pickup is the range from |near − quiet| to near + quiet in volts, since the phase between them is unknown.",
 		fmt.Sprintf("Repeats whose lead stayed in place are one placement. Both ends of the range are averaged over placements in decibels, and each has its %s Student bound on its own side.", words.Percent(1-(1-s.Settings.Confidence)/2)),
 		"Two cables are held against each other by Welch's statistic with the degrees of freedom of the smaller sample, and all pairs of a ranking together by Holm's procedure.",
