@@ -318,13 +318,13 @@ func (d *Desk) role(r session.Condition) *Capture {
 // measure starts what the desk now asks for, unless it is there or under way.
 // The lock is held.
 func (d *Desk) measure() {
-	quiet, near, dead := d.role(session.Quiet), d.role(session.Near), d.role(session.Dead)
+	quiet, near, dead, residual := d.role(session.Quiet), d.role(session.Near), d.role(session.Dead), d.role(session.Residual)
 	alone := near
 	if alone == nil {
 		alone = quiet
 	}
 	wanted := fmt.Sprintf("%+v", d.settings)
-	for _, c := range []*Capture{quiet, near, dead} {
+	for _, c := range []*Capture{quiet, near, dead, residual} {
 		if c != nil {
 			wanted += fmt.Sprintf("|%d %s %s", c.ID, c.Address, c.Role)
 		}
@@ -347,7 +347,7 @@ func (d *Desk) measure() {
 	opt.Progress = d.progress(wanted)
 	job := job{version: d.opt.Version, settings: assemble.Settings(opt, scales...), opt: opt, names: d.names(), alone: alone.Address}
 	if quiet != nil && near != nil {
-		job.quiet, job.near, job.dead = quiet.address(), near.address(), dead.address()
+		job.quiet, job.near, job.dead, job.residual = quiet.address(), near.address(), dead.address(), residual.address()
 	}
 	d.work.Go(func() {
 		defer stop()
@@ -400,15 +400,17 @@ func (d *Desk) names() map[string]string {
 	return names
 }
 
-// job is one measuring: a pair, with its dead run where there is one, or a lone
-// capture.
+// job is one measuring: a pair, with its dead run and the residual where there
+// are such, or a lone capture.
 type job struct {
-	version           string
-	settings          result.Settings
-	opt               mains.Options
-	names             map[string]string
-	quiet, near, dead *capture.Address
-	alone             capture.Address
+	version     string
+	settings    result.Settings
+	opt         mains.Options
+	names       map[string]string
+	quiet, near *capture.Address
+	dead        *capture.Address
+	residual    *capture.Address
+	alone       capture.Address
 }
 
 func (j job) run(ctx context.Context) (o outcome) {
@@ -434,8 +436,16 @@ func (j job) pair(ctx context.Context, other capture.Address) (*result.Compare, 
 	if err != nil {
 		return nil, err
 	}
+	if j.residual != nil {
+		if err := assemble.ReadResidual(ctx, *j.residual, pairs, j.opt); err != nil {
+			return nil, err
+		}
+	}
 	for i := range pairs {
 		pairs[i].Quiet.File, pairs[i].Near.File = j.called(pairs[i].Quiet.File), j.called(pairs[i].Near.File)
+		if r := pairs[i].Residual; r != nil {
+			r.File = j.called(r.File)
+		}
 	}
 	r := assemble.Compare(j.version, j.settings, pairs)
 	return &r, nil

@@ -131,46 +131,54 @@ func TestSameAsCompare(t *testing.T) {
 	d, s := open(t, Options{Version: "1"})
 	dropFile(t, s, "quiet.wav", quiet)
 	dropFile(t, s, "near.wav", near)
+	shorted := filepath.Join(dir, "residual.wav")
+	record(t, shorted, -110, 3)
+	dropFile(t, s, "residual.wav", shorted)
 	if w := post(s, "bench", "full-scale", "2.0V", "gain", "40dB", "mains", "50"); w.Code != http.StatusOK {
 		t.Fatal(w.Body)
 	}
-	until(t, d, "the captures", func() bool { return d.role(session.Quiet) != nil && d.role(session.Near) != nil })
+	until(t, d, "the captures", func() bool {
+		return d.role(session.Quiet) != nil && d.role(session.Near) != nil && d.role(session.Residual) != nil
+	})
 	if w := post(s, "use", "id", "2", "role", "near", "channel", "1", "start", "0,5", "end", ""); w.Code != http.StatusOK {
 		t.Fatal(w.Body)
 	}
 	until(t, d, "a comparison of the span", func() bool {
-		return compared(d)() && d.outcome.compare.Pairs[0].Near.StartS == 0.5
+		return compared(d)() && d.outcome.compare.Pairs[0].Near.StartS == 0.5 && d.outcome.compare.Pairs[0].Residual != nil
 	})
 
 	pairs, err := assemble.ReadPair(t.Context(), capture.Address{Path: quiet}, capture.Address{Path: near, Channel: 1, Start: 0.5}, mains.Options{Nominal: 50})
 	if err != nil {
 		t.Fatal(err)
 	}
+	if err := assemble.ReadResidual(t.Context(), capture.Address{Path: shorted}, pairs, mains.Options{Nominal: 50}); err != nil {
+		t.Fatal(err)
+	}
 	for i := range pairs {
-		pairs[i].Quiet.File, pairs[i].Near.File = "quiet.wav", "near.wav"
+		pairs[i].Quiet.File, pairs[i].Near.File, pairs[i].Residual.File = "quiet.wav", "near.wav", "residual.wav"
 	}
 	scale, err := volts.Stated("2.0V", "40dB")
 	if err != nil {
 		t.Fatal(err)
 	}
-	want, err := publish.JSON(assemble.Compare("1", assemble.Settings(mains.Options{Nominal: 50}, scale), pairs))
+	want, err := publish.Compare(assemble.Compare("1", assemble.Settings(mains.Options{Nominal: 50}, scale), pairs))
 	if err != nil {
 		t.Fatal(err)
 	}
 	if w := post(s, "save", "name", "mine"); w.Code != http.StatusOK {
 		t.Fatal(w.Body)
 	}
-	got, err := os.ReadFile(filepath.Join(d.root(), "mine", "compare.json"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	if !bytes.Equal(got, want) {
-		t.Error("the saved numbers are not compare's")
-	}
-	for _, name := range []string{"report.html", "lines.csv", "spectrum.svg"} {
-		if _, err := os.Stat(filepath.Join(d.root(), "mine", name)); err != nil {
-			t.Error(err)
+	for _, f := range want {
+		got, err := os.ReadFile(filepath.Join(d.root(), "mine", f.Name))
+		if err != nil {
+			t.Fatal(err)
 		}
+		if !bytes.Equal(got, f.Data) {
+			t.Errorf("the saved %s is not compare's", f.Name)
+		}
+	}
+	if saved, err := os.ReadDir(filepath.Join(d.root(), "mine")); err != nil || len(saved) != len(want) {
+		t.Errorf("%d files saved, compare writes %d (%v)", len(saved), len(want), err)
 	}
 	if w := ask(s, "GET", "report.html", "", nil); w.Code != http.StatusOK || !strings.Contains(w.Body.String(), "What was found") {
 		t.Errorf("the report: %d", w.Code)
@@ -448,6 +456,33 @@ func TestEnds(t *testing.T) {
 	}
 	if w := post(s, "end"); w.Code != http.StatusOK {
 		t.Error(w.Body)
+	}
+	select {
+	case err := <-done:
+		if err != nil {
+			t.Error(err)
+		}
+	case <-time.After(5 * time.Second):
+		t.Error("still running")
+	}
+}
+
+// A page that stops asking for changes without a word, its tab crashed, ends the
+// program in a while; one that asks keeps it.
+func TestSilenceEnds(t *testing.T) {
+	_, s := open(t, Options{})
+	s.silence = 300 * time.Millisecond
+	done := make(chan error, 1)
+	go func() { done <- s.Run(t.Context()) }()
+	post(s, "came")
+	for range 4 {
+		ask(s, "GET", "wait?version=-1", "", nil)
+		time.Sleep(150 * time.Millisecond)
+	}
+	select {
+	case err := <-done:
+		t.Fatalf("ended while a page asks: %v", err)
+	default:
 	}
 	select {
 	case err := <-done:

@@ -26,6 +26,9 @@ const (
 	// leaving is how long after its page went away the desk waits for it to come
 	// back: a reload does.
 	leaving = 5 * time.Second
+	// silence is how long no page may ask for changes, which an open one always
+	// does, until its tab is taken for crashed.
+	silence = 5 * time.Minute
 )
 
 // Server shows a desk to the browser on this machine, and to nothing else.
@@ -38,9 +41,12 @@ type Server struct {
 	ended chan struct{}
 	once  sync.Once
 
-	mu    sync.Mutex
-	pages int // open pages, as far as they have said
-	bye   *time.Timer
+	mu      sync.Mutex
+	pages   int // open pages, as far as they have said
+	waiting int // pages that ask for changes now
+	bye     *time.Timer
+	silence time.Duration
+	silent  *time.Timer
 }
 
 // Serve listens on a free port of the loopback address.
@@ -51,7 +57,7 @@ func Serve(d *Desk) (*Server, error) {
 	}
 	secret := make([]byte, 18)
 	rand.Read(secret) // never fails
-	s := &Server{desk: d, token: base64.RawURLEncoding.EncodeToString(secret), host: l.Addr().String(), net: l, ended: make(chan struct{})}
+	s := &Server{desk: d, token: base64.RawURLEncoding.EncodeToString(secret), host: l.Addr().String(), net: l, ended: make(chan struct{}), silence: silence}
 	s.http = http.Server{Handler: s.Handler(), ReadHeaderTimeout: 10 * time.Second, MaxHeaderBytes: 32 << 10}
 	return s, nil
 }
@@ -195,6 +201,8 @@ func (s *Server) wait(w http.ResponseWriter, r *http.Request) {
 	if err != nil {
 		known = -1
 	}
+	s.asks()
+	defer s.asked()
 	ctx, stop := context.WithTimeout(r.Context(), longestWait)
 	defer stop()
 	fmt.Fprint(w, s.desk.Wait(ctx, known))
@@ -276,6 +284,32 @@ func (s *Server) came() {
 	if s.bye != nil {
 		s.bye.Stop()
 	}
+}
+
+// asks and asked count the pages that ask for changes. A tab that crashed can't
+// say that it left, but it asks no more.
+func (s *Server) asks() {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	s.waiting++
+	if s.silent != nil {
+		s.silent.Stop()
+	}
+}
+
+func (s *Server) asked() {
+	s.mu.Lock()
+	defer s.mu.Unlock()
+	if s.waiting--; s.waiting > 0 || s.pages == 0 {
+		return
+	}
+	s.silent = time.AfterFunc(s.silence, func() {
+		s.mu.Lock()
+		defer s.mu.Unlock()
+		if s.waiting == 0 {
+			s.finish()
+		}
+	})
 }
 
 func (s *Server) left() {

@@ -1,0 +1,65 @@
+package desk
+
+import (
+	"bytes"
+	"net/http"
+	"os"
+	"path/filepath"
+	"strings"
+	"syscall"
+	"testing"
+
+	"humdiff/report/session"
+)
+
+// A capture for which the disk has no room is refused with the reason, leaves
+// nothing behind, and those that were there stay. Only root can make such a disk.
+func TestFullDiskAtUpload(t *testing.T) {
+	disk := t.TempDir()
+	if err := syscall.Mount("tmpfs", disk, "tmpfs", 0, "size=384k"); err != nil {
+		t.Skip("no file system of its own: ", err)
+	}
+	t.Cleanup(func() {
+		if err := syscall.Unmount(disk, 0); err != nil {
+			t.Error(err)
+		}
+	})
+	t.Setenv("TMPDIR", disk)
+	path := filepath.Join(t.TempDir(), "near.wav") // 144 kB
+	record(t, path, -80, 1)
+	d, s := open(t, Options{Home: t.TempDir()})
+	t.Cleanup(func() { d.Close() }) // before the disk is taken away
+	dropFile(t, s, "near.wav", path)
+	until(t, d, "the first capture", func() bool { return d.role(session.Near) != nil })
+	used := size(t, d.uploads)
+	w := drop(s, "quiet.wav", bytes.Repeat([]byte("RIFF"), 100<<10))
+	if w.Code == http.StatusOK || !strings.Contains(w.Body.String(), "quiet.wav") || !strings.Contains(w.Body.String(), "no space left") {
+		t.Errorf("%d %s", w.Code, w.Body)
+	}
+	if now := size(t, d.uploads); now != used {
+		t.Errorf("%d bytes lie there, %d before", now, used)
+	}
+	d.mu.Lock()
+	if len(d.captures) != 1 {
+		t.Errorf("%d captures on the desk", len(d.captures))
+	}
+	d.mu.Unlock()
+	dropFile(t, s, "again.wav", path)
+}
+
+// size is how many bytes the files in a folder hold.
+func size(t *testing.T, dir string) (bytes int64) {
+	t.Helper()
+	err := filepath.WalkDir(dir, func(_ string, e os.DirEntry, err error) error {
+		if err != nil || e.IsDir() {
+			return err
+		}
+		st, err := e.Info()
+		bytes += st.Size()
+		return err
+	})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return bytes
+}
