@@ -61,12 +61,17 @@ func (r reader) check(ctx context.Context, addr capture.Address) Checked {
 			c.Channels = append(c.Channels, Channel{Side: sideOf(c.Info, i, c.Hash), Measurement: m})
 		}
 	}
-	if err != nil && ctx.Err() == nil {
+	if err != nil && ctx.Err() == nil && file.Channels() <= mostUnmeasured {
 		c.Channels = unmeasured(ctx, file, c)
 	}
 	c.Warnings = file.Warnings()
 	return c
 }
+
+// mostUnmeasured is how many channels of a file that can't be measured are looked
+// at: more than recorders have, and few enough for a header that claims as many as
+// it has bytes to cost nothing.
+const mostUnmeasured = 128
 
 // unmeasured is what the samples of a file say that can't be measured, being too
 // short, say; nothing where they can't be read.
