@@ -1,6 +1,7 @@
 package page
 
 import (
+	"bytes"
 	"context"
 	"fmt"
 	"os"
@@ -34,9 +35,9 @@ func TestInABrowser(t *testing.T) {
 		if err := os.WriteFile(path, b, 0o644); err != nil {
 			t.Fatal(err)
 		}
-		for _, width := range []int64{360, 768, 1280} {
+		for _, width := range []int64{360, 768, 1280, 3840} {
 			for _, theme := range []string{"light", "dark"} {
-				if name != "one" && (width == 768 || (width == 360) != (theme == "light")) {
+				if name != "one" && (width == 768 || width == 3840 || (width == 360) != (theme == "light")) {
 					continue // all combinations for one page are enough
 				}
 				t.Run(fmt.Sprintf("%s/%d/%s", name, width, theme), func(t *testing.T) {
@@ -118,6 +119,37 @@ const outsideItsFigure = `(() => {
     }
   }
   return out })()`
+
+// On paper the page is dark on white whatever its reader's screen is, fits A4,
+// has its figures once and no buttons but the headings of its tables, and prints to a few sheets.
+func TestPrinted(t *testing.T) {
+	ctx := browser.Start(t)
+	b, err := Compare(sample.Compare())
+	if err != nil {
+		t.Fatal(err)
+	}
+	path := filepath.Join(t.TempDir(), "report.html")
+	if err := os.WriteFile(path, b, 0o644); err != nil {
+		t.Fatal(err)
+	}
+	const a4 = 718 // px within margins of 10 mm
+	browser.Do(t, ctx, chromedp.EmulateViewport(a4, 1000), chromedp.Navigate("file://"+path))
+	browser.OnPaper(t, ctx)
+	shown(t, ctx, a4, "light")
+	if n := browser.Ask[int](t, ctx, `[...document.querySelectorAll("button, input, select")].filter(e => !e.closest("th") && e.getClientRects().length).length`); n != 0 {
+		t.Errorf("%d controls are printed", n)
+	}
+	if cut := browser.Ask[[]string](t, ctx, `[...document.querySelectorAll(".scroll")].filter(e => e.scrollWidth > e.clientWidth + 1).map(e => e.getAttribute("aria-label") ?? e.className)`); len(cut) != 0 {
+		t.Errorf("cut off at the paper's edge: %q", cut)
+	}
+	pdf, err := chromedp.Run(ctx, chromedp.PrintToPDF(chromedp.PDFPaper(chromedp.PaperA4)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	if n := bytes.Count(pdf, []byte("/Type /Page\n")); !bytes.HasPrefix(pdf, []byte("%PDF-")) || n < 3 || n > 12 {
+		t.Errorf("%d bytes, %d sheets", len(pdf), n)
+	}
+}
 
 // Shots of the page for a person to look at, on demand:
 // HUMDIFF_SHOTS=FOLDER go test -run TestShots ./report/page

@@ -3,6 +3,7 @@ package page
 import (
 	"fmt"
 	"html/template"
+	"math"
 	"slices"
 	"strings"
 
@@ -481,20 +482,29 @@ func ranking(s result.Session, r result.Ranking) figure.Ranking {
 		Desc:       "Cables, least pickup first.",
 		Conditions: []string{fmt.Sprintf("hum over harmonics 1 to %d", s.Lines), words.Percent(s.Settings.Confidence) + " intervals over placements", "groups by Holm over all pairs"},
 	}
+	onScale := result.Num(0)
+	if v := s.Settings.FullScaleVolts; v.Ok() {
+		f.Axis, onScale = "pickup, dBV", result.Num(20*math.Log10(float64(v)))
+	}
 	for _, p := range r.Places {
 		note := words.Count(p.Placements, "placement")
-		if p.Volts.Value.Ok() {
-			note = words.Volts(p.Volts.Value) + ", " + note
+		if p.Volts.Hi.Ok() {
+			note = words.VoltsInterval(p.Volts) + ", " + note
 		}
 		if d := words.Doubts(p); d != "" {
 			note += ", in doubt"
 		}
-		f.Ranked = append(f.Ranked, figure.Ranked{Name: p.Cable, Value: estimate(p.Pickup), Note: note})
+		f.Ranked = append(f.Ranked, figure.Ranked{Name: p.Cable, Value: estimate(shifted(p.Pickup, onScale)), Note: note})
 	}
 	for _, g := range r.Groups {
 		f.Alike = append(f.Alike, spans(r, g)...)
 	}
 	return f
+}
+
+// shifted is an interval of levels on another scale.
+func shifted(i result.Interval, db result.Num) result.Interval {
+	return result.Interval{Value: i.Value + db, Lo: i.Lo + db, Hi: i.Hi + db} // None stays None
 }
 
 // spans are a group's places in a ranking, where they are next to each other.
