@@ -141,7 +141,8 @@ func (s *spanSum) Write(b []byte) (int, error) {
 }
 
 func copyAll(ctx context.Context, w io.Writer, r io.Reader) error {
-	_, err := io.CopyBuffer(w, cancellable{ctx, r}, make([]byte, 1<<20))
+	// 128 KiB stay in the cache between the two sums.
+	_, err := io.CopyBuffer(w, cancellable{ctx, r}, make([]byte, 1<<17))
 	if ctx.Err() != nil {
 		return ctx.Err()
 	}

@@ -2,6 +2,7 @@ package assemble
 
 import (
 	"math"
+	"sync"
 
 	"humdiff/fft/mains"
 	"humdiff/report/noise"
@@ -26,8 +27,8 @@ func Compare(version string, settings result.Settings, pairs []Pair) result.Comp
 	w.scales(settings)
 	w.add(everything, "one_placement", "The intervals cover recording noise alone, from one placement of the lead. "+
 		"Placing it again changes pickup by decibels: only repeats with the lead taken away and put back carry a claim.")
-	for _, p := range pairs {
-		quiet, near, stated := scalesOf(settings).pair(p)
+	for i, s := range scalesOf(settings).pairs(pairs) {
+		p, quiet, near, stated := pairs[i], s.quiet, s.near, s.pair
 		r.Pairs = append(r.Pairs, stated)
 		w.channel(p.Quiet)
 		w.channel(p.Near)
@@ -44,9 +45,30 @@ func Compare(version string, settings result.Settings, pairs []Pair) result.Comp
 	return r
 }
 
-func (s scales) pair(p Pair) (quiet, near result.Capture, stated result.Pair) {
-	quiet, near = s.quiet.capture(p.Quiet), s.near.capture(p.Near)
-	stated = statePair(quiet, near, s)
+// statedPair is what is said of a pair, and of each of its captures.
+type statedPair struct {
+	quiet, near result.Capture
+	pair        result.Pair
+}
+
+// pairs states all pairs. Captures are stated side by side: each one's spectrum
+// is gone through several times.
+func (s scales) pairs(pairs []Pair) []statedPair {
+	all := make([]statedPair, len(pairs))
+	var work sync.WaitGroup
+	for i, p := range pairs {
+		work.Go(func() { all[i].quiet = s.quiet.capture(p.Quiet) })
+		work.Go(func() { all[i].near = s.near.capture(p.Near) })
+	}
+	work.Wait()
+	for i, p := range pairs {
+		all[i].pair = s.pair(p, all[i].quiet, all[i].near)
+	}
+	return all
+}
+
+func (s scales) pair(p Pair, quiet, near result.Capture) result.Pair {
+	stated := statePair(quiet, near, s)
 	if quiet.RateHz != near.RateHz {
 		stated.Noise = s.pairNoise(p.Quiet.Measurement, p.Near.Measurement)
 	}
@@ -54,7 +76,7 @@ func (s scales) pair(p Pair) (quiet, near result.Capture, stated result.Pair) {
 		r := s.near.capture(*p.Residual)
 		stated.Residual = &r
 	}
-	return quiet, near, stated
+	return stated
 }
 
 // pairNoise reads both sides' noise over the band that both have.
