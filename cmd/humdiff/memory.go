@@ -30,7 +30,7 @@ func afterCollection() {
 		live := []metrics.Sample{{Name: "/gc/heap/live:bytes"}}
 		metrics.Read(live)
 		if live[0].Value.Kind() == metrics.KindUint64 {
-			debug.SetMemoryLimit(max(memoryFloor, int64(live[0].Value.Uint64())*9/8+memoryFloor/8))
+			debug.SetMemoryLimit(max(memoryFloor, int64(live[0].Value.Uint64())*17/16+memoryFloor/16))
 		}
 		afterCollection()
 	}, 0)
