@@ -15,6 +15,10 @@ const (
 	// segmentSeconds is how much of the low band is held at once, at most; a
 	// longer capture is read again, in segments of equal length.
 	segmentSeconds = 90.0
+	// heldBytes is how much a capture may hold, the whole band's buffers and the
+	// low band's blocks together: 90 s of two channels at 48 kHz. One segment that
+	// needs more, as 61 s of two channels at 192 kHz do, is read again as well.
+	heldBytes = 34_500_000
 	// spanSeconds is about how long a line is averaged coherently.
 	spanSeconds = 10.0
 )
@@ -34,6 +38,7 @@ type layout struct {
 	lowN, lowHop int
 	blocks       int     // of the low band
 	segments     int     // that the blocks are cut into
+	mayHold      int     // bytes, see heldBytes; none at all: 0
 	kept         int     // bins kept of a block
 	wanted       float64 // Hz; highest line asked for
 	upTo         float64 // Hz; highest line that fits
@@ -47,7 +52,7 @@ type layout struct {
 }
 
 func newLayout(rate int, frames int64, o Options) (layout, error) {
-	l := layout{window: o.Window, engine: o.Engine, rate: float64(rate), seconds: float64(frames) / float64(rate)}
+	l := layout{window: o.Window, engine: o.Engine, rate: float64(rate), seconds: float64(frames) / float64(rate), mayHold: heldBytes}
 	if l.seconds < shortest {
 		return l, fmt.Errorf("%.2g s long, too short to measure: record at least 10 s", l.seconds)
 	}
@@ -89,6 +94,17 @@ func blockLength(rate float64, frames int64, times int64) int {
 		n /= 2
 	}
 	return n
+}
+
+// holds says whether the low band's blocks are kept from the first pass, in
+// which the whole band's buffers are in use too.
+func (l layout) holds(channels int) bool {
+	blocks := 8 * channels * l.blocks * l.kept
+	// A block of complex numbers; of each channel the samples of a block, and sums
+	// of half as many bins thrice.
+	whole := l.n * (16 + 20*channels)
+	// Where blocks are by far the most, reading again would save little.
+	return l.segments == 1 && (blocks+whole <= l.mayHold || l.mayHold > 0 && whole < blocks/5)
 }
 
 // binHz is the spacing of the low band's bins.

@@ -15,7 +15,7 @@ type observation struct {
 	full   fft.Spectrum // whole band
 	low    fft.Spectrum // low band, at closer overlap
 	scan   scan
-	blocks []block // of the low band; empty where the capture is too long to hold
+	blocks []block // of the low band; empty where they are too many to hold
 	even   evenness
 	health Health
 
@@ -43,7 +43,7 @@ func observe(ctx context.Context, src capture.Source, l layout, progress func(do
 		obs[c].even = newEvenness(l)
 	}
 	k := newKernel(l)
-	hold := l.segments == 1
+	hold := l.holds(channels)
 
 	wide := fft.NewBlocksInto(full, l.engine)
 	narrow := newNarrowband(l, channels, func(c int, bins []complex128) {
@@ -78,7 +78,7 @@ func observe(ctx context.Context, src capture.Source, l layout, progress func(do
 // eachSegment hands over the low band's blocks, a segment at a time: those
 // held, or read again where they were too many.
 func eachSegment(ctx context.Context, src capture.Source, l layout, obs []observation, do func(channel int, blocks []block)) error {
-	if l.segments == 1 {
+	if l.holds(len(obs)) {
 		for c := range obs {
 			do(c, obs[c].blocks)
 			obs[c].blocks = nil

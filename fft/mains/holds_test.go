@@ -1,0 +1,74 @@
+package mains
+
+import (
+	"context"
+	"math/rand/v2"
+	"slices"
+	"testing"
+
+	"humdiff/fft"
+	"humdiff/fft/capture"
+)
+
+// Blocks read again are the same to the bit as those held from the first pass.
+func TestReadAgain(t *testing.T) {
+	const rate, frames = 8000, 8000*12 + 345
+	r := rand.New(rand.NewPCG(4, 4))
+	x, y := make([]float64, frames), make([]float64, frames)
+	for i := range x {
+		x[i], y[i] = 0.1*r.NormFloat64(), 0.001*r.NormFloat64()
+	}
+	src := capture.Samples(rate, x, y)
+	l, err := newLayout(rate, frames, Options{Window: fft.Nuttall, UpTo: 1000}.filled())
+	if err != nil {
+		t.Fatal(err)
+	}
+	passes := func(mayHold int) (blocks [2][][]complex64, held int) {
+		l := l
+		l.mayHold = mayHold
+		obs, err := observe(context.Background(), src, l, func(int64, int64) {})
+		if err != nil {
+			t.Fatal(err)
+		}
+		held = len(obs[0].blocks)
+		err = eachSegment(context.Background(), src, l, obs, func(c int, all []block) {
+			for _, b := range all {
+				blocks[c] = append(blocks[c], slices.Clone(b))
+			}
+		})
+		if err != nil {
+			t.Fatal(err)
+		}
+		return blocks, held
+	}
+	once, held := passes(heldBytes)
+	twice, none := passes(0)
+	if held != l.blocks || none != 0 {
+		t.Fatalf("%d blocks held, and %d; want %d and 0", held, none, l.blocks)
+	}
+	for c := range once {
+		if len(once[c]) != l.blocks || !slices.EqualFunc(once[c], twice[c], slices.Equal[[]complex64]) {
+			t.Errorf("channel %d: %d and %d blocks of %d, or other ones", c+1, len(once[c]), len(twice[c]), l.blocks)
+		}
+	}
+}
+
+// Where the limit lies.
+func TestHolds(t *testing.T) {
+	for _, c := range []struct {
+		rate, channels int
+		seconds        int64
+		want           bool
+	}{
+		{48000, 2, 90, true}, {48000, 2, 91, false}, {96000, 2, 60, true}, {192000, 2, 60, true}, {192000, 2, 65, false},
+		{192000, 1, 90, true}, {48000, 8, 60, true}, {96000, 2, 89, false},
+	} {
+		l, err := newLayout(c.rate, c.seconds*int64(c.rate), Options{}.filled())
+		if err != nil {
+			t.Fatal(err)
+		}
+		if got := l.holds(c.channels); got != c.want {
+			t.Errorf("%d s of %d channels at %d Hz: held %v", c.seconds, c.channels, c.rate, got)
+		}
+	}
+}
