@@ -87,21 +87,57 @@ func Root(f func(float64) float64, scale float64) float64 {
 		return 0
 	}
 	lo, hi := 0.0, scale
-	for f(hi) > 0 {
-		lo, hi = hi, 2*hi
-		if math.IsInf(hi, 1) {
+	fhi := f(hi)
+	for fhi > 0 {
+		if lo, hi = hi, 2*hi; math.IsInf(hi, 1) {
 			return hi
 		}
+		fhi = f(hi)
 	}
-	for range 200 {
+	flo := math.NaN()
+	for lo == 0 || math.IsNaN(flo) { // until the scale of the root is known
 		mid := (lo + hi) / 2
-		if hi-lo < 1e-9*hi || mid == lo || mid == hi {
-			break
+		if mid == lo || mid == hi {
+			return mid
 		}
-		if f(mid) > 0 {
-			lo = mid
+		if y := f(mid); y > 0 {
+			lo, flo = mid, y
 		} else {
-			hi = mid
+			hi, fhi = mid, y
+		}
+	}
+	return interpolated(f, lo, hi, flo, fhi)
+}
+
+// interpolated narrows a bracket by the ITP method (Oliveira & Takahashi 2020):
+// the secant's root, pulled towards the middle by no more than keeps the steps
+// within one of bisection's number.
+func interpolated(f func(float64) float64, lo, hi, flo, fhi float64) float64 {
+	const k2, slack = 2, 1
+	eps := 0.5e-9 * lo
+	k1 := 0.5 / (hi - lo)
+	most := math.Ceil(math.Log2((hi-lo)/(2*eps))) + slack
+	for j := 0.0; hi-lo > 2*eps; j++ {
+		mid, reach := (lo+hi)/2, eps*math.Exp2(most-j)-(hi-lo)/2
+		secant := (fhi*lo - flo*hi) / (fhi - flo)
+		towards := math.Copysign(1, mid-secant)
+		x := mid
+		if delta := k1 * math.Pow(hi-lo, k2); delta <= math.Abs(mid-secant) {
+			x = secant + towards*delta
+		}
+		if math.Abs(x-mid) > reach {
+			x = mid - towards*reach
+		}
+		if x <= lo || x >= hi {
+			break // as near as the numbers go
+		}
+		switch y := f(x); {
+		case y > 0:
+			lo, flo = x, y
+		case y < 0:
+			hi, fhi = x, y
+		default:
+			return x
 		}
 	}
 	return (lo + hi) / 2

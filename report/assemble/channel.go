@@ -28,6 +28,22 @@ type Channel struct {
 	FileWarnings []capture.Warning // of the whole file
 
 	source *capture.File // what it was measured from
+	totals *noise.Totals // of its whole band; nil: not worked out beforehand
+}
+
+// measured is the channel with another measurement, its noise worked out once.
+func (c Channel) measured(m mains.Measurement) Channel {
+	t := noise.Of(m, noise.High)
+	c.Measurement, c.totals = m, &t
+	return c
+}
+
+// noise is the channel's noise over its whole band.
+func (c Channel) noise() noise.Totals {
+	if c.totals != nil {
+		return *c.totals
+	}
+	return noise.Of(c.Measurement, noise.High)
 }
 
 // scale states levels relative to full scale and in volts.

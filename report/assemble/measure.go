@@ -70,7 +70,7 @@ func (s scale) capture(c Channel) result.Capture {
 		Lines:  make([]result.CaptureLine, 0, len(m.Lines)),
 		Hum:    s.level(hum),
 		HumA:   s.level(humA),
-		Noise:  s.captureNoise(m),
+		Noise:  s.captureNoise(c.noise()),
 		Tones:  s.tones(m),
 		Health: healthOf(m.Health),
 		Trace:  spectrum(m),
@@ -97,10 +97,9 @@ func captureMains(m mains.Mains) result.CaptureMains {
 	}
 }
 
-func (s scale) captureNoise(m mains.Measurement) result.CaptureNoise {
-	t, band := totals(m, noise.High)
+func (s scale) captureNoise(t noise.Totals) result.CaptureNoise {
 	return result.CaptureNoise{
-		BandHz:      band,
+		BandHz:      [2]float64{t.Lo, t.Hi},
 		DBFS:        result.DB(t.Flat),
 		ADBFS:       result.DB(t.A),
 		W468DBFS:    result.DB(t.W468),

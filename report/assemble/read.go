@@ -130,7 +130,7 @@ func (r reader) read(ctx context.Context, addr capture.Address) ([]Channel, erro
 	}
 	channels := make([]Channel, len(measured))
 	for c, m := range measured {
-		channels[c] = Channel{Side: sideOf(file.Info(), c, hash), Measurement: m, FileWarnings: file.Warnings(), source: file}
+		channels[c] = Channel{Side: sideOf(file.Info(), c, hash), FileWarnings: file.Warnings(), source: file}.measured(m)
 	}
 	return channels, nil
 }
@@ -193,7 +193,7 @@ func (r reader) again(ctx context.Context, c *Channel, around float64) error {
 	if err != nil {
 		return err
 	}
-	c.Measurement = measured[0]
+	*c = c.measured(measured[0])
 	return nil
 }
 

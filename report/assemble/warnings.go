@@ -6,7 +6,6 @@ import (
 	"strings"
 
 	"humdiff/fft/capture"
-	"humdiff/report/noise"
 	"humdiff/report/result"
 	"humdiff/report/words"
 )
@@ -56,7 +55,7 @@ func (w *warnings) channel(c Channel) {
 	w.pass(file, c.FileWarnings)
 	w.pass(c.Side, c.Measurement.Warnings)
 	w.depth(c)
-	if t := noise.Of(c.Measurement, noise.High); t.Filled > mostFilled {
+	if t := c.noise(); t.Filled > mostFilled {
 		w.add(c.Side, "noise_interpolated", "Lines and tones occupy %.0f %% of the noise band: the noise totals there are interpolated.", 100*t.Filled)
 	}
 }

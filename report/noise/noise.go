@@ -207,9 +207,7 @@ func (f floor) fill(from, to int) bool {
 	case !okAbove:
 		above = below
 	}
-	for j := from; j < to; j++ {
-		f.density[j] = between(below, above, math.Log(float64(j)*f.binHz))
-	}
+	f.join(from, to, below, above)
 	return true
 }
 
@@ -225,15 +223,21 @@ func (f floor) side(j, step int) (point, bool) {
 	return point{p.logHz / n, p.density / n}, n > 0
 }
 
-// between draws a line in log power over log frequency from a to b. Digital
-// silence has no log power: a side that reads zero makes the gap zero.
-func between(a, b point, logHz float64) float64 {
-	if a.logHz == b.logHz {
-		return a.density
+// join draws a line in log power over log frequency from a to b through a gap.
+// Digital silence has no log power: a side that reads zero makes the gap zero.
+func (f floor) join(from, to int, a, b point) {
+	level, slope := a.density, 0.0
+	switch {
+	case a.logHz == b.logHz:
+	case !(a.density > 0 && b.density > 0):
+		level = 0
+	default:
+		slope = math.Log(b.density/a.density) / (b.logHz - a.logHz)
 	}
-	if !(a.density > 0 && b.density > 0) {
-		return 0
+	for j := from; j < to; j++ {
+		f.density[j] = level
+		if slope != 0 { // and so j > 0
+			f.density[j] *= math.Exp(slope * (math.Log(float64(j)*f.binHz) - a.logHz))
+		}
 	}
-	share := (logHz - a.logHz) / (b.logHz - a.logHz)
-	return a.density * math.Pow(b.density/a.density, share)
 }
