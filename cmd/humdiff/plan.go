@@ -178,7 +178,7 @@ func (f planned) length(ctx context.Context, s screen, scale volts.Scale) (*resu
 		nominal = 60
 	}
 	l := &result.PlanLength{See: result.PlanLevel{DBFS: result.None, Volts: result.None}, Lines: max(1, int(float64(f.upTo)/nominal)),
-		FalseAlarmShare: falseAlarms, Times: []result.PlanTime{}, Reach: []result.PlanTime{}}
+		FalseAlarmShare: falseAlarms, Times: []result.PlanTime{}, Alone: []result.PlanTime{}, Reach: []result.PlanTime{}}
 	var err error
 	if l.Floor, err = f.density(ctx, s, scale, l); err != nil {
 		return nil, err
@@ -208,6 +208,7 @@ func (f planned) times(l *result.PlanLength) error {
 		sought.Share = share
 		if f.see != "" {
 			l.Times = append(l.Times, result.PlanTime{Share: share, Seconds: result.Of(plan.Seconds(sought)), Line: l.See})
+			l.Alone = append(l.Alone, result.PlanTime{Share: share, Seconds: result.Of(plan.SecondsAlone(sought)), Line: l.See})
 		}
 	}
 	for _, seconds := range lengths {

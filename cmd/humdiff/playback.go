@@ -1,6 +1,7 @@
 package main
 
 import (
+	"cmp"
 	"math"
 	"strconv"
 	"strings"
@@ -11,6 +12,7 @@ import (
 	"humdiff/report/quantity"
 	"humdiff/report/result"
 	"humdiff/report/table"
+	"humdiff/report/words"
 )
 
 // playing is the flags of the chain that hum is played through.
@@ -78,23 +80,22 @@ func (p playing) playback() (*result.Playback, error) {
 	return out, nil
 }
 
-// goTogether refuses flags that say nothing without another.
+// goTogether refuses flags that say nothing without others, and names all that
+// are missing at once.
 func (p playing) goTogether() error {
-	needs := func(flag, value, other, without string) error {
-		if value == "" || other != "" {
-			return nil
-		}
-		return misusedf("give "+without+" too", "--%s says nothing by itself", flag)
-	}
 	chain := p.speaker + p.headphone
-	for _, err := range []error{
-		needs("speaker", p.speaker, p.distance, "--distance"), needs("distance", p.distance, p.speaker, "--speaker"),
-		needs("speaker", p.speaker, p.playbackGain, "--playback-gain"), needs("headphone", p.headphone, p.playbackGain, "--playback-gain"),
-		needs("playback-gain", p.playbackGain, chain, "--speaker or --headphone"), needs("headphone-impedance", p.impedance, p.headphone, "--headphone"),
+	by, missing := "", []string{}
+	for _, n := range []struct{ flag, value, other, without string }{
+		{"speaker", p.speaker, p.playbackGain, "--playback-gain"}, {"speaker", p.speaker, p.distance, "--distance"},
+		{"headphone", p.headphone, p.playbackGain, "--playback-gain"}, {"distance", p.distance, p.speaker, "--speaker"},
+		{"headphone-impedance", p.impedance, p.headphone, "--headphone"}, {"playback-gain", p.playbackGain, chain, "--speaker or --headphone"},
 	} {
-		if err != nil {
-			return err
+		if n.value != "" && n.other == "" {
+			by, missing = cmp.Or(by, n.flag), append(missing, n.without)
 		}
+	}
+	if len(missing) > 0 {
+		return misusedf("give "+words.And(missing)+" too", "--%s says nothing by itself", by)
 	}
 	if p.speaker != "" && p.headphone != "" {
 		return misusedf("leave one of them out", "--speaker and --headphone are two chains")

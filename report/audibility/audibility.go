@@ -5,7 +5,9 @@
 package audibility
 
 import (
+	"cmp"
 	"math"
+	"slices"
 
 	"humdiff/report/hearing"
 	"humdiff/report/quantity"
@@ -103,15 +105,18 @@ func sum(lines []pressure, weight func(pressure) float64) quantity.Range {
 	return s
 }
 
-// nearest is the critical band around a line in which hum comes nearest to
-// being heard: each line's power over its own threshold, added up.
+// nearest is the critical band in which hum comes nearest to being heard: each
+// line's power over its own threshold, added up. A band may have its middle
+// anywhere, so each begins at one line and holds all that fit with it.
 func nearest(lines []pressure) result.AudibleBand {
+	lines = slices.Clone(lines)
+	slices.SortStableFunc(lines, func(a, b pressure) int { return cmp.Compare(a.Hz, b.Hz) })
 	best, at := quantity.Range{}, result.AudibleBand{Harmonics: []int{}, MarginDB: none()}
-	for _, centre := range lines {
+	for i, lowest := range lines {
 		var in []pressure
 		var harmonics []int
-		for _, l := range lines {
-			if math.Abs(l.Hz-centre.Hz) <= CriticalBand(centre.Hz)/2 && l.heard {
+		for _, l := range lines[i:] {
+			if l.heard && l.Hz-lowest.Hz <= CriticalBand((l.Hz+lowest.Hz)/2) {
 				in, harmonics = append(in, l), append(harmonics, l.Harmonic)
 			}
 		}

@@ -74,6 +74,15 @@ func TestLinesInOneBand(t *testing.T) {
 	if got := at(1000, 1000.001).Band; !within(got.MarginDB.Lo, float64(alone.MarginDB.Lo)+3.0103, 1e-3) || !slices.Equal(got.Harmonics, []int{1, 2}) {
 		t.Errorf("together %v, alone %v", got, alone)
 	}
+	// A critical band at 90 Hz is 100 Hz wide (Zwicker's table): 60 and 120 Hz, 60 Hz
+	// apart, lie in it, though neither lies within half of it of the other.
+	if got := at(120, 60).Band; !slices.Equal(got.Harmonics, []int{2, 1}) || !within(got.MarginDB.Lo, 10*math.Log10(
+		math.Pow(10, float64(at(60).Band.MarginDB.Lo)/10)+math.Pow(10, float64(at(120).Band.MarginDB.Lo)/10)), 1e-9) {
+		t.Errorf("60 and 120 Hz: %+v", got)
+	}
+	if got := at(100, 220).Band; !slices.Equal(got.Harmonics, []int{2}) {
+		t.Errorf("100 and 220 Hz, further apart than a band: %+v", got)
+	}
 	if got := at(1000, 300).Band; got.MarginDB != alone.MarginDB {
 		t.Errorf("apart %v, alone %v", got, alone)
 	}

@@ -7,6 +7,7 @@ package page
 import (
 	"fmt"
 	"html/template"
+	"slices"
 	"strings"
 
 	"humdiff/report/figure"
@@ -36,16 +37,17 @@ func compare(r result.Compare, where string) ([]byte, error) {
 	return parts.Page{
 		Title: title,
 		Lead:  lead,
-		Sections: []parts.Section{
+		Sections: slices.DeleteFunc([]parts.Section{
 			{ID: "found", Title: "What was found", Body: found(r)},
 			{ID: "figures", Title: "Figures", Body: figures(r)},
 			{ID: "lines", Title: "Line by line", Body: lines(table.Compare(r))},
+			{ID: "audible", Title: "Could it be heard", Body: audibility(r)},
 			{ID: "conditions", Title: "Conditions and warnings", Body: conditions(r)},
 			{ID: "others", Title: "What could still explain it", Body: explanations(r)},
 			{ID: "check", Title: "Check this with any FFT", Body: checkBoxes(r)},
 			{ID: "method", Title: "How it was measured", Body: []template.HTML{parts.List(method(r)...)}},
 			{ID: "hashes", Title: "Files", Body: hashes(r)},
-		},
+		}, func(s parts.Section) bool { return len(s.Body) == 0 }),
 		Footer: "Made by humdiff " + words.Printable(r.Tool.Version) + ". " + where,
 	}.HTML()
 }
@@ -127,6 +129,26 @@ func lines(t table.Table) []template.HTML {
 		body = append(body, parts.Notes(g.Notes...))
 	}
 	return append(body, parts.Notes(t.Notes...))
+}
+
+// audibility has each pair's lines at the listener, and first what is said of
+// them with its assumptions; nothing where no playback chain was given.
+func audibility(r result.Compare) []template.HTML {
+	var body []template.HTML
+	for i, p := range r.Pairs {
+		if p.Audibility == nil || p.Audibility.Verdict == result.NotPlayed {
+			continue
+		}
+		t := table.Audible(*p.Audibility)
+		g := t.Groups[0]
+		id := fmt.Sprintf("listener%d", i+1)
+		body = append(append(body, of(r, p)...), parts.List(words.Audible(*p.Audibility)...), parts.Heading(id, g.Title))
+		if len(g.Rows) > 0 {
+			body = append(body, parts.Sheet(sheet(t, g, id, "")))
+		}
+		body = append(body, parts.Notes(g.Notes...))
+	}
+	return body
 }
 
 // sheet has every line; those found in neither capture are faint.

@@ -38,14 +38,39 @@ type Sought struct {
 // Seconds is how long to record so that a line of hum that can be followed (its
 // mains is known from a stronger line) is found in the wanted share of
 // recordings. Infinite where Longest doesn't do.
-func Seconds(s Sought) float64 {
-	if Detected(s, Longest) < s.Share {
+func Seconds(s Sought) float64 { return shortest(s, Detected) }
+
+// SecondsAlone is the same where no line is stronger: the mains' frequency has
+// to be found from this one, a harmonic of the first three (a higher one by
+// itself is never taken for mains). It is an upper bound: most do with half.
+func SecondsAlone(s Sought) float64 { return math.Max(Seconds(s), shortest(s, detectedAlone)) }
+
+// Of the search in fft/mains: its blocks' bins are at most 0.75 Hz wide, in which
+// a line's noise comes from at most aloneHz, and alonePerSecond blocks are
+// independent; of its looks at noise over the ranges of both mains, 4.4 Hz, a line
+// has to stand out by more than one in e^11.2 = 4.4·110·0.75/0.005 would.
+const (
+	aloneHz        = 2.0
+	alonePerSecond = 1.5
+	aloneSurprise  = 11.2
+)
+
+// detectedAlone is Detected for a line from which the mains has to be found.
+func detectedAlone(s Sought, seconds float64) float64 {
+	m := math.Max(1, seconds*alonePerSecond)
+	rho := math.Pow(10, (s.LineDB-s.FloorDB)/10) / aloneHz
+	return chisq.Survival(2*mathext.GammaIncRegCompInv(m, math.Exp(-aloneSurprise)), 2*m, 2*m*rho)
+}
+
+// shortest is the shortest recording in which enough are detected.
+func shortest(s Sought, detected func(Sought, float64) float64) float64 {
+	if detected(s, Longest) < s.Share {
 		return math.Inf(1)
 	}
 	lo, hi := Shortest/100, Longest
 	for hi/lo > 1.001 {
 		mid := math.Sqrt(lo * hi)
-		if Detected(s, mid) >= s.Share {
+		if detected(s, mid) >= s.Share {
 			hi = mid
 		} else {
 			lo = mid

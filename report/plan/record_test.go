@@ -63,3 +63,42 @@ func TestLevelOfAMinute(t *testing.T) {
 		t.Error("a line that nothing shows has a time")
 	}
 }
+
+// The same for a line that has to show the mains by itself, the 1st or the 3rd
+// harmonic, at the widest bins there are (3000 Hz in 4096 points: 0.73 Hz). Of 60
+// trials at 90 % chance leaves fewer than 46 in one of a thousand (binomial: mean
+// 54, standard deviation 2.3); in short mode, of 10, fewer than 5.
+func TestAsLongAsItSaysAlone(t *testing.T) {
+	trials, least := 60, 46
+	if testing.Short() {
+		trials, least = 10, 5
+	}
+	for _, level := range []float64{-134, -137, -140} {
+		for _, harmonic := range []int{1, 3} {
+			s := Sought{LineDB: level, FloorDB: -140, Lines: 20, Share: 0.9, Alarms: 0.005}
+			seconds := SecondsAlone(s)
+			found := 0
+			for seed := range trials {
+				c, err := bench.Comb{Rate: 3000, Seconds: seconds, Track: bench.Track{Hz: 50.013, WanderHz: 0.01, WanderSeconds: 60}, FloorDBFSHz: s.FloorDB, Seed: int64(seed),
+					Lines: []bench.LineSpec{{Harmonic: harmonic, PowerDBFS: level, Phase: float64(seed)}}}.Make()
+				if err != nil {
+					t.Fatal(err)
+				}
+				m, err := mains.Measure(context.Background(), c.Source(), mains.Options{UpTo: 1000})
+				if err != nil {
+					t.Fatal(err)
+				}
+				if m[0].Mains.Nominal == 50 && m[0].Lines[harmonic-1].Detected {
+					found++
+				}
+			}
+			t.Logf("harmonic %d, %.0f dB: %.0f s, found in %d of %d", harmonic, level, seconds, found, trials)
+			if found < least {
+				t.Errorf("harmonic %d of %.0f dB alone in %.0f s: found in %d of %d", harmonic, level, seconds, found, trials)
+			}
+			if seconds < Seconds(s) {
+				t.Errorf("alone in %g s, beside a stronger line in %g s", seconds, Seconds(s))
+			}
+		}
+	}
+}

@@ -24,6 +24,7 @@ type PlanLength struct {
 	Lines           int        `json:"lines"`          // that are looked for together
 	FalseAlarmShare float64    `json:"false_alarm_share"`
 	Times           []PlanTime `json:"times"` // to see it; none where no line was given
+	Alone           []PlanTime `json:"alone"` // to see it where no line is stronger: at most so long, for one of the first three harmonics
 	Reach           []PlanTime `json:"reach"` // what recordings of some lengths see
 }
 

@@ -21,7 +21,7 @@ func Plan(r result.Plan) []string {
 	}
 	if r.Length != nil {
 		s.StandsOn = append(s.StandsOn, planFloor(*r.Length))
-		s.NotShown = append(s.NotShown, "The times hold for hum that keeps its phase to the mains, where a stronger line shows the mains' frequency or --mains says it, and for a floor that stays as it is.")
+		s.NotShown = append(s.NotShown, "The times hold for hum that keeps its phase to the mains, the shorter ones where a stronger line shows the mains' frequency, and for a floor that stays as it is. Saying --mains doesn't shorten them: the frequency isn't known to a hundredth of a hertz.")
 	}
 	if repeats && r.Repeats.Why == result.RepeatsUnknown {
 		s.Would = append(s.Would, "Once you know by how much repeats of one cable spread, give --difference and --spread: the number that it takes follows from them.")
@@ -45,6 +45,13 @@ func planLength(l *result.PlanLength) (said []string) {
 			long = "record " + Duration(t.Seconds)
 		}
 		said = append(said, fmt.Sprintf("To find a line of %s in %s of recordings, %s.", PlanLevel(t.Line, ""), Percent(t.Share), long))
+	}
+	for _, t := range l.Alone[max(0, len(l.Alone)-1):] {
+		long := "six hours may not do"
+		if t.Seconds.Ok() {
+			long = "it takes up to " + Duration(t.Seconds)
+		}
+		said = append(said, fmt.Sprintf("Where no stronger line shows the mains' frequency %s (%s of recordings, the line one of the first three harmonics).", long, Percent(t.Share)))
 	}
 	last := l.Times[len(l.Times)-1]
 	if last.Seconds.Ok() {
