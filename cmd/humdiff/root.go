@@ -161,6 +161,8 @@ func noSuchCommand(root *cobra.Command, args []string) error {
 		hint = `say what to do with it: humdiff measure "FILE", or humdiff compare "QUIET" "NEAR"`
 	} else if near := root.SuggestionsFor(args[0]); len(near) > 0 {
 		hint = fmt.Sprintf("did you mean %q?", "humdiff "+near[0])
+	} else if topic := nearestTopic(args[0]); topic != "" {
+		hint = fmt.Sprintf("did you mean %q?", "humdiff help "+topic)
 	}
 	return misusedf(hint, "there is no command %q", args[0])
 }

@@ -39,6 +39,19 @@ func topicCommands(s screen) []*cobra.Command {
 	return all
 }
 
+// nearestTopic is the help topic that a mistyped word means, if any. cobra looks
+// for what is like a word only among commands that run.
+func nearestTopic(word string) string {
+	root := &cobra.Command{SuggestionsMinimumDistance: 2}
+	for _, t := range topics {
+		root.AddCommand(&cobra.Command{Use: t.name, Run: func(*cobra.Command, []string) {}})
+	}
+	if near := root.SuggestionsFor(word); len(near) > 0 {
+		return near[0]
+	}
+	return ""
+}
+
 // unwrapped joins the lines of each paragraph, so that it can be folded to the
 // terminal; lists, headings and what is indented keep their lines.
 func unwrapped(text string) string {
