@@ -73,7 +73,11 @@ func (f opening) run(ctx context.Context, s screen, dir string) (err error) {
 	if !f.noBrowser && openBrowser(ctx, server.Address()) != nil {
 		fmt.Fprintln(s.stderr, "No browser could be opened: copy the address into one.")
 	}
-	return server.Run(ctx)
+	err = server.Run(ctx)
+	if why := server.Why(); why != "" {
+		fmt.Fprintln(s.stderr, why)
+	}
+	return err
 }
 
 // watchable refuses what is no folder.

@@ -23,6 +23,7 @@ import (
 // anybody else or complain, is looked for at the end.
 func visit(t *testing.T, o Options, expected ...string) (*Desk, *Server, context.Context, <-chan error) {
 	t.Helper()
+	t.Parallel() // browsers take long to start
 	ctx := browser.Start(t)
 	d, s := open(t, o)
 	ran := make(chan error, 1)
@@ -110,9 +111,21 @@ func TestTheWholeWay(t *testing.T) {
 	sees(t, ctx, fmt.Sprintf(`document.querySelector("h1").textContent == %q && document.querySelector("#wrong").textContent == ""`, headline))
 	sameLines(t, ctx, r)
 
+	// A name being given stays through a change of the page.
+	browser.Ask[string](t, ctx, `document.querySelector("#report-name").value = "amp ü"; ""`)
+	focus(t, ctx, "save")
+	sets := func(mains string) {
+		if err := d.Set(Settings{FullScale: "2.0V", Mains: mains}); err != nil {
+			t.Fatal(err)
+		}
+	}
+	sets("50")
+	sees(t, ctx, `document.querySelector("#mains").value == "50" && document.querySelector("#save")`)
+	sets("auto")
+	sees(t, ctx, `document.querySelector("#mains").value == "auto" && document.querySelector("#report-name")?.value == "amp ü"`)
 	press(t, ctx, "Save report")
 	sees(t, ctx, `document.querySelector(".saved")?.textContent.includes("report.html")`)
-	if _, err := os.Stat(filepath.Join(d.root(), "hum-report", "compare.json")); err != nil {
+	if _, err := os.Stat(filepath.Join(d.root(), "amp ü", "compare.json")); err != nil {
 		t.Error(err)
 	}
 	browser.Do(t, ctx, chromedp.Reload())
@@ -218,7 +231,7 @@ func TestStoppedInABrowser(t *testing.T) {
 // A program that ended is said on the page.
 func TestEndedInABrowser(t *testing.T) {
 	_, s, ctx, ran := visit(t, Options{}, "ERR_")
-	s.finish()
+	s.finish("Ended by a test.")
 	if err := <-ran; err != nil {
 		t.Error(err)
 	}

@@ -68,6 +68,7 @@ type Desk struct {
 	settings Settings
 	outcome  outcome
 	stop     context.CancelFunc // of the measuring under way; nil: none
+	job      int                // counts measurings: only the latest may tell anything
 	saved    string             // what was last saved, for the page
 	pairs    []keptPair
 	away     string // why the watched folder can't be read
@@ -290,10 +291,20 @@ func (d *Desk) Cancel() {
 	d.mu.Lock()
 	defer d.mu.Unlock()
 	if d.stop != nil {
-		d.stop()
-		d.stop = nil
+		d.halt()
 		d.outcome.measuring, d.outcome.cancelled = false, true
 		d.touch()
+	}
+}
+
+// halt stops the measuring under way, if any, and hears no more of it: a job
+// takes a moment to stop, and what it then says may look like what is asked for
+// anew. The lock is held.
+func (d *Desk) halt() {
+	d.job++
+	if d.stop != nil {
+		d.stop()
+		d.stop = nil
 	}
 }
 
@@ -332,11 +343,8 @@ func (d *Desk) measure() {
 	if wanted == d.outcome.wanted {
 		return
 	}
-	if d.stop != nil {
-		d.stop()
-	}
+	d.halt()
 	d.outcome = outcome{wanted: wanted}
-	d.stop = nil
 	d.touch()
 	opt, scales, err := d.settings.options()
 	if err != nil || alone == nil {
@@ -344,14 +352,15 @@ func (d *Desk) measure() {
 	}
 	ctx, stop := context.WithCancel(d.ctx)
 	d.stop, d.outcome.measuring = stop, true
-	opt.Progress = d.progress(wanted)
+	n := d.job
+	opt.Progress = d.progress(n)
 	job := job{version: d.opt.Version, settings: assemble.Settings(opt, scales...), opt: opt, names: d.names(), alone: alone.Address}
 	if quiet != nil && near != nil {
 		job.quiet, job.near, job.dead, job.residual = quiet.address(), near.address(), dead.address(), residual.address()
 	}
 	d.work.Go(func() {
 		defer stop()
-		d.finish(wanted, job.run(ctx))
+		d.finish(n, job.run(ctx))
 	})
 }
 
@@ -365,13 +374,13 @@ func (c *Capture) address() *capture.Address {
 	return &a
 }
 
-// progress notes how far the measuring of these captures is.
-func (d *Desk) progress(wanted string) func(done, total int64) {
+// progress notes how far a measuring is, while it is the latest.
+func (d *Desk) progress(job int) func(done, total int64) {
 	return func(done, total int64) {
 		d.mu.Lock()
 		defer d.mu.Unlock()
 		// Every percent is told, not every block.
-		if d.outcome.wanted == wanted && (total != d.outcome.total || (done-d.outcome.done)*100 >= total) {
+		if d.job == job && (total != d.outcome.total || (done-d.outcome.done)*100 >= total) {
 			d.outcome.done, d.outcome.total = done, total
 			d.touch()
 		}
@@ -379,13 +388,13 @@ func (d *Desk) progress(wanted string) func(done, total int64) {
 }
 
 // finish takes in what was measured, if it is still asked for.
-func (d *Desk) finish(wanted string, o outcome) {
+func (d *Desk) finish(job int, o outcome) {
 	d.mu.Lock()
 	defer d.mu.Unlock()
-	if d.outcome.wanted != wanted || d.outcome.cancelled {
+	if d.job != job {
 		return
 	}
-	o.wanted = wanted
+	o.wanted = d.outcome.wanted
 	d.outcome, d.stop = o, nil
 	d.touch()
 }

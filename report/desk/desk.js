@@ -5,6 +5,7 @@
 (() => {
   const regions = ["head", "recorded", "found", "open", "foot"];
   const wrong = document.getElementById("wrong");
+  const given = {};
   let over = false;
   document.body.classList.add("scripted");
 
@@ -87,7 +88,10 @@
       old.dataset.was = now.innerHTML;
       const active = old.contains(document.activeElement) ? document.activeElement : null;
       const typed = active?.matches("input:not([type=file])") ? active.value : null;
+      // The name of what will be saved is sent only then: one that was given stays.
+      for (const e of old.querySelectorAll(".keep input")) given[e.id] = e.value === e.defaultValue ? undefined : e.value;
       old.replaceChildren(...now.childNodes);
+      for (const e of old.querySelectorAll(".keep input")) e.value = given[e.id] ?? e.value;
       const again = active?.id ? document.getElementById(active.id) : null;
       if (again) {
         if (typed !== null) again.value = typed;

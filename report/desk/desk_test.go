@@ -2,6 +2,7 @@ package desk
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -12,6 +13,7 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"strconv"
 	"strings"
 	"testing"
 	"time"
@@ -314,6 +316,7 @@ func TestGuard(t *testing.T) {
 
 // A file that is being written is left alone until it is whole.
 func TestWatchedFolder(t *testing.T) {
+	t.Parallel() // it waits most of its time
 	dir, made := t.TempDir(), filepath.Join(t.TempDir(), "made.wav")
 	record(t, made, -80, 1)
 	whole, err := os.ReadFile(made)
@@ -369,7 +372,7 @@ func TestCancelAndAgain(t *testing.T) {
 	until(t, d, "a measurement", func() bool { return d.outcome.measure != nil })
 	// One that never ends by itself stands for a long one.
 	d.mu.Lock()
-	stopped := false
+	stopped, late := false, d.job
 	d.outcome = outcome{wanted: d.outcome.wanted, measuring: true}
 	d.stop = func() { stopped = true }
 	d.mu.Unlock()
@@ -380,7 +383,64 @@ func TestCancelAndAgain(t *testing.T) {
 	}
 	d.mu.Unlock()
 	post(s, "again")
+	// The stopped one ends only now, though the same is wanted again.
+	d.progress(late)(7, 7)
+	d.finish(late, outcome{err: context.Canceled})
+	d.mu.Lock()
+	if d.outcome.err != nil || d.outcome.total == 7 {
+		t.Errorf("what was stopped was heard: %+v", d.outcome)
+	}
+	d.mu.Unlock()
 	until(t, d, "a measurement again", func() bool { return d.outcome.measure != nil })
+}
+
+// Settings that change and change back while it measures end in the result of the
+// last ones, with no error of a stopped job between.
+func TestSetWhileMeasuring(t *testing.T) {
+	dir := t.TempDir()
+	quiet, near := filepath.Join(dir, "quiet.wav"), filepath.Join(dir, "near.wav")
+	record(t, quiet, -95, 1)
+	record(t, near, -80, 2)
+	d, s := open(t, Options{})
+	dropFile(t, s, "quiet.wav", quiet)
+	dropFile(t, s, "near.wav", near)
+	until(t, d, "the captures", func() bool { return d.role(session.Quiet) != nil && d.role(session.Near) != nil })
+	for i := range 60 {
+		post(s, "use", "id", "2", "role", "near", "channel", strconv.Itoa(i%3), "start", "0.5")
+		post(s, "bench", "mains", []string{"50", "auto"}[i%2])
+		if i%5 == 0 {
+			post(s, "cancel")
+			post(s, "again")
+		}
+		d.mu.Lock()
+		if d.outcome.err != nil {
+			t.Errorf("step %d: %v", i, d.outcome.err)
+		}
+		d.mu.Unlock()
+		time.Sleep(time.Duration(i%4) * 3 * time.Millisecond)
+	}
+	until(t, d, "the comparison of the last settings", compared(d))
+	d.mu.Lock()
+	defer d.mu.Unlock()
+	if got := d.outcome.compare.Pairs[0].Near; got.Channel != 2 || got.StartS != 0.5 || d.outcome.compare.Settings.Mains != "auto" {
+		t.Errorf("%+v, %+v", got, d.outcome.compare.Settings)
+	}
+}
+
+// A report is offered under a name that is free: an earlier one stays.
+func TestNamesOfferedAreFree(t *testing.T) {
+	d, _ := open(t, Options{})
+	if got := d.free("hum-report"); got != "hum-report" {
+		t.Error(got)
+	}
+	for _, taken := range []string{"hum-report", "hum-report-2"} {
+		if err := os.MkdirAll(filepath.Join(d.root(), taken), 0o755); err != nil {
+			t.Fatal(err)
+		}
+	}
+	if got := d.free("hum-report"); got != "hum-report-3" {
+		t.Error(got)
+	}
 }
 
 // Kept pairs become a session that Load reads.
@@ -444,6 +504,7 @@ func TestOverview(t *testing.T) {
 // The last page that goes away takes the program with it; a reload doesn't.
 func TestEnds(t *testing.T) {
 	_, s := open(t, Options{})
+	s.leaving = 300 * time.Millisecond
 	done := make(chan error, 1)
 	go func() { done <- s.Run(t.Context()) }()
 	post(s, "came")
@@ -452,15 +513,15 @@ func TestEnds(t *testing.T) {
 	select {
 	case err := <-done:
 		t.Fatalf("ended at a reload: %v", err)
-	case <-time.After(leaving + 500*time.Millisecond):
+	case <-time.After(2 * s.leaving):
 	}
 	if w := post(s, "end"); w.Code != http.StatusOK {
 		t.Error(w.Body)
 	}
 	select {
 	case err := <-done:
-		if err != nil {
-			t.Error(err)
+		if err != nil || s.Why() != "Ended from the page." {
+			t.Error(err, s.Why())
 		}
 	case <-time.After(5 * time.Second):
 		t.Error("still running")
@@ -486,8 +547,8 @@ func TestSilenceEnds(t *testing.T) {
 	}
 	select {
 	case err := <-done:
-		if err != nil {
-			t.Error(err)
+		if err != nil || !strings.Contains(s.Why(), "tab is gone") {
+			t.Error(err, s.Why())
 		}
 	case <-time.After(5 * time.Second):
 		t.Error("still running")

@@ -112,6 +112,9 @@ func TestTwoTabs(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "near.wav")
 	record(t, path, -80, 1)
 	_, s, ctx, ran := visit(t, Options{}, "ERR_")
+	s.mu.Lock()
+	s.leaving = 700 * time.Millisecond
+	s.mu.Unlock()
 	second, shut := chromedp.NewContext(ctx)
 	defer shut()
 	browser.Do(t, second, chromedp.Navigate(s.Address()))
@@ -126,7 +129,7 @@ func TestTwoTabs(t *testing.T) {
 	select {
 	case err := <-ran:
 		t.Fatalf("ended with one of two tabs: %v", err)
-	case <-time.After(leaving + 500*time.Millisecond):
+	case <-time.After(2 * s.leaving):
 	}
 	browser.Do(t, ctx, chromedp.Navigate("about:blank"))
 	select {
@@ -134,7 +137,7 @@ func TestTwoTabs(t *testing.T) {
 		if err != nil {
 			t.Error(err)
 		}
-	case <-time.After(leaving + 5*time.Second):
+	case <-time.After(10 * time.Second):
 		t.Error("goes on without a tab")
 	}
 }

@@ -36,6 +36,16 @@ func (d *Desk) inRoot(name string) (string, error) {
 	return filepath.Join(d.root(), name), nil
 }
 
+// free is the name, or the name with a number, that nothing in the root has yet.
+func (d *Desk) free(name string) string {
+	for n, try := 2, name; ; n++ {
+		if _, err := os.Lstat(filepath.Join(d.root(), try)); err != nil {
+			return try
+		}
+		try = fmt.Sprintf("%s-%d", name, n)
+	}
+}
+
 // Save writes what compare --out writes into a folder of that name, and returns
 // the page's path.
 func (d *Desk) Save(ctx context.Context, name string) (string, error) {

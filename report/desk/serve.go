@@ -40,11 +40,13 @@ type Server struct {
 	http  http.Server
 	ended chan struct{}
 	once  sync.Once
+	why   string // written before ended is closed
 
 	mu      sync.Mutex
 	pages   int // open pages, as far as they have said
 	waiting int // pages that ask for changes now
 	bye     *time.Timer
+	leaving time.Duration
 	silence time.Duration
 	silent  *time.Timer
 }
@@ -57,7 +59,7 @@ func Serve(d *Desk) (*Server, error) {
 	}
 	secret := make([]byte, 18)
 	rand.Read(secret) // never fails
-	s := &Server{desk: d, token: base64.RawURLEncoding.EncodeToString(secret), host: l.Addr().String(), net: l, ended: make(chan struct{}), silence: silence}
+	s := &Server{desk: d, token: base64.RawURLEncoding.EncodeToString(secret), host: l.Addr().String(), net: l, ended: make(chan struct{}), leaving: leaving, silence: silence}
 	s.http = http.Server{Handler: s.Handler(), ReadHeaderTimeout: 10 * time.Second, MaxHeaderBytes: 32 << 10}
 	return s, nil
 }
@@ -85,6 +87,17 @@ func (s *Server) Run(ctx context.Context) error {
 		err = nil
 	}
 	return err
+}
+
+// Why says in a sentence why the page ended the program, once Run has returned;
+// empty if it was ended otherwise.
+func (s *Server) Why() string {
+	select {
+	case <-s.ended:
+		return s.why
+	default:
+		return ""
+	}
 }
 
 // Handler is the desk's pages, behind the guard.
@@ -270,10 +283,15 @@ func number(r *http.Request, key string) int {
 func (s *Server) end(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
 	fmt.Fprintln(w, "humdiff has ended. This page can be closed.")
-	s.finish()
+	s.finish("Ended from the page.")
 }
 
-func (s *Server) finish() { s.once.Do(func() { close(s.ended) }) }
+func (s *Server) finish(why string) {
+	s.once.Do(func() {
+		s.why = why
+		close(s.ended)
+	})
+}
 
 // came and left count the pages that are open. When the last has been closed and
 // none comes back, the program ends with it.
@@ -307,7 +325,7 @@ func (s *Server) asked() {
 		s.mu.Lock()
 		defer s.mu.Unlock()
 		if s.waiting == 0 {
-			s.finish()
+			s.finish("Ended: no page has asked for anything in a while, so its tab is gone.")
 		}
 	})
 }
@@ -316,11 +334,11 @@ func (s *Server) left() {
 	s.mu.Lock()
 	defer s.mu.Unlock()
 	if s.pages = max(0, s.pages-1); s.pages == 0 {
-		s.bye = time.AfterFunc(leaving, func() {
+		s.bye = time.AfterFunc(s.leaving, func() {
 			s.mu.Lock()
 			defer s.mu.Unlock()
 			if s.pages == 0 {
-				s.finish()
+				s.finish("Ended: the page was closed.")
 			}
 		})
 	}

@@ -83,6 +83,8 @@ type shown struct {
 	Headline  string
 	Found     []template.HTML
 	NotShown  []template.HTML
+	Report    string // the names under which things are offered to be saved
+	Session   string
 	CanSave   bool
 	CanKeep   bool
 }
@@ -121,7 +123,7 @@ func (d *Desk) page(wrong string) ([]byte, error) {
 // view is what is shown, taken in one moment.
 func (d *Desk) view() shown {
 	d.mu.Lock()
-	v := shown{Version: d.version, Folder: d.opt.Folder, Away: d.away, Root: d.root(), Settings: d.settings, Saved: d.saved, Pairs: len(d.pairs),
+	v := shown{Version: d.version, Folder: d.opt.Folder, Away: d.away, Root: d.root(), Report: d.free("hum-report"), Session: d.free("hum-session"), Settings: d.settings, Saved: d.saved, Pairs: len(d.pairs),
 		Mains:   mainsOptions(d.settings.Mains),
 		CanKeep: d.role(session.Quiet) != nil && d.role(session.Near) != nil}
 	for _, c := range d.captures {

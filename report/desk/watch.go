@@ -105,6 +105,7 @@ func (d *Desk) replaces(path string) bool {
 		if c.Address.Path == path {
 			// The old result is of samples that are gone.
 			c.Reading, d.outcome.wanted = true, ""
+			d.halt()
 			d.touch()
 			d.work.Go(func() { d.look(c.ID, path) })
 			return true
