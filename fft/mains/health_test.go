@@ -17,7 +17,7 @@ import (
 var conditions = []string{
 	"clipped", "flat_tops", "near_full_scale", "dc_offset", "silent", "digital_zero", "stuck", "repeated_block", "clicks", "code_gaps", "channels_identical",
 	"noise_unsteady", "low_bursts", "ends_unlike", "gated", "gain_moves", "hum_fades", "phase_jumps", "buzz", "band_cut", "few_codes", "floor_of_rounding",
-	"undithered", "mains_far_off", "even_harmonics", "sidebands", "bus_tones",
+	"undithered", "mains_far_off", "even_harmonics", "sidebands", "bus_tones", "track_broken", "fast_wander",
 }
 
 // benchComb draws a sound capture of a bench: rate, depth, hum, wander, floor
@@ -218,6 +218,38 @@ func TestConditions(t *testing.T) {
 				t.Errorf("found in %d of %d; besides %v", found, n, others)
 			}
 		})
+	}
+}
+
+// Hum that stops is followed as far as there is any, and a mains that wanders
+// faster than blocks can tell is told, each of these alone.
+func TestTrackWarnings(t *testing.T) {
+	t.Parallel()
+	codes := []string{"track_broken", "fast_wander"}
+	draw := func(seed int64, seconds, walk float64, hum bool) []float64 {
+		c := bench.Comb{Rate: 4000, Seconds: seconds, Track: bench.Track{Hz: 50, Walk: walk}, FloorDBFSHz: -140, RandomPhase: true, Seed: seed}
+		for h := 1; h <= 30 && hum; h++ {
+			c.Lines = append(c.Lines, bench.LineSpec{Harmonic: h, PowerDBFS: -80 - 20*math.Log10(float64(h))})
+		}
+		made, err := c.Make()
+		if err != nil {
+			t.Fatal(err)
+		}
+		return made.Samples
+	}
+	for seed := range int64(5) {
+		for want, x := range map[string][]float64{
+			"":             draw(seed, 120, 0.002, true),
+			"track_broken": append(draw(seed, 100, 0.002, true), draw(seed+100, 150, 0, false)...),
+			"fast_wander":  draw(seed, 60, 0.15, true),
+		} {
+			m := measureSamples(t, 4000, x, mains.Options{})
+			for _, code := range codes {
+				if has(m.Warnings, code) != (code == want) {
+					t.Errorf("seed %d: of %q: %v", seed, want, m.Warnings)
+				}
+			}
+		}
 	}
 }
 

@@ -83,26 +83,34 @@ func numberCell(v result.Num, decimals int) Cell {
 
 func harmonicCell(h int) Cell { return Cell{Text: fmt.Sprint(h), Plain: []any{h}, Value: h} }
 
-// limits is the range of the detection limits of lines that were not found.
-type limits struct{ lo, hi result.Num }
-
-func noLimits() limits {
-	return limits{result.Num(math.Inf(1)), result.Num(math.Inf(-1))}
+// limits is the range of the detection limits of lines that were not found, in
+// a unit.
+type limits struct {
+	Unit
+	lo, hi result.Num
 }
 
-func (r limits) with(v result.Num) limits {
+func noLimits(u Unit) limits {
+	return limits{u, result.Num(math.Inf(1)), result.Num(math.Inf(-1))}
+}
+
+func (r limits) with(l result.Line) limits {
+	v := r.limit(l)
 	if !v.Ok() {
 		return r
 	}
-	return limits{min(r.lo, v), max(r.hi, v)}
+	return limits{r.Unit, min(r.lo, v), max(r.hi, v)}
 }
 
 func (r limits) String() string {
 	if !r.hi.Ok() {
 		return "."
 	}
-	return fmt.Sprintf(": their detection limits run from %s to %s dBFS.",
-		words.Fixed(words.Up(r.lo), 1), words.Fixed(words.Up(r.hi), 1))
+	if r.Unit == Volts {
+		return fmt.Sprintf(": their detection limits run from %s rms.", words.VoltsRange(r.lo, r.hi))
+	}
+	return fmt.Sprintf(": their detection limits run from %s to %s %s.",
+		words.Fixed(words.Up(r.lo), 1), words.Fixed(words.Up(r.hi), 1), r.Unit)
 }
 
 func detected(l result.Line) bool { return l.State == result.Detected }

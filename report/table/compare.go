@@ -23,7 +23,7 @@ func CompareIn(r result.Compare, u Unit) Table {
 	fields := pairFields(r, pairLevels(r, u))
 	t := Table{Columns: columns(fields)}
 	for i := range r.Pairs {
-		t.Groups = append(t.Groups, pairGroup(&r.Pairs[i], fields))
+		t.Groups = append(t.Groups, pairGroup(&r.Pairs[i], fields, u))
 	}
 	t.Notes = notes(r.Settings, u, "the floor is near's. Frequency: the mean of both captures' lines", t.Groups)
 	t.Footers = Warnings(r.Warnings)
@@ -105,13 +105,13 @@ func pickupUnit(r result.Compare) words.Prefix {
 
 func shown(l result.PairLine) bool { return detected(l.Quiet) || detected(l.Near) }
 
-func pairGroup(p *result.Pair, fields []pairField) Group {
+func pairGroup(p *result.Pair, fields []pairField, u Unit) Group {
 	g := Group{Title: pairTitle(p), Conditions: pairConditions(p)}
-	rest, left := noLimits(), 0
+	rest, left := noLimits(u), 0
 	for _, l := range p.Lines {
 		g.Rows = append(g.Rows, Row{Shown: shown(l), Line: l.Harmonic, Cells: lineCells(fields, pairLine{p, l})})
 		if !shown(l) {
-			rest = rest.with(l.Quiet.LimitDBFS).with(l.Near.LimitDBFS)
+			rest = rest.with(l.Quiet).with(l.Near)
 			left++
 		}
 	}
@@ -119,9 +119,9 @@ func pairGroup(p *result.Pair, fields []pairField) Group {
 		g.Total = wholeCells(fields, p)
 	}
 	g.Notes = append(g.Notes, notFound(left, len(p.Lines), " in either capture", rest)...)
-	g.Notes = append(g.Notes, pairNoise(p.Noise)...)
-	g.Notes = append(g.Notes, tones(" in quiet", p.Tones.Quiet)...)
-	g.Notes = append(g.Notes, tones(" in near", p.Tones.Near)...)
+	g.Notes = append(g.Notes, pairNoise(p.Noise, u)...)
+	g.Notes = append(g.Notes, tones(" in quiet", p.Tones.Quiet, u)...)
+	g.Notes = append(g.Notes, tones(" in near", p.Tones.Near, u)...)
 	g.Notes = append(g.Notes, bins(p.Trace.Near)...)
 	return g
 }

@@ -23,7 +23,7 @@ func MeasureIn(r result.Measure, u Unit) Table {
 	fields := captureFields(r, captureLevels(r, u))
 	t := Table{Columns: columns(fields)}
 	for i := range r.Captures {
-		t.Groups = append(t.Groups, captureGroup(&r.Captures[i], fields))
+		t.Groups = append(t.Groups, captureGroup(&r.Captures[i], fields, u))
 	}
 	t.Notes = notes(r.Settings, u, "steadiness is the share of a line's power that keeps its phase to the mains", t.Groups)
 	t.Footers = Warnings(r.Warnings)
@@ -91,13 +91,13 @@ func steadiness(v result.Num) Cell {
 	return Cell{Text: words.Fixed(v, 2)}
 }
 
-func captureGroup(c *result.Capture, fields []captureField) Group {
+func captureGroup(c *result.Capture, fields []captureField, u Unit) Group {
 	g := Group{Title: fmt.Sprintf("%s, channel %d", words.File(c.File), c.Channel), Conditions: captureConditions(c)}
-	rest, left := noLimits(), 0
+	rest, left := noLimits(u), 0
 	for _, l := range c.Lines {
 		g.Rows = append(g.Rows, Row{Shown: detected(l.Line), Line: l.Harmonic, Cells: lineCells(fields, captureLine{c, l})})
 		if !detected(l.Line) {
-			rest = rest.with(l.LimitDBFS)
+			rest = rest.with(l.Line)
 			left++
 		}
 	}
@@ -105,8 +105,8 @@ func captureGroup(c *result.Capture, fields []captureField) Group {
 		g.Total = wholeCells(fields, c)
 	}
 	g.Notes = append(g.Notes, notFound(left, len(c.Lines), "", rest)...)
-	g.Notes = append(g.Notes, captureNoise(c.Noise)...)
-	g.Notes = append(g.Notes, tones("", c.Tones)...)
+	g.Notes = append(g.Notes, captureNoise(c.Noise, u)...)
+	g.Notes = append(g.Notes, tones("", c.Tones, u)...)
 	g.Notes = append(g.Notes, bins(c.Trace)...)
 	return g
 }

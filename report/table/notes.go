@@ -52,30 +52,35 @@ func marked(groups []Group) bool {
 }
 
 // pairNoise gives the noise without hum of both captures.
-func pairNoise(n result.PairNoise) []string {
-	return noise(n.BandHz, n.Detector468, func(quiet, near result.Num) string {
+func pairNoise(n result.PairNoise, u Unit) []string {
+	say := func(quiet, near result.Num, q, v result.Voltage) string {
 		if !quiet.Ok() && !near.Ok() {
 			return ""
 		}
-		return fmt.Sprintf("%s in quiet, %s in near", words.DBFS(quiet), words.DBFS(near))
-	}, [3][2]result.Num{{n.QuietDBFS, n.NearDBFS}, {n.QuietADBFS, n.NearADBFS}, {n.Quiet468DBFS, n.Near468DBFS}})
+		return fmt.Sprintf("%s in quiet, %s in near", u.said(quiet, q), u.said(near, v))
+	}
+	return noise(n.BandHz, n.Detector468, say(n.QuietDBFS, n.NearDBFS, n.Quiet.Flat, n.Near.Flat),
+		say(n.QuietADBFS, n.NearADBFS, n.Quiet.A, n.Near.A), say(n.Quiet468DBFS, n.Near468DBFS, n.Quiet.W468, n.Near.W468))
 }
 
-func captureNoise(n result.CaptureNoise) []string {
-	return noise(n.BandHz, n.Detector468, func(v, _ result.Num) string {
-		if !v.Ok() {
+func captureNoise(n result.CaptureNoise, u Unit) []string {
+	say := func(dbfs result.Num, v result.Voltage) string {
+		if !dbfs.Ok() {
 			return ""
 		}
-		return words.DBFS(v)
-	}, [3][2]result.Num{{n.DBFS}, {n.ADBFS}, {n.W468DBFS}})
+		return u.said(dbfs, v)
+	}
+	return noise(n.BandHz, n.Detector468, say(n.DBFS, n.Voltage.Flat), say(n.ADBFS, n.Voltage.A), say(n.W468DBFS, n.Voltage.W468))
 }
 
-func noise(band [2]float64, detector string, say func(a, b result.Num) string, v [3][2]result.Num) []string {
+// noise is a sentence of what is said of each weighting; nothing of those of which
+// nothing is.
+func noise(band [2]float64, detector string, said ...string) []string {
 	names := [3]string{"unweighted ", "A-weighted ", "weighted by ITU-R BS.468-4 (" + detector + " detector) "}
 	var parts []string
 	for i, name := range names {
-		if s := say(v[i][0], v[i][1]); s != "" {
-			parts = append(parts, name+s)
+		if said[i] != "" {
+			parts = append(parts, name+said[i])
 		}
 	}
 	if len(parts) == 0 {
@@ -89,7 +94,7 @@ func noise(band [2]float64, detector string, say func(a, b result.Num) string, v
 const mostTones = 5
 
 // tones lists the strongest tones; where says in which capture, e.g. " in near".
-func tones(where string, all []result.Tone) []string {
+func tones(where string, all []result.Tone, u Unit) []string {
 	if len(all) == 0 {
 		return nil
 	}
@@ -101,7 +106,7 @@ func tones(where string, all []result.Tone) []string {
 		if t.Harmonic > 0 {
 			at += fmt.Sprintf(" (%d times the mains)", t.Harmonic)
 		}
-		parts = append(parts, at+" at "+words.DBFS(t.DBFS))
+		parts = append(parts, at+" at "+u.said(t.DBFS, t.Voltage))
 	}
 	if more := len(all) - mostTones; more > 0 {
 		parts = append(parts, fmt.Sprintf("and %d weaker", more))

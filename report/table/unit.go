@@ -36,6 +36,32 @@ func UnitFor(set result.Settings) Unit {
 	return DBFS
 }
 
+// said writes a level in a sentence, given relative to full scale and as a voltage.
+func (u Unit) said(dbfs result.Num, v result.Voltage) string {
+	switch u {
+	case DBV:
+		return words.Fixed(v.DBV, 1) + " dBV"
+	case DBu:
+		return words.Fixed(v.DBu, 1) + " dBu"
+	case Volts:
+		return words.Volts(v.Volts)
+	}
+	return words.DBFS(dbfs)
+}
+
+// limit is a line's detection limit.
+func (u Unit) limit(l result.Line) result.Num {
+	switch u {
+	case DBV:
+		return l.LimitDBV
+	case DBu:
+		return l.LimitDBu
+	case Volts:
+		return l.LimitVolts
+	}
+	return l.LimitDBFS
+}
+
 // levels is a unit with what it takes to print in it.
 type levels struct {
 	Unit

@@ -45,7 +45,7 @@ func TestTwoScales(t *testing.T) {
 		t.Errorf("levels in %s", u)
 	}
 	text := Compare(r).Text()
-	for _, w := range []string{"0 dBFS of quiet is 2.00 mV", "0 dBFS of near is 20.0 mV", "the step between the two scales"} {
+	for _, w := range []string{"0 dBFS of quiet is 2.00 mV", "0 dBFS of near is 20.0 mV", "the step between the two scales", " dBV in quiet, ", " dBV."} {
 		if !strings.Contains(text, w) {
 			t.Errorf("no %q", w)
 		}

@@ -64,7 +64,7 @@ func humOf(c result.Capture, set result.Settings) string {
 		}
 		return s + "."
 	case h.LimitDBFS.Ok():
-		return fmt.Sprintf("%s: its total lies below %s.", noHumOf(set.Mains), DBFS(Up(h.LimitDBFS)))
+		return fmt.Sprintf("%s: its total lies below %s.", noHumOf(set.Mains), limitOn(result.Settings{}, h))
 	}
 	return noHumOf(set.Mains) + "."
 }
@@ -90,6 +90,6 @@ func foundLines(c result.Capture) []string {
 		return nil
 	}
 	l := c.Lines[best]
-	return []string{fmt.Sprintf("Of %s, %d were found; the strongest is harmonic %d (%s): %s.",
-		Count(len(c.Lines), "line"), n, l.Harmonic, Hz(l.Hz), level(l.DBFS, l.Volts))}
+	return []string{fmt.Sprintf("Of %s, %s found; the strongest is harmonic %d (%s): %s.",
+		Count(len(c.Lines), "line"), were(n), l.Harmonic, Hz(l.Hz), level(l.DBFS, l.Volts))}
 }

@@ -116,6 +116,15 @@ func Volts(v result.Num) string {
 	return p.Digits(v) + " " + p.Name + "V"
 }
 
+// VoltsUp is Volts rounded up, for what lies below it.
+func VoltsUp(v result.Num) string {
+	if !v.Ok() {
+		return unknown
+	}
+	p := PrefixFor(v)
+	return p.DigitsUp(v) + " " + p.Name + "V"
+}
+
 // VoltsRange writes two voltages in the prefix of the higher, e.g. "145 to 203
 // nV"; a lower one too far below for that has its own, e.g. "1.00 pV to 203 µV".
 func VoltsRange(lo, hi result.Num) string {

@@ -72,7 +72,7 @@ func clippedPair(p result.Pair, set result.Settings) Statement {
 	}
 	s := Statement{Found: []string{Headline(p, set), asRead}}
 	s.Found = append(s.Found, LineCounts(p)...)
-	s.Found = append(s.Found, strongest(p)...)
+	s.Found = append(s.Found, strongest(p, set)...)
 	s.StandsOn = append(standsOn(p), scale(set)...)
 	s.NotShown, s.Would = []string{clippingHides}, append([]string{"Record again at a lower gain, the same for both captures."}, wouldScale(set)...)
 	return s

@@ -136,7 +136,7 @@ func pair(p result.Pair, set result.Settings) Statement {
 	}
 	s := Statement{Found: []string{Headline(p, set)}}
 	s.Found = append(s.Found, LineCounts(p)...)
-	s.Found = append(s.Found, strongest(p)...)
+	s.Found = append(s.Found, strongest(p, set)...)
 	s.Found = append(s.Found, fallen(p)...)
 	s.Found = append(s.Found, pickup(p.Hum)...)
 	if p.Residual != nil {
@@ -190,7 +190,7 @@ func noHum(h result.PairHum, set result.Settings) string {
 		return noHumOf(set.Mains) + " in either capture."
 	}
 	return fmt.Sprintf(noHumOf(set.Mains)+": its total lies below %s in quiet and below %s in near.",
-		DBFS(Up(h.Quiet.LimitDBFS)), DBFS(Up(h.Near.LimitDBFS)))
+		limitOn(set, h.Quiet), limitOn(set, h.Near))
 }
 
 // withInterval writes a value and its interval to the same decimals, e.g.
@@ -229,13 +229,13 @@ func LineCounts(p result.Pair) []string {
 	if len(p.Lines) == n.Neither {
 		return nil
 	}
-	return []string{fmt.Sprintf("Of %s, %d were found in both captures, %d in near only, %d in quiet only, %d in neither.",
-		Count(len(p.Lines), "line"), n.Both, n.NearOnly, n.QuietOnly, n.Neither)}
+	return []string{fmt.Sprintf("Of %s, %s found in both captures, %d in near only, %d in quiet only, %d in neither.",
+		Count(len(p.Lines), "line"), were(n.Both), n.NearOnly, n.QuietOnly, n.Neither)}
 }
 
 // strongest names the strongest line in near: unlike the largest delta it is
 // not picked for its luck.
-func strongest(p result.Pair) []string {
+func strongest(p result.Pair, set result.Settings) []string {
 	best := -1
 	for i, l := range p.Lines {
 		if l.Near.State == result.Detected && (best < 0 || l.Near.DBFS > p.Lines[best].Near.DBFS) {
@@ -247,7 +247,7 @@ func strongest(p result.Pair) []string {
 	}
 	l := p.Lines[best]
 	return []string{fmt.Sprintf("The strongest line in near is harmonic %d (%s): %s; delta %s.",
-		l.Harmonic, Hz(LineHz(l, p.Mains.NearHz)), level(l.Near.DBFS, l.Near.Volts), Delta(l.Delta))}
+		l.Harmonic, Hz(LineHz(l, p.Mains.NearHz)), levelOn(set, l.Near.DBFS, l.Near.Volts), Delta(l.Delta))}
 }
 
 // LineHz is a line's frequency in the capture whose mains is given; where that
@@ -257,6 +257,27 @@ func LineHz(l result.PairLine, mains result.Num) result.Num {
 		return l.Hz
 	}
 	return mains * result.Num(l.Harmonic)
+}
+
+// levelOn writes a level of a pair: as a voltage alone where the two captures are
+// on two scales, since their levels in dBFS can't be compared then.
+func levelOn(set result.Settings, dbfs, volts result.Num) string {
+	if set.TwoScales() && volts.Ok() {
+		return Volts(volts)
+	}
+	return level(dbfs, volts)
+}
+
+// limitOn writes what a total lies below, as levelOn does, rounded up.
+func limitOn(set result.Settings, h result.HumSide) string {
+	switch dbfs, volts := DBFS(Up(h.LimitDBFS)), VoltsUp(h.LimitVolts); {
+	case !h.LimitVolts.Ok():
+		return dbfs
+	case set.TwoScales():
+		return volts
+	default:
+		return dbfs + " (" + volts + ")"
+	}
 }
 
 func level(dbfs, volts result.Num) string {
@@ -313,6 +334,9 @@ func pickup(h result.PairHum) []string {
 	p := h.Pickup
 	if !p.HiVolts.Ok() || changeOf(h.Delta) == nothing {
 		return nil
+	}
+	if p.LoVolts > 0 && changeOf(h.Delta) == fell {
+		return []string{fmt.Sprintf("If the lead did that, the pickup that cancels lies between %s and %s (rms).", Volts(p.LoVolts), Volts(p.HiVolts))}
 	}
 	if p.LoVolts > 0 {
 		return []string{fmt.Sprintf("The pickup lies between %s and %s (rms).", Volts(p.LoVolts), Volts(p.HiVolts))}
@@ -371,4 +395,12 @@ func open(c change) (notShown, would []string) {
 	}
 	return []string{"This does not show that the cable is immune: an exposure that raises no cable shows no difference."},
 		[]string{"Record a witness, a cable known to leak, under the same exposure.", again}
+}
+
+// were writes a number with its verb, e.g. "1 was", "12 were".
+func were(n int) string {
+	if n == 1 {
+		return "1 was"
+	}
+	return fmt.Sprintf("%d were", n)
 }

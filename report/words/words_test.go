@@ -279,3 +279,21 @@ func TestDoubtful(t *testing.T) {
 		t.Errorf("without such warnings: %q", said)
 	}
 }
+
+// On two scales no level is in dBFS where volts are known, and one has its verb.
+func TestSentencesOnTwoScales(t *testing.T) {
+	for name, r := range map[string]result.Compare{"rose": sample.Compare(), "fell": sample.Swapped(), "nothing": sample.NothingFound()} {
+		near := r.Settings.Scales[0]
+		quiet := near
+		quiet.For, near.For = result.ForQuiet, result.ForNear
+		quiet.FullScaleVolts, near.FullScaleVolts = r.Settings.FullScaleVolts/10, r.Settings.FullScaleVolts
+		r.Settings.Scales, r.Settings.Step = []result.Scale{quiet, near}, result.Step{DB: 20, U95DB: 0.1, Complete: true}
+		said := strings.Join(Compare(r), "\n")
+		if strings.Contains(said, "dBFS") || !strings.Contains(said, "nV") || !strings.Contains(said, "two scales") {
+			t.Errorf("%s: %s", name, said)
+		}
+	}
+	if got := were(1) + ", " + were(0) + ", " + were(2); got != "1 was, 0 were, 2 were" {
+		t.Error(got)
+	}
+}
