@@ -94,6 +94,7 @@ func (s scale) followed(c Followed, chosen []int) result.TrendCapture {
 	}
 	for _, x := range trend.Spans(c.Hum, c.Steps.Seconds) {
 		r.Spans = append(r.Spans, s.span(c, x))
+		r.Spans[len(r.Spans)-1].Lines = s.spanLines(c, x, chosen)
 		last := len(r.Spans) - 1
 		if x.Still && x.Detected && (r.Loudest < 0 || r.Spans[last].Hum.DBFS > r.Spans[r.Loudest].Hum.DBFS) {
 			r.Loudest = last
@@ -108,6 +109,24 @@ func (c Followed) at(i int) float64 { return c.StartS + c.Start + float64(i)*c.S
 func (s scale) step(l mains.Level) result.StepLevel {
 	h := s.level(l)
 	return result.StepLevel{State: h.State, DBFS: h.DBFS, LoDBFS: h.LoDBFS, HiDBFS: h.HiDBFS, LimitDBFS: h.LimitDBFS, Volts: h.Volts, LimitVolts: h.LimitVolts}
+}
+
+// spanLines is the mean of each chosen line over the part of a span that its
+// hum's mean is taken over.
+func (s scale) spanLines(c Followed, x trend.Span, chosen []int) []result.HumSide {
+	from, to := x.From, x.To
+	if x.Still {
+		from, to = trend.Inner(x, len(c.Hum))
+	}
+	out := []result.HumSide{}
+	for _, h := range chosen {
+		level := unknown
+		if list := c.Steps.Lines[h]; to <= len(list) {
+			level = mains.MeanOfSteps(list[from:to])
+		}
+		out = append(out, s.level(level))
+	}
+	return out
 }
 
 // span states a span. Its address is that of the part that is safe from its

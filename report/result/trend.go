@@ -51,9 +51,10 @@ const (
 
 // TrendSpan is a piece of a capture.
 type TrendSpan struct {
-	State   string  `json:"state"`
-	StartS  Num     `json:"start_s"`
-	EndS    Num     `json:"end_s"`
-	Address string  `json:"address"` // of what can be compared in it; empty where nothing can
-	Hum     HumSide `json:"hum"`     // mean
+	State   string    `json:"state"`
+	StartS  Num       `json:"start_s"`
+	EndS    Num       `json:"end_s"`
+	Address string    `json:"address"` // of what can be compared in it; empty where nothing can
+	Hum     HumSide   `json:"hum"`     // mean
+	Lines   []HumSide `json:"lines"`   // of Harmonics, in their order; likewise
 }

@@ -14,7 +14,7 @@ func Trend(r result.Trend, u Unit) Table {
 	var totals []result.HumSide
 	for _, c := range r.Captures {
 		for _, x := range c.Spans {
-			totals = append(totals, x.Hum)
+			totals = append(append(totals, x.Hum), x.Lines...)
 		}
 	}
 	lv := prefixed(u, nil, totals...)
@@ -23,10 +23,12 @@ func Trend(r result.Trend, u Unit) Table {
 		{Head: "span", Plain: []string{"span"}},
 		{Head: "from", Unit: "s", Plain: []string{"start_s"}},
 		{Head: "to", Unit: "s", Plain: []string{"end_s"}},
-		{Head: "hum", Unit: lv.head(), Level: true, Plain: []string{"dbfs", "lo_dbfs", "hi_dbfs", "limit_dbfs", "volts_rms"}},
-		{Head: "it", Plain: []string{"state"}},
-		{Head: "address to compare", Plain: []string{"address"}},
+		{Head: "hum", Unit: lv.head(), Level: true, Plain: levelPlain("")},
 	}}
+	for _, h := range chosen(r) {
+		t.Columns = append(t.Columns, Column{Head: fmt.Sprintf("harmonic %d", h), Unit: lv.head(), Level: true, Plain: levelPlain(fmt.Sprintf("h%d_", h))})
+	}
+	t.Columns = append(t.Columns, Column{Head: "it", Plain: []string{"state"}}, Column{Head: "address to compare", Plain: []string{"address"}})
 	for _, c := range r.Captures {
 		t.Groups = append(t.Groups, trendGroup(c, lv))
 	}
@@ -46,8 +48,6 @@ func trendGroup(c result.TrendCapture, lv levels) Group {
 	g := Group{Title: fmt.Sprintf("%s, channel %d", words.File(c.File), c.Channel), Conditions: []string{
 		fmt.Sprintf("%s, %s, %s; %s", words.Span(c.Side), words.Hz(result.Num(c.RateHz)), words.Format(c.Side), words.Mains(m.Detected, m.Hz, m.U95Hz))}}
 	for i, x := range c.Spans {
-		hum := lv.cell(x.Hum)
-		hum.Plain = []any{x.Hum.DBFS, x.Hum.LoDBFS, x.Hum.HiDBFS, x.Hum.LimitDBFS, x.Hum.Volts}
 		it := "stands still"
 		if x.State != result.Still {
 			it = "changes"
@@ -55,14 +55,30 @@ func trendGroup(c result.TrendCapture, lv levels) Group {
 		if i == c.Loudest {
 			it = "stands still, strongest"
 		}
-		g.Rows = append(g.Rows, Row{Shown: true, Cells: []Cell{
-			{Plain: []any{c.File}}, {Plain: []any{c.Channel}}, harmonicCell(i + 1),
-			numberCell(x.StartS, 1), numberCell(x.EndS, 1), hum,
-			{Text: it, Plain: []any{x.State}},
-			{Text: quoted(x.Address), Plain: []any{x.Address}},
-		}})
+		cells := []Cell{{Plain: []any{c.File}}, {Plain: []any{c.Channel}}, harmonicCell(i + 1),
+			numberCell(x.StartS, 1), numberCell(x.EndS, 1), spanCell(lv, x.Hum)}
+		for _, l := range x.Lines {
+			cells = append(cells, spanCell(lv, l))
+		}
+		g.Rows = append(g.Rows, Row{Shown: true, Cells: append(cells,
+			Cell{Text: it, Plain: []any{x.State}}, Cell{Text: quoted(x.Address), Plain: []any{x.Address}})})
 	}
 	return g
+}
+
+// levelPlain are the columns that a span's level has in CSV.
+func levelPlain(prefix string) []string {
+	names := []string{"dbfs", "lo_dbfs", "hi_dbfs", "limit_dbfs", "volts_rms"}
+	for i := range names {
+		names[i] = prefix + names[i]
+	}
+	return names
+}
+
+func spanCell(lv levels, h result.HumSide) Cell {
+	c := lv.cell(h)
+	c.Plain = []any{h.DBFS, h.LoDBFS, h.HiDBFS, h.LimitDBFS, h.Volts}
+	return c
 }
 
 // quoted is an address as a command line takes it.
