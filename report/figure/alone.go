@@ -25,6 +25,9 @@ func Alone(set result.Settings, c result.Capture) Figure {
 			f.caption = append(f.caption, table.Bins(b))
 		}
 		f.caption = append(f.caption, spectrumNotes(set, p)...)
+		if lines := words.UnsteadyAlone(c); lines != "" {
+			f.caption = append(f.caption, "levels marked "+words.UnsteadyMark+" changed during the capture: "+lines)
+		}
 		return f
 	}}
 }

@@ -90,7 +90,9 @@ func (f Figure) sheet(o Options) sheet {
 	if o.Title != "" {
 		s.title = words.Verbatim(o.Title)
 	}
-	least := max(vg.Length(min(o.W/3, 160)), vg.Length(s.least)*styleFor(o).size)
+	// Axis and numbers take four heights of the text; a plot is worth eleven more.
+	st := styleFor(o)
+	least := max(min(vg.Length(o.W)*0.42, 15*st.size), vg.Length(s.least)*st.size)
 	c := s.layOut(draw.New(newSVG(o.W, o.H)))
 	if lack := least - c.Size().Y; lack > 0 {
 		s.H += int(lack) + 1

@@ -70,6 +70,8 @@ func aloneOf(set result.Settings, p result.Pair) Figure {
 // everyFigure is every kind of figure of every sample.
 func everyFigure() map[string]Figure {
 	all := sessionFigures()
+	set := result.Settings{FullScaleVolts: result.None, UpToHz: 1000}
+	all["trend/some"], all["trend/long"] = Trend(set, someTrend()), Trend(set, longTrend())
 	for name, r := range samples() {
 		for kind, of := range kinds {
 			all[kind+"/"+name] = of(r.Settings, r.Pairs[0])
@@ -540,8 +542,8 @@ func TestOddResults(t *testing.T) {
 	}
 }
 
-// A trend of many hours stays small, and what wasn't found has no curve.
-func TestTrend(t *testing.T) {
+// longTrend is a capture of many hours: hum in its first half, none in the second.
+func longTrend() result.TrendCapture {
 	c := result.TrendCapture{Side: result.Side{File: "survey.wav", Channel: 1, EndS: 20000}, StepS: 0.2, Lines: 20, Harmonics: []int{1}, Loudest: 0,
 		Spans: []result.TrendSpan{{State: result.Still, StartS: 0, EndS: 10000}}}
 	for i := range 100000 {
@@ -551,6 +553,81 @@ func TestTrend(t *testing.T) {
 		}
 		c.Steps = append(c.Steps, result.TrendStep{StartS: result.Num(float64(i) * 0.2), Hum: l, Lines: []result.StepLevel{l}})
 	}
+	return c
+}
+
+// someTrend is a lead that was moved three times: hum stands still in four spans.
+func someTrend() result.TrendCapture {
+	c := longTrend()
+	c.EndS, c.Harmonics, c.Loudest, c.Spans = 60, []int{1, 2, 3, 5}, 2, nil
+	c.Mains = result.CaptureMains{Detected: true, Hz: 49.98, U95Hz: 0.0001}
+	c.Steps = c.Steps[:300]
+	for i := range c.Steps {
+		hum := c.Steps[i].Hum
+		hum.DBFS = result.Num(-104 + 6*float64(i/75%3) + 0.2*float64(i%3))
+		c.Steps[i].Hum = hum
+		c.Steps[i].Lines = nil
+		for range c.Harmonics {
+			hum.DBFS -= 4
+			c.Steps[i].Lines = append(c.Steps[i].Lines, hum)
+		}
+	}
+	for i := range 4 {
+		c.Spans = append(c.Spans, result.TrendSpan{State: result.Still, StartS: result.Num(15*i + 1), EndS: result.Num(15*i + 14)})
+	}
+	return c
+}
+
+// A trend's key and caption speak only of what is drawn.
+func TestTrendExplainsWhatIsThere(t *testing.T) {
+	set := result.Settings{FullScaleVolts: result.None, UpToHz: 1000}
+	c := someTrend()
+	if all := allText(parse(t, Trend(set, c).SVG(Options{}))); strings.Contains(all, "below this limit") || !strings.Contains(all, "bars below: hum stands still; the thick one") {
+		t.Error(all)
+	}
+	c = longTrend()
+	if all := allText(parse(t, Trend(set, c).SVG(Options{}))); !strings.Contains(all, "not found: below this limit") || !strings.Contains(all, "bar below: hum stands still.") {
+		t.Error(all)
+	}
+	c.Spans, c.Loudest = nil, -1
+	if all := allText(parse(t, Trend(set, c).SVG(Options{}))); strings.Contains(all, "below: hum") {
+		t.Error(all)
+	}
+}
+
+// The spectrum's caption explains lines below the trace and open marks only where
+// there are some; a capture by itself knows no near.
+func TestSpectrumExplainsWhatIsThere(t *testing.T) {
+	const below, marks = "lines below the trace were found", "open marks, where there is room"
+	r := sample.Unsteady()
+	p := r.Pairs[0]
+	if all := allText(parse(t, aloneOf(r.Settings, p).SVG(Options{}))); strings.Contains(all, "in near") || !strings.Contains(all, "changed during the capture: harmonics 1, 3") {
+		t.Error(all)
+	}
+	has := func(text string) bool {
+		return strings.Contains(allText(parse(t, Spectrum(r.Settings, p).SVG(Options{}))), text)
+	}
+	p.Lines = p.Lines[:1] // well above the trace's floor in both
+	if p.Lines[0].Near.State != result.Detected || p.Lines[0].Quiet.State != result.Detected {
+		t.Fatal("the sample's first line was not found")
+	}
+	if has(below) || has(marks) {
+		t.Error("explains what isn't there")
+	}
+	p.Lines = append([]result.PairLine(nil), p.Lines...)
+	p.Lines[0].Near.DBFS = -170
+	if !has(below) {
+		t.Error("a line below the trace isn't explained")
+	}
+	p.Lines[0].Near = result.Line{State: result.Undetected, DBFS: result.None, LimitDBFS: -150}
+	if !has(marks) {
+		t.Error("open marks aren't explained")
+	}
+}
+
+// A trend of many hours stays small, and what wasn't found has no curve.
+func TestTrend(t *testing.T) {
+	c := longTrend()
 	svg := Trend(result.Settings{FullScaleVolts: result.None, UpToHz: 1000}, c).SVG(Options{})
 	if len(svg) > 300_000 {
 		t.Errorf("%d bytes", len(svg))

@@ -46,7 +46,8 @@ func spectrumContent(set result.Settings, p result.Pair, o Options) content {
 	if b := p.Trace.Near; b.BinHz.Ok() && b.ENBWHz.Ok() {
 		f.caption = append(f.caption, table.Bins(b))
 	}
-	f.caption = append(append(f.caption, spectrumNotes(set, p)...), scales...)
+	f.caption = append(f.caption, spectrumNotes(set, p)...)
+	f.caption = append(append(f.caption, unsteady(p, " marked "+words.UnsteadyMark)...), scales...)
 	if o.Hz != [2]float64{} || o.Level != [2]float64{} {
 		f.caption = append(f.caption, "a part of the axes: what lies outside is not drawn")
 	}
@@ -125,18 +126,51 @@ func perBin(t result.Trace) string {
 
 // spectrumNotes says what a reader could wonder at in the drawing.
 func spectrumNotes(set result.Settings, p result.Pair) []string {
-	n := words.CountLines(p)
 	notes := []string{"lines sought to " + words.Hz(result.Num(set.UpToHz))}
-	if n.Both+n.NearOnly > 0 {
+	if belowTrace(p) {
 		notes = append(notes, "lines below the trace were found by averaging over the whole capture")
 	}
-	if n.NearOnly+n.QuietOnly+n.Neither > 0 {
+	if hasLimits(p) {
 		notes = append(notes, "open marks, where there is room: a line not found lies below its limit")
 	}
 	if len(p.Tones.Near) > 0 {
 		notes = append(notes, "peaks without a mark are not counted as hum")
 	}
-	return append(notes, unsteady(p, " marked "+words.UnsteadyMark)...)
+	return notes
+}
+
+// belowTrace says whether a line that was found is marked below the trace of its
+// own capture.
+func belowTrace(p result.Pair) bool {
+	for _, l := range p.Lines {
+		if isBelow(p.Trace.Near, l.Near, words.LineHz(l, p.Mains.NearHz)) || isBelow(p.Trace.Quiet, l.Quiet, words.LineHz(l, p.Mains.QuietHz)) {
+			return true
+		}
+	}
+	return false
+}
+
+func isBelow(t result.Trace, l result.Line, hz result.Num) bool {
+	n := entries(t)
+	if l.State != result.Detected || !l.DBFS.Ok() || !hz.Ok() || n == 0 {
+		return false
+	}
+	i := sort.Search(n, func(i int) bool { return t.Hz[i] >= hz })
+	if i == n || i > 0 && hz-t.Hz[i-1] < t.Hz[i]-hz {
+		i--
+	}
+	return t.LoDBFS[i].Ok() && l.DBFS < t.LoDBFS[i]
+}
+
+// hasLimits says whether drawLimits has any limit to mark.
+func hasLimits(p result.Pair) bool {
+	for _, l := range p.Lines {
+		found := l.Near.State == result.Detected
+		if !found && l.Near.LimitDBFS.Ok() || found && l.Quiet.State != result.Detected && l.Quiet.LimitDBFS.Ok() {
+			return true
+		}
+	}
+	return false
 }
 
 // unsteady says which lines changed their level, and how they are marked.

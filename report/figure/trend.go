@@ -36,8 +36,8 @@ func trendContent(set result.Settings, c result.TrendCapture, o Options) content
 	}
 	f.caption = []string{side(c.Side) + ", " + words.Mains(c.Mains.Detected, c.Mains.Hz, c.Mains.U95Hz),
 		fmt.Sprintf("hum is the sum of %s to %s", words.Count(c.Lines-len(c.LeftOut), "line"), words.Hz(result.Num(set.UpToHz))),
-		"bars below: hum stands still; the thick one is where it is strongest",
 	}
+	f.caption = append(f.caption, trendBars(c)...)
 	if len(c.Harmonics) > trendLines {
 		f.caption = append(f.caption, fmt.Sprintf("only the first %d chosen lines are drawn", trendLines))
 	}
@@ -61,10 +61,39 @@ func trendDesc(set result.Settings, c result.TrendCapture) string {
 	return said
 }
 
+// trendBars explains the bars, where there are any.
+func trendBars(c result.TrendCapture) []string {
+	still := 0
+	for _, s := range c.Spans {
+		if s.State == result.Still {
+			still++
+		}
+	}
+	switch {
+	case still > 1 && c.Loudest >= 0:
+		return []string{"bars below: hum stands still; the thick one is where it is strongest"}
+	case still == 1:
+		return []string{"bar below: hum stands still"}
+	case still > 1:
+		return []string{"bars below: hum stands still"}
+	}
+	return nil
+}
+
 func trendKey(c result.TrendCapture) []entry {
-	key := []entry{{"hum", lineSwatch}, {"below its limit", func(cv draw.Canvas, at vg.Point, st style) {
-		open(cv, circle(at, st.mark*0.7), st.Near, st)
-	}}}
+	var found, below bool
+	for _, s := range c.Steps {
+		found, below = found || s.Hum.DBFS.Ok(), below || s.Hum.LimitDBFS.Ok()
+	}
+	var key []entry
+	if found {
+		key = append(key, entry{"hum", lineSwatch})
+	}
+	if below {
+		key = append(key, entry{"not found: below this limit", func(cv draw.Canvas, at vg.Point, st style) {
+			open(cv, circle(at, st.mark*0.7), st.Near, st)
+		}})
+	}
 	for i, h := range c.Harmonics {
 		if i < trendLines {
 			key = append(key, entry{fmt.Sprintf("harmonic %d", h), func(cv draw.Canvas, at vg.Point, st style) {

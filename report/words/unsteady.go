@@ -38,6 +38,21 @@ func UnsteadyLines(p result.Pair) string {
 	return strings.Join(parts, ", ")
 }
 
+// UnsteadyAlone names the unsteady lines of a capture held against no other, e.g.
+// "harmonics 1, 3"; empty where there are none.
+func UnsteadyAlone(c result.Capture) string {
+	var list []string
+	for _, l := range c.Lines {
+		if Unsteady(l.Line) {
+			list = append(list, fmt.Sprint(l.Harmonic))
+		}
+	}
+	if len(list) == 0 {
+		return ""
+	}
+	return harmonicList(list)
+}
+
 // mostListed is how many harmonics are named in one place.
 const mostListed = 6
 
