@@ -74,7 +74,7 @@ func (s *sums) add(x float64) {
 
 func newMeter(l layout, o *observation, f found) *meter {
 	bias := medianBias(o.low.Averages)
-	m := &meter{l: l, k: newKernel(l), scan: &o.scan, even: &o.even, found: f, min: math.Inf(1), max: math.Inf(-1)}
+	m := &meter{l: l, k: o.kernel, scan: &o.scan, even: &o.even, found: f, min: math.Inf(1), max: math.Inf(-1)}
 	m.rough = slices.Clone(o.rough(l))
 	for j := range m.rough {
 		m.rough[j] /= bias

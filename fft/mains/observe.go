@@ -15,6 +15,7 @@ type observation struct {
 	full   fft.Spectrum // whole band
 	low    fft.Spectrum // low band, at closer overlap
 	scan   scan
+	kernel kernel
 	blocks []block // of the low band; empty where they are too many to hold
 	even   evenness
 	health Health
@@ -37,12 +38,12 @@ func observe(ctx context.Context, src capture.Source, l layout, progress func(do
 	obs := make([]observation, channels)
 	samples := health.NewMeters(channels, l.rate)
 	full, low := make([]*fft.Welch, channels), make([]*fft.Welch, channels)
+	k := newKernel(l)
 	for c := range channels {
 		full[c] = fft.NewWelch(l.rate, l.n, l.hop, l.window)
 		low[c] = fft.NewWelch(l.lowRate, l.lowN, l.lowHop, l.window)
-		obs[c].even = newEvenness(l)
+		obs[c].even, obs[c].kernel = newEvenness(l), k
 	}
-	k := newKernel(l)
 	hold := l.holds(channels)
 
 	wide := fft.NewBlocksInto(full, l.engine)

@@ -11,7 +11,12 @@ import "math"
 type walkState struct {
 	phase, rate float64
 	pp, pr, rr  float64
-	predicted   *walkState // before this step's observation
+}
+
+// filtered is a state and what was predicted before its observation.
+type filtered struct {
+	walkState
+	predicted walkState
 }
 
 // step is the state dt later.
@@ -43,23 +48,21 @@ func ratePrior(n int, dt, v, q float64) float64 {
 	return 100*v/(dt*dt) + 10*q*dt*float64(n)
 }
 
-// filterWalk runs the filter. The likelihood leaves out the first two phases,
-// which only fix where the walk starts.
-func filterWalk(phase []float64, dt, v, q float64) (states []walkState, likelihood float64) {
+// filterWalk runs the filter into states, one for each phase. The likelihood
+// leaves out the first two phases, which only fix where the walk starts.
+func filterWalk(states []filtered, phase []float64, dt, v, q float64) (likelihood float64) {
 	n := len(phase)
-	states = make([]walkState, n)
 	slope := (phase[n-1] - phase[0]) / (dt * float64(n-1))
-	states[0] = walkState{phase: phase[0], rate: slope, pp: v, rr: ratePrior(n, dt, v, q)}
+	states[0] = filtered{walkState: walkState{phase: phase[0], rate: slope, pp: v, rr: ratePrior(n, dt, v, q)}}
 	for b := 1; b < n; b++ {
 		before := states[b-1].step(dt, q)
 		after, l := before.observe(phase[b], v)
-		after.predicted = &before
-		states[b] = after
+		states[b] = filtered{after, before}
 		if b >= 2 {
 			likelihood += l
 		}
 	}
-	return states, likelihood
+	return likelihood
 }
 
 // strength is a candidate q with its probability.
@@ -69,10 +72,10 @@ type strength struct{ q, p float64 }
 // as likely as the next beforehand.
 func walkStrengths(phase []float64, dt, v float64) []strength {
 	var all []strength
-	most := math.Inf(-1)
+	most, states := math.Inf(-1), make([]filtered, len(phase))
 	for e := -18.0; e <= 2; e += 0.5 {
 		q := math.Pow(10, e)
-		_, l := filterWalk(phase, dt, v, q)
+		l := filterWalk(states, phase, dt, v, q)
 		all = append(all, strength{q, l})
 		most = max(most, l)
 	}
@@ -94,7 +97,7 @@ func walkStrengths(phase []float64, dt, v float64) []strength {
 // the strength shows in the variances. It also returns the mean strength.
 func averageWalks(observed []float64, dt, v float64, strengths []strength) (mean []walkState, q float64) {
 	mean = make([]walkState, len(observed))
-	var each [][]walkState
+	var each [][]filtered
 	for _, s := range strengths {
 		states := smoothWalk(observed, dt, v, s.q)
 		each = append(each, states)
@@ -116,10 +119,11 @@ func averageWalks(observed []float64, dt, v float64, strengths []strength) (mean
 }
 
 // smoothWalk returns the smoothed state at every step.
-func smoothWalk(observed []float64, dt, v, q float64) []walkState {
-	states, _ := filterWalk(observed, dt, v, q)
+func smoothWalk(observed []float64, dt, v, q float64) []filtered {
+	states := make([]filtered, len(observed))
+	filterWalk(states, observed, dt, v, q)
 	for b := len(states) - 2; b >= 0; b-- {
-		s, next, p := states[b], states[b+1], states[b+1].predicted
+		s, next, p := states[b].walkState, states[b+1].walkState, states[b+1].predicted
 		// Gain C = P·Fᵀ·P_predicted⁻¹.
 		det := p.pp*p.rr - p.pr*p.pr
 		a1, a2 := s.pp+dt*s.pr, s.pr // rows of P·Fᵀ
@@ -128,13 +132,12 @@ func smoothWalk(observed []float64, dt, v, q float64) []walkState {
 		c21, c22 := (b1*p.rr-b2*p.pr)/det, (b2*p.pp-b1*p.pr)/det
 		dp, dr := next.phase-p.phase, next.rate-p.rate
 		dpp, dpr, drr := next.pp-p.pp, next.pr-p.pr, next.rr-p.rr
-		states[b] = walkState{
-			phase:     s.phase + c11*dp + c12*dr,
-			rate:      s.rate + c21*dp + c22*dr,
-			pp:        s.pp + c11*c11*dpp + 2*c11*c12*dpr + c12*c12*drr,
-			pr:        s.pr + c11*c21*dpp + (c11*c22+c12*c21)*dpr + c12*c22*drr,
-			rr:        s.rr + c21*c21*dpp + 2*c21*c22*dpr + c22*c22*drr,
-			predicted: s.predicted,
+		states[b].walkState = walkState{
+			phase: s.phase + c11*dp + c12*dr,
+			rate:  s.rate + c21*dp + c22*dr,
+			pp:    s.pp + c11*c11*dpp + 2*c11*c12*dpr + c12*c12*drr,
+			pr:    s.pr + c11*c21*dpp + (c11*c22+c12*c21)*dpr + c12*c22*drr,
+			rr:    s.rr + c21*c21*dpp + 2*c21*c22*dpr + c22*c22*drr,
 		}
 	}
 	return states

@@ -30,14 +30,18 @@ func Reduce(spacing float64, levels []float64, columns int, lo, hi float64) (hz,
 	if !(spacing > 0 && lo > 0 && hi > lo && columns > 0) {
 		return nil, nil, nil
 	}
-	last := -1 // column of the newest entry
+	last, end := -1, 0.0 // column of the newest entry, and where it ends
 	for j := firstBin(lo, spacing); j < len(levels); j++ {
 		f := float64(j) * spacing
 		if f > hi {
 			break
 		}
+		if f < end {
+			widen(&hz[len(hz)-1], &low[len(low)-1], &high[len(high)-1], f, levels[j])
+			continue
+		}
 		if c := column(f, columns, lo, hi); c != last {
-			last = c
+			last, end = c, columnEnd(c, columns, lo, hi)
 			hz, low, high = append(hz, f), append(low, levels[j]), append(high, levels[j])
 			continue
 		}
@@ -54,6 +58,13 @@ func firstBin(lo, spacing float64) int {
 func column(f float64, columns int, lo, hi float64) int {
 	c := int(float64(columns) * math.Log(f/lo) / math.Log(hi/lo))
 	return min(max(c, 0), columns-1)
+}
+
+// columnEnd is just short of where a column ends: below it column needn't be
+// asked, which takes long.
+func columnEnd(c, columns int, lo, hi float64) float64 {
+	const short = 1e-9 // far more than rounding, far less than a bin
+	return lo * math.Pow(hi/lo, float64(c+1)/float64(columns)) * (1 - short)
 }
 
 // widen takes a bin into a column's entry.
@@ -80,13 +91,22 @@ func FromSpectrum(s fft.Spectrum, seconds float64, columns int) result.Trace {
 		Window:  s.Window,
 		Seconds: result.Num(seconds),
 	}
-	levels := make([]float64, len(s.Density))
+	powers, enbw := make([]float64, len(s.Density)), s.ENBWHz()
 	for j, density := range s.Density {
-		levels[j] = float64(result.DB(density * s.ENBWHz()))
+		if powers[j] = density * enbw; powers[j] == 0 {
+			powers[j] = math.NaN() // no level
+		}
 	}
-	hz, low, high := Reduce(s.BinHz(), levels, columns, LowHz, math.Min(HighHz, s.Rate/2))
-	t.Hz, t.LoDBFS, t.HiDBFS = thousandths(hz), thousandths(low), thousandths(high)
+	hz, low, high := Reduce(s.BinHz(), powers, columns, LowHz, math.Min(HighHz, s.Rate/2))
+	t.Hz, t.LoDBFS, t.HiDBFS = thousandths(hz), thousandths(decibels(low)), thousandths(decibels(high))
 	return t
+}
+
+func decibels(powers []float64) []float64 {
+	for i, p := range powers {
+		powers[i] = float64(result.DB(p))
+	}
+	return powers
 }
 
 // thousandths rounds for a file that people open: a drawing needs no more.
