@@ -26,6 +26,7 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fft/mains"
 	"humdiff/report/assemble"
+	"humdiff/report/audibility"
 	"humdiff/report/find"
 	"humdiff/report/folder"
 	"humdiff/report/publish"
@@ -273,6 +274,9 @@ func (v *verifier) compares(ctx context.Context, r result.Compare, tree map[stri
 		}
 		pairs = append(pairs, again...)
 		remade := assemble.Compare("", r.Settings, again)
+		if p.Audibility != nil {
+			audibility.Judge(&remade, &p.Audibility.Playback)
+		}
 		if err := v.part(fmt.Sprintf("pairs[%d]", i), parts[i], remade.Pairs[0]); err != nil {
 			return err
 		}
