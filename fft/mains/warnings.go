@@ -37,7 +37,7 @@ func (m *meter) trackWarnings(r Measurement) (w []capture.Warning) {
 	}
 	// One line in a hundred looks unsteady by chance.
 	if chance := 1 + len(r.Lines)/50; len(unsteady) > chance || len(unsteady) > 0 && slices.Contains(unsteady, strongestLine(r.Lines)) {
-		add("unsteady", "hum changed its level during the capture (harmonics %s scatter more than noise explains): the interval is for the mean", list(unsteady, 6))
+		add("unsteady", "hum changed its level during the capture (%s more than noise explains): the interval is for the mean", scattering(unsteady))
 	}
 	return w
 }
@@ -54,7 +54,7 @@ func hiddenWarnings(lines []Line) []capture.Warning {
 		return nil
 	}
 	return []capture.Warning{{Code: "lines_hidden", Message: fmt.Sprintf(
-		"tones that are no hum lie on or right beside harmonics %s: those are left out of the hum total", list(hidden, 8))}}
+		"tones that are no hum lie on or right beside %s: those are left out of the hum total", named(hidden, 8))}}
 }
 
 // strongestLine is the harmonic of the strongest line found, 0 of none.
@@ -78,6 +78,21 @@ func list(numbers []int, most int) string {
 		parts = append(parts, fmt.Sprintf("and %d more", more))
 	}
 	return strings.Join(parts, ", ")
+}
+
+// named is a list of harmonics with its noun.
+func named(harmonics []int, most int) string {
+	if len(harmonics) == 1 {
+		return fmt.Sprintf("harmonic %d", harmonics[0])
+	}
+	return "harmonics " + list(harmonics, most)
+}
+
+func scattering(harmonics []int) string {
+	if len(harmonics) == 1 {
+		return named(harmonics, 1) + " scatters"
+	}
+	return named(harmonics, 6) + " scatter"
 }
 
 func healthWarnings(r Measurement, o *observation, l layout) []capture.Warning {

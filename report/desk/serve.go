@@ -28,7 +28,7 @@ const (
 	leaving = 5 * time.Second
 	// silence is how long no page may ask for changes, which an open one always
 	// does, until its tab is taken for crashed.
-	silence = 5 * time.Minute
+	silence = 30 * time.Minute
 )
 
 // Server shows a desk to the browser on this machine, and to nothing else.

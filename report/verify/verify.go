@@ -163,7 +163,7 @@ func (v *verifier) verify(ctx context.Context, path string, data []byte) error {
 		if err := v.compares(ctx, r, tree); err != nil {
 			return err
 		}
-		files, err := publish.Compare(r)
+		files, err := drawn(path, func() ([]folder.File, error) { return publish.Compare(r) })
 		return errors.Join(err, v.beside(path, files))
 	case result.MeasureSchema:
 		var r result.Measure
@@ -179,7 +179,7 @@ func (v *verifier) verify(ctx context.Context, path string, data []byte) error {
 		if err := v.session(ctx, r, tree); err != nil {
 			return err
 		}
-		files, err := publish.Session(r, v.whole)
+		files, err := drawn(path, func() ([]folder.File, error) { return publish.Session(r, v.whole) })
 		return errors.Join(err, v.beside(path, files))
 	case result.TrendSchema:
 		var r result.Trend
@@ -189,7 +189,7 @@ func (v *verifier) verify(ctx context.Context, path string, data []byte) error {
 		// The report doesn't say in which unit its table was wanted.
 		var made [][]folder.File
 		for _, u := range table.UnitsOf(r.Settings) {
-			files, err := publish.Trend(r, u)
+			files, err := drawn(path, func() ([]folder.File, error) { return publish.Trend(r, u) })
 			if err != nil {
 				return err
 			}
@@ -198,6 +198,17 @@ func (v *verifier) verify(ctx context.Context, path string, data []byte) error {
 		return errors.Join(v.trends(ctx, r, tree), v.beside(path, made...))
 	}
 	return unknownSchema(path, head.Schema)
+}
+
+// drawn makes a report's files. Views take a result as humdiff makes it; an edited
+// one may contradict itself, and must not end the program.
+func drawn(path string, files func() ([]folder.File, error)) (made []folder.File, err error) {
+	defer func() {
+		if recover() != nil {
+			made, err = nil, damaged(path, errors.New("its values contradict each other"))
+		}
+	}()
+	return files()
 }
 
 // decode keeps numbers as they are written.

@@ -394,6 +394,14 @@ func TestTrendStands(t *testing.T) {
 	if err != nil || v.Verdict != result.Stands || v.Compared < 100 || len(v.Files) < 4 {
 		t.Fatalf("%v, %s, %d values, %v, %v", err, v.Verdict, v.Compared, v.Files, v.Differences)
 	}
+	edited := r
+	edited.Captures = slices.Clone(r.Captures)
+	edited.Captures[0].Spans, edited.Captures[0].Loudest = nil, 0
+	edited.Captures[0].Steps = edited.Captures[0].Steps[:1]
+	save(t, out, "trend.json", edited)
+	if v, err = Report(t.Context(), "1", path, []string{dir}, nil); err == nil && v.Verdict != result.Differs {
+		t.Errorf("one that contradicts itself: %s", v.Verdict)
+	}
 	r.Captures[0].Steps[4].Hum.DBFS += 0.5
 	save(t, out, "trend.json", r)
 	if v, err = Report(t.Context(), "1", path, []string{dir}, nil); err != nil || v.Verdict != result.Differs || len(v.Differences) == 0 {

@@ -45,6 +45,9 @@ func followed(c result.TrendCapture, set result.Settings) Statement {
 		return s
 	}
 	s.Found = []string{fmt.Sprintf("Hum stands still in %s.", Count(still, "span"))}
+	if c.Loudest >= len(c.Spans) {
+		c.Loudest = -1 // of a result that somebody edited
+	}
 	if c.Loudest >= 0 {
 		x := c.Spans[c.Loudest]
 		s.Found = append(s.Found, fmt.Sprintf("It is strongest from %s to %s: %s.", Seconds(round1(x.StartS)), Seconds(round1(x.EndS)), spanLevel(x.Hum, set)))
