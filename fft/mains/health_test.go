@@ -145,7 +145,7 @@ func TestConditions(t *testing.T) {
 		"hum fades in": {"hum_fades", func(c *bench.Comb) { c.Drift = bench.Drift{DBPerMinute: 6} }, none, nil},
 		"lost":         {"phase_jumps", func(c *bench.Comb) { c.Seconds = 30 }, func(c *bench.Capture) { c.Lose(10.2, int(c.Truth.Rate/200)) }, []string{"clicks", "low_bursts", "noise_unsteady", "fast_wander"}}, // the jump is a fast wander too
 		"several faults": {"repeated_block", func(c *bench.Comb) { c.Seconds = 30 }, func(c *bench.Capture) { c.Lose(7, 64).Repeat(20, 512).Zero(25, 300) },
-			[]string{"clicks", "noise_unsteady", "digital_zero", "phase_jumps"}},
+			[]string{"clicks", "noise_unsteady", "digital_zero", "phase_jumps", "fast_wander"}},
 		"buzz":      {"buzz", nil, func(c *bench.Capture) { c.Buzz(-130, 0.8, 3) }, nil},
 		"resampled": {"band_cut", func(c *bench.Comb) { c.Rate = 48000 }, func(c *bench.Capture) { c.BrickWall(20000) }, []string{"clicks"}},
 		"rounding":  {"floor_of_rounding", func(c *bench.Comb) { c.Bits, c.Dither, c.FloorDBFSHz, c.Rate = 16, true, -150, 44100 }, none, nil},
