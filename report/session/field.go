@@ -194,10 +194,15 @@ func oneOf[T any, W ~string](name string, words []W, at func(*T) *W) field[T] {
 
 // volts is a voltage with its unit, kept as a number of volts.
 func volts[T any](name string, at func(*T) *float64) field[T] {
+	return measured(name, capture.ParseVolts, "V", at)
+}
+
+// measured is a value with its unit, such as "87dB", kept as a number.
+func measured[T any](name string, parse func(string) (float64, error), unit string, at func(*T) *float64) field[T] {
 	set := func(t *T, v any) error {
 		s, err := asText(v)
 		if err == nil {
-			*at(t), err = capture.ParseVolts(s)
+			*at(t), err = parse(s)
 		}
 		return err
 	}
@@ -205,7 +210,7 @@ func volts[T any](name string, at func(*T) *float64) field[T] {
 		if math.IsNaN(*at(&t)) {
 			return nil
 		}
-		return strconv.FormatFloat(*at(&t), 'f', -1, 64) + "V"
+		return strconv.FormatFloat(*at(&t), 'f', -1, 64) + unit
 	}}
 }
 

@@ -2,7 +2,6 @@ package session
 
 import (
 	"math"
-	"strconv"
 
 	"humdiff/report/quantity"
 )
@@ -34,12 +33,12 @@ const mostSpeakers = 32
 
 var playbackFields = []field[Playback]{
 	volts("programme", func(p *Playback) *float64 { return &p.Programme }),
-	measured("gain", quantity.Decibels, "dB", func(p *Playback) *float64 { return &p.Gain }),
-	measured("speaker", quantity.Decibels, "dB", func(p *Playback) *float64 { return &p.Speaker }),
-	measured("distance", quantity.Metres, "m", func(p *Playback) *float64 { return &p.Distance }),
+	measured("gain", quantity.Decibels.Parse, "dB", func(p *Playback) *float64 { return &p.Gain }),
+	measured("speaker", quantity.Decibels.Parse, "dB", func(p *Playback) *float64 { return &p.Speaker }),
+	measured("distance", quantity.Metres.Parse, "m", func(p *Playback) *float64 { return &p.Distance }),
 	count("speakers", mostSpeakers, func(p *Playback) *int { return &p.Speakers }),
-	measured("headphone", quantity.DBPerVolt, "dB/V", func(p *Playback) *float64 { return &p.Headphone }),
-	measured("room_margin", quantity.Decibels, "dB", func(p *Playback) *float64 { return &p.Margin }),
+	measured("headphone", quantity.DBPerVolt.Parse, "dB/V", func(p *Playback) *float64 { return &p.Headphone }),
+	measured("room_margin", quantity.Decibels.Parse, "dB", func(p *Playback) *float64 { return &p.Margin }),
 }
 
 var playbackExamples = map[string]example{
@@ -49,23 +48,6 @@ var playbackExamples = map[string]example{
 	"distance":    {`"2.5m"`, ""},
 	"speakers":    {`2`, ""},
 	"room_margin": {`"10dB"`, "rooms raise low frequencies by 10 dB and more"},
-}
-
-// measured is a value with its unit, such as "87dB".
-func measured[T any](name string, u quantity.Unit, unit string, at func(*T) *float64) field[T] {
-	set := func(t *T, v any) error {
-		s, err := asText(v)
-		if err == nil {
-			*at(t), err = u.Parse(s)
-		}
-		return err
-	}
-	return field[T]{name, set, func(t T) any {
-		if math.IsNaN(*at(&t)) {
-			return nil
-		}
-		return strconv.FormatFloat(*at(&t), 'f', -1, 64) + unit
-	}}
 }
 
 // playback checks that what says nothing by itself isn't by itself.

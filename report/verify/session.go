@@ -20,11 +20,8 @@ import (
 // anew. Runs whose captures aren't found are judged by what the report has of
 // them: what follows from it is checked all the same.
 func (v *verifier) session(ctx context.Context, s result.Session, tree map[string]any) error {
-	opt, err := v.options(s.Settings)
+	opt, err := v.prepared(ctx, s.Settings, tree)
 	if err != nil {
-		return err
-	}
-	if err := v.scales(ctx, s.Settings, tree, opt); err != nil {
 		return err
 	}
 	in, err := verdict.Again(s)

@@ -195,7 +195,10 @@ func (v *verifier) verify(ctx context.Context, path string, data []byte) error {
 			}
 			made = append(made, files)
 		}
-		return errors.Join(v.trends(ctx, r, tree), v.beside(path, made...))
+		if err := v.trends(ctx, r, tree); err != nil {
+			return err
+		}
+		return v.beside(path, made...)
 	}
 	return unknownSchema(path, head.Schema)
 }
@@ -243,11 +246,8 @@ func unknownSchema(path, schema string) error {
 // compares recomputes pair by pair, so that one missing capture costs its own
 // pairs alone.
 func (v *verifier) compares(ctx context.Context, r result.Compare, tree map[string]any) error {
-	opt, err := v.options(r.Settings)
+	opt, err := v.prepared(ctx, r.Settings, tree)
 	if err != nil {
-		return err
-	}
-	if err := v.scales(ctx, r.Settings, tree, opt); err != nil {
 		return err
 	}
 	parts := list(tree["pairs"])
@@ -299,18 +299,51 @@ func (v *verifier) compares(ctx context.Context, r result.Compare, tree map[stri
 }
 
 func (v *verifier) measures(ctx context.Context, r result.Measure, tree map[string]any) error {
-	opt, err := v.options(r.Settings)
+	opt, err := v.prepared(ctx, r.Settings, tree)
 	if err != nil {
 		return err
 	}
-	if err := v.scales(ctx, r.Settings, tree, opt); err != nil {
+	var channels []assemble.Channel
+	return v.each(ctx, sides(r.Captures, func(c result.Capture) result.Side { return c.Side }), tree, func(_ int, addr capture.Address) (any, error) {
+		again, err := assemble.Read(ctx, []capture.Address{addr}, opt)
+		if err != nil {
+			return nil, err
+		}
+		channels = append(channels, again...)
+		return assemble.Measure("", r.Settings, again).Captures[0], nil
+	}, func() []result.Warning { return assemble.Measure("", r.Settings, channels).Warnings })
+}
+
+func (v *verifier) trends(ctx context.Context, r result.Trend, tree map[string]any) error {
+	opt, err := v.prepared(ctx, r.Settings, tree)
+	if err != nil {
 		return err
 	}
+	var all []assemble.Followed
+	return v.each(ctx, sides(r.Captures, func(c result.TrendCapture) result.Side { return c.Side }), tree, func(i int, addr capture.Address) (any, error) {
+		again, err := assemble.Follow(ctx, addr, opt, r.Captures[i].Harmonics)
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, again...)
+		return assemble.Trend("", r.Settings, again, r.Captures[i].Harmonics).Captures[0], nil
+	}, func() []result.Warning { return assemble.Trend("", r.Settings, all, nil).Warnings })
+}
+
+func sides[T any](captures []T, side func(T) result.Side) (all []result.Side) {
+	for _, c := range captures {
+		all = append(all, side(c))
+	}
+	return all
+}
+
+// each remakes captures that stand by themselves, one by one, and the warnings
+// where all were found.
+func (v *verifier) each(ctx context.Context, of []result.Side, tree map[string]any, remake func(i int, addr capture.Address) (any, error), warnings func() []result.Warning) error {
 	parts := list(tree["captures"])
-	var channels []assemble.Channel
 	whole := true
-	for i, c := range r.Captures {
-		addr, ok, err := v.address(ctx, c.Side)
+	for i, side := range of {
+		addr, ok, err := v.address(ctx, side)
 		if err != nil {
 			return err
 		}
@@ -319,55 +352,27 @@ func (v *verifier) measures(ctx context.Context, r result.Measure, tree map[stri
 			whole = false
 			continue
 		}
-		again, err := assemble.Read(ctx, []capture.Address{addr}, opt)
+		remade, err := remake(i, addr)
 		if err != nil {
 			return err
 		}
-		channels = append(channels, again...)
-		remade := assemble.Measure("", r.Settings, again)
-		if err := v.part(fmt.Sprintf("captures[%d]", i), parts[i], remade.Captures[0]); err != nil {
+		if err := v.part(fmt.Sprintf("captures[%d]", i), parts[i], remade); err != nil {
 			return err
 		}
 	}
-	if whole {
-		return v.warnings(tree, assemble.Measure("", r.Settings, channels).Warnings)
+	if !whole {
+		return nil
 	}
-	return nil
+	return v.warnings(tree, warnings())
 }
 
-func (v *verifier) trends(ctx context.Context, r result.Trend, tree map[string]any) error {
-	opt, err := v.options(r.Settings)
+// prepared are a report's settings for measuring again, its scales verified.
+func (v *verifier) prepared(ctx context.Context, s result.Settings, tree map[string]any) (mains.Options, error) {
+	opt, err := v.options(s)
 	if err != nil {
-		return err
+		return opt, err
 	}
-	if err := v.scales(ctx, r.Settings, tree, opt); err != nil {
-		return err
-	}
-	parts := list(tree["captures"])
-	var again []assemble.Followed
-	for i, c := range r.Captures {
-		addr, ok, err := v.address(ctx, c.Side)
-		if err != nil {
-			return err
-		}
-		if !ok {
-			v.out.LeftOut += leftOut(parts[i])
-			continue
-		}
-		followed, err := assemble.Follow(ctx, addr, opt, c.Harmonics)
-		if err != nil {
-			return err
-		}
-		again = append(again, followed...)
-		remade := assemble.Trend("", r.Settings, followed, c.Harmonics)
-		if err := v.part(fmt.Sprintf("captures[%d]", i), parts[i], remade.Captures[0]); err != nil {
-			return err
-		}
-	}
-	if len(again) == len(r.Captures) {
-		return v.warnings(tree, assemble.Trend("", r.Settings, again, nil).Warnings)
-	}
-	return nil
+	return opt, v.scales(ctx, s, tree, opt)
 }
 
 // options are the settings a report was made with, and the other engine.
