@@ -109,7 +109,8 @@ func Root(f func(float64) float64, scale float64) float64 {
 	return interpolated(f, lo, hi, flo, fhi)
 }
 
-// interpolated narrows a bracket by the ITP method (Oliveira & Takahashi 2020):
+// interpolated narrows a bracket by the ITP method (Oliveira & Takahashi 2020,
+// from memory):
 // the secant's root, pulled towards the middle by no more than keeps the steps
 // within one of bisection's number.
 func interpolated(f func(float64) float64, lo, hi, flo, fhi float64) float64 {
