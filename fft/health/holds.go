@@ -17,7 +17,8 @@ const (
 // holds looks for stretches of one value. Coarse captures hold a value now and
 // then by nature, in runs of all lengths: dropouts are runs longer than any of
 // those by a factor, so runs are counted by octaves of their length. Runs at the
-// signal's extremes are tops cut off, not dropouts.
+// signal's extremes are tops cut off, not dropouts; but those of zero, which is the
+// extreme where an offset keeps the signal to one side of it.
 type holds struct {
 	zero, other [64]runs // by bits.Len of the length
 	run         int64    // of one value, at the end of what was seen
@@ -73,7 +74,7 @@ func (h *holds) close(end int64) {
 }
 
 func (h *holds) count(from, length int64, value float64) {
-	if length < 2 || value == h.lowest || value == h.most {
+	if length < 2 || value != 0 && (value == h.lowest || value == h.most) {
 		return
 	}
 	octave := bits.Len64(uint64(length))

@@ -108,15 +108,26 @@ func (r *repeats) extend(i, lag int) int {
 		return to
 	}
 	r.close()
-	equal, all := 1.0, 2.0
-	for k := max(lag, from-repeatBefore); k < from; k++ {
+	r.open = likeness{from: start, to: end, lag: int64(lag), moves: moves, chance: r.chance(from, lag)}
+	return to
+}
+
+// chance is the share of samples that equal those a lag earlier, in the stretches
+// of several lengths that end at an index: the largest. A block that comes twice
+// begins at once; the cycles of a wave without noise grow alike, and are most alike
+// right before they are the same.
+func (r *repeats) chance(end, lag int) float64 {
+	most, equal, all := 0.0, 1.0, 2.0
+	for k := end - 1; k >= max(lag, end-repeatBefore); k-- {
 		all++
-		if past[k] == past[k-lag] {
+		if r.past[k] == r.past[k-lag] {
 			equal++
 		}
+		if n := end - k; n >= leastRepeat && n&(n-1) == 0 {
+			most = max(most, equal/all)
+		}
 	}
-	r.open = likeness{from: start, to: end, lag: int64(lag), moves: moves, chance: equal / all}
-	return to
+	return max(most, equal/all)
 }
 
 // close counts the open likeness if it can't be chance.

@@ -9,6 +9,7 @@ import (
 
 const (
 	nearFullScale = 0.97 // a peak above it comes near full scale
+	fullScale     = 1
 	dcWorthSaying = 0.01 // of full scale
 )
 
@@ -24,6 +25,8 @@ func (f Facts) Warnings() (w []capture.Warning) {
 	}
 	if f.Clipped > 0 {
 		add("clipped", "%d samples are clipped, in %s: lines and floor are not to be trusted; record again at a lower gain", f.Clipped, f.ClippedRuns)
+	} else if f.Peak > fullScale {
+		add("over_full_scale", "the peak lies %.2f dB above full scale, as only floating point holds it: nothing is cut off, but no converter gave it as it stands; it was scaled afterwards, so check that the scale is the one given", 20*math.Log10(f.Peak))
 	} else if f.Peak > nearFullScale {
 		add("near_full_scale", "the peak reaches %.2f dB below full scale: a converter may distort there", -20*math.Log10(f.Peak))
 	}

@@ -7,6 +7,8 @@ import (
 	"math"
 	"math/cmplx"
 
+	"gonum.org/v1/gonum/stat/distuv"
+
 	"humdiff/fft"
 	"humdiff/fft/capture"
 )
@@ -36,6 +38,8 @@ const (
 	// toneDrift is how far a tone is followed from where it was found: an
 	// analogue generator drifts by some hertz.
 	toneDrift = 4.0 // Hz
+	// toneChance is how many of its standard deviations noise may move something by.
+	toneChance = 3.0
 )
 
 // MeasureTone measures the tone of a one-channel capture by the line method:
@@ -222,18 +226,29 @@ func (t *toneBlocks) reading(s fft.Spectrum) ToneReading {
 	}
 	r := ToneReading{Hz: hz, Level: level.detected()}
 	usual := median(append([]float64(nil), t.power...))
-	r.Partial = 10 * math.Log10(mean.mean/usual)
-	r.From, r.To = t.holds(usual)
-	r.Scatter, r.Blocks = t.scatter(usual, noise)
+	// A line of power a in noise n scatters by 10/ln 10·√(2n/a) dB.
+	own := 10 / math.Ln10 * math.Sqrt(2*noise/usual)
+	// Of normal values a mean and a median lie √((π/2 − 1)/n) deviations apart.
+	r.Partial = outside(10*math.Log10(mean.mean/usual), toneChance*own*math.Sqrt((math.Pi/2-1)/level.coherent))
+	r.From, r.To = t.holds(usual, toneHolds+toneChance*own)
+	r.Scatter, r.Blocks = t.scatter(usual, own)
 	return r
 }
 
-// holds is the longest time in which the tone keeps to its usual level, from
-// the capture's start; the whole capture where it always does.
-func (t *toneBlocks) holds(usual float64) (from, to float64) {
+// outside is a difference, or 0 where chance makes as large a one.
+func outside(db, chance float64) float64 {
+	if math.Abs(db) <= chance {
+		return 0
+	}
+	return db
+}
+
+// holds is the longest time in which the tone keeps within so many dB of its usual
+// level, from the capture's start; the whole capture where it always does.
+func (t *toneBlocks) holds(usual, within float64) (from, to float64) {
 	first, last, start := 0, -1, 0
 	for b, p := range t.power {
-		if math.Abs(10*math.Log10(p/usual)) > toneHolds {
+		if math.Abs(10*math.Log10(p/usual)) > within {
 			start = b + 1
 		} else if b-start > last-first {
 			first, last = start, b
@@ -252,8 +267,9 @@ func (t *toneBlocks) holds(usual float64) (from, to float64) {
 }
 
 // scatter is the standard deviation in dB of the blocks in which there is the
-// tone at all, noise taken off.
-func (t *toneBlocks) scatter(usual, noise float64) (db float64, n int) {
+// tone at all, the noise's own taken off; 0 where one capture in a hundred scatters as
+// much by noise alone.
+func (t *toneBlocks) scatter(usual, own float64) (db float64, n int) {
 	var of sums
 	for b := 0; b < len(t.power); b += t.l.apart() {
 		if t.power[b] > usual/10 {
@@ -263,7 +279,8 @@ func (t *toneBlocks) scatter(usual, noise float64) (db float64, n int) {
 	if of.n < 2 {
 		return 0, of.n
 	}
-	// A line of power a in noise n scatters by 10/ln 10·√(2n/a) dB.
-	own := 10 / math.Ln10 * math.Sqrt(2*noise/usual)
-	return math.Sqrt(max(of.m2/float64(of.n-1)-own*own, 0)), of.n
+	if chance := (distuv.ChiSquared{K: float64(of.n - 1)}).Quantile(0.99); of.m2 <= chance*own*own {
+		return 0, of.n
+	}
+	return math.Sqrt(of.m2/float64(of.n-1) - own*own), of.n
 }

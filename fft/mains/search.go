@@ -72,9 +72,10 @@ func locked(lines []combPeak, f0, bin float64) (n int) {
 // a mains where no grid is are set aside, lest they keep one from being found.
 func searchOne(o *observation, l layout, surprise []float64, nominal float64, wide bool, threshold float64) (c candidate, ok bool) {
 	harmonics := min(searchHarmonics, l.harmonics(nominal, nominal))
+	within := searchRange(nominal, wide)
 	var aside []float64
 	for range mostTonesAside {
-		hz, score := bestComb(surprise, &o.scan, searchRange(nominal, wide), harmonics)
+		hz, score := bestComb(surprise, &o.scan, within, harmonics)
 		if score <= threshold {
 			return c, false
 		}
@@ -84,7 +85,9 @@ func searchOne(o *observation, l layout, surprise []float64, nominal float64, wi
 			return c, false
 		}
 		if wide || len(lines) == 0 || locked(lines, f.hz, o.scan.binHz) >= gridLines || math.Abs(f.hz/nominal-1) <= publicGrid {
-			return candidate{f, score, combPower(&o.scan, f.hz, harmonics)}, true
+			// What it was refined to may be the other nominal frequency's comb.
+			half := o.scan.binHz / 2
+			return candidate{f, score, combPower(&o.scan, f.hz, harmonics)}, f.hz > within.Lo-half && f.hz < within.Hi+half
 		}
 		surprise = slices.Clone(surprise)
 		for _, p := range lines {

@@ -51,3 +51,19 @@ func TestSearch(t *testing.T) {
 		})
 	}
 }
+
+// The broad lines of a short capture aren't taken for those of both nominal
+// frequencies.
+func TestShortIsNotAmbiguous(t *testing.T) {
+	t.Parallel()
+	for seed := range uint64(12) {
+		for _, seconds := range []float64{1.6, 2, 3, 4} {
+			c := benchComb(seed, seconds)
+			c.FloorDBFSHz, c.Rate = -145, []float64{8000, 12000, 48000}[seed%3]
+			m, _ := measure(t, c, mains.Options{})
+			if !m.Mains.Detected || math.Abs(m.Mains.Nominal-c.Track.Hz) > 1 || has(m.Warnings, "mains_ambiguous") {
+				t.Errorf("seed %d, %g s of %.2f Hz: %+v, %v", seed, seconds, c.Track.Hz, m.Mains, m.Warnings)
+			}
+		}
+	}
+}

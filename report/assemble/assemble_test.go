@@ -335,7 +335,7 @@ func TestWarnings(t *testing.T) {
 		}, []string{"silent"}},
 		"itself":        {onVolts, func(q, n *Channel) { n.SHA256, n.StartS = q.SHA256, 59 }, []string{"spans_overlap"}},
 		"apart in file": {onVolts, func(q, n *Channel) { n.SHA256, n.StartS, n.EndS = q.SHA256, 60, 120 }, nil},
-		"a file's":      {onVolts, func(q, n *Channel) { q.FileWarnings = []capture.Warning{{Code: "header_mended", Message: "."}} }, []string{"header_mended"}},
+		"a file's":      {onVolts, func(q, n *Channel) { q.FileWarnings = []capture.Warning{{Code: "open_size", Message: "."}} }, []string{"open_size"}},
 		"a channel's":   {onVolts, func(q, n *Channel) { n.Warnings = []capture.Warning{{Code: "clipped", Message: "."}} }, []string{"clipped"}},
 		"occupied":      {onVolts, func(q, n *Channel) { n.Occupied = []mains.Band{{Lo: 1000, Hi: 15000}} }, []string{"noise_interpolated"}},
 	} {
@@ -350,13 +350,13 @@ func TestWarnings(t *testing.T) {
 
 func TestWarningsNameTheirPlaceAndComeOnce(t *testing.T) {
 	q1, n1 := heard("q.wav", 49.97, 0), heard("n.wav", 49.99, 30)
-	q1.FileWarnings = []capture.Warning{{Code: "header_mended", Message: "The header was mended."}}
+	q1.FileWarnings = []capture.Warning{{Code: "open_size", Message: "The header was mended."}}
 	q2, n2 := q1, n1
 	q2.Channel, n2.Channel = 2, 2
 	n2.Measurement.Warnings = []capture.Warning{{Code: "clipped", Message: "Clipped."}}
 	got := Compare("v1", onVolts, []Pair{{Quiet: q1, Near: n1}, {Quiet: q2, Near: n2}}).Warnings[1:]
 	want := []result.Warning{
-		{Code: "header_mended", File: "q.wav", Message: "The header was mended."},
+		{Code: "open_size", File: "q.wav", Message: "The header was mended."},
 		{Code: "clipped", File: "n.wav", Channel: 2, Message: "Clipped."},
 	}
 	if diff := cmp.Diff(want, got); diff != "" {

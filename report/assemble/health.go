@@ -90,10 +90,12 @@ func (w *warnings) moved(q, n result.Capture) {
 }
 
 // stepped says where the floor above 5 kHz stepped from quiet to near, by the
-// same in all bands: a gain range. It returns whether it did.
-func (w *warnings) stepped(q, n result.Capture) bool {
+// same in all bands and by more than the step between the two scales, dB, accounts
+// for: a gain range. It returns whether it did. On scales that differ by a gain the
+// converter's own floor steps as well, so nothing is said there.
+func (w *warnings) stepped(q, n result.Capture, step float64) bool {
 	d, ok := floorStep(q.Health, n.Health)
-	if ok {
+	if ok = ok && math.Abs(step) < stepDB && math.Abs(d+step) > stepDB; ok {
 		w.add(n.Side, "gain_changed", "The floor above 5 kHz lies %+.1f dB from quiet's, equally at all frequencies: most likely the gain was changed between the two, "+
 			"and then every delta is off by as much; record both again at one gain.", d)
 	}

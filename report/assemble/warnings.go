@@ -109,7 +109,7 @@ func (w *warnings) pair(q, n result.Capture, stated result.Pair, step result.Ste
 	w.mains(q, n)
 	w.moved(q, n)
 	w.hum(stated)
-	if step.DB == 0 && w.stepped(q, n) {
+	if w.stepped(q, n, float64(step.DB)) {
 		return // that is why noise differs
 	}
 	w.noise(n.Side, stated.Noise, step)
