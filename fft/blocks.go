@@ -53,15 +53,17 @@ func NewBlocksInto(averages []*Welch, engine func(n int) Engine) *Blocks {
 	like := averages[0]
 	b := newBlocks(like.n, like.hop, len(averages), like.window)
 	e := engine(like.n)
-	b.take = func(first, second int) {
-		averages[first].blocks++
-		if second == none {
-			e.Powers(b.packed, averages[first].sum, make([]float64, like.n/2+1))
-			return
+	var spare []float64 // takes what belongs to no average
+	into := func(channel int) []float64 {
+		if channel != none && averages[channel].takes() {
+			return averages[channel].sum
 		}
-		averages[second].blocks++
-		e.Powers(b.packed, averages[first].sum, averages[second].sum)
+		if spare == nil {
+			spare = make([]float64, like.n/2+1)
+		}
+		return spare
 	}
+	b.take = func(first, second int) { e.Powers(b.packed, into(first), into(second)) }
 	b.done = func() {
 		for _, w := range averages {
 			w.sum = e.InOrder(w.sum)

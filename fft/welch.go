@@ -9,7 +9,9 @@ type Welch struct {
 	n      int
 	hop    int
 	sum    []float64
-	blocks int
+	blocks int    // in sum
+	out    []bool // see LeaveOut
+	seen   int    // blocks, left out or not
 }
 
 // NewWelch averages blocks of n samples cut every hop samples.
@@ -17,10 +19,36 @@ func NewWelch(rate float64, n, hop int, w Window) *Welch {
 	return &Welch{window: w, rate: rate, n: n, hop: hop, sum: make([]float64, n/2+1)}
 }
 
+// LeaveOut keeps blocks out of the average, by their numbers as they come. It is
+// said before the first comes.
+func (w *Welch) LeaveOut(blocks []bool) { w.out = blocks }
+
 // Add takes one block's bins.
 func (w *Welch) Add(bins []complex128) {
-	vector.AddSquares(w.sum, bins)
+	if w.takes() {
+		vector.AddSquares(w.sum, bins)
+	}
+}
+
+// takes counts the next block, and says whether it belongs into the average.
+func (w *Welch) takes() bool {
+	w.seen++
+	if w.seen <= len(w.out) && w.out[w.seen-1] {
+		return false
+	}
 	w.blocks++
+	return true
+}
+
+// averages is the effective number of the blocks so far.
+func (w *Welch) averages(taper []float64) float64 {
+	overlaps := Overlaps(taper, w.hop)
+	if w.blocks == w.seen {
+		return PowerAverages(overlaps, w.blocks)
+	}
+	out := make([]bool, w.seen)
+	copy(out, w.out)
+	return PowerAveragesWithout(overlaps, out)
 }
 
 // Spectrum is the average of the blocks so far.
@@ -28,7 +56,7 @@ func (w *Welch) Spectrum() Spectrum {
 	taper := w.window.shared(w.n)
 	s := Spectrum{
 		Rate: w.rate, N: w.n, Window: w.window.Name, ENBW: w.window.ENBW(),
-		Averages: PowerAverages(Overlaps(taper, w.hop), w.blocks),
+		Averages: w.averages(taper),
 		Density:  make([]float64, len(w.sum)),
 	}
 	energy := 0.0

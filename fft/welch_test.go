@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 )
 
@@ -349,5 +350,82 @@ func TestQuantisingNoise(t *testing.T) {
 		noise := total(s, skirt, 997.3) * (rate / 2) / (rate/2 - 997.3 - skirt*s.BinHz())
 		// 120 half-overlapping blocks of 2900 bins: 0.008 dB, four times of it.
 		within(t, fmt.Sprintf("%d bits, dither %v: dB below", c.bits, c.dither), -10*math.Log10(noise), c.want, 0.03)
+	}
+}
+
+// Of a row with gaps, the same sums over those that are there.
+func TestAveragesWithout(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 3))
+	for _, hop := range []int{16, 23, 32, 64} {
+		c := Overlaps(Nuttall.Samples(64), hop)
+		for _, k := range []int{1, 2, 7, 30} {
+			out := make([]bool, k)
+			for i := 1; i < k; i++ {
+				out[i] = r.Float64() < 0.3
+			}
+			kept, phasor, power := 0.0, 0.0, 0.0
+			for i := range k {
+				if !out[i] {
+					kept++
+				}
+				for j := range k {
+					if lag := max(i-j, j-i); lag < len(c) && !out[i] && !out[j] {
+						phasor += c[lag]
+						power += c[lag] * c[lag]
+					}
+				}
+			}
+			within(t, fmt.Sprintf("hop %d, %v: phasors", hop, out), PhasorAveragesWithout(c, out), kept*kept/phasor, 1e-9*kept)
+			within(t, fmt.Sprintf("hop %d, %v: powers", hop, out), PowerAveragesWithout(c, out), kept*kept/power, 1e-9*kept)
+		}
+	}
+	if a := PowerAveragesWithout([]float64{1}, []bool{true}); a != 0 {
+		t.Errorf("of nothing: %g", a)
+	}
+}
+
+// What a Welch average leaves out is as if it never came: the average of the
+// others by hand, whether bins are handed over or powers added up at once.
+func TestLeaveOut(t *testing.T) {
+	const n, hop = 64, 32
+	x := [][]float64{whiteNoise(1, 500), whiteNoise(2, 500)}
+	without := []bool{false, true, false, false, true}
+	sum, kept := make([]float64, n/2+1), 0.0
+	block := 0
+	b := NewBlocks(n, hop, 1, Hann, func(_ int, bins []complex128) {
+		if block >= len(without) || !without[block] {
+			kept++
+			for j, v := range bins {
+				sum[j] += real(v)*real(v) + imag(v)*imag(v)
+			}
+		}
+		block++
+	})
+	b.Push(x[:1])
+	b.Flush()
+	energy := 0.0
+	for _, w := range Hann.Samples(n) {
+		energy += w * w
+	}
+	added := NewWelch(1000, n, hop, Hann)
+	added.LeaveOut(without)
+	each := NewBlocks(n, hop, 1, Hann, func(_ int, bins []complex128) { added.Add(bins) })
+	each.Push(x[:1])
+	each.Flush()
+	into := []*Welch{NewWelch(1000, n, hop, Hann), NewWelch(1000, n, hop, Hann)}
+	into[0].LeaveOut(without)
+	both := NewBlocksInto(into, NewEngine)
+	both.Push(x)
+	both.Flush()
+	out := append(slices.Clone(without), make([]bool, block-len(without))...)
+	for name, s := range map[string]Spectrum{"added": added.Spectrum(), "at once": into[0].Spectrum()} {
+		within(t, name+": averages", s.Averages, PowerAveragesWithout(Overlaps(Hann.Samples(n), hop), out), 1e-12)
+		for j := 1; j < n/2; j++ {
+			want := 4 * sum[j] / kept / (1000 * energy)
+			within(t, fmt.Sprintf("%s: bin %d", name, j), s.Density[j]/want, 1, 1e-12)
+		}
+	}
+	if all := into[1].Spectrum(); all.Averages != PowerAverages(Overlaps(Hann.Samples(n), hop), block) {
+		t.Errorf("the other channel has %g averages", all.Averages)
 	}
 }

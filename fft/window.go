@@ -234,3 +234,29 @@ func effective(c []float64, k int, exponent float64) float64 {
 	}
 	return float64(k) / sum
 }
+
+// PowerAveragesWithout and PhasorAveragesWithout are the same of a row of blocks
+// of which some, where out is true, are left out; 0 where all are.
+func PowerAveragesWithout(c []float64, out []bool) float64 { return effectiveWithout(c, out, 2) }
+
+// PhasorAveragesWithout: see PowerAveragesWithout.
+func PhasorAveragesWithout(c []float64, out []bool) float64 { return effectiveWithout(c, out, 1) }
+
+func effectiveWithout(c []float64, out []bool, exponent float64) float64 {
+	kept, sum := 0.0, 0.0
+	for i := range out {
+		if out[i] {
+			continue
+		}
+		kept++
+		for j := 1; j < len(c) && i+j < len(out); j++ {
+			if !out[i+j] {
+				sum += 2 * math.Pow(c[j], exponent)
+			}
+		}
+	}
+	if kept == 0 {
+		return 0
+	}
+	return kept * kept / (kept + sum)
+}

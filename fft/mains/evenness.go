@@ -18,15 +18,21 @@ type evenness struct {
 	binHz   float64
 	l       layout
 	noise   [][]float32 // by band and block: the median power of the band's bins, arbitrary unit
+	out     []bool      // blocks that averages leave out; nil: none
+	kept    [][]float32 // noise of the other ones
+	blocks  int
 	scratch []float64
 }
 
-func newEvenness(l layout) evenness {
-	return evenness{binHz: l.binHz(), l: l, noise: make([][]float32, len(evenBands))}
+func newEvenness(l layout, out []bool) evenness {
+	return evenness{binHz: l.binHz(), l: l, noise: make([][]float32, len(evenBands)), out: out, kept: make([][]float32, len(evenBands))}
 }
 
-// add takes a block's bins; a median over many of them passes lines by.
-func (e *evenness) add(bins []complex128) {
+// add takes a block's bins; a median over many of them passes lines by. It says
+// whether the block is left out of averages.
+func (e *evenness) add(bins []complex128) (left bool) {
+	left = e.out != nil && e.out[e.blocks]
+	e.blocks++
 	from := int(15 / e.binHz)
 	for i, end := range evenBands {
 		to := int(math.Min(end/e.binHz, float64(len(bins))))
@@ -38,9 +44,22 @@ func (e *evenness) add(bins []complex128) {
 			x := bins[j]
 			e.scratch = append(e.scratch, real(x)*real(x)+imag(x)*imag(x))
 		}
-		e.noise[i] = append(e.noise[i], float32(nth(e.scratch, len(e.scratch)/2)))
+		middle := float32(nth(e.scratch, len(e.scratch)/2))
+		e.noise[i] = append(e.noise[i], middle)
+		if e.out != nil && !left {
+			e.kept[i] = append(e.kept[i], middle)
+		}
 		from = to
 	}
+	return left
+}
+
+// averaged is the noise of band i in the blocks that averages are made of.
+func (e *evenness) averaged(i int) []float32 {
+	if e.out == nil {
+		return e.noise[i]
+	}
+	return e.kept[i]
 }
 
 // share is the effective share of the averages at a frequency: 1 where noise is
@@ -65,8 +84,8 @@ func (e *evenness) spanShare(hz float64, n int) float64 { return effectiveShare(
 // band is the noise of the band that hz lies in, nil where it is not known.
 func (e *evenness) band(hz float64) []float32 {
 	for i, end := range evenBands {
-		if hz < end && len(e.noise[i]) > 0 {
-			return e.noise[i]
+		if g := e.averaged(i); hz < end && len(g) > 0 {
+			return g
 		}
 	}
 	return nil
@@ -75,12 +94,26 @@ func (e *evenness) band(hz float64) []float32 {
 // worst is the share of the least even band, and the number of its loudest block.
 func (e *evenness) worst() (share float64, loudest int) {
 	share = 1
-	for _, g := range e.noise {
+	for i := range e.noise {
+		g := e.averaged(i)
 		if s := e.overlapping(g); s < share {
-			share, loudest = s, slices.Index(g, slices.Max(g))
+			share, loudest = s, e.number(slices.Index(g, slices.Max(g)))
 		}
 	}
 	return share, loudest
+}
+
+// number is which of all blocks the kth is that averages are made of.
+func (e *evenness) number(k int) int {
+	for b, left := range e.out {
+		if left {
+			k++
+		}
+		if b >= k {
+			break
+		}
+	}
+	return k
 }
 
 // effectiveShare is (Σg)²/(K·Σg²) of means over n: 1 where all are alike, 1/K

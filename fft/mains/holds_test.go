@@ -26,7 +26,7 @@ func TestReadAgain(t *testing.T) {
 	passes := func(mayHold int) (blocks [2][][]complex64, held int) {
 		l := l
 		l.mayHold = mayHold
-		obs, err := observe(context.Background(), src, l, func(int64, int64) {})
+		obs, err := observe(context.Background(), src, l, nil, func(int64, int64) {})
 		if err != nil {
 			t.Fatal(err)
 		}

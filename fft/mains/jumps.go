@@ -43,14 +43,7 @@ func (m *meter) addJumps(t track, z [][]complex128, first int) {
 	if h == 0 || n-8*apart < jumpBlocks {
 		return
 	}
-	phase := make([]float64, n)
-	turn := 0.0
-	for b, a := range z[h-1] {
-		if b > 0 {
-			turn += cmplx.Phase(a * cmplx.Conj(z[h-1][b-1]))
-		}
-		phase[b] = t.phase[b] + turn/float64(h)
-	}
+	phase := m.turned(t, z[h-1], h, first)
 	// By how much the advance over a block's length exceeds that before and after.
 	steps := make([]float64, n)
 	top := 0
@@ -74,12 +67,38 @@ func (m *meter) addJumps(t track, z [][]complex128, first int) {
 		if size <= limit || size < biggest(steps, b-2*apart, b+2*apart) {
 			continue
 		}
-		hop := m.l.hopSeconds()
 		m.jumps = append(m.jumps, Jump{
-			Seconds: m.edge() + (float64(first+b)+float64(apart)/2)*hop,
+			Seconds: m.l.blockCentre(first+b) + float64(apart)/2*m.l.hopSeconds(),
 			Samples: steps[b] / (2 * math.Pi * m.found.hz) * m.l.rate,
 		})
 	}
+}
+
+// turned is the phase that z, harmonic h turned back by the track, says the mains
+// has, block by block; in blocks left out, that of the nearest kept one.
+func (m *meter) turned(t track, z []complex128, h, first int) []float64 {
+	phase := make([]float64, len(z))
+	turn, last := 0.0, -1
+	for b, a := range z {
+		if m.leaves(first + b) {
+			continue
+		}
+		before := turn
+		if last >= 0 {
+			turn += cmplx.Phase(a*cmplx.Conj(z[last])) / float64(h)
+		}
+		for gap := last + 1; gap < b; gap++ {
+			phase[gap] = t.phase[gap] + before
+			if last < 0 || gap-last > b-gap {
+				phase[gap] = t.phase[gap] + turn
+			}
+		}
+		phase[b], last = t.phase[b]+turn, b
+	}
+	for gap := last + 1; gap < len(z); gap++ {
+		phase[gap] = t.phase[gap] + turn
+	}
+	return phase
 }
 
 // biggest is the largest magnitude of steps from one to another.

@@ -26,11 +26,12 @@ const (
 // layout is how a capture is cut into blocks. It follows from rate, length and
 // options alone.
 type layout struct {
-	window  fft.Window
-	engine  func(n int) fft.Engine
-	seconds float64
-	rate    float64
-	n, hop  int // whole band
+	window      fft.Window
+	engine      func(n int) fft.Engine
+	seconds     float64
+	rate        float64
+	n, hop      int // whole band
+	wholeBlocks int
 
 	halvings     int
 	edge         float64 // Hz; the low band is clean up to here
@@ -57,7 +58,7 @@ func newLayout(rate int, frames int64, o Options) (layout, error) {
 		return l, fmt.Errorf("%.2g s long, too short to measure: record at least 10 s", l.seconds)
 	}
 	l.n = blockLength(l.rate, frames, 2)
-	l.hop, _ = fft.FitHop(frames, l.n, l.n/2)
+	l.hop, l.wholeBlocks = fft.FitHop(frames, l.n, l.n/2)
 
 	l.edge = min(o.UpTo*1.02+40, l.rate/2)
 	l.halvings = fft.Halvings(l.rate, l.edge)
@@ -116,6 +117,12 @@ func (l layout) apart() int { return int(math.Round(float64(l.lowN) / float64(l.
 // hopSeconds is the time between the low band's blocks.
 func (l layout) hopSeconds() float64 { return float64(l.lowHop) / l.lowRate }
 
+// blockCentre is the time from the capture's start to the centre of the low band's
+// block b.
+func (l layout) blockCentre(b int) float64 {
+	return (l.seconds-float64(l.blocks-1)*l.hopSeconds())/2 + float64(b)*l.hopSeconds()
+}
+
 // harmonics is how many lines of the mains are measured: as many as the
 // nominal frequency has up to the highest wanted, so that a few millihertz
 // don't decide, if the band that was kept holds them at f0.
@@ -128,3 +135,12 @@ func (l layout) harmonics(nominal, f0 float64) int {
 // powerAverages and phasorAverages are the effective numbers of k successive blocks.
 func (l layout) powerAverages(k int) float64  { return fft.PowerAverages(l.overlaps, k) }
 func (l layout) phasorAverages(k int) float64 { return fft.PhasorAverages(l.overlaps, k) }
+
+// averages are the effective numbers of k successive blocks, without those left
+// out.
+func (l layout) averages(k int, out []bool) (power, phasor float64) {
+	if out == nil {
+		return l.powerAverages(k), l.phasorAverages(k)
+	}
+	return fft.PowerAveragesWithout(l.overlaps, out), fft.PhasorAveragesWithout(l.overlaps, out)
+}

@@ -16,9 +16,33 @@ func Measure(ctx context.Context, src capture.Source, opt Options) ([]Measuremen
 	if err != nil {
 		return nil, err
 	}
-	obs, err := observe(ctx, src, l, opt.Progress)
+	obs, meters, err := gather(ctx, src, l, nil, opt)
 	if err != nil {
 		return nil, err
+	}
+	found := make([]bursts, len(obs))
+	for c := range obs {
+		found[c] = obs[c].bursts(l)
+	}
+	if without := leaveOut(found, l); without != nil {
+		opt.Progress = func(int64, int64) {} // once was all the way
+		if obs, meters, err = gather(ctx, src, l, without, opt); err != nil {
+			return nil, err
+		}
+	}
+	result := make([]Measurement, len(obs))
+	for c := range obs {
+		result[c] = finish(&obs[c], l, opt, meters[c], found[c])
+	}
+	return result, nil
+}
+
+// gather reads the capture and follows each channel's mains; the meter of a channel
+// in which none was found is nil. without: see observe.
+func gather(ctx context.Context, src capture.Source, l layout, without []leftOut, opt Options) ([]observation, []*meter, error) {
+	obs, err := observe(ctx, src, l, without, opt.Progress)
+	if err != nil {
+		return nil, nil, err
 	}
 	meters := make([]*meter, len(obs))
 	for c := range obs {
@@ -30,20 +54,16 @@ func Measure(ctx context.Context, src capture.Source, opt Options) ([]Measuremen
 		if meters[c] != nil {
 			meters[c].add(blocks)
 		}
+		if without == nil {
+			obs[c].swells = append(obs[c].swells, swells(blocks, l, meters[c])...)
+		}
 	})
-	if err != nil {
-		return nil, err
-	}
-	result := make([]Measurement, len(obs))
-	for c := range obs {
-		result[c] = finish(&obs[c], l, opt, meters[c])
-	}
-	return result, nil
+	return obs, meters, err
 }
 
 // finish turns what was gathered of a channel into its measurement. m is nil
 // where no mains was found.
-func finish(o *observation, l layout, opt Options, m *meter) Measurement {
+func finish(o *observation, l layout, opt Options, m *meter, found bursts) Measurement {
 	r := Measurement{
 		Rate: l.rate, Seconds: l.seconds, UpTo: l.upTo,
 		Mains: sought(opt, m), Spectrum: o.full, Health: o.health,
@@ -51,14 +71,10 @@ func finish(o *observation, l layout, opt Options, m *meter) Measurement {
 	}
 	if !o.health.Silent {
 		r.Health.Floors, r.Health.Cut = floorsOf(o.full), cutAt(o.full)
-		var hum []float64
 		if m != nil {
 			r.Health.Jumps, r.Health.Buzz = m.jumps, m.buzz.depth()
-			if m.tracked == m.segments {
-				hum = m.hum
-			}
 		}
-		r.Health.Timeline = o.timeline(l, hum, len(r.Health.Jumps) > 0)
+		r.Health.Timeline = o.timeline(l, m, found)
 	}
 	r.Warnings = healthWarnings(r, o, l)
 	if o.health.Silent {

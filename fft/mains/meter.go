@@ -24,6 +24,7 @@ type meter struct {
 	k     kernel
 	scan  *scan
 	even  *evenness
+	out   []bool // blocks that averages leave out; nil: none
 	found found
 	rough []float64 // noise density by bin, good enough to judge what to follow
 	lines []lineSums
@@ -39,6 +40,7 @@ type meter struct {
 	hum               []float64 // all lines' power by block
 	jumps             []Jump
 	buzz              buzz
+	power, phasor     float64  // effective numbers of all blocks
 	known             struct { // the answer of mains, of so many segments
 		mains    Mains
 		segments int
@@ -74,7 +76,7 @@ func (s *sums) add(x float64) {
 
 func newMeter(l layout, o *observation, f found) *meter {
 	bias := medianBias(o.low.Averages)
-	m := &meter{l: l, k: o.kernel, scan: &o.scan, even: &o.even, found: f, min: math.Inf(1), max: math.Inf(-1)}
+	m := &meter{l: l, k: o.kernel, scan: &o.scan, even: &o.even, out: o.out, power: o.power, phasor: o.phasor, found: f, min: math.Inf(1), max: math.Inf(-1)}
 	m.rough = slices.Clone(o.rough(l))
 	for j := range m.rough {
 		m.rough[j] /= bias
@@ -92,11 +94,19 @@ func (m *meter) blockNoise(hz float64) float64 {
 	return m.rough[j] * m.l.lineENBW
 }
 
+// leaves says whether averages leave out block b.
+func (m *meter) leaves(b int) bool { return m.out != nil && m.out[b] }
+
 // add measures every line in a segment.
 func (m *meter) add(blocks []block) {
 	m.segments++
+	first := m.seen
 	m.seen += len(blocks)
-	t, ok := follower{m.l, m.k, blocks, m.blockNoise, m.found.aside}.follow(m.found.hz)
+	follow := follower{m.l, m.k, blocks, nil, m.blockNoise, m.found.aside}
+	if m.out != nil {
+		follow.out = m.out[first:m.seen]
+	}
+	t, ok := follow.follow(m.found.hz)
 	if !ok {
 		t = m.flat(len(blocks))
 	}
@@ -104,30 +114,33 @@ func (m *meter) add(blocks []block) {
 	hum := make([]float64, len(blocks))
 	for h := 1; h <= len(m.lines); h++ {
 		line := &m.lines[h-1]
-		z := follower{m.l, m.k, blocks, m.blockNoise, m.found.aside}.at(t, h).phasors
+		z := follow.at(t, h).phasors
 		for b, a := range z {
+			z[b] = a * cmplx.Rect(1, -float64(h)*t.phase[b])
 			p := power(a)
+			hum[b] += p
+			if m.leaves(first + b) {
+				continue
+			}
 			if line.blockPower.n == 0 {
 				line.first = p
 			}
 			line.last = p
-			hum[b] += p
 			line.blockPower.add(p)
 			if b%m.l.apart() == 0 {
 				line.apart.add(p)
 			}
-			z[b] = a * cmplx.Rect(1, -float64(h)*t.phase[b])
 		}
 		line.trackNoise = max(line.trackNoise, float64(h*h)*t.variance)
-		m.addSpans(line, z)
+		m.addSpans(line, z, first)
 		m.addClocked(line, h, blocks, t.phase)
 		turned[h-1] = z
 	}
 	m.hum = append(m.hum, hum...)
 	if ok {
 		m.addTrack(t)
-		m.addCycle(turned)
-		m.addJumps(t, turned, m.seen-len(blocks))
+		m.addCycle(turned, first)
+		m.addJumps(t, turned, first)
 		m.addBuzz(blocks, t.phase)
 	}
 }
@@ -140,7 +153,7 @@ func (m *meter) addTrack(t track) {
 	hop := m.l.hopSeconds()
 	// Segments meet half-way between blocks; the first and the last reach to
 	// the capture's ends.
-	edge := m.edge()
+	edge := m.l.blockCentre(0)
 	before, after := hop/2, hop/2
 	if m.seen == len(t.phase) {
 		before = edge
@@ -157,11 +170,6 @@ func (m *meter) addTrack(t track) {
 	}
 	m.wander = max(m.wander, t.wander)
 	m.meanWander.add(t.wander)
-}
-
-// edge is the time from the capture's start to its first block's centre.
-func (m *meter) edge() float64 {
-	return (m.l.seconds - float64(m.l.blocks-1)*m.l.hopSeconds()) / 2
 }
 
 // flat is the track of a mains that stays where the search found it.
@@ -184,21 +192,48 @@ func (m *meter) spans(n int) (bounds []int) {
 	return bounds
 }
 
-// addSpans takes in a segment's phasors span by span.
-func (m *meter) addSpans(line *lineSums, z []complex128) {
+// addSpans takes in a segment's phasors span by span. The segment's blocks begin
+// at number `first`.
+func (m *meter) addSpans(line *lineSums, z []complex128, first int) {
 	bounds := m.spans(len(z))
 	for s := range len(bounds) - 1 {
 		span := z[bounds[s]:bounds[s+1]]
-		mean, blocks := complex(0, 0), 0.0
-		for _, a := range span {
+		mean, blocks, n := complex(0, 0), 0.0, 0.0
+		for b, a := range span {
+			if m.leaves(first + bounds[s] + b) {
+				continue
+			}
 			mean += a
 			blocks += power(a)
+			n++
 		}
-		n := float64(len(span))
+		if n == 0 {
+			continue
+		}
 		line.spanPower.add(power(mean / complex(n, 0)))
 		line.spanBlocks.add(blocks / n)
-		line.spanNoise.add(1 / m.l.phasorAverages(len(span)))
+		line.spanNoise.add(1 / m.spanAverages(first+bounds[s], len(span)))
 	}
+}
+
+// spanAverages is the effective number of n blocks' phasors, from block `first` on.
+func (m *meter) spanAverages(first, n int) float64 {
+	if m.out == nil {
+		return m.l.phasorAverages(n)
+	}
+	_, phasor := m.l.averages(n, m.out[first:first+n])
+	return phasor
+}
+
+// likeSpans is how many spans of equal noise a line's spans are worth: where blocks
+// are left out, some hold fewer than others.
+func (m *meter) likeSpans(line *lineSums) float64 {
+	n := float64(line.spanNoise.n)
+	if m.out == nil {
+		return n
+	}
+	square := line.spanNoise.mean * line.spanNoise.mean
+	return n * square / (square + line.spanNoise.m2/n)
 }
 
 // addClocked looks at a line near a bus's clock by that clock.
@@ -214,12 +249,14 @@ func (m *meter) addClocked(line *lineSums, h int, blocks []block, phase []float6
 
 // addCycle adds the lines' phasors, turned so that the strongest line's cycle
 // starts at an upward zero crossing: the fundamental's where it leads.
-func (m *meter) addCycle(turned [][]complex128) {
+func (m *meter) addCycle(turned [][]complex128, first int) {
 	means := make([]complex128, len(turned))
 	top := 0
 	for h, z := range turned {
-		for _, a := range z {
-			means[h] += a / complex(float64(len(z)), 0)
+		for b, a := range z {
+			if !m.leaves(first + b) {
+				means[h] += a / complex(float64(len(z)), 0)
+			}
 		}
 		if cmplx.Abs(means[h]) > cmplx.Abs(means[top]) {
 			top = h
@@ -257,14 +294,15 @@ func (m *meter) readings(h int, floor floorEstimate) (spans, blocks reading) {
 	noise := floor.density * m.l.lineENBW
 	blocks = reading{
 		mean: line.blockPower.mean, noise: noise, floorDOF: floor.dof, looks: 1,
-		central: m.l.powerAverages(line.blockPower.n) * m.even.share(hz), coherent: m.l.phasorAverages(line.blockPower.n),
+		central: m.power * m.even.share(hz), coherent: m.phasor,
 	}
 	n := float64(line.spanPower.n)
+	like := m.likeSpans(line)
 	lost := min(m.wanderLoss(h), fastWander)
 	restore := math.Pow(10, lost/10)
 	spans = reading{
 		mean: line.spanPower.mean, noise: noise * line.spanNoise.mean, floorDOF: floor.dof, looks: 1,
-		central: n * m.even.spanShare(hz, max(1, line.blockPower.n/line.spanPower.n)), coherent: n,
+		central: like * m.even.spanShare(hz, max(1, line.blockPower.n/line.spanPower.n)), coherent: like,
 	}
 	blocks.floor, spans.floor = blocks.noise, spans.noise
 	blocks.noise += floor.intoBlock(m.l, 0)

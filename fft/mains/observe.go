@@ -19,6 +19,10 @@ type observation struct {
 	blocks []block // of the low band; empty where they are too many to hold
 	even   evenness
 	health Health
+	swells []swell // of the low band's blocks, where nothing is left out yet
+	out    []bool  // blocks of the low band that averages leave out; nil: none
+
+	power, phasor float64 // effective numbers of the low band's blocks, for means of powers and of phasors
 
 	medians []float64 // see rough; nil until asked for
 }
@@ -32,9 +36,13 @@ func (o *observation) rough(l layout) []float64 {
 	return o.medians
 }
 
-// observe reads the capture once.
-func observe(ctx context.Context, src capture.Source, l layout, progress func(done, total int64)) ([]observation, error) {
+// observe reads the capture once. Averages of each channel leave out what without
+// says, one a channel; nil leaves out nothing.
+func observe(ctx context.Context, src capture.Source, l layout, without []leftOut, progress func(done, total int64)) ([]observation, error) {
 	channels := src.Channels()
+	if without == nil {
+		without = make([]leftOut, channels)
+	}
 	obs := make([]observation, channels)
 	samples := health.NewMeters(channels, l.rate)
 	full, low := make([]*fft.Welch, channels), make([]*fft.Welch, channels)
@@ -42,16 +50,21 @@ func observe(ctx context.Context, src capture.Source, l layout, progress func(do
 	for c := range channels {
 		full[c] = fft.NewWelch(l.rate, l.n, l.hop, l.window)
 		low[c] = fft.NewWelch(l.lowRate, l.lowN, l.lowHop, l.window)
-		obs[c].even, obs[c].kernel = newEvenness(l), k
+		full[c].LeaveOut(without[c].full)
+		low[c].LeaveOut(without[c].low)
+		obs[c].out = without[c].low
+		obs[c].even, obs[c].kernel = newEvenness(l, obs[c].out), k
 	}
 	hold := l.holds(channels)
 
 	wide := fft.NewBlocksInto(full, l.engine)
 	narrow := newNarrowband(l, channels, func(c int, bins []complex128) {
 		low[c].Add(bins)
-		obs[c].even.add(bins[:l.kept])
+		left := obs[c].even.add(bins[:l.kept])
 		centre(bins)
-		obs[c].scan.add(k, bins[:l.kept])
+		if !left {
+			obs[c].scan.add(k, bins[:l.kept])
+		}
 		if hold {
 			obs[c].blocks = keep(obs[c].blocks, bins[:l.kept])
 		}
@@ -70,6 +83,7 @@ func observe(ctx context.Context, src capture.Source, l layout, progress func(do
 		obs[c].health.Facts = facts
 		obs[c].full, obs[c].low = full[c].Spectrum(), low[c].Spectrum()
 		obs[c].scan.done()
+		obs[c].power, obs[c].phasor = l.averages(obs[c].scan.blocks, obs[c].out)
 		share, _ := obs[c].even.worst()
 		obs[c].full.Averages = max(1, obs[c].full.Averages*share)
 	}

@@ -172,7 +172,7 @@ func combPower(s *scan, f0 float64, harmonics int) (power float64) {
 // noise alone reads as much there.
 func surprises(o *observation, l layout) []float64 {
 	floor := o.rough(l)
-	averages := l.powerAverages(l.blocks)
+	averages := o.power
 	e := make([]float64, min(len(o.scan.mean), o.scan.at(searchHarmonics*69)+4))
 	end, bias := 0.0, 1.0
 	var table surpriseTable
@@ -347,7 +347,7 @@ type combPeak struct{ h, hz, snr, sd float64 }
 func combPeaks(o *observation, l layout, f0 float64) (peaks []combPeak) {
 	floor := o.rough(l)
 	bias := medianBias(o.low.Averages)
-	k := l.phasorAverages(l.blocks)
+	k := o.phasor
 	// The time that the taper keeps of a block, in seconds.
 	time := 0.4 / l.binHz()
 	hz := f0

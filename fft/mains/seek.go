@@ -36,10 +36,9 @@ func (s seeker) reading(h int, floor floorEstimate) (r reading, hz float64) {
 	centre := float64(h) * s.f0
 	width := s.band(h)
 	mean, hz := s.largest(centre, s.reach(h), width)
-	k := s.o.scan.blocks
 	return reading{
 		mean: mean, floor: floor.density * width, noise: floor.density*width + floor.intoBlock(s.l, s.reach(h)+s.l.binHz()), floorDOF: floor.dof,
-		central: s.l.powerAverages(k) * s.o.even.share(centre) * width / s.l.lineENBW, coherent: s.l.phasorAverages(k) * width / s.l.lineENBW,
+		central: s.o.power * s.o.even.share(centre) * width / s.l.lineENBW, coherent: s.o.phasor * width / s.l.lineENBW,
 		looks: 1 + looksPerBandwidth*2*s.reach(h)/width,
 	}, hz
 }
@@ -135,9 +134,8 @@ func (s seeker) hum(lines []Line) Level {
 
 // at reads a line's place by a given f0.
 func (s seeker) at(f0 float64, line Line) reading {
-	k := s.o.scan.blocks
 	return reading{
 		mean: s.o.scan.near(float64(line.Harmonic) * f0), noise: line.Floor * s.l.lineENBW,
-		central: s.l.powerAverages(k) * s.o.even.share(line.Hz), coherent: s.l.phasorAverages(k), floorDOF: math.Inf(1), looks: 1,
+		central: s.o.power * s.o.even.share(line.Hz), coherent: s.o.phasor, floorDOF: math.Inf(1), looks: 1,
 	}
 }

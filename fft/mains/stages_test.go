@@ -27,7 +27,7 @@ func BenchmarkStages(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	all, err := observe(context.Background(), src, l, opt.Progress)
+	all, err := observe(context.Background(), src, l, nil, opt.Progress)
 	if err != nil {
 		b.Fatal(err)
 	}
@@ -37,7 +37,7 @@ func BenchmarkStages(b *testing.B) {
 		b.Fatal("no mains")
 	}
 	m := newMeter(l, o, f)
-	follow := follower{l, m.k, o.blocks, m.blockNoise, nil}
+	follow := follower{l, m.k, o.blocks, nil, m.blockNoise, nil}
 	track, ok := follow.follow(f.hz)
 	if !ok {
 		b.Fatal("no track")
@@ -56,7 +56,7 @@ func BenchmarkStages(b *testing.B) {
 		}
 	})
 	run("evenness", func() {
-		e := newEvenness(l)
+		e := newEvenness(l, nil)
 		for range o.blocks {
 			e.add(bins)
 		}

@@ -84,7 +84,7 @@ func MeasureSteps(ctx context.Context, src capture.Source, opt Options, chosen [
 		return nil, err
 	}
 	half := opt.Progress
-	obs, err := observe(ctx, src, l, func(done, total int64) { half(done/2, total) })
+	obs, err := observe(ctx, src, l, nil, func(done, total int64) { half(done/2, total) })
 	if err != nil {
 		return nil, err
 	}

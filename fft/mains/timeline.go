@@ -36,37 +36,34 @@ type Span struct{ Start, End float64 }
 
 // Timeline is how a capture's levels ran.
 type Timeline struct {
-	Bursts      int     // low-frequency bursts that higher bands don't share
-	BurstBlocks float64 // seconds they took
-	BurstFirst  float64 // seconds
-	Clean       Span    // the longest stretch without a burst, from the capture's start
-	Gated       float64 // seconds in which all bands fell below a tenth
-	GatedFirst  float64
-	Gain        float64 // dB by which noise in all bands rose and fell together; 0: not told
-	Fade        float64 // dB by which hum rose steadily to the end, below zero where it fell; 0: it didn't
-	Ends        string  // "first", "last" or "first and last" seconds unlike the middle; else empty
+	Bursts       int     // low-frequency bursts that noise above 600 Hz doesn't share
+	BurstSeconds float64 // they took
+	BurstFirst   float64 // seconds
+	LeftOut      float64 // seconds left out of levels, floors and limits
+	Clean        Span    // the longest stretch without a burst, from the capture's start
+	Gated        float64 // seconds in which all bands fell below a tenth
+	GatedFirst   float64
+	Gain         float64 // dB by which noise in all bands rose and fell together; 0: not told
+	Fade         float64 // dB by which hum rose steadily to the end, below zero where it fell; 0: it didn't
+	Ends         string  // "first", "last" or "first and last" seconds unlike the middle; else empty
 }
 
-// timeline looks over the blocks. hum is the lines' power by block, nil where
-// none were followed. Breaks that lost samples leave are no bursts.
-func (o *observation) timeline(l layout, hum []float64, lost bool) (t Timeline) {
+// timeline looks over the blocks. m is nil where no mains was found.
+func (o *observation) timeline(l layout, m *meter, found bursts) (t Timeline) {
 	bands := o.even.full()
 	if len(bands) == 0 || len(bands[0]) < leastTimes {
 		return t
 	}
-	loud, hushed := loudBlocks(bands[0]), hushedBlocks(bands)
-	for _, higher := range bands[1:] {
-		for b, up := range loudBlocks(higher) {
-			loud[b] = loud[b] && !up
-		}
-	}
-	at := func(b int) float64 { return (float64(b)*float64(l.lowHop) + float64(l.lowN)/2) / l.lowRate }
 	if o.health.Zeros.Count == 0 {
-		_, t.Gated, t.GatedFirst = stretches(hushed, l.hopSeconds(), at)
+		_, t.Gated, t.GatedFirst = stretches(hushedBlocks(bands), l)
 	}
-	if h := o.health; t.Gated == 0 && !lost && h.Zeros.Count+h.Stuck.Count+h.Repeats.Count == 0 {
-		t.Bursts, t.BurstBlocks, t.BurstFirst = stretches(loud, l.hopSeconds(), at)
-		t.Clean = cleanest(loud, l)
+	t.Bursts, _, t.BurstFirst = stretches(found.loud, l)
+	_, t.BurstSeconds, _ = stretches(found.out, l)
+	_, t.LeftOut, _ = stretches(o.out, l)
+	t.Clean = cleanest(found.out, l)
+	var hum []float64 // the lines' power by block
+	if m != nil && m.tracked == m.segments {
+		hum = m.hum
 	}
 	t.Ends = o.ends(bands, l, hum)
 	if t.Gated == 0 && t.Bursts == 0 {
@@ -120,32 +117,36 @@ func middle(g []float32) float32 {
 
 // stretches counts the stretches of blocks, the seconds from block to block that
 // they take, and when the first block is.
-func stretches(blocks []bool, hop float64, at func(int) float64) (n int, seconds, first float64) {
+func stretches(blocks []bool, l layout) (n int, seconds, first float64) {
 	for b, is := range blocks {
 		if !is {
 			continue
 		}
-		seconds += hop
+		seconds += l.hopSeconds()
 		if b == 0 || !blocks[b-1] {
 			n++
 		}
 		if n == 1 && first == 0 {
-			first = at(b)
+			first = l.blockCentre(b)
 		}
 	}
 	return n, seconds, first
 }
 
-// cleanest is the longest stretch of samples that no loud block holds.
-func cleanest(loud []bool, l layout) (longest Span) {
+// cleanest is the longest stretch of samples that no block of a burst holds; none
+// of no blocks.
+func cleanest(burst []bool, l layout) (longest Span) {
+	if burst == nil {
+		return Span{}
+	}
 	hop, length := l.hopSeconds(), float64(l.lowN)/l.lowRate
 	start := 0.0
-	for b, is := range append(loud[:len(loud):len(loud)], true) {
+	for b, is := range append(burst[:len(burst):len(burst)], true) {
 		if !is {
 			continue
 		}
-		end := float64(b) * hop // where the loud block starts
-		if b == len(loud) {
+		end := float64(b) * hop // where the block starts
+		if b == len(burst) {
 			end = l.seconds
 		}
 		if end-start > longest.End-longest.Start {
@@ -262,13 +263,21 @@ func fade(hum []float64) float64 {
 }
 
 // warnings says what ran.
-func (t Timeline) warnings(worth float64) (w []capture.Warning) {
+func (t Timeline) warnings(seconds, worth float64, lost bool) (w []capture.Warning) {
 	add := func(code, format string, args ...any) {
 		w = append(w, capture.Warning{Code: code, Message: fmt.Sprintf(format, args...)})
 	}
-	if t.Bursts > 0 {
-		add("low_bursts", "bursts of low frequency (%d, of %.1f s in all), the first near %.1f s (steps, handling, microphonics): those seconds are not left out; "+
-			"averages below 150 Hz count for %.0f %% of their number, intervals and limits with them; record again without it, or measure the longest stretch without, from %.1f to %.1f s of what was read", t.Bursts, t.BurstBlocks, t.BurstFirst, 100*worth, t.Clean.Start, t.Clean.End)
+	cause := "steps, handling, microphonics"
+	if lost {
+		cause = "steps, handling, or where samples were lost"
+	}
+	switch told := fmt.Sprintf("bursts of low frequency (%d, of %.1f s in all), the first near %.1f s (%s): ", t.Bursts, t.BurstSeconds, t.BurstFirst, cause); {
+	case t.Bursts == 0:
+	case t.LeftOut > 0:
+		add("low_bursts", "%sthose seconds are left out, and levels, floors and limits are of the other %.1f s; hum that came with the bursts alone isn't in them", told, seconds-t.LeftOut)
+	default:
+		add("low_bursts", "%sthat is too much to leave out; averages below 150 Hz count for %.0f %% of their number, intervals and limits with them; "+
+			"record again without it, or measure the longest stretch without, from %.1f to %.1f s of what was read", told, 100*worth, t.Clean.Start, t.Clean.End)
 	}
 	if t.Ends != "" {
 		add("ends_unlike", "the %s seconds are unlike the rest (somebody moving, the recorder's buttons): cut them away with #t=", t.Ends)

@@ -37,15 +37,29 @@ type follower struct {
 	l      layout
 	k      kernel
 	blocks []block
+	out    []bool                   // blocks that say nothing of the mains' phase; nil: none
 	noise  func(hz float64) float64 // in a block's line estimate
 	aside  []float64                // Hz; tones in whose main lobe no line can be followed
+}
+
+// skips says whether block b is left out.
+func (f follower) skips(b int) bool { return f.out != nil && f.out[b] }
+
+// kept is how many blocks are not left out.
+func (f follower) kept() (n int) {
+	for b := range f.blocks {
+		if !f.skips(b) {
+			n++
+		}
+	}
+	return n
 }
 
 // follow tracks the mains from a first guess of its frequency. ok is false
 // where no line stands high enough, or the segment is too short.
 func (f follower) follow(f0 float64) (t track, ok bool) {
 	n := len(f.blocks)
-	if n < 4 {
+	if f.kept() < 4 {
 		return track{}, false
 	}
 	hop := f.l.hopSeconds()
@@ -77,13 +91,16 @@ type followed struct {
 // at gives a line's phasors at its multiple of the track.
 func (f follower) at(t track, h int) followed {
 	line := followed{h: float64(h), phasors: make([]complex128, len(f.blocks))}
-	sum, hz := 0.0, 0.0
+	sum, hz, n := 0.0, 0.0, 0.0
 	for b, bins := range f.blocks {
 		line.phasors[b] = f.k.phasor(bins, line.h*t.hz[b])
+		if f.skips(b) {
+			continue
+		}
 		sum += power(line.phasors[b])
 		hz += t.hz[b]
+		n++
 	}
-	n := float64(len(f.blocks))
 	line.snr = sum/n/f.noise(line.h*hz/n) - 1
 	return line
 }
@@ -126,20 +143,30 @@ func (f follower) besideTone(hz float64) bool {
 // guess, before the higher ones.
 func (f follower) unroll(t *track, f0 float64, lines []followed) {
 	hop := f.l.hopSeconds()
-	offset := 0.0
-	for b := 1; b < len(t.phase); b++ {
+	offset, last := 0.0, -1 // the last block that says something
+	for b := range t.phase {
+		if last < 0 || f.skips(b) {
+			t.phase[b] += offset
+			if !f.skips(b) {
+				last = b
+			}
+			continue
+		}
 		advance, weight := 0.0, 0.0
+		if b > last+1 && last > 0 { // a gap: on as it went so far
+			advance = offset / float64(last) * float64(b-last)
+		}
 		for _, line := range lines {
 			if line.h > 8 && weight > 0 {
 				break
 			}
-			turn := cmplx.Phase(line.phasors[b]*cmplx.Conj(line.phasors[b-1])) - line.h*2*math.Pi*f0*hop
+			turn := cmplx.Phase(line.phasors[b]*cmplx.Conj(line.phasors[last])) - line.h*2*math.Pi*f0*hop*float64(b-last)
 			residual := math.Remainder(turn-line.h*advance, 2*math.Pi)
 			w := line.h * line.h * line.snr
 			advance = (advance*weight + (advance+residual/line.h)*w) / (weight + w)
 			weight += w
 		}
-		offset += advance
+		offset, last = offset+advance, b
 		t.phase[b] += offset
 	}
 	f.smooth(t, nil)
@@ -147,19 +174,22 @@ func (f follower) unroll(t *track, f0 float64, lines []followed) {
 
 // correct improves the track by what the lines' phases say against it.
 func (f follower) correct(t *track, lines []followed) {
-	n := len(t.phase)
+	n, kept := len(t.phase), float64(f.kept())
 	sum, weight := make([]float64, n), 0.0
 	for _, line := range lines {
 		mean := complex(0, 0)
 		turned := make([]complex128, n)
 		for b, a := range line.phasors {
+			if f.skips(b) {
+				continue
+			}
 			turned[b] = a * cmplx.Rect(1, -line.h*t.phase[b])
 			mean += turned[b]
 		}
 		residual, scatter := make([]float64, n), 0.0
 		for b := range turned {
-			residual[b] = cmplx.Phase(turned[b] * cmplx.Conj(mean))
-			scatter += residual[b] * residual[b] / float64(n)
+			residual[b] = cmplx.Phase(turned[b] * cmplx.Conj(mean)) // 0 where nothing is said
+			scatter += residual[b] * residual[b] / kept
 		}
 		// A line that doesn't hold its phase to the others counts for less.
 		variance := max(scatter, 1/(2*line.snr))
@@ -180,7 +210,7 @@ func (f follower) correct(t *track, lines []followed) {
 // known variance it takes the phases' own roughness for it.
 func (f follower) smooth(t *track, variance *float64) {
 	hop := f.l.hopSeconds()
-	v := roughness(t.phase)
+	v := f.roughness(t.phase)
 	if variance != nil {
 		v = *variance
 	}
@@ -188,28 +218,36 @@ func (f follower) smooth(t *track, variance *float64) {
 	if len(t.phase) < 12 {
 		thin = 1
 	}
-	var apart []float64
+	var apart phases
 	for b := 0; b < len(t.phase); b += thin {
-		apart = append(apart, t.phase[b])
+		apart.add(t.phase[b], f.skips(b))
 	}
 	// Overlapping blocks share noise: as many as they are, they tell less.
 	shared := float64(len(t.phase)) / f.l.phasorAverages(len(t.phase))
 	var states []walkState
-	states, t.wander = averageWalks(t.phase, hop, v*shared, walkStrengths(apart, hop*float64(thin), v))
+	states, t.wander = averageWalks(phases{t.phase, f.out}, hop, v*shared, walkStrengths(apart, hop*float64(thin), v))
 	t.variance = 0
 	for b, s := range states {
 		t.phase[b], t.hz[b] = s.phase, s.rate/(2*math.Pi)
-		t.variance += s.pp / float64(len(states))
+		if !f.skips(b) {
+			t.variance += s.pp / float64(f.kept())
+		}
 	}
 	t.ends = [2]walkState{states[0], states[len(states)-1]}
 }
 
 // roughness is the variance of phases about their neighbours' line.
-func roughness(phase []float64) float64 {
+func (f follower) roughness(phase []float64) float64 {
 	sum, n := 0.0, 0.0
 	for b := 2; b < len(phase); b++ {
+		if f.skips(b) || f.skips(b-1) || f.skips(b-2) {
+			continue
+		}
 		d := phase[b] - 2*phase[b-1] + phase[b-2]
 		sum, n = sum+d*d/6, n+1
+	}
+	if n == 0 {
+		return 1 // no three blocks in a row: nothing is known
 	}
 	return max(sum/n, 1e-12)
 }

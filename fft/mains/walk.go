@@ -19,6 +19,31 @@ type filtered struct {
 	predicted walkState
 }
 
+// phases are observed at even times; where missing, nothing was. A nil missing
+// means all were.
+type phases struct {
+	at      []float64
+	missing []bool
+}
+
+func (p *phases) add(phase float64, missing bool) {
+	p.at, p.missing = append(p.at, phase), append(p.missing, missing)
+}
+
+func (p phases) lack(b int) bool { return p.missing != nil && p.missing[b] }
+
+// known are the numbers of the first and the last that were observed.
+func (p phases) known() (first, last int) {
+	first, last = 0, len(p.at)-1
+	for first < last && p.lack(first) {
+		first++
+	}
+	for last > first && p.lack(last) {
+		last--
+	}
+	return first, last
+}
+
 // step is the state dt later.
 func (s walkState) step(dt, q float64) walkState {
 	return walkState{
@@ -50,15 +75,30 @@ func ratePrior(n int, dt, v, q float64) float64 {
 
 // filterWalk runs the filter into states, one for each phase. The likelihood
 // leaves out the first two phases, which only fix where the walk starts.
-func filterWalk(states []filtered, phase []float64, dt, v, q float64) (likelihood float64) {
-	n := len(phase)
-	slope := (phase[n-1] - phase[0]) / (dt * float64(n-1))
-	states[0] = filtered{walkState: walkState{phase: phase[0], rate: slope, pp: v, rr: ratePrior(n, dt, v, q)}}
+func filterWalk(states []filtered, p phases, dt, v, q float64) (likelihood float64) {
+	n := len(p.at)
+	first, last := p.known()
+	slope := (p.at[last] - p.at[first]) / (dt * float64(max(last-first, 1)))
+	start := walkState{phase: p.at[first], rate: slope, pp: v, rr: ratePrior(n, dt, v, q)}
+	if first > 0 { // where it was before is as open as the rate
+		back := dt * float64(first)
+		start.phase -= back * slope
+		start.pp += back * back * start.rr
+	}
+	states[0] = filtered{walkState: start}
+	seen := 1
 	for b := 1; b < n; b++ {
 		before := states[b-1].step(dt, q)
-		after, l := before.observe(phase[b], v)
+		if p.lack(b) {
+			states[b] = filtered{before, before}
+			continue
+		}
+		after, l := before.observe(p.at[b], v)
 		states[b] = filtered{after, before}
-		if b >= 2 {
+		if first > 0 && b == first {
+			continue
+		}
+		if seen++; seen > 2 {
 			likelihood += l
 		}
 	}
@@ -70,12 +110,12 @@ type strength struct{ q, p float64 }
 
 // walkStrengths weighs the strengths that the phases leave open, each decade
 // as likely as the next beforehand.
-func walkStrengths(phase []float64, dt, v float64) []strength {
+func walkStrengths(p phases, dt, v float64) []strength {
 	var all []strength
-	most, states := math.Inf(-1), make([]filtered, len(phase))
+	most, states := math.Inf(-1), make([]filtered, len(p.at))
 	for e := -18.0; e <= 2; e += 0.5 {
 		q := math.Pow(10, e)
-		l := filterWalk(states, phase, dt, v, q)
+		l := filterWalk(states, p, dt, v, q)
 		all = append(all, strength{q, l})
 		most = max(most, l)
 	}
@@ -95,8 +135,8 @@ func walkStrengths(phase []float64, dt, v float64) []strength {
 
 // averageWalks smooths under every strength and averages, so that not knowing
 // the strength shows in the variances. It also returns the mean strength.
-func averageWalks(observed []float64, dt, v float64, strengths []strength) (mean []walkState, q float64) {
-	mean = make([]walkState, len(observed))
+func averageWalks(observed phases, dt, v float64, strengths []strength) (mean []walkState, q float64) {
+	mean = make([]walkState, len(observed.at))
 	var each [][]filtered
 	for _, s := range strengths {
 		states := smoothWalk(observed, dt, v, s.q)
@@ -119,8 +159,8 @@ func averageWalks(observed []float64, dt, v float64, strengths []strength) (mean
 }
 
 // smoothWalk returns the smoothed state at every step.
-func smoothWalk(observed []float64, dt, v, q float64) []filtered {
-	states := make([]filtered, len(observed))
+func smoothWalk(observed phases, dt, v, q float64) []filtered {
+	states := make([]filtered, len(observed.at))
 	filterWalk(states, observed, dt, v, q)
 	for b := len(states) - 2; b >= 0; b-- {
 		s, next, p := states[b].walkState, states[b+1].walkState, states[b+1].predicted

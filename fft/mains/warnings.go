@@ -104,9 +104,9 @@ func healthWarnings(r Measurement, o *observation, l layout) []capture.Warning {
 		w = append(w, capture.Warning{Code: code, Message: fmt.Sprintf(format, args...)})
 	}
 	if share, loudest := o.even.worst(); share < 0.6 {
-		add("noise_unsteady", "noise is not steady: loudest near %.1f s (a thump, handling, or a change on the bench), and the capture is worth %.0f %% of its length; record again without it", (float64(loudest)+2)*l.hopSeconds(), 100*share)
+		add("noise_unsteady", "noise is not steady: loudest near %.1f s (a thump, handling, or a change on the bench), and the capture is worth %.0f %% of its length; record again without it", l.blockCentre(loudest), 100*share)
 	}
-	w = append(w, r.Health.Timeline.warnings(o.even.share(100))...)
+	w = append(w, r.Health.Timeline.warnings(l.seconds, o.even.share(100), len(r.Health.Jumps) > 0)...)
 	w = append(w, jumpWarnings(r.Health.Jumps)...)
 	w = append(w, buzzWarnings(r.Health.Buzz)...)
 	if cut := r.Health.Cut; cut > 0 {

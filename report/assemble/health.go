@@ -26,6 +26,7 @@ func healthOf(h mains.Health) result.Health {
 		SameAs:      h.SameAs,
 
 		LowBursts:  result.Runs{Count: h.Bursts, LongestS: result.None, FirstS: result.None},
+		LeftOutS:   result.Of(h.LeftOut),
 		GatedS:     result.Of(h.Gated),
 		GainDB:     result.Of(h.Gain),
 		FadeDB:     result.Of(h.Fade),

@@ -329,6 +329,7 @@ type Health struct {
 	SameAs      int  `json:"same_as"`   // channel with the same samples; 0: none
 
 	LowBursts  Runs  `json:"low_bursts"`     // low-frequency bursts, samples not counted
+	LeftOutS   Num   `json:"left_out_s"`     // seconds of them left out of levels, floors and limits
 	GatedS     Num   `json:"gated_s"`        // seconds in which all noise falls away
 	GainDB     Num   `json:"gain_db"`        // by which all noise rises and falls together; 0: not told
 	FadeDB     Num   `json:"fade_db"`        // by which hum rises steadily; 0: it doesn't

@@ -1,0 +1,265 @@
+package mains
+
+import (
+	"math"
+	"slices"
+)
+
+// Steps on the floor, something knocked, a draught on a microphonic cable: bursts
+// of low frequency that outweigh everything beside them. The blocks that hold one
+// are left out of spectra, floors, lines and the track.
+//
+// What is chosen by its own power is biased by the choice, unless steady noise is
+// never chosen and what chooses isn't what is measured. Both hold here. In steady
+// noise the mean over the bins between lines, 30 independent ones or more, reaches
+// four times its usual value less than once in 10²⁰ blocks. Where noise itself comes and
+// goes, floor and lines are those of the same blocks. Hum that steps, or comes for a
+// second, spreads over those bins too, and leaving it out would bias its mean. So all
+// stays where the hum itself changed: where two lines differ from their usual level
+// by more than what lies right beside them explains, or one does for longer than the
+// bins between lines. (A thump of 50 Hz may well change one, for its time.)
+
+const (
+	burstFrom, burstTo = 15.0, 150.0 // Hz
+	// burstBlock is how many times its usual power a block has to have, of the bins
+	// between lines, and swellingBlock those right before and after it, or
+	// swellingPeak in one bin: in steady noise, one in 500 and one in 2000.
+	burstBlock, swellingBlock, swellingPeak = 4.0, 1.5, 12.0
+	// mostLeftOut is the share of the blocks that may be left out; where bursts take
+	// more, they are what was recorded, and all stay in.
+	mostLeftOut = 0.5
+	// humLines are the lines whose changes are no burst, and humChange by how much, as
+	// a power, one has to exceed what lies beside it. Noise does so in e⁻¹⁰ of blocks.
+	humLines, humChange = 5, 10.0
+	// leastChange is a decibel, as a share of the amplitude: less is the mains' wander,
+	// and would bias nothing.
+	leastChange = 0.12
+	// skirtShare of the hum's power is what may lie between lines because the mains
+	// wanders: less than that is no burst.
+	skirtShare = 1e-6
+)
+
+// swell is what a block has between 15 and 150 Hz.
+type swell struct {
+	power   float32 // of the bins between lines, each over its usual one; mean
+	peak    float32 // largest of them
+	changed int8    // lines that differ from their usual level
+}
+
+// loud says whether it can't be steady noise.
+func (s swell) loud() bool { return s.power > burstBlock }
+
+// swollen says whether a block beside a burst still has some of it between lines.
+func (s swell) swollen() bool { return s.power > swellingBlock || s.peak > swellingPeak }
+
+// swells compares the blocks of a segment. m is nil where no mains was found.
+func swells(blocks []block, l layout, m *meter) []swell {
+	all := make([]swell, len(blocks))
+	powers, work := make([]float64, len(blocks)), make([]float64, len(blocks))
+	middle := func(x []float64) float64 { return median(append(work[:0], x...)) }
+	skirts := 0.0
+	if m != nil {
+		hum := markChanges(all, blocks, l, m, middle)
+		line := l.window.Coeff[0] * float64(l.lowN) / 2 // the root of a line's power has this height in the bins
+		skirts = skirtShare * hum * line * line
+	}
+	bins := betweenLines(l, m)
+	for _, j := range bins {
+		for b, x := range blocks {
+			powers[b] = binPower(x[j])
+		}
+		usual := middle(powers)/math.Ln2 + skirts
+		for b, p := range powers {
+			over := float32(p / usual)
+			all[b].power += over / float32(len(bins))
+			all[b].peak = max(all[b].peak, over)
+		}
+	}
+	return all
+}
+
+// markChanges counts in all how many of the lowest lines differ from their usual
+// level in a block, and returns the power that they usually have together.
+func markChanges(all []swell, blocks []block, l layout, m *meter, middle func([]float64) float64) (hum float64) {
+	height, beside := make([]float64, len(blocks)), make([]float64, len(blocks))
+	for h := 1; h <= min(humLines, len(m.lines)); h++ {
+		hz := float64(h) * m.found.hz
+		for b, x := range blocks {
+			height[b] = math.Sqrt(power(m.k.phasor(x, hz)))
+			beside[b] = besideLine(x, l, hz)
+		}
+		usual, noise := middle(height), middle(beside)
+		for b, a := range height {
+			if change := math.Abs(a - usual); change > leastChange*usual && change*change > humChange*max(beside[b], noise) {
+				all[b].changed++
+			}
+		}
+		hum += usual * usual
+	}
+	return hum
+}
+
+// betweenLines are the bins from 15 to 150 Hz that hold no line; all, where no mains
+// was found.
+func betweenLines(l layout, m *meter) (bins []int) {
+	bin := l.binHz()
+	for j := int(math.Ceil(burstFrom / bin)); float64(j)*bin < burstTo && j < l.kept; j++ {
+		if m != nil {
+			hz := float64(j) * bin
+			if off := math.Remainder(hz, m.found.hz); math.Abs(off) < (float64(l.window.MainLobe())+1)*bin && hz > m.found.hz/2 {
+				continue
+			}
+		}
+		bins = append(bins, j)
+	}
+	return bins
+}
+
+// besideLine is what a line's estimate would read in a block of the power that lies
+// right beside its main lobe.
+func besideLine(x block, l layout, hz float64) float64 {
+	sum, n := 0.0, 0.0
+	centre, near := int(math.Round(hz/l.binHz())), l.window.MainLobe()+1
+	for d := near; d < near+4; d++ {
+		for _, j := range []int{centre - d, centre + d} {
+			if j > 0 && j < len(x) {
+				sum, n = sum+binPower(x[j]), n+1
+			}
+		}
+	}
+	line := l.window.Coeff[0] * float64(l.lowN) // a phasor's height in the bins
+	return 4 * sum / max(n, 1) / (line * line) * l.lineENBW / (l.window.ENBW() * l.binHz())
+}
+
+func binPower(x complex64) float64 {
+	return float64(real(x))*float64(real(x)) + float64(imag(x))*float64(imag(x))
+}
+
+// bursts are a channel's bursts, by block of the low band.
+type bursts struct {
+	loud []bool // beyond burstBlock
+	out  []bool // those, and what swells to them and fades behind them
+}
+
+// bursts finds the blocks louder below 150 Hz than others by far, while noise
+// above 600 Hz stays. Gates, dropouts and what else is no noise at all make the
+// others quiet: there none are told.
+func (o *observation) bursts(l layout) (found bursts) {
+	bands := o.even.full()
+	if len(bands) == 0 || len(o.swells) < leastTimes || o.interrupted() {
+		return bursts{}
+	}
+	found = bursts{make([]bool, len(o.swells)), make([]bool, len(o.swells))}
+	for b, s := range o.swells {
+		found.loud[b] = s.loud()
+	}
+	for _, higher := range bands[max(1, min(2, len(bands)-1)):] {
+		for b, up := range loudBlocks(higher) {
+			found.loud[b] = found.loud[b] && !up
+		}
+	}
+	found.widen(o.swells)
+	found.spareHum(o.swells, l.apart())
+	return found
+}
+
+// interrupted says whether there is a time in which no noise was recorded.
+func (o *observation) interrupted() bool {
+	h := o.health
+	return h.Silent || h.Zeros.Count+h.Stuck.Count+h.Repeats.Count > 0 || slices.Contains(hushedBlocks(o.even.full()), true)
+}
+
+// widen adds the blocks that swell to a burst and fade behind it, between the lines or
+// on them.
+func (f bursts) widen(swells []swell) {
+	copy(f.out, f.loud)
+	belongs := func(b int) bool { return swells[b].swollen() || swells[b].changed > 0 }
+	for b := 1; b < len(f.out); b++ {
+		f.out[b] = f.out[b] || f.out[b-1] && belongs(b)
+	}
+	for b := len(f.out) - 2; b >= 0; b-- {
+		f.out[b] = f.out[b] || f.out[b+1] && belongs(b)
+	}
+}
+
+// spareHum takes back the bursts that are the hum's own doing. Blocks so many apart
+// share nothing.
+func (f bursts) spareHum(swells []swell, apart int) {
+	for from := 0; from < len(f.out); from++ {
+		to, most, calm := from, int8(0), 0
+		for ; to < len(f.out) && f.out[to]; to++ {
+			most = max(most, swells[to].changed)
+			if !swells[to].swollen() {
+				calm++
+			}
+		}
+		open := to > from && (from == 0 || to == len(f.out)) // how it went on isn't known
+		if most > 1 || most > 0 && (open || calm > apart) {
+			clear(f.out[from:to])
+			clear(f.loud[from:to])
+		}
+		from = max(from, to-1)
+	}
+}
+
+// leftOut are the blocks left out of averages: of the low band, and those of the
+// whole band that lie at the same time. Nil: none.
+type leftOut struct{ low, full []bool }
+
+// leaveOut says what of each channel is left out because of bursts; nil where
+// nothing is.
+func leaveOut(found []bursts, l layout) []leftOut {
+	without, some := make([]leftOut, len(found)), false
+	for c, f := range found {
+		without[c] = f.leave(l)
+		some = some || without[c].low != nil
+	}
+	if !some {
+		return nil
+	}
+	return without
+}
+
+// leave says what is left out because of the bursts; nothing, where too little
+// would remain.
+func (f bursts) leave(l layout) leftOut {
+	if share := trueShare(f.out); share == 0 || share > mostLeftOut {
+		return leftOut{}
+	}
+	full := l.wholeBandBlocks(f.out)
+	if trueShare(full) > mostLeftOut {
+		return leftOut{}
+	}
+	return leftOut{f.out, full}
+}
+
+// wholeBandBlocks are the whole band's blocks that lie at the time of the given
+// ones of the low band: about as long, or longer.
+func (l layout) wholeBandBlocks(low []bool) []bool {
+	full := make([]bool, l.wholeBlocks)
+	whole, narrow := float64(l.n)/l.rate, float64(l.lowN)/l.lowRate
+	reach := l.hopSeconds()/2 + math.Max(0, whole-narrow)/2
+	for b, is := range low {
+		if !is {
+			continue
+		}
+		// Block i of the whole band has its centre at i·hop + half a block.
+		at := (l.blockCentre(b) - whole/2) * l.rate / float64(l.hop)
+		off := reach * l.rate / float64(l.hop)
+		for i := max(0, int(math.Ceil(at-off))); i <= min(len(full)-1, int(math.Floor(at+off))); i++ {
+			full[i] = true
+		}
+	}
+	return full
+}
+
+// trueShare is the share of true ones; none of none.
+func trueShare(of []bool) float64 {
+	n := 0
+	for _, is := range of {
+		if is {
+			n++
+		}
+	}
+	return float64(n) / math.Max(float64(len(of)), 1)
+}
