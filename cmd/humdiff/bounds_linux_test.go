@@ -11,6 +11,7 @@ import (
 	"testing"
 	"time"
 
+	"humdiff/fixtures/flacfile"
 	"humdiff/fixtures/raced"
 	"humdiff/fixtures/wavfile"
 )
@@ -30,7 +31,11 @@ func TestMalformedFilesCostLittle(t *testing.T) {
 	}
 	dir := t.TempDir()
 	status := filepath.Join(dir, "status")
-	for name, file := range wavfile.Malformed() {
+	files := wavfile.Malformed()
+	for name, file := range flacfile.Malformed() {
+		files["FLAC, "+name] = file
+	}
+	for name, file := range files {
 		t.Run(name, func(t *testing.T) {
 			if len(file) >= 1<<20 {
 				t.Fatalf("%d bytes: not below 1 MiB", len(file))

@@ -33,6 +33,7 @@ func checkedMain() {
 	if !slices.Contains(os.Args, "json") {
 		main()
 	}
+	boundMemory()
 	var printed bytes.Buffer
 	code := run(context.Background(), os.Args[1:], io.MultiWriter(os.Stdout, &printed), os.Stderr)
 	if bytes.HasPrefix(printed.Bytes(), []byte(`{"schema":`)) {

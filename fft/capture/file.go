@@ -87,10 +87,32 @@ func open(addr Address) (*File, error) {
 
 // scanAny goes by what a file begins with, not by its name.
 func scanAny(r io.ReaderAt, length int64) (layout, error) {
-	if start := flacStart(r); start >= 0 {
+	start, magic := behindID3(r)
+	switch magic {
+	case flacMagic:
 		return scanFLAC(r, start, length)
+	case "RIFF", "RF64", "BW64":
+		return scanBehind(r, start, length)
 	}
 	return scan(r, length)
+}
+
+// scanBehind scans a WAV file that begins at a byte of another.
+func scanBehind(r io.ReaderAt, start, length int64) (layout, error) {
+	if start == 0 {
+		return scan(r, length)
+	}
+	l, err := scan(io.NewSectionReader(r, start, length-start), length-start)
+	if err != nil {
+		return l, err
+	}
+	l.offset += start
+	for i := range l.texts {
+		l.texts[i].body += start
+	}
+	l.clean = false
+	l.warnings = append(l.warnings, Warning{"tag_left_out", fmt.Sprintf("A tag of %d bytes that stands before the WAV file's beginning was left out.", start)})
+	return l, nil
 }
 
 // openRegular opens a file that is not a folder or device, and looks at it.

@@ -11,6 +11,7 @@ import (
 	"io"
 	"math"
 	"os"
+	"runtime"
 
 	"github.com/mewkiz/flac/frame"
 	"github.com/mewkiz/flac/meta"
@@ -22,14 +23,19 @@ import (
 
 const (
 	flacMagic = "fLaC"
-	flacHint  = "decode it to WAV and measure that"
+	flacHint  = `decode it to WAV, such as by "flac -d", and measure that`
 
-	// Samples a byte beyond which only digital silence is packed, and a count up
-	// to which it may be: a hundred bytes can claim hours of it.
-	packedSamples = 32
-	freeSamples   = 30_000_000
+	// Samples a byte of frames beyond which only digital silence is packed (noise of one
+	// code takes a bit and more a sample), and a count up to which it may be, as many as
+	// a MiB of WAV can hold: ten bytes of FLAC can hold half a million samples of it.
+	packedSamples = 8
+	freeSamples   = 1 << 20
 
 	flacTail = 256 << 10 // bytes at the file's end in which its last frame begins
+
+	// mostLitter is how many bytes of samples the library may allocate, frame by frame,
+	// before garbage is collected: a frame of 20 bytes can hold 2 MiB of silence.
+	mostLitter = 4 << 20
 )
 
 // flacLayout is what decoding needs beside the layout.
@@ -38,22 +44,20 @@ type flacLayout struct {
 	whole bool // the header's count of samples is the file's
 }
 
-// flacStart is where the FLAC stream begins in a file, behind an ID3 tag if there
-// is one; below 0 where there is none.
-func flacStart(r io.ReaderAt) int64 {
+// behindID3 is where a file itself begins, and with which four bytes: behind the tag
+// that some programs put before any audio file. The tag's length is ten bytes and 28
+// bits, seven a byte, and ten more of a footer (ID3 tag version 2.4.0, from memory).
+func behindID3(r io.ReaderAt) (start int64, magic string) {
 	var b [10]byte
 	n, _ := r.ReadAt(b[:], 0)
-	if string(b[:min(n, 4)]) == flacMagic {
-		return 0
+	if n == len(b) && string(b[:3]) == "ID3" {
+		start = 10 + (int64(b[6]&0x7f)<<21 | int64(b[7]&0x7f)<<14 | int64(b[8]&0x7f)<<7 | int64(b[9]&0x7f))
+		if b[5]&0x10 != 0 {
+			start += 10
+		}
+		n, _ = r.ReadAt(b[:4], start)
 	}
-	if n < len(b) || string(b[:3]) != "ID3" {
-		return -1
-	}
-	at := 10 + (int64(b[6]&0x7f)<<21 | int64(b[7]&0x7f)<<14 | int64(b[8]&0x7f)<<7 | int64(b[9]&0x7f))
-	if n, _ := r.ReadAt(b[:4], at); string(b[:n]) != flacMagic {
-		return -1
-	}
-	return at
+	return start, string(b[:min(n, 4)])
 }
 
 // scanFLAC reads the metadata blocks of a FLAC stream that begins at start.
@@ -200,10 +204,11 @@ func (s *scanner) compareCounts(claim, there uint64) {
 
 // plausible refuses a count that so few bytes could hold only as digital silence.
 func (s *scanner) plausible(count uint64) error {
-	most := max(freeSamples, packedSamples*uint64(s.length)) / uint64(s.out.format.channels)
+	frames := max(0, s.length-s.out.offset)
+	most := max(freeSamples, packedSamples*uint64(frames)) / uint64(s.out.format.channels)
 	if count > most {
-		return fault(againHint, "%d bytes are said to hold more than %.0f s of samples: nothing but digital silence is packed so small",
-			s.length, float64(most)/float64(s.out.format.rate))
+		return fault(flacHint, "%d bytes are said to hold more than %.0f s of samples: nothing but digital silence is packed so small",
+			frames, float64(most)/float64(s.out.format.rate))
 	}
 	return nil
 }
@@ -261,12 +266,13 @@ func (s *scanner) countFrames() (uint64, error) {
 
 // flacFrames decodes frames and checks that they belong together.
 type flacFrames struct {
-	r     *bufio.Reader
-	rate  int
-	flac  *flacLayout
-	done  uint64 // samples of each channel decoded
-	first uint64 // number of the first frame, or of its first sample
-	count uint64 // frames decoded
+	r      *bufio.Reader
+	rate   int
+	flac   *flacLayout
+	done   uint64 // samples of each channel decoded
+	first  uint64 // number of the first frame, or of its first sample
+	count  uint64 // frames decoded
+	litter int    // bytes of samples allocated by the library since garbage was collected
 }
 
 func newFLACFrames(r io.Reader, l layout) *flacFrames {
@@ -291,6 +297,10 @@ func (d *flacFrames) next() (*frame.Frame, error) {
 	}
 	d.done += uint64(f.BlockSize)
 	d.count++
+	if d.litter += 4 * int(f.BlockSize) * f.Channels.Count(); d.litter > mostLitter {
+		runtime.GC()
+		d.litter = 0
+	}
 	return f, nil
 }
 

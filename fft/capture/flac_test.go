@@ -10,6 +10,7 @@ import (
 	"os"
 	"os/exec"
 	"path/filepath"
+	"runtime"
 	"strings"
 	"testing"
 	"time"
@@ -133,6 +134,8 @@ func sound(t testing.TB) ([]byte, []float64) {
 	return b, x
 }
 
+const flacHint = `decode it to WAV, such as by "flac -d", and measure that`
+
 const flacHeader = 4 + 4 + 34 // magic, block header, stream information
 
 // setCount writes the number of samples into the 36 bits that the header has for it.
@@ -176,7 +179,7 @@ func TestBadFLAC(t *testing.T) {
 			"its samples do not match the checksum of them that it holds: they are not what was recorded", "record or export it again"},
 		"count too high": {change(func(b []byte) []byte { setCount(b, 30000); return b }), 10000, "truncated", "", ""},
 		"count all ones": {change(func(b []byte) []byte { setCount(b, 1<<36-1); return b }), 0, "",
-			" bytes are said to hold more than 30000 s of samples: nothing but digital silence is packed so small", "record or export it again"},
+			" bytes are said to hold more than 1049 s of samples: nothing but digital silence is packed so small", flacHint},
 		"cut at a frame":     {change(func(b []byte) []byte { return b[:frameAt(t, b, 42)] }), 4200, "truncated", "", ""},
 		"cut within a frame": {change(func(b []byte) []byte { return b[:frameAt(t, b, 42)+20] }), 4200, "truncated", "", ""},
 		"cut in the last frame": {change(func(b []byte) []byte { return b[:len(b)-1] }), 0, "read",
@@ -204,7 +207,7 @@ func TestBadFLAC(t *testing.T) {
 		}), 0, "", "its header does not begin with what its samples are, or says it twice", "record or export it again"},
 		"rate 0":   {change(func(b []byte) []byte { b[18], b[19], b[20] = 0, 0, b[20]&0xf; return b }), 0, "", "its header cannot be read (invalid sample rate (0))", "record or export it again"},
 		"rate 100": {change(func(b []byte) []byte { b[18], b[19], b[20] = 0, 6, 0x40|b[20]&0xf; return b }), 0, "", "its sample rate is 100 Hz; 400 Hz to 768 kHz are read", "record or export it again"},
-		"32 bits":  {change(func(b []byte) []byte { b[20] |= 1; b[21] |= 0xf0; return b }), 0, "", "its samples have 32 bits; of FLAC 8 to 24 bits are read", "decode it to WAV and measure that"},
+		"32 bits":  {change(func(b []byte) []byte { b[20] |= 1; b[21] |= 0xf0; return b }), 0, "", "its samples have 32 bits; of FLAC 8 to 24 bits are read", flacHint},
 		"another rate than its frames": {change(func(b []byte) []byte { b[18], b[19], b[20] = 0x0b, 0xb8, b[20]&0xf; return b }), 0, "",
 			"it is damaged at 0.000 s (rate, bits or channels change)", "record or export it again"},
 	} {
@@ -247,6 +250,67 @@ func TestBadFLAC(t *testing.T) {
 			}
 		})
 	}
+}
+
+// What a FLAC file allocates follows from the bytes that it has, and not from what
+// they claim: four bytes a sample that its frames can hold, and what its partitions
+// are listed in.
+func TestFLACDoesNotAllocateByClaims(t *testing.T) {
+	files := flacfile.Malformed()
+	for name, count := range map[string]uint64{"a count of all ones": 1<<36 - 1, "a count of a million": 1_000_000} {
+		b, _ := sound(t)
+		setCount(b, count)
+		files[name] = b[:frameAt(t, b, 1)]
+		files[name+" and no frame"] = b[:flacHeader]
+	}
+	for name, b := range files {
+		path := filepath.Join(t.TempDir(), "a.flac")
+		if err := os.WriteFile(path, b, 0o666); err != nil {
+			t.Fatal(err)
+		}
+		var before, after runtime.MemStats
+		runtime.ReadMemStats(&before)
+		file, err := capture.Open(capture.Address{Path: path})
+		runtime.ReadMemStats(&after)
+		const frame = 8 * 65535 // samples
+		most := 4*(8*uint64(len(b))+1<<20+frame) + 64*uint64(len(b)) + 1<<20
+		if used := after.TotalAlloc - before.TotalAlloc; used > min(most, 64<<20) {
+			t.Errorf("%s: %d bytes to open %d, at most %d", name, used, len(b), most)
+		}
+		if err != nil && capture.Hint(err) == "" {
+			t.Errorf("%s: no hint with %v", name, err)
+		}
+		if err == nil {
+			if err := pass(t, file, nil); err != nil && capture.Hint(err) == "" {
+				t.Errorf("%s: no hint with %v", name, err)
+			}
+		}
+	}
+}
+
+// 32-bit samples, which RFC 9639 allows and mewkiz/flac v1.0.14 doesn't decode, are
+// refused; and decoded as the hint says they are read.
+func TestFLACOf32Bits(t *testing.T) {
+	if _, err := exec.LookPath("flac"); err != nil {
+		t.Skip("no flac on the path: ", err)
+	}
+	dir := t.TempDir()
+	wav, path, back := filepath.Join(dir, "a.wav"), filepath.Join(dir, "a.flac"), filepath.Join(dir, "b.wav")
+	want := [][]float64{noisy(9001, 0, 32, 0.3), noisy(9001, 1, 32, 0.3)}
+	if err := wavfile.Write(wav, wavfile.Format{Rate: 48000, Bits: 32}, want...); err != nil {
+		t.Fatal(err)
+	}
+	if out, err := exec.Command("flac", "-s", "-o", path, wav).CombinedOutput(); err != nil {
+		t.Skipf("this flac doesn't write 32 bits: %v\n%s", err, out)
+	}
+	_, err := capture.Open(capture.Address{Path: path})
+	if err == nil || err.Error() != path+": its samples have 32 bits; of FLAC 8 to 24 bits are read" || capture.Hint(err) != flacHint {
+		t.Fatalf("%v (hint %q)", err, capture.Hint(err))
+	}
+	if out, err := exec.Command("flac", "-d", "-s", "-o", back, path).CombinedOutput(); err != nil {
+		t.Fatalf("%v\n%s", err, out)
+	}
+	same(t, readAll(t, open(t, capture.Address{Path: back}), 1000), want)
 }
 
 func codes(warnings []capture.Warning) string {

@@ -51,10 +51,15 @@ func FuzzFLAC(f *testing.F) {
 		f.Add(open)
 	}
 	f.Add([]byte("fLaC\x80\x00\x00\x22"))
+	for _, b := range flacfile.Malformed() {
+		if len(b) < 4000 {
+			f.Add(b)
+		}
+	}
 	f.Fuzz(func(t *testing.T, file []byte) {
 		r := bytes.NewReader(file)
-		start := flacStart(r)
-		if start < 0 {
+		start, magic := behindID3(r)
+		if magic != flacMagic {
 			return
 		}
 		l, err := scanFLAC(r, start, int64(len(file)))

@@ -134,7 +134,7 @@ func (s *scanner) header() error {
 	case id == "RIFX":
 		return fault(wavHint, "a big-endian WAV file (RIFX), which is not read")
 	case id != "RIFF" && id != "RF64" && id != "BW64":
-		return notWAV(b)
+		return s.notWAV(b)
 	case len(b) < 12:
 		return fault(againHint, "the file ends after %d bytes, within its header", len(b))
 	case string(b[8:12]) != "WAVE":
@@ -147,27 +147,41 @@ func (s *scanner) header() error {
 	return nil
 }
 
-// signatures of files people take for WAV; offset 0 unless the table says so.
+// signatures of files people take for WAV, at the file's beginning; from memory.
 var signatures = []struct{ magic, name, hint string }{
 	{"FORM", "an AIFF file", wavHint},
 	{"caff", "a CAF file", wavHint},
 	{"OggS", "an Ogg file", lossyHint},
 	{"ID3", "an MP3 file", lossyHint},
-	{"\xff\xfb", "an MP3 file", lossyHint},
 	{"riff", "a Wave64 file", wavHint},
 	{"wvpk", "a compressed audio file", wavHint},
 	{".snd", "an AU file", wavHint},
+	{"DSD ", "a one-bit (DSD) file", wavHint},
+	{"FRM8", "a one-bit (DSD) file", wavHint},
+	{"MThd", "a MIDI file, which holds notes and no samples", againHint},
+	{"\x30\x26\xb2\x75", "a Windows Media file", lossyHint},
+	{"\x1a\x45\xdf\xa3", "a Matroska or WebM file", lossyHint},
 	{"PK\x03\x04", "a ZIP archive", "unpack it and name a capture in it"},
+	{"\x1f\x8b", "a gzip archive", "unpack it and name a capture in it"},
+	{"<", "a web page or another text", "download the capture itself"},
 }
 
-func notWAV(b []byte) error {
+func (s *scanner) notWAV(b []byte) error {
+	if page, err := s.at(28, 5); err == nil && string(b[:min(4, len(b))]) == "OggS" && string(page) == "\x7fFLAC" {
+		return fault(flacHint, "not a WAV or FLAC file but a FLAC stream in an Ogg file")
+	}
 	for _, s := range signatures {
 		if bytes.HasPrefix(b, []byte(s.magic)) {
 			return fault(s.hint, "not a WAV or FLAC file but %s", s.name)
 		}
 	}
-	if len(b) > 8 && string(b[4:8]) == "ftyp" {
+	switch {
+	case len(b) > 8 && string(b[4:8]) == "ftyp":
 		return fault(lossyHint, "not a WAV or FLAC file but an MPEG-4 file")
+	case len(b) > 1 && b[0] == 0xff && b[1]&0xf6 == 0xf0: // layer 0
+		return fault(lossyHint, "not a WAV or FLAC file but an AAC file")
+	case len(b) > 2 && b[0] == 0xff && b[1]&0xe0 == 0xe0 && b[1]&0x18 != 0x08 && b[2]&0xf0 != 0xf0:
+		return fault(lossyHint, "not a WAV or FLAC file but an MP3 file")
 	}
 	return fault(wavHint, "not a WAV or FLAC file")
 }
