@@ -4,8 +4,10 @@ import (
 	"bytes"
 	"context"
 	"encoding/csv"
+	"encoding/json"
 	"encoding/xml"
 	"errors"
+	"fmt"
 	"io"
 	"os"
 	"path/filepath"
@@ -104,12 +106,19 @@ func TestHostileFiles(t *testing.T) {
 
 func harmlessCells(t *testing.T, text string) {
 	t.Helper()
-	rows, err := csv.NewReader(strings.NewReader(text)).ReadAll()
+	if rows := formulas(t, text); rows <= len(hostile) {
+		t.Fatalf("only %d rows", rows)
+	}
+}
+
+// formulas fails where a cell of CSV opens one, and counts the rows.
+func formulas(t *testing.T, text string) int {
+	t.Helper()
+	r := csv.NewReader(strings.NewReader(text))
+	r.FieldsPerRecord = -1
+	rows, err := r.ReadAll()
 	if err != nil {
 		t.Fatal(err)
-	}
-	if len(rows) <= len(hostile) {
-		t.Fatalf("only %d rows", len(rows))
 	}
 	for _, row := range rows {
 		for _, cell := range row {
@@ -118,6 +127,7 @@ func harmlessCells(t *testing.T, text string) {
 			}
 		}
 	}
+	return len(rows)
 }
 
 func TestHostileFilesInAReport(t *testing.T) {
@@ -125,27 +135,82 @@ func TestHostileFilesInAReport(t *testing.T) {
 	for i := 0; i < len(paths); i += 2 {
 		quiet, near, dir := paths[i], paths[(i+1)%len(paths)], filepath.Join(t.TempDir(), "report")
 		sayAll(t, "compare", quiet, near, "--up-to", "200Hz", "--out", dir)
-		files, err := os.ReadDir(dir)
-		if err != nil || len(files) < 5 {
-			t.Fatalf("%d files, %v", len(files), err)
+		harmlessFolder(t, dir, 5)
+	}
+	for _, path := range paths[len(paths)-5:] {
+		dir := filepath.Join(t.TempDir(), "trend")
+		sayAll(t, "trend", path, "--up-to", "200Hz", "--out", dir)
+		harmlessFolder(t, dir, 4)
+	}
+}
+
+// What people write into a session stays text too, and the list of runs that it is
+// kept in is read back as it was.
+func TestHostileSession(t *testing.T) {
+	paths := hostileFiles(t)
+	var text strings.Builder
+	quoted := func(s string) string { // what JSON escapes, TOML reads
+		b, err := json.Marshal(s)
+		if err != nil {
+			t.Fatal(err)
 		}
-		for _, f := range files {
-			b, err := os.ReadFile(filepath.Join(dir, f.Name()))
-			if err != nil {
-				t.Fatal(err)
-			}
-			switch filepath.Ext(f.Name()) {
-			case ".svg":
-				soundSVG(t, b)
-			case ".html":
-				for _, bad := range []string{"<img src=x", "<script>alert", "<svg onload", `="><`} {
-					if bytes.Contains(b, []byte(bad)) {
-						t.Errorf("%s of %q and %q: %s", f.Name(), quiet, near, bad)
-					}
+		return string(b)
+	}
+	fmt.Fprintf(&text, "title = %s\n[bench]\nnotes = %s\nfull_scale = \"2V\"\n", quoted(hostile[0]), quoted(hostile[12]))
+	for i, path := range paths {
+		condition, exposure := "quiet", ""
+		if i%2 == 1 {
+			condition, exposure = "near", "=<svg onload=alert(1)>"
+		}
+		cable := quoted(hostile[len(hostile)-1-i/2%8])
+		fmt.Fprintf(&text, "[[run]]\ncable = %s\ncondition = %q\nexposure = %q\nrepeat = %d\ntermination_ohms = 20\nnote = %s\nfile = %s\n",
+			cable, condition, exposure, 1+i/16, cable, quoted(path))
+	}
+	if err := os.WriteFile("session.toml", []byte(text.String()), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	dir := filepath.Join(t.TempDir(), "report")
+	sayAll(t, "batch", "session.toml")
+	if out := sayAll(t, "batch", "session.toml", "--format", "markdown"); strings.Contains(strings.ReplaceAll(out, `\<`, ""), "<") {
+		t.Errorf("markup in\n%s", out)
+	}
+	sayAll(t, "batch", "session.toml", "--out", dir)
+	harmlessFolder(t, dir, 5)
+	sayAll(t, "plan", "--cables", "=1+1,<script>alert(1)</script>,@x", "--exposures", "=wrapped", "--witness", "+old", "--out", "sitting")
+	harmlessFolder(t, "sitting", 3)
+}
+
+// harmlessFolder fails where a file of a report acts; the report has so many at least.
+func harmlessFolder(t *testing.T, dir string, least int) {
+	t.Helper()
+	files, err := os.ReadDir(dir)
+	if err != nil || len(files) < least {
+		t.Fatalf("%d files, %v", len(files), err)
+	}
+	for _, f := range files {
+		b, err := os.ReadFile(filepath.Join(dir, f.Name()))
+		if err != nil {
+			t.Fatal(err)
+		}
+		switch filepath.Ext(f.Name()) {
+		case ".svg":
+			soundSVG(t, b)
+		case ".html":
+			for _, bad := range []string{"<img src=x", "<script>alert", "<svg onload", `="><`} {
+				if bytes.Contains(b, []byte(bad)) {
+					t.Errorf("%s: %s", f.Name(), bad)
 				}
-			case ".md", ".csv", ".json":
-				prints(t, f.Name(), string(b))
 			}
+		case ".csv":
+			prints(t, f.Name(), string(b))
+			formulas(t, string(b))
+		case ".md":
+			prints(t, f.Name(), string(b))
+			if strings.Contains(strings.ReplaceAll(string(b), `\<`, ""), "<") {
+				t.Errorf("%s: markup in\n%s", f.Name(), b)
+			}
+		case ".json":
+			prints(t, f.Name(), string(b))
 		}
 	}
 }

@@ -69,7 +69,7 @@ func nameOf(folder string, e fs.DirEntry) (n named, ok bool) {
 	if e.IsDir() || !slices.Contains([]string{".wav", ".flac", ".rf64", ".bw64"}, strings.ToLower(filepath.Ext(e.Name()))) {
 		return n, false
 	}
-	n.Run = session.Run{Termination: math.NaN(), LoadAmps: math.NaN(), Address: capture.Address{Path: harmless(e.Name()), End: math.Inf(1)}}
+	n.Run = session.Run{Termination: math.NaN(), LoadAmps: math.NaN(), Address: capture.Address{Path: e.Name(), End: math.Inf(1)}}
 	told := false
 	for _, word := range wordsOf(e.Name()) {
 		switch key := read(&n.Run, word); {
@@ -98,14 +98,6 @@ func nameOf(folder string, e fs.DirEntry) (n named, ok bool) {
 		n.ended = info.ModTime()
 	}
 	return n, true
-}
-
-// harmless is a file's name that no spreadsheet takes for a formula.
-func harmless(name string) string {
-	if strings.ContainsRune("=+-@", rune(name[0])) {
-		return "./" + name
-	}
-	return name
 }
 
 // inQuiet are the words in the names of quiet runs: what else near runs have in

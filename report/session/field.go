@@ -12,6 +12,7 @@ import (
 	"github.com/pelletier/go-toml/v2"
 
 	"humdiff/fft/capture"
+	"humdiff/report/formula"
 )
 
 // field is one key of a table of the session file or one column of the list of
@@ -252,7 +253,7 @@ func stated[V comparable](v V) any {
 func asText(v any) (string, error) {
 	switch v := v.(type) {
 	case cell:
-		return strings.TrimSpace(string(v)), nil
+		return formula.Unguard(strings.TrimSpace(string(v))), nil
 	case string:
 		return v, nil
 	}
@@ -324,7 +325,7 @@ func asTime(v any) (time.Time, error) {
 func asList(v any) (list []string, err error) {
 	switch v := v.(type) {
 	case cell:
-		return strings.Fields(string(v)), nil
+		return strings.Fields(formula.Unguard(string(v))), nil
 	case []any:
 		for _, each := range v {
 			s, err := asText(each)

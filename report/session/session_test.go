@@ -1,9 +1,12 @@
 package session
 
 import (
+	"bytes"
+	"encoding/csv"
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -12,6 +15,7 @@ import (
 	"github.com/google/go-cmp/cmp/cmpopts"
 
 	"humdiff/fft/capture"
+	"humdiff/report/formula"
 )
 
 // write puts files into a new folder and gives the session file's path.
@@ -228,6 +232,7 @@ func TestRoundTrip(t *testing.T) {
 	s := load(t, path)
 	s.Runs[0].Guessed = []string{"cable", "condition"}
 	s.Runs[1].LeftOut = "=door, \"slammed\"\nloud"
+	s.Runs[0].Note, s.Runs[1].Note = "\t-1", "'@home"
 	for _, list := range []string{"again.csv", ""} {
 		s.Path = filepath.Join(filepath.Dir(path), "again"+list+".toml")
 		s.RunsFile = list
@@ -240,6 +245,19 @@ func TestRoundTrip(t *testing.T) {
 		}
 		if err := Write(s); err == nil {
 			t.Error("wrote over a session")
+		}
+	}
+	text, err := os.ReadFile(filepath.Join(filepath.Dir(path), "again.csv"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	cells, err := csv.NewReader(bytes.NewReader(text)).ReadAll()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, cell := range slices.Concat(cells...) {
+		if formula.Opens(cell) {
+			t.Errorf("a spreadsheet takes %q for a formula", cell)
 		}
 	}
 }

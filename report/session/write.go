@@ -14,6 +14,7 @@ import (
 	"github.com/pelletier/go-toml/v2"
 
 	"humdiff/fft/capture"
+	"humdiff/report/formula"
 )
 
 // Write writes a session, as First gives it, to its Path, and its runs to its RunsFile beside it
@@ -133,7 +134,8 @@ func moment(t time.Time) string {
 }
 
 // csv lists the runs. Columns that no run has anything in are left out, but for
-// those that every list should have.
+// those that every list should have. Texts that a spreadsheet would take for a formula
+// are guarded.
 func (s Session) csv() []byte {
 	var columns []field[Run]
 	for _, f := range runFields {
@@ -181,7 +183,7 @@ func cellOf(v any) string {
 	case time.Time:
 		return moment(v)
 	case []string:
-		return strings.Join(v, " ")
+		return formula.Guard(strings.Join(v, " "))
 	}
-	return fmt.Sprint(v)
+	return formula.Guard(fmt.Sprint(v))
 }

@@ -1,29 +1,16 @@
 package table
 
 import (
-	"strings"
-
+	"humdiff/report/formula"
 	"humdiff/report/words"
 )
 
 // Harmless writes a text from outside so that no spreadsheet takes it for a
-// formula: an apostrophe goes before one that starts, blanks aside, with a
-// character that can open a formula (the list is OWASP's, "CSV Injection",
-// from memory, with the full-width forms). Characters that print nothing are
-// written as their code.
+// formula: an apostrophe goes before one that would open one. Characters that
+// print nothing are written as their code.
 func Harmless(s string) string {
-	s = words.Printable(s)
-	if start := strings.TrimLeft(s, " \u00a0\u3000"); start != "" && strings.ContainsAny(start[:firstRune(start)], "=+-@＝＋－＠") {
+	if s = words.Printable(s); formula.Opens(s) {
 		return "'" + s
 	}
 	return s
-}
-
-func firstRune(s string) int {
-	for i := range s {
-		if i > 0 {
-			return i
-		}
-	}
-	return len(s)
 }

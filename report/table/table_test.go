@@ -220,8 +220,15 @@ func TestPrintedFormsAreHonestAndHarmless(t *testing.T) {
 	}
 }
 
-// Markdown: no markup from a name survives unescaped.
+// Markdown: no markup from a name survives unescaped, in a cell neither; and a cell
+// is one cell.
 func TestMarkdownIsEscaped(t *testing.T) {
+	cell := "a|b`c`<script>&amp;[x](y)\\|"
+	row := Table{Columns: []Column{{Head: "file"}}, Groups: []Group{{Rows: []Row{{Shown: true, Cells: []Cell{{Text: cell}}}}}}}
+	want := "| a\\|b\\`c\\`\\<script\\>\\&amp;\\[x\\](y)\\\\\\| |"
+	if got := row.Markdown(); !strings.Contains(got, want) || row.Group(0)+"\n" != strings.TrimPrefix(got, "****\n\n") {
+		t.Errorf("%q, want %q in it", got, want)
+	}
 	md := Compare(sample.Hostile()).Markdown()
 	for _, bad := range []*regexp.Regexp{
 		regexp.MustCompile(`(^|[^\\])<[a-z/!]`), regexp.MustCompile(`(^|[^\\])\]\(`), regexp.MustCompile("(^|[^\\\\])`"),

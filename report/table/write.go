@@ -122,10 +122,11 @@ func (t Table) markdownRows(g Group, rows [][]Cell) string {
 	return w.RenderMarkdown()
 }
 
+// whole is cells in Markdown: what comes from outside is no markup.
 func whole(cells []Cell) pretty.Row {
 	row := make(pretty.Row, len(cells))
 	for i, c := range cells {
-		row[i] = c.String()
+		row[i] = inMarkdown(c.String())
 	}
 	return row
 }
@@ -160,15 +161,18 @@ func plainStyle() pretty.Style {
 	return s
 }
 
-// EscapeMarkdown writes text so that Markdown shows it as it is. Bars are left
-// to the table writer in cells; outside of tables they mean nothing.
+// EscapeMarkdown writes text so that Markdown shows it as it is, in a table's cell
+// too.
 func EscapeMarkdown(s string) string {
-	return markdownEscapes.Replace(s)
+	return strings.ReplaceAll(inMarkdown(s), "|", `\|`)
 }
+
+// inMarkdown is EscapeMarkdown but for bars, which in cells the table writer escapes.
+func inMarkdown(s string) string { return markdownEscapes.Replace(s) }
 
 var markdownEscapes = strings.NewReplacer(
 	`\`, `\\`, "`", "\\`", `*`, `\*`, `_`, `\_`, `[`, `\[`, `]`, `\]`, `<`, `\<`, `>`, `\>`,
-	`#`, `\#`, `|`, `\|`, `~`, `\~`, `&`, `\&`, `$`, `\$`, `!`, `\!`, `@`, `\@`, `://`, `:\//`, `www.`, `www\.`)
+	`#`, `\#`, `~`, `\~`, `&`, `\&`, `$`, `\$`, `!`, `\!`, `@`, `\@`, `://`, `:\//`, `www.`, `www\.`)
 
 // CSV writes every line with plain columns (RFC 4180, lines end in LF): the
 // result's own numbers, empty where there is none, and texts from outside so
@@ -217,14 +221,7 @@ func plain(v any) string {
 	return fmt.Sprint(v)
 }
 
-// Group writes one group's rows as Markdown, without its title. What comes from
-// outside is no markup.
+// Group writes one group's rows as Markdown, without its title.
 func (t Table) Group(i int) string {
-	rows := t.Shown(t.Groups[i])
-	for r, row := range rows {
-		for c := range row {
-			rows[r][c].Text = EscapeMarkdown(row[c].Text)
-		}
-	}
-	return t.markdownRows(t.Groups[i], rows)
+	return t.markdownRows(t.Groups[i], t.Shown(t.Groups[i]))
 }
