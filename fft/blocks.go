@@ -3,6 +3,7 @@ package fft
 import (
 	"fmt"
 
+	"humdiff/fft/lend"
 	"humdiff/fft/vector"
 )
 
@@ -77,12 +78,19 @@ func newBlocks(n, hop, channels int, w Window) *Blocks {
 	if hop < 1 || hop > n {
 		panic(fmt.Sprintf("fft: hop of %d samples for blocks of %d: must be 1 to %d", hop, n, n))
 	}
-	b := &Blocks{n: n, hop: hop, lacking: n, window: w.shared(n), packed: make([]complex128, n), waiting: none, done: func() {}}
+	b := &Blocks{n: n, hop: hop, lacking: n, window: w.shared(n), packed: packs.Take(n), waiting: none, done: func() {}}
 	for range channels {
-		b.rings = append(b.rings, make([]float64, n))
+		b.rings = append(b.rings, rings.Take(n))
 	}
 	return b
 }
+
+// What blocks are cut in is as long as they are, and lent: each place is written
+// before it is read.
+var (
+	rings lend.Pool[float64]
+	packs lend.Pool[complex128]
+)
 
 // Push takes the next frames, one slice a channel, all of equal length.
 func (b *Blocks) Push(frames [][]float64) {
@@ -128,13 +136,14 @@ func (b *Blocks) pack(older, newer, ring []float64) {
 // hold keeps a channel's block for want of a partner.
 func (b *Blocks) hold(channel int) {
 	if b.held == nil {
-		b.held = make([]float64, b.n)
+		b.held = rings.Take(b.n)
 	}
 	copy(b.held[copy(b.held, b.rings[channel][b.next:]):], b.rings[channel][:b.next])
 	b.waiting = channel
 }
 
-// Flush transforms a block still waiting for a partner.
+// Flush transforms a block still waiting for a partner. Nothing may be pushed
+// behind it.
 func (b *Blocks) Flush() {
 	if b.waiting != none {
 		for i, x := range b.held {
@@ -144,6 +153,11 @@ func (b *Blocks) Flush() {
 		b.waiting = none
 	}
 	b.done()
+	for _, x := range append(b.rings, b.held) {
+		rings.Give(x)
+	}
+	packs.Give(b.packed)
+	b.rings, b.held, b.packed = nil, nil, nil
 }
 
 // FitHop is a hop of at most step at which whole blocks of n samples cover

@@ -111,32 +111,55 @@ func (w Window) SidelobeBound(d float64) float64 {
 	return math.Abs(w.sidelobeShape(d))
 }
 
+// sidelobesEnd is the share of a line's power below which its sidelobes are not
+// added up any more: less than the last digit of a 32-bit sample.
+const sidelobesEnd = 1e-20
+
 // AddSidelobes adds to sum[j], for every bin j farther than one from a line at
-// `line` bins, the line's power times the square of SidelobeBound.
+// `line` bins, the line's power times the square of SidelobeBound, as far as that
+// is 200 dB below the line.
 func (w Window) AddSidelobes(sum []float64, line, power float64) {
-	scale := power / (math.Pi * math.Pi * w.Coeff[0] * w.Coeff[0])
+	shape := w.squaredSidelobes()
+	lobe := float64(len(w.Coeff))
+	run := func(from, step int) {
+		before := 1.0 // of two bins next to each other no more than one lies where the bound is zero
+		for j := from; j >= 0 && j < len(sum); j += step {
+			d, share := math.Abs(float64(j)-line), 1.0
+			if d >= lobe {
+				share = shape(d * d)
+			}
+			if d > 1 {
+				sum[j] += power * share
+			}
+			if max(share, before) < sidelobesEnd {
+				return
+			}
+			before = share
+		}
+	}
+	middle := min(max(int(line), -1), len(sum)-1)
+	run(middle, -1)
+	run(middle+1, 1)
+}
+
+// squaredSidelobes is the square of SidelobeBound by the square of the distance in
+// bins, which lies beyond the main lobe: as in sidelobeShape, but so far from the
+// whole bins no digits are lost.
+func (w Window) squaredSidelobes() func(d2 float64) float64 {
+	scale := 1 / (math.Pi * math.Pi * w.Coeff[0] * w.Coeff[0])
 	squares := make([]float64, len(w.Coeff))
 	for k := range squares {
 		squares[k] = float64(k * k)
 	}
-	lobe := float64(len(w.Coeff))
-	for j := range sum {
-		d := math.Abs(float64(j) - line)
-		if d < lobe {
-			if d > 1 {
-				sum[j] += power
-			}
-			continue
-		}
-		// As in sidelobeShape; so far from the whole bins no digits are lost.
-		d2, over, under, sign := d*d, w.Coeff[0], 1.0, -1.0
+	return func(d2 float64) float64 {
+		over, under, sign := w.Coeff[0], 1.0, -1.0
 		for k := 1; k < len(w.Coeff); k++ {
 			apart := d2 - squares[k]
 			over = over*apart + sign*w.Coeff[k]*d2*under
 			under *= apart
 			sign = -sign
 		}
-		sum[j] += scale * over * over / (d2 * under * under)
+		return scale * over * over / (d2 * under * under)
 	}
 }
 

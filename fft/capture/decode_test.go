@@ -3,6 +3,7 @@ package capture
 import (
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"testing"
 )
 
@@ -77,6 +78,35 @@ func slowDecode(word []byte) float64 {
 		v -= scale
 	}
 	return v / (scale / 2)
+}
+
+// Any number of words at any distance is what the definition says; the bytes are at
+// the end of what may be read.
+func TestDecodeLengths(t *testing.T) {
+	r := rand.New(rand.NewPCG(2, 2))
+	for size := 1; size <= 4; size++ {
+		for _, channels := range []int{1, 2, 3, 8} {
+			for n := range 40 {
+				src := make([]byte, n*channels*size, n*channels*size+slack)
+				for i := range src {
+					src[i] = byte(r.Uint32())
+				}
+				for c := range channels {
+					if n == 0 {
+						break
+					}
+					dst := make([]float64, n)
+					decoderFor(format{container: 8 * size})(dst, src[:cap(src)][c*size:], channels*size)
+					for i, got := range dst {
+						at := (i*channels + c) * size
+						if want := slowDecode(src[at : at+size]); got != want {
+							t.Fatalf("%d bytes, channel %d of %d, word %d of %d: %v, want %v", size, c+1, channels, i, n, got, want)
+						}
+					}
+				}
+			}
+		}
+	}
 }
 
 func FuzzDecode(f *testing.F) {

@@ -6,6 +6,7 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
+	"hash"
 	"hash/crc32"
 	"io"
 	"io/fs"
@@ -256,12 +257,17 @@ func (f *File) Open(ctx context.Context) (Reader, error) {
 	}
 	align := f.layout.format.align
 	block := max(1, blockBytes/align)
-	return &fileReader{
+	r := &fileReader{
 		ctx: ctx, source: f, file: file,
 		decode: decoderFor(f.layout.format),
 		buf:    make([]byte, block*align+slack),
 		block:  block,
-	}, nil
+	}
+	if err := r.startHash(); err != nil {
+		file.Close()
+		return nil, err
+	}
+	return r, nil
 }
 
 // blockBytes is how much is read at a time: enough to make the call's cost
@@ -277,7 +283,8 @@ type fileReader struct {
 	block  int   // frames buf holds
 	pos    int64 // frames delivered
 	bad    notFinite
-	sum    uint32 // of the bytes read so far
+	sum    uint32    // of the bytes read so far
+	whole  hash.Hash // SHA-256 of the file up to here; nil where this pass doesn't tell it
 }
 
 // Read implements Reader. Where the file has changed since it was opened it
@@ -314,10 +321,13 @@ func (r *fileReader) atEnd() error {
 	if r.pos < r.source.frames {
 		return nil
 	}
+	if err := r.endHash(); err != nil {
+		return err
+	}
 	if err := r.source.unchanged(r.file); err != nil {
 		return err
 	}
-	return r.source.saw(r.sum)
+	return r.source.saw(r.sum, r.whole)
 }
 
 // fill reads the next n frames into the buffer.
@@ -329,6 +339,9 @@ func (r *fileReader) fill(n int) error {
 	switch {
 	case got == len(b):
 		r.sum = crc32.Update(r.sum, castagnoli, b)
+		if r.whole != nil {
+			r.whole.Write(b)
+		}
 		return nil
 	case err == io.EOF:
 		return fault("is it still being written, or on a drive that went away?",

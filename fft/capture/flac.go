@@ -475,7 +475,7 @@ func (r *flacReader) atEnd() error {
 	if err := r.source.unchanged(r.file); err != nil {
 		return err
 	}
-	return r.source.saw(r.sum.sum)
+	return r.source.saw(r.sum.sum, nil)
 }
 
 // Close closes the file. It may be called again.

@@ -4,6 +4,7 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
+	"hash"
 	"hash/crc32"
 	"io"
 	"os"
@@ -69,23 +70,65 @@ var castagnoli = crc32.MakeTable(crc32.Castagnoli)
 type contents struct {
 	sum   uint32
 	known bool
+	hash  string // SHA-256 of the whole file, in hexadecimal, where a pass told it; else empty
 }
 
 // saw notes the checksum of a whole pass over the span, and refuses one that
-// differs from those before. It tells accidents, not forgeries.
-func (f *File) saw(sum uint32) error {
+// differs from those before. It tells accidents, not forgeries. whole is that of
+// the file where the pass went over all of it, else nil.
+func (f *File) saw(sum uint32, whole hash.Hash) error {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if f.contents.known && f.contents.sum != sum {
 		return fault(changedHint, "the file's samples changed while it was read")
 	}
-	f.contents = contents{sum, true}
+	f.contents.sum, f.contents.known = sum, true
+	if whole != nil {
+		f.contents.hash = hex.EncodeToString(whole.Sum(nil))
+	}
 	return nil
+}
+
+// hashed is the hash that a pass over the file told; empty where none has.
+func (f *File) hashed() string {
+	f.mu.Lock()
+	defer f.mu.Unlock()
+	return f.contents.hash
+}
+
+// startHash begins to hash a file while all of its samples are read, the first
+// time they are: that spares a second way through it.
+func (r *fileReader) startHash() error {
+	f := r.source
+	if f.start != 0 || f.frames != f.layout.frames() || f.hashed() != "" {
+		return nil
+	}
+	r.whole = sha256.New()
+	return r.hashPart(0, f.layout.offset)
+}
+
+// endHash adds what lies behind the samples.
+func (r *fileReader) endHash() error {
+	if r.whole == nil {
+		return nil
+	}
+	_, end := r.source.spanBytes()
+	return r.hashPart(end, r.source.opened.Size())
+}
+
+func (r *fileReader) hashPart(from, to int64) error {
+	err := copyAll(r.ctx, r.whole, io.NewSectionReader(r.file, from, to-from))
+	if err != nil && r.ctx.Err() == nil {
+		return in(r.source.info.Path, &Error{What: "cannot be read: " + bare(err).Error(), Err: err})
+	}
+	return err
 }
 
 // Hash is the SHA-256 of the whole file, in hexadecimal. The file has to be what
 // it was when it was opened, and the span's samples what every whole pass over
-// them has read or will read: else this, or that pass, fails with an *Error.
+// them has read or will read: else this, or that pass, fails with an *Error. A
+// whole pass over all of a WAV file's samples tells it by the way: behind one, it
+// isn't read again.
 func (f *File) Hash(ctx context.Context) (string, error) {
 	hash, err := f.hash(ctx)
 	if err != nil && ctx.Err() == nil {
@@ -100,6 +143,9 @@ func (f *File) hash(ctx context.Context) (string, error) {
 		return "", err
 	}
 	defer file.Close()
+	if hash := f.hashed(); hash != "" {
+		return hash, nil
+	}
 	h, span := sha256.New(), &spanSum{}
 	span.from, span.to = f.spanBytes()
 	if err := copyAll(ctx, io.MultiWriter(h, span), file); err != nil {
@@ -108,7 +154,7 @@ func (f *File) hash(ctx context.Context) (string, error) {
 	if err := f.unchanged(file); err != nil {
 		return "", err
 	}
-	if err := f.saw(span.sum); err != nil {
+	if err := f.saw(span.sum, nil); err != nil {
 		return "", err
 	}
 	return hex.EncodeToString(h.Sum(nil)), nil

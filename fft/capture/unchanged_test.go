@@ -166,6 +166,40 @@ func TestAFileThatStaysIsHashed(t *testing.T) {
 	}
 }
 
+// A pass over the whole file hashes what it reads: header, samples and what lies
+// behind them. So the hash is that of the samples measured, even where others take
+// their place without a trace before it is asked for.
+func TestAWholePassHashes(t *testing.T) {
+	path, _ := threeChannels(t)
+	f, err := os.OpenFile(path, os.O_APPEND|os.O_WRONLY, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	_, err = f.WriteString("note\x04\x00\x00\x00text")
+	if err := errors.Join(err, f.Close()); err != nil {
+		t.Fatal(err)
+	}
+	b, err := os.ReadFile(path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	want := sha256.Sum256(b)
+	for _, channel := range []int{0, 2} {
+		file := open(t, capture.Address{Path: path, Channel: channel})
+		readAll(t, file, 700)
+		rewrite(t, path, 44+12000, true)
+		if got, err := file.Hash(context.Background()); got != hex.EncodeToString(want[:]) || err != nil {
+			t.Errorf("channel %d: %s, %v", channel, got, err)
+		}
+		if err := pass(t, file, nil); err == nil {
+			t.Error("a second pass takes the new samples")
+		}
+		if err := os.WriteFile(path, b, 0o666); err != nil {
+			t.Fatal(err)
+		}
+	}
+}
+
 // One channel of what was opened is what the address of that channel is, and
 // remembers what was read before.
 func TestOnly(t *testing.T) {

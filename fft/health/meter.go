@@ -38,6 +38,14 @@ func (m *Meters) Facts() []Facts {
 	return facts
 }
 
+// Release gives back the memory that earlier samples are kept in, for other
+// captures. Nothing may be added any more.
+func (m *Meters) Release() {
+	for _, c := range m.channels {
+		c.repeats.release()
+	}
+}
+
 // meter gathers the facts of one channel.
 type meter struct {
 	n       int64

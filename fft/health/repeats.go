@@ -3,6 +3,7 @@ package health
 import (
 	"math"
 
+	"humdiff/fft/lend"
 	"humdiff/fft/vector"
 )
 
@@ -50,7 +51,7 @@ func (r *repeats) add(x []float64) {
 		r.next = max(r.next-drop, 1)
 	}
 	if r.past == nil {
-		r.past = make([]float64, 0, 3*repeatReach+len(x))
+		r.past = pasts.Take(3*repeatReach + len(x))[:0]
 	}
 	r.past = append(r.past, x...)
 	past := r.past
@@ -64,6 +65,16 @@ func (r *repeats) add(x []float64) {
 		}
 	}
 	r.next = i
+}
+
+// pasts are samples of earlier captures.
+var pasts lend.Pool[float64]
+
+func (r *repeats) release() {
+	if r.past != nil {
+		pasts.Give(r.past[:cap(r.past)])
+		r.past = nil
+	}
 }
 
 const mixer = 0x9E3779B97F4A7C15 // 2⁶⁴ over the golden ratio

@@ -1,6 +1,9 @@
 package mains
 
-import "math"
+import (
+	"math"
+	"math/cmplx"
+)
 
 // cycleSamples is enough for 100 harmonics.
 const cycleSamples = 512
@@ -11,13 +14,17 @@ func (m *meter) cycle() *Cycle {
 		return nil
 	}
 	c := &Cycle{Hz: m.mains().Hz, Samples: make([]float64, cycleSamples)}
+	var turn [cycleSamples]complex128 // e^{i2πk/cycleSamples}
+	for k := range turn {
+		turn[k] = cmplx.Rect(1, 2*math.Pi*float64(k)/cycleSamples)
+	}
 	peak, square := 0.0, 0.0
 	for i := range c.Samples {
 		for h := range m.lines {
 			z := m.lines[h].cycle / complex(float64(m.tracked), 0)
 			// Half a complex turn per harmonic: 2·Re(z·e^{i2πht}).
-			angle := 2 * math.Pi * float64((h+1)*i%cycleSamples) / cycleSamples
-			c.Samples[i] += 2 * (real(z)*math.Cos(angle) - imag(z)*math.Sin(angle))
+			w := turn[(h+1)*i%cycleSamples]
+			c.Samples[i] += 2 * (real(z)*real(w) - imag(z)*imag(w))
 		}
 		peak = max(peak, math.Abs(c.Samples[i]))
 		square += c.Samples[i] * c.Samples[i] / cycleSamples

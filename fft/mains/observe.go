@@ -8,6 +8,7 @@ import (
 	"humdiff/fft"
 	"humdiff/fft/capture"
 	"humdiff/fft/health"
+	"humdiff/fft/lend"
 )
 
 // observation is what one pass over a channel yields, before any mains is known.
@@ -79,7 +80,9 @@ func observe(ctx context.Context, src capture.Source, l layout, without []leftOu
 	}
 	wide.Flush()
 	narrow.blocks.Flush()
-	for c, facts := range samples.Facts() {
+	facts := samples.Facts()
+	samples.Release()
+	for c, facts := range facts {
 		obs[c].health.Facts = facts
 		obs[c].full, obs[c].low = full[c].Spectrum(), low[c].Spectrum()
 		obs[c].scan.done()
@@ -96,6 +99,7 @@ func eachSegment(ctx context.Context, src capture.Source, l layout, obs []observ
 	if l.holds(len(obs)) {
 		for c := range obs {
 			do(c, obs[c].blocks)
+			giveBack(obs[c].blocks)
 			obs[c].blocks = nil
 		}
 		return nil
@@ -115,7 +119,19 @@ func eachSegment(ctx context.Context, src capture.Source, l layout, obs []observ
 		return err
 	}
 	narrow.blocks.Flush()
+	for _, segment := range held {
+		giveBack(segment[:cap(segment)])
+	}
 	return nil
+}
+
+// blocksLent are blocks of earlier captures.
+var blocksLent lend.Pool[complex64]
+
+func giveBack(segment []block) {
+	for _, b := range segment {
+		blocksLent.Give(b)
+	}
 }
 
 // keep adds a block to a segment, in the room that one of an earlier segment left.
@@ -126,7 +142,7 @@ func keep(segment []block, bins []complex128) []block {
 	}
 	segment = segment[:n+1]
 	if segment[n] == nil {
-		segment[n] = make(block, len(bins))
+		segment[n] = blocksLent.Take(len(bins))
 	}
 	segment[n].store(bins)
 	return segment

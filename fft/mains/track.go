@@ -9,6 +9,9 @@ import (
 // followed; below it, phases slip by whole cycles.
 const trackSNR = 10.0
 
+// mostFollowed is how many lines are followed at the most.
+const mostFollowed = 12
+
 // track is the fundamental's phase from block to block of a segment.
 type track struct {
 	phase    []float64 // rad, at block centres, unwrapped
@@ -67,18 +70,35 @@ func (f follower) follow(f0 float64) (t track, ok bool) {
 	for b := range t.phase {
 		t.phase[b], t.hz[b] = 2*math.Pi*f0*hop*float64(b), f0
 	}
-	lines := f.strong(t)
+	all := f.candidates(f0)
+	lines := f.strong(t, all)
 	if len(lines) == 0 {
 		return track{}, false
 	}
 	f.unroll(&t, f0, lines)
 	for range 4 {
-		if lines = f.strong(t); len(lines) == 0 {
+		if lines = f.strong(t, all); len(lines) == 0 {
 			return track{}, false
+		}
+		if len(lines) == mostFollowed { // a better track would choose no better ones
+			all = all[:0]
+			for _, line := range lines {
+				all = append(all, int(line.h))
+			}
 		}
 		f.correct(&t, lines)
 	}
 	return t, true
+}
+
+// candidates are the harmonics that may be followed.
+func (f follower) candidates(f0 float64) (all []int) {
+	for h := 1; h <= min(60, f.l.harmonics(nearestNominal(f0), f0)); h++ {
+		if !f.besideTone(float64(h) * f0) {
+			all = append(all, h)
+		}
+	}
+	return all
 }
 
 // followed is a line's phasors at its multiple of the track.
@@ -105,19 +125,16 @@ func (f follower) at(t track, h int) followed {
 	return line
 }
 
-// strong lists the lines to follow: those high enough above their noise in a
-// block, at most twelve, those that fix the phase best.
-func (f follower) strong(t track) []followed {
+// strong lists those of the given harmonics to follow: those high enough above
+// their noise in a block, at most mostFollowed, those that fix the phase best.
+func (f follower) strong(t track, harmonics []int) []followed {
 	var lines []followed
-	for h := 1; h <= min(60, f.l.harmonics(nearestNominal(t.hz[0]), t.hz[0])); h++ {
-		if f.besideTone(float64(h) * t.hz[0]) {
-			continue
-		}
+	for _, h := range harmonics {
 		if line := f.at(t, h); line.snr >= trackSNR {
 			lines = append(lines, line)
 		}
 	}
-	for len(lines) > 12 {
+	for len(lines) > mostFollowed {
 		worst := 0
 		for i, line := range lines {
 			if line.h*line.h*line.snr < lines[worst].h*lines[worst].h*lines[worst].snr {

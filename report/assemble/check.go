@@ -52,10 +52,10 @@ func (r reader) check(ctx context.Context, addr capture.Address) Checked {
 		return c
 	}
 	c.Info = file.Info()
-	var hashing errgroup.Group
-	hashing.Go(func() (err error) { c.Hash, err = file.Hash(ctx); return err })
 	measured, err := r.measure(ctx, file, r.opt)
-	c.Err = cmp.Or(err, hashing.Wait())
+	var unhashed error
+	c.Hash, unhashed = file.Hash(ctx)
+	c.Err = cmp.Or(err, unhashed)
 	if c.Err == nil {
 		for i, m := range measured {
 			c.Channels = append(c.Channels, Channel{Side: sideOf(c.Info, i, c.Hash), Measurement: m})

@@ -120,12 +120,12 @@ func (r reader) read(ctx context.Context, addr capture.Address) ([]Channel, erro
 	if err != nil {
 		return nil, err
 	}
-	var hash string
-	var measured []mains.Measurement
-	both, ctx := errgroup.WithContext(ctx)
-	both.Go(func() (err error) { hash, err = file.Hash(ctx); return err })
-	both.Go(func() (err error) { measured, err = r.measure(ctx, file, r.opt); return err })
-	if err := both.Wait(); err != nil {
+	measured, err := r.measure(ctx, file, r.opt)
+	if err != nil {
+		return nil, err
+	}
+	hash, err := file.Hash(ctx)
+	if err != nil {
 		return nil, err
 	}
 	channels := make([]Channel, len(measured))
