@@ -93,7 +93,7 @@ func fileOf(err error) string {
 }
 
 func viewCheck(r result.Check) view {
-	return view{result: r, sentences: words.Check(r), table: table.Check(r), warnings: r.Warnings}
+	return view{result: r, sentences: words.Check(r), table: asIs(table.Check(r)), warnings: r.Warnings}
 }
 
 // notUsable names the files that can't be used, in an error of their own each.

@@ -109,7 +109,7 @@ func (f coupled) run(s screen, args []string) error {
 	if err != nil {
 		return err
 	}
-	v := view{result: r, sentences: words.Coupling(r), table: table.Coupling(r), warnings: r.Warnings}
+	v := view{result: r, sentences: words.Coupling(r), table: asIs(table.Coupling(r)), warnings: r.Warnings}
 	for _, a := range r.Audible {
 		if a != nil && a.Verdict != result.NotPlayed {
 			v.more = append(v.more, table.Audible(*a))

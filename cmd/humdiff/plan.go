@@ -151,11 +151,11 @@ func (f planned) view(r result.Plan) view {
 	if len(r.Repeats.Powers) > 0 {
 		all = append(all, table.PlanRepeats(r.Repeats))
 	}
-	v := view{result: r, sentences: words.Plan(r), table: all[0], warnings: r.Warnings, more: all[1:]}
-	if r.Order != nil && f.format.value == "csv" {
-		v.table = table.PlanRuns(*r.Order)
+	all[0].Footers = table.Warnings(r.Warnings)
+	v := view{result: r, sentences: words.Plan(r), table: asIs(all[0]), warnings: r.Warnings, more: all[1:]}
+	if r.Order != nil {
+		v.csv = table.PlanRuns(*r.Order).CSV
 	}
-	v.table.Footers = table.Warnings(r.Warnings)
 	return v
 }
 

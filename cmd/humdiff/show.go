@@ -30,11 +30,15 @@ func (s *showing) add(c *cobra.Command) {
 	c.Flags().BoolVar(&s.noProgress, "no-progress", false, "show no progress")
 }
 
+// asIs is a table that is there.
+func asIs(t table.Table) func() table.Table { return func() table.Table { return t } }
+
 // view is a result with what the forms of output are made of.
 type view struct {
 	result    any
 	sentences []string
-	table     table.Table
+	table     func() table.Table
+	csv       func() string // nil: the table's
 	warnings  []result.Warning
 	more      []table.Table // printed below the first, in text and Markdown
 }
@@ -58,13 +62,17 @@ func (s showing) checkLevels(known bool) error {
 func viewCompare(r result.Compare, u table.Unit) view {
 	said := r
 	said.Warnings = slices.DeleteFunc(slices.Clone(r.Warnings), inSentences)
-	return view{r, words.Compare(r), table.CompareIn(said, u), r.Warnings, audibleTables(r)}
+	return view{result: r, sentences: words.Compare(r), table: func() table.Table { return table.CompareIn(said, u) }, warnings: r.Warnings, more: audibleTables(r)}
 }
 
 func viewMeasure(r result.Measure, u table.Unit) view {
 	said := r
 	said.Warnings = slices.DeleteFunc(slices.Clone(r.Warnings), inSentences)
-	return view{r, words.Measure(r), table.MeasureIn(said, u), r.Warnings, nil}
+	return view{
+		result: r, sentences: words.Measure(r), warnings: r.Warnings,
+		table: func() table.Table { return table.MeasureIn(said, u) },
+		csv:   func() string { return table.MeasureCSV(said, u) },
+	}
 }
 
 // inSentences is what the sentences and notes say anyway.
@@ -95,25 +103,30 @@ func (s showing) forms(v view, width int) (said string, warnings []string, err e
 		numbers, err := publish.JSON(v.result)
 		return string(numbers), nil, err
 	case "csv":
-		return v.table.CSV(), table.Warnings(v.warnings), nil
+		if v.csv != nil {
+			return v.csv(), table.Warnings(v.warnings), nil
+		}
+		return v.table().CSV(), table.Warnings(v.warnings), nil
+	}
+	t := v.table()
+	switch s.format.value {
 	case "markdown":
 		for _, sentence := range v.sentences {
 			said += table.EscapeMarkdown(sentence) + "\n"
 		}
-		said += "\n" + v.table.Markdown()
+		said += "\n" + t.Markdown()
 		for _, t := range v.more {
 			said += "\n" + t.Markdown()
 		}
 		return said, nil, nil
+	case "html", "bbcode":
+		return table.Paste(s.format.value, v.sentences, t), nil, nil
 	}
-	if s.format.value == "html" || s.format.value == "bbcode" {
-		return table.Paste(s.format.value, v.sentences, v.table), nil, nil
-	}
-	said = strings.Join(v.sentences, "\n") + "\n\n" + v.table.Fit(width).Text()
+	said = strings.Join(v.sentences, "\n") + "\n\n" + t.Fit(width).Text()
 	for _, t := range v.more {
 		said += "\n" + t.Fit(width).Text()
 	}
-	return fold(said, width), v.table.Footers, nil
+	return fold(said, width), t.Footers, nil
 }
 
 // fold breaks lines longer than width between words; 0 leaves them whole. What

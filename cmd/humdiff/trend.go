@@ -128,11 +128,11 @@ func (f trending) run(ctx context.Context, s screen, arg string) error {
 func (f trending) view(r result.Trend, u table.Unit) view {
 	said := r
 	said.Warnings = slices.DeleteFunc(slices.Clone(r.Warnings), inSentences)
-	v := view{r, words.Trend(r), table.Trend(said, u), r.Warnings, nil}
-	if f.format.value == "csv" {
-		v.table = table.TrendSteps(r)
+	return view{
+		result: r, sentences: words.Trend(r), warnings: r.Warnings,
+		table: asIs(table.Trend(said, u)),
+		csv:   func() string { return table.TrendSteps(r).CSV() },
 	}
-	return v
 }
 
 func (f trending) write(ctx context.Context, s screen, r result.Trend, u table.Unit) error {

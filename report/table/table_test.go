@@ -61,6 +61,19 @@ func readCSV(t *testing.T, s string) (head map[string]int, rows [][]string) {
 	return head, all[1:]
 }
 
+// Made a capture at a time, the CSV is the whole table's.
+func TestMeasureCSV(t *testing.T) {
+	m := sample.Measure()
+	other := m.Captures[0]
+	other.File = "=other, \"quoted\".wav"
+	m.Captures = append(m.Captures, other)
+	for _, u := range []Unit{DBFS, Volts} {
+		if got, want := MeasureCSV(m, u), MeasureIn(m, u).CSV(); got != want || strings.Count(got, "\n") < 3 {
+			t.Errorf("%s: got\n%s\nwant\n%s", u, got, want)
+		}
+	}
+}
+
 // CSV has every line of every pair in the result's own numbers, and nothing
 // where there is none.
 func TestCSVIsTheResult(t *testing.T) {

@@ -1,7 +1,9 @@
 package table
 
 import (
+	"encoding/csv"
 	"fmt"
+	"iter"
 	"strconv"
 	"strings"
 
@@ -178,32 +180,38 @@ var markdownEscapes = strings.NewReplacer(
 // result's own numbers, empty where there is none, and texts from outside so
 // that no spreadsheet takes them for a formula.
 func (t Table) CSV() string {
-	w := pretty.NewWriter()
-	w.Style().CSV.FieldProtection = false // it would turn negative numbers into text
-	var head pretty.Row
-	for _, c := range t.Columns {
-		for _, name := range c.Plain {
-			head = append(head, name)
+	return written(t.Columns, func(yield func(Group) bool) {
+		for _, g := range t.Groups {
+			if !yield(g) {
+				return
+			}
 		}
-	}
-	w.AppendHeader(head)
-	w.Style().Format = pretty.FormatOptions{}
-	for _, g := range t.Groups {
-		for _, r := range g.Rows {
-			w.AppendRow(plainRow(r.Cells))
-		}
-	}
-	return w.RenderCSV() + "\n"
+	})
 }
 
-func plainRow(cells []Cell) pretty.Row {
-	var row pretty.Row
-	for _, c := range cells {
-		for _, v := range c.Plain {
-			row = append(row, plain(v))
+// written is the columns' names and the groups' rows as CSV. A group isn't held once
+// it is written.
+func written(columns []Column, groups iter.Seq[Group]) string {
+	var text strings.Builder
+	w := csv.NewWriter(&text) // of a builder, which takes everything
+	var row []string
+	for _, c := range columns {
+		row = append(row, c.Plain...)
+	}
+	w.Write(row)
+	for g := range groups {
+		for _, r := range g.Rows {
+			row = row[:0]
+			for _, c := range r.Cells {
+				for _, v := range c.Plain {
+					row = append(row, plain(v))
+				}
+			}
+			w.Write(row)
 		}
 	}
-	return row
+	w.Flush()
+	return text.String()
 }
 
 func plain(v any) string {
