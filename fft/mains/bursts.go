@@ -55,11 +55,10 @@ func (s swell) swollen() bool { return s.power > swellingBlock || s.peak > swell
 // swells compares the blocks of a segment. m is nil where no mains was found.
 func swells(blocks []block, l layout, m *meter) []swell {
 	all := make([]swell, len(blocks))
-	powers, work := make([]float64, len(blocks)), make([]float64, len(blocks))
-	middle := func(x []float64) float64 { return median(append(work[:0], x...)) }
+	powers := make([]float64, len(blocks))
 	skirts := 0.0
 	if m != nil {
-		hum := markChanges(all, blocks, l, m, middle)
+		hum := markChanges(all, blocks, l, m)
 		line := l.window.Coeff[0] * float64(l.lowN) / 2 // the root of a line's power has this height in the bins
 		skirts = skirtShare * hum * line * line
 	}
@@ -68,7 +67,7 @@ func swells(blocks []block, l layout, m *meter) []swell {
 		for b, x := range blocks {
 			powers[b] = binPower(x[j])
 		}
-		usual := middle(powers)/math.Ln2 + skirts
+		usual := medianOf(powers)/math.Ln2 + skirts
 		for b, p := range powers {
 			over := float32(p / usual)
 			all[b].power += over / float32(len(bins))
@@ -80,7 +79,7 @@ func swells(blocks []block, l layout, m *meter) []swell {
 
 // markChanges counts in all how many of the lowest lines differ from their usual
 // level in a block, and returns the power that they usually have together.
-func markChanges(all []swell, blocks []block, l layout, m *meter, middle func([]float64) float64) (hum float64) {
+func markChanges(all []swell, blocks []block, l layout, m *meter) (hum float64) {
 	height, beside := make([]float64, len(blocks)), make([]float64, len(blocks))
 	for h := 1; h <= min(humLines, len(m.lines)); h++ {
 		hz := float64(h) * m.found.hz
@@ -88,7 +87,7 @@ func markChanges(all []swell, blocks []block, l layout, m *meter, middle func([]
 			height[b] = math.Sqrt(power(m.k.phasor(x, hz)))
 			beside[b] = besideLine(x, l, hz)
 		}
-		usual, noise := middle(height), middle(beside)
+		usual, noise := medianOf(height), medianOf(beside)
 		for b, a := range height {
 			if change := math.Abs(a - usual); change > leastChange*usual && change*change > humChange*max(beside[b], noise) {
 				all[b].changed++

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"math/cmplx"
-	"slices"
 
 	"humdiff/fft/capture"
 )
@@ -58,7 +57,7 @@ func (m *meter) addBuzz(blocks []block, phase []float64) {
 		}
 	}
 	// A click correlates all bins: loud blocks are passed by.
-	limit := 1.5 * median(slices.Clone(norms))
+	limit := 1.5 * medianOf(norms)
 	sum, norm := complex(0, 0), 0.0
 	for b, s := range products {
 		if norms[b] <= limit {

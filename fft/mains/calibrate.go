@@ -225,7 +225,7 @@ func (t *toneBlocks) reading(s fft.Spectrum) ToneReading {
 		floorDOF: 2 * s.Averages * toneWindow / neighbours / (math.Pi / 2),
 	}
 	r := ToneReading{Hz: hz, Level: level.detected()}
-	usual := median(append([]float64(nil), t.power...))
+	usual := medianOf(t.power)
 	// A line of power a in noise n scatters by 10/ln 10·√(2n/a) dB.
 	own := 10 / math.Ln10 * math.Sqrt(2*noise/usual)
 	// Of normal values a mean and a median lie √((π/2 − 1)/n) deviations apart.

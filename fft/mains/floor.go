@@ -2,6 +2,7 @@ package mains
 
 import (
 	"math"
+	"slices"
 	"sort"
 
 	"humdiff/fft"
@@ -81,6 +82,8 @@ type floorReader struct {
 	leak  []float64 // density that lines leak into a bin
 	lines []skirt
 	even  *evenness
+
+	f, p, work []float64 // room for the bins of one floor
 
 	// What many floors ask for again.
 	bias     memo[float64]
@@ -179,9 +182,11 @@ func (r *floorReader) clean(hz float64) floorEstimate {
 }
 
 // free lists frequency and density of the bins within reach of hz that hold
-// noise. mostLeak 0 doesn't ask how much leaks in.
+// noise. mostLeak 0 doesn't ask how much leaks in. They are there until it is asked
+// again.
 func (r *floorReader) free(hz, reach, mostLeak float64) (f, p []float64) {
 	bin := r.s.BinHz()
+	f, p = r.f[:0], r.p[:0]
 	lo := max(2, int(math.Ceil((hz-reach)/bin)))
 	hi := min(len(r.busy)-2, int(math.Floor((hz+reach)/bin)))
 	for j := lo; j <= hi; j++ {
@@ -189,6 +194,7 @@ func (r *floorReader) free(hz, reach, mostLeak float64) (f, p []float64) {
 			f, p = append(f, float64(j)*bin), append(p, r.s.Density[j])
 		}
 	}
+	r.f, r.p = f, p
 	return f, p
 }
 
@@ -196,7 +202,8 @@ func (r *floorReader) free(hz, reach, mostLeak float64) (f, p []float64) {
 // of `averages` exponential powers: a curve in log–log, then the median of the
 // ratios to it, corrected to the mean. A quadratic follows 1/f noise and
 // low-cut filters; above 300 Hz, where 25 Hz is a small step, a constant does.
-// Bins that no noise would reach are left out, and the fit made again.
+// Bins that no noise would reach are left out, and the fit made again; f and p then
+// hold what was kept.
 func (r *floorReader) fit(f, p []float64, hz, averages float64) floorEstimate {
 	degree := 2
 	if hz > 300 || len(f) < 14 || !around(f, hz) {
@@ -204,7 +211,8 @@ func (r *floorReader) fit(f, p []float64, hz, averages float64) floorEstimate {
 	}
 	bias := r.bias.of(averages, func() float64 { return medianBias(averages) })
 	outlier := r.outliers.of(crowd{averages, len(f)}, func() float64 { return outlierRatio(averages, len(f)) })
-	work := make([]float64, 2*len(f))
+	r.work = slices.Grow(r.work[:0], 2*len(f))
+	work := r.work[:2*len(f)]
 	for try := 0; ; try++ {
 		curve := fitLogLog(f, p, hz, degree)
 		ratios := work[:len(f)]
@@ -221,7 +229,7 @@ func (r *floorReader) fit(f, p []float64, hz, averages float64) floorEstimate {
 		if kept == len(f) || try == 3 || kept < 8 {
 			return floorEstimate{density: m * within(curve(hz), f, curve), dof: floorDOF(averages, len(f), degree)}
 		}
-		keptF, keptP := make([]float64, 0, kept), make([]float64, 0, kept)
+		keptF, keptP := f[:0], p[:0]
 		for i, ratio := range ratios {
 			if ratio < outlier*m {
 				keptF, keptP = append(keptF, f[i]), append(keptP, p[i])
@@ -293,15 +301,11 @@ func firstRatio(enough func(r float64) bool) float64 {
 	return at(sort.Search(most, func(i int) bool { return enough(at(i)) }))
 }
 
-// fitLogLog fits a polynomial of degree 0 or 2 to ln p over ln(f/hz).
+// fitLogLog fits a polynomial of degree 0 or 2 to ln p over ln(f/hz). Of degree 0 it
+// gives any constant: which one makes no difference to the ratios' median times it.
 func fitLogLog(f, p []float64, hz float64, degree int) func(f float64) float64 {
 	if degree == 0 {
-		sum := 0.0
-		for _, p := range p {
-			sum += math.Log(p)
-		}
-		level := math.Exp(sum / float64(len(p)))
-		return func(float64) float64 { return level }
+		return func(float64) float64 { return 1 }
 	}
 	var s [5]float64 // Σ x^k
 	var t [3]float64 // Σ y x^k

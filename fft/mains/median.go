@@ -4,6 +4,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/mathext"
+
+	"humdiff/fft/lend"
 )
 
 // median of x, which it reorders; 0 of none.
@@ -24,6 +26,18 @@ func median(x []float64) float64 {
 	}
 	return (lower + upper) / 2
 }
+
+// medianOf is the median of x, which stays as it is.
+func medianOf(x []float64) float64 {
+	y := sorting.Take(len(x))
+	copy(y, x)
+	m := median(y)
+	sorting.Give(y)
+	return m
+}
+
+// sorting is the room for it.
+var sorting lend.Pool[float64]
 
 // nth is the value that sorting would leave in x[n]. It reorders x: what comes
 // before place n is no larger, what comes after it no smaller (C. A. R. Hoare's

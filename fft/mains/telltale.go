@@ -23,7 +23,7 @@ func floorsOf(s fft.Spectrum) []float64 {
 		floors[i] = math.NaN()
 		if band.Hi <= 0.45*s.Rate {
 			part := s.Density[int(band.Lo/s.BinHz()):int(band.Hi/s.BinHz())]
-			floors[i] = median(append([]float64(nil), part...)) / medianBias(s.Averages)
+			floors[i] = medianOf(part) / medianBias(s.Averages)
 		}
 	}
 	return floors
@@ -45,7 +45,7 @@ func cutAt(s fft.Spectrum) float64 {
 	}
 	var level [cutParts]float64
 	for i := range level {
-		level[i] = median(append([]float64(nil), s.Density[i*n:(i+1)*n]...))
+		level[i] = medianOf(s.Density[i*n : (i+1)*n])
 	}
 	highest := level[cutParts-2] // beyond the cut, the loudest part
 	for i := cutParts - 2; i > cutParts/4; i-- {
@@ -76,7 +76,7 @@ func (o *observation) rounding(l layout) []capture.Warning {
 	if h.Bits == 0 || h.Bits > coarsest || o.codePower(l) > 0 {
 		return nil
 	}
-	noise := median(append([]float64(nil), o.full.Density...)) / medianBias(o.full.Averages) * l.rate / 2
+	noise := medianOf(o.full.Density) / medianBias(o.full.Averages) * l.rate / 2
 	switch step := h.Step * h.Step; {
 	case noise < fewFloor*step && h.Codes > 0 && h.Codes < fewCodes:
 		return []capture.Warning{{Code: "few_codes", Message: fmt.Sprintf(
