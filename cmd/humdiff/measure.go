@@ -46,7 +46,11 @@ func measure(ctx context.Context, s screen, m measuring, p showing, args []strin
 	}
 	report, end := progress(s.stderr, !p.noProgress)
 	opt.Progress = report
-	measured, err := assemble.ReadMeasured(ctx, version(), settings, captures, opt)
+	read := assemble.ReadMeasured
+	if p.format.value == "csv" {
+		read = assemble.ReadLines
+	}
+	measured, err := read(ctx, version(), settings, captures, opt)
 	end()
 	if err != nil {
 		return err

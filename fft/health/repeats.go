@@ -81,10 +81,11 @@ const mixer = 0x9E3779B97F4A7C15 // 2⁶⁴ over the golden ratio
 
 // meet looks an anchor up and returns how far to pass on.
 func (r *repeats) meet(i int) int {
-	signature := uint64(1)
+	// A sum of products, so that none has to wait for another.
+	signature, factor := uint64(1), uint64(mixer)
 	for _, v := range r.past[i:][:repeatLead] {
-		signature = (signature ^ math.Float64bits(v)) * mixer
-		signature ^= signature >> 29
+		signature += math.Float64bits(v) * factor
+		factor += 0x9E3779B97F4A7C16 // odd again
 	}
 	slot := &r.table[signature>>52]
 	at := r.first + int64(i)

@@ -1,4 +1,5 @@
-// Package lend keeps large slices that were used and lends them again: a batch
+// Package lend keeps what one capture used for the next: large slices, lent again, and
+// tables that were worked out. A batch
 // measures capture after capture with the same ones, instead of having the
 // system clear new memory for each.
 package lend

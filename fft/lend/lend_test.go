@@ -36,3 +36,29 @@ func TestOneAtATime(t *testing.T) {
 		t.Errorf("%d elements", len(x))
 	}
 }
+
+// Each answer is worked out once, and there are never more than the most.
+func TestMemo(t *testing.T) {
+	m := Memo[int, int]{Most: 3}
+	worked := map[int]int{}
+	of := func(k int) int { return m.Of(k, func() int { worked[k]++; return k * k }) }
+	for range 2 {
+		for k := range 3 {
+			if got := of(k); got != k*k {
+				t.Errorf("%d: %d", k, got)
+			}
+		}
+	}
+	for k := range 3 {
+		if worked[k] != 1 {
+			t.Errorf("%d: worked out %d times", k, worked[k])
+		}
+	}
+	of(3)
+	if n := len(m.kept); n > m.Most {
+		t.Errorf("%d kept", n)
+	}
+	if of(1); worked[1] != 2 {
+		t.Error("begins anew with old answers")
+	}
+}

@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"humdiff/fft"
+	"humdiff/fft/lend"
 )
 
 const (
@@ -77,12 +78,31 @@ func newLayout(rate int, frames int64, o Options) (layout, error) {
 
 	const fine = 4096
 	l.taper = o.Window.Squared() // see kernel
-	l.overlaps = fft.Overlaps(l.taper.Samples(fine), int(math.Round(fine*float64(l.lowHop)/float64(l.lowN))))
+	hop := int(math.Round(fine * float64(l.lowHop) / float64(l.lowN)))
+	cut := cuts.Of(cutting{o.Window.Name, hop}, func() cut {
+		overlaps := fft.Overlaps(l.taper.Samples(fine), hop)
+		return cut{overlaps, walkLoss(l.taper, overlaps[1])}
+	})
+	l.overlaps = cut.overlaps
 	block := float64(l.lowN) / l.lowRate
-	l.wanderLoss = walkLoss(l.taper, l.overlaps[1]) * block * block * block
+	l.wanderLoss = cut.walkLoss * block * block * block
 	l.lineENBW = l.taper.ENBW() * l.binHz()
 	return l, nil
 }
+
+// cut is what follows from a window and how far its blocks lie apart.
+type cut struct {
+	overlaps []float64
+	walkLoss float64
+}
+
+// cutting is the window, by its name, and the hop in 4096ths of a block.
+type cutting struct {
+	window string
+	hop    int
+}
+
+var cuts = lend.Memo[cutting, cut]{Most: 16}
 
 // blockLength is the shortest power of two whose bins are fine enough, or the
 // longest of which the capture still holds `times`.

@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"humdiff/fft"
+	"humdiff/fft/lend"
 	"humdiff/fft/vector"
 )
 
@@ -47,6 +48,19 @@ type kernel struct {
 const kernelSteps = 256
 
 func newKernel(l layout) kernel {
+	return kernels.Of(kernelOf{l.window.Name, l.lowN, l.lowRate}, func() kernel { return makeKernel(l) })
+}
+
+// kernelOf is what a kernel depends on, the window by its name.
+type kernelOf struct {
+	window string
+	n      int
+	rate   float64
+}
+
+var kernels = lend.Memo[kernelOf, kernel]{Most: 8}
+
+func makeKernel(l layout) kernel {
 	k := kernel{window: l.window, scale: 1 / (float64(l.lowN) * l.window.Coeff[0]), binHz: l.binHz()}
 	k.whole = k.normal(0, 0)
 	k.half = k.normal(0.5, 0.25)

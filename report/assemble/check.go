@@ -28,7 +28,7 @@ type Checked struct {
 // say. One that can't be used doesn't stop the others; only ctx's end does. They come
 // in the order of the addresses.
 func Check(ctx context.Context, captures []capture.Address, opt mains.Options) ([]Checked, error) {
-	r := reader{opt, &tally{report: opt.Progress}}
+	r := reader{opt: opt, tally: &tally{report: opt.Progress}}
 	all := make([]Checked, len(captures))
 	var work errgroup.Group
 	work.SetLimit(runtime.GOMAXPROCS(0))

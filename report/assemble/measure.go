@@ -17,8 +17,18 @@ func Measure(version string, settings result.Settings, channels []Channel) resul
 // ReadMeasured reads captures as Read does and states each as soon as it is
 // measured, so that of many captures no more is held than the result has.
 func ReadMeasured(ctx context.Context, version string, settings result.Settings, captures []capture.Address, opt mains.Options) (result.Measure, error) {
+	return reader{opt: opt, tally: &tally{report: opt.Progress}}.stated(ctx, version, settings, captures)
+}
+
+// ReadLines is ReadMeasured without spectra, mains cycles and noise totals, which a
+// list of lines doesn't show: they are stated as not known, and nothing warns of them.
+func ReadLines(ctx context.Context, version string, settings result.Settings, captures []capture.Address, opt mains.Options) (result.Measure, error) {
+	return reader{opt: opt, tally: &tally{report: opt.Progress}, lines: true}.stated(ctx, version, settings, captures)
+}
+
+func (r reader) stated(ctx context.Context, version string, settings result.Settings, captures []capture.Address) (result.Measure, error) {
 	each := make([]stated, len(captures))
-	err := readEach(ctx, captures, opt, func(i int, channels []Channel) { each[i] = stateAll(settings, channels) })
+	err := r.readEach(ctx, captures, func(i int, channels []Channel) { each[i] = stateAll(settings, channels) })
 	return gather(version, settings, each), err
 }
 

@@ -21,7 +21,8 @@ import (
 // order of the addresses. Errors name the file.
 func Read(ctx context.Context, captures []capture.Address, opt mains.Options) ([]Channel, error) {
 	each := make([][]Channel, len(captures))
-	if err := readEach(ctx, captures, opt, func(i int, channels []Channel) { each[i] = channels }); err != nil {
+	r := reader{opt: opt, tally: &tally{report: opt.Progress}}
+	if err := r.readEach(ctx, captures, func(i int, channels []Channel) { each[i] = channels }); err != nil {
 		return nil, err
 	}
 	return slices.Concat(each...), nil
@@ -29,8 +30,7 @@ func Read(ctx context.Context, captures []capture.Address, opt mains.Options) ([
 
 // readEach hands on the channels of each capture, by its place in the list, as
 // soon as they are measured; several at a time.
-func readEach(ctx context.Context, captures []capture.Address, opt mains.Options, done func(i int, channels []Channel)) error {
-	r := reader{opt, &tally{report: opt.Progress}}
+func (r reader) readEach(ctx context.Context, captures []capture.Address, done func(i int, channels []Channel)) error {
 	work, ctx := errgroup.WithContext(ctx)
 	work.SetLimit(runtime.GOMAXPROCS(0))
 	for i, addr := range captures {
@@ -61,7 +61,7 @@ func ReadPair(ctx context.Context, quiet, near capture.Address, opt mains.Option
 	} else if near.Channel == 0 {
 		near.Channel = quiet.Channel
 	}
-	r := reader{opt, &tally{report: opt.Progress}}
+	r := reader{opt: opt, tally: &tally{report: opt.Progress}}
 	var q, n []Channel
 	sides, side := errgroup.WithContext(ctx)
 	sides.Go(func() (err error) { q, err = r.read(side, quiet); return err })
@@ -84,7 +84,7 @@ func ReadPair(ctx context.Context, quiet, near capture.Address, opt mains.Option
 // its channel: the one of near's number, or the only one there is. Where no
 // mains is found in it, as should be, lines are sought around near's.
 func ReadResidual(ctx context.Context, addr capture.Address, pairs []Pair, opt mains.Options) error {
-	r := reader{opt, &tally{report: opt.Progress}}
+	r := reader{opt: opt, tally: &tally{report: opt.Progress}}
 	channels, err := r.read(ctx, addr)
 	if err != nil {
 		return err
@@ -112,6 +112,7 @@ func ReadResidual(ctx context.Context, addr capture.Address, pairs []Pair, opt m
 type reader struct {
 	opt   mains.Options
 	tally *tally
+	lines bool // nothing but lines and health is wanted
 }
 
 // read measures and hashes a capture.
@@ -145,6 +146,11 @@ func (r reader) measure(ctx context.Context, file *capture.File, opt mains.Optio
 		if m.Health.Silent {
 			// Channels share transforms: what stands there is the rounding of another's.
 			clear(m.Spectrum.Density)
+		}
+	}
+	if r.lines {
+		for i := range measured {
+			measured[i].Spectrum.Density, measured[i].Cycle = nil, nil
 		}
 	}
 	return measured, nil

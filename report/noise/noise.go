@@ -6,9 +6,9 @@ package noise
 
 import (
 	"math"
-	"sync"
 
 	"humdiff/fft"
+	"humdiff/fft/lend"
 	"humdiff/fft/mains"
 	"humdiff/report/weighting"
 )
@@ -85,31 +85,19 @@ type cell struct {
 
 // cellsOf is every cell of a grid that is in the band. Captures of a bench share
 // one grid, and the weightings cost more than all the rest.
-var cellsOf = func() func(grid) []cell {
-	var mu sync.Mutex
-	kept := map[grid][]cell{}
-	return func(g grid) []cell {
-		mu.Lock()
-		defer mu.Unlock()
-		cells, ok := kept[g]
-		if ok {
-			return cells
-		}
-		if len(kept) == mostGrids {
-			clear(kept)
-		}
+func cellsOf(g grid) []cell {
+	return grids.Of(g, func() (cells []cell) {
 		for j := range g.bins {
 			if lo, hi := g.cell(j); hi > lo {
 				cells = append(cells, cell{j, hi - lo, integral(weighting.APower, lo, hi), integral(weighting.ITU468Power, lo, hi)})
 			}
 		}
-		kept[g] = cells
 		return cells
-	}
-}()
+	})
+}
 
-// mostGrids is how many grids' cells are kept, a megabyte each.
-const mostGrids = 4
+// grids are a megabyte each.
+var grids = lend.Memo[grid, []cell]{Most: 4}
 
 // cell is the band that bin j stands for, limited to the band that counts.
 func (g grid) cell(j int) (lo, hi float64) {
