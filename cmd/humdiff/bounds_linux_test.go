@@ -8,6 +8,7 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+	"syscall"
 	"testing"
 	"time"
 
@@ -87,11 +88,13 @@ func peak(t *testing.T, status string) int {
 	return kib
 }
 
-// Whenever an interrupt comes, there is the whole report or nothing of it.
+// Whenever an interrupt comes, or the terminal is closed, there is the whole report or
+// nothing of it.
 func TestInterruptedWhileWriting(t *testing.T) {
 	quiet, near := captureFile(t, "quiet.wav", -100), captureFile(t, "near.wav", -80)
+	ends := []os.Signal{os.Interrupt, syscall.SIGHUP, syscall.SIGTERM}
 	outcomes := map[int]int{}
-	for wait := 5 * time.Millisecond; wait < 400*time.Millisecond; wait *= 2 {
+	for wait := 5 * time.Millisecond; wait < 400*time.Millisecond; wait = wait * 3 / 2 {
 		top := t.TempDir()
 		c := exec.Command("humdiff", "compare", quiet, near, "--out", filepath.Join(top, "a", "report"))
 		var stderr bytes.Buffer
@@ -100,7 +103,8 @@ func TestInterruptedWhileWriting(t *testing.T) {
 			t.Fatal(err)
 		}
 		time.Sleep(wait)
-		c.Process.Signal(os.Interrupt)
+		c.Process.Signal(ends[0])
+		ends = append(ends[1:], ends[0])
 		c.Wait()
 		code := c.ProcessState.ExitCode()
 		outcomes[code]++

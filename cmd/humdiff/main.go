@@ -16,7 +16,11 @@ import (
 func main() {
 	boundMemory()
 	log.SetOutput(io.Discard) // mewkiz/flac notes there which rates it has no tests for
-	ctx, stop := signal.NotifyContext(context.Background(), os.Interrupt, syscall.SIGTERM)
+	ends := []os.Signal{os.Interrupt, syscall.SIGTERM}
+	if !signal.Ignored(syscall.SIGHUP) { // as nohup has it
+		ends = append(ends, syscall.SIGHUP) // the terminal was closed
+	}
+	ctx, stop := signal.NotifyContext(context.Background(), ends...)
 	context.AfterFunc(ctx, stop) // a second interrupt ends at once
 	args := os.Args[1:]
 	if clicked(args) {
