@@ -1,6 +1,9 @@
 package fft
 
-import "humdiff/fft/vector"
+import (
+	"humdiff/fft/lend"
+	"humdiff/fft/vector"
+)
 
 // Welch averages the power of transformed blocks.
 type Welch struct {
@@ -41,8 +44,7 @@ func (w *Welch) takes() bool {
 }
 
 // averages is the effective number of the blocks so far.
-func (w *Welch) averages(taper []float64) float64 {
-	overlaps := Overlaps(taper, w.hop)
+func (w *Welch) averages(overlaps []float64) float64 {
 	if w.blocks == w.seen {
 		return PowerAverages(overlaps, w.blocks)
 	}
@@ -51,20 +53,41 @@ func (w *Welch) averages(taper []float64) float64 {
 	return PowerAveragesWithout(overlaps, out)
 }
 
+// taper is what Welch has to know of a window's samples.
+type taper struct {
+	energy   float64
+	overlaps []float64
+}
+
+// tapering is a window of so many samples, and the hop.
+type tapering struct {
+	window string
+	n, hop int
+}
+
+var tapers = lend.Memo[tapering, taper]{Most: 16}
+
+func (w *Welch) taper() taper {
+	return tapers.Of(tapering{w.window.Key(), w.n, w.hop}, func() (t taper) {
+		samples := w.window.shared(w.n)
+		for _, v := range samples {
+			t.energy += v * v
+		}
+		t.overlaps = Overlaps(samples, w.hop)
+		return t
+	})
+}
+
 // Spectrum is the average of the blocks so far.
 func (w *Welch) Spectrum() Spectrum {
-	taper := w.window.shared(w.n)
+	taper := w.taper()
 	s := Spectrum{
 		Rate: w.rate, N: w.n, Window: w.window.Name, ENBW: w.window.ENBW(),
-		Averages: w.averages(taper),
+		Averages: w.averages(taper.overlaps),
 		Density:  make([]float64, len(w.sum)),
 	}
-	energy := 0.0
-	for _, v := range taper {
-		energy += v * v
-	}
 	// 2 for one side, 2 for the full-scale sine's mean square of one half.
-	scale := 4 / (w.rate * energy * float64(max(w.blocks, 1)))
+	scale := 4 / (w.rate * taper.energy * float64(max(w.blocks, 1)))
 	for j, p := range w.sum {
 		s.Density[j] = scale * p
 	}

@@ -65,6 +65,9 @@ func (w Window) Samples(n int) []float64 {
 	return s
 }
 
+// Key tells windows apart by their coefficients, for what is kept of each.
+func (w Window) Key() string { return fmt.Sprint(w.Coeff) }
+
 // shared is Samples, calculated once and used by all; nobody may change it.
 func (w Window) shared(n int) []float64 {
 	key := fmt.Sprint(n, w.Coeff)

@@ -79,7 +79,7 @@ func newLayout(rate int, frames int64, o Options) (layout, error) {
 	const fine = 4096
 	l.taper = o.Window.Squared() // see kernel
 	hop := int(math.Round(fine * float64(l.lowHop) / float64(l.lowN)))
-	cut := cuts.Of(cutting{o.Window.Name, hop}, func() cut {
+	cut := cuts.Of(cutting{o.Window.Key(), hop}, func() cut {
 		overlaps := fft.Overlaps(l.taper.Samples(fine), hop)
 		return cut{overlaps, walkLoss(l.taper, overlaps[1])}
 	})
@@ -96,7 +96,7 @@ type cut struct {
 	walkLoss float64
 }
 
-// cutting is the window, by its name, and the hop in 4096ths of a block.
+// cutting is the window and the hop in 4096ths of a block.
 type cutting struct {
 	window string
 	hop    int

@@ -48,10 +48,10 @@ type kernel struct {
 const kernelSteps = 256
 
 func newKernel(l layout) kernel {
-	return kernels.Of(kernelOf{l.window.Name, l.lowN, l.lowRate}, func() kernel { return makeKernel(l) })
+	return kernels.Of(kernelOf{l.window.Key(), l.lowN, l.lowRate}, func() kernel { return makeKernel(l) })
 }
 
-// kernelOf is what a kernel depends on, the window by its name.
+// kernelOf is what a kernel depends on.
 type kernelOf struct {
 	window string
 	n      int
