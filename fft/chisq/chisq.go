@@ -109,39 +109,37 @@ func Root(f func(float64) float64, scale float64) float64 {
 	return interpolated(f, lo, hi, flo, fhi)
 }
 
-// interpolated narrows a bracket by the ITP method (Oliveira & Takahashi 2020,
-// from memory):
-// the secant's root, pulled towards the middle by no more than keeps the steps
-// within one of bisection's number.
+// interpolated narrows a bracket by Chandrupatla's method (T. R. Chandrupatla 1997,
+// from memory): the inverse parabola through three points where their values let it be
+// one, else the middle. Ten steps do, wherever in the bracket the root lies.
 func interpolated(f func(float64) float64, lo, hi, flo, fhi float64) float64 {
-	const k2, slack = 2, 1
-	eps := 0.5e-9 * lo
-	k1 := 0.5 / (hi - lo)
-	most := math.Ceil(math.Log2((hi-lo)/(2*eps))) + slack
-	for j := 0.0; hi-lo > 2*eps; j++ {
-		mid, reach := (lo+hi)/2, eps*math.Exp2(most-j)-(hi-lo)/2
-		secant := (fhi*lo - flo*hi) / (fhi - flo)
-		towards := math.Copysign(1, mid-secant)
-		x := mid
-		if delta := k1 * math.Pow(hi-lo, k2); delta <= math.Abs(mid-secant) {
-			x = secant + towards*delta
+	a, b, fa, fb := lo, hi, flo, fhi // the newest point, and one across the root
+	t := fa / (fa - fb)              // where to look, as a share of the way from a to b
+	for range 200 {
+		x := a + t*(b-a)
+		fx := f(x)
+		c, fc := b, fb // the one before
+		if (fx > 0) == (fa > 0) {
+			c, fc = a, fa
+		} else {
+			b, fb = a, fa
 		}
-		if math.Abs(x-mid) > reach {
-			x = mid - towards*reach
+		a, fa = x, fx
+		best := a
+		if math.Abs(fb) < math.Abs(fa) {
+			best = b
 		}
-		if x <= lo || x >= hi {
-			break // as near as the numbers go
+		least := 0.5e-9 * math.Abs(best) / math.Abs(b-a)
+		if fa == 0 || !(least <= 0.5) {
+			return best
 		}
-		switch y := f(x); {
-		case y > 0:
-			lo, flo = x, y
-		case y < 0:
-			hi, fhi = x, y
-		default:
-			return x
+		t = 0.5
+		if xi, phi := (a-b)/(c-b), (fa-fb)/(fc-fb); phi*phi < xi && (1-phi)*(1-phi) < 1-xi {
+			t = fa/(fb-fa)*fc/(fb-fc) + (c-a)/(b-a)*fa/(fc-fa)*fb/(fc-fb)
 		}
+		t = min(max(t, least), 1-least)
 	}
-	return (lo + hi) / 2
+	return a
 }
 
 // Noncentrality is the lambda at which a value of x or less has probability p,

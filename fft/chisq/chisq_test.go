@@ -169,3 +169,30 @@ func BenchmarkNoncentrality(b *testing.B) {
 		Noncentrality(500, 12, 0.025)
 	}
 }
+
+// A root is found to a relative 1e-9 wherever it lies between bounds, of functions
+// straight, steep, flat and with a step, in few steps.
+func TestRoot(t *testing.T) {
+	for name, c := range map[string]struct {
+		f     func(float64) float64
+		root  float64
+		scale float64
+		steps int
+	}{
+		"straight":                {func(x float64) float64 { return 3 - x }, 3, 1, 12},
+		"near the scale":          {func(x float64) float64 { return 0.999 - x }, 0.999, 1, 12},
+		"far beyond it":           {func(x float64) float64 { return 1e6 - x }, 1e6, 1, 40},
+		"far below it":            {func(x float64) float64 { return 1e-6 - x }, 1e-6, 1, 40},
+		"steep":                   {func(x float64) float64 { return math.Exp(-40*x) - math.Exp(-40*0.7) }, 0.7, 1, 40},
+		"flat":                    {func(x float64) float64 { return -math.Pow(x-2, 5) }, 2, 3, 90},
+		"a probability":           {func(x float64) float64 { return math.Erfc(30*(x-0.9)) - 0.05 }, 0.9 + math.Erfinv(0.95)/30, 1, 20},
+		"a step":                  {func(x float64) float64 { return math.Copysign(1, 0.3-x) }, 0.3, 1, 50},
+		"not positive at nothing": {func(x float64) float64 { return -1 - x }, 0, 1, 1},
+	} {
+		steps := 0
+		got := Root(func(x float64) float64 { steps++; return c.f(x) }, c.scale)
+		if math.Abs(got-c.root) > 1e-9*c.root || steps > c.steps {
+			t.Errorf("%s: %.12g after %d steps, want %.12g within %d", name, got, steps, c.root, c.steps)
+		}
+	}
+}
