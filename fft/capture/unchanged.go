@@ -56,11 +56,7 @@ func (f *File) Only(channel int) (*File, error) {
 	if i < 0 || i >= f.channels {
 		return nil, in(f.info.Path, fault("channels count from 1", "there is no channel %d among those read", channel))
 	}
-	f.mu.Lock()
-	defer f.mu.Unlock()
-	one := &File{info: f.info, layout: f.layout, channels: 1, start: f.start, frames: f.frames, opened: f.opened, contents: f.contents}
-	one.info.FirstChannel = channel
-	return one, nil
+	return f.part(i, 1), nil
 }
 
 // castagnoli has instructions of its own in most processors.

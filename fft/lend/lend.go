@@ -4,7 +4,10 @@
 // system clear new memory for each.
 package lend
 
-import "sync"
+import (
+	"sync"
+	"unsafe"
+)
 
 // Pool lends slices, apart by length. It may be used concurrently; what nobody
 // asks for goes with the garbage. The zero value is ready.
@@ -18,12 +21,17 @@ func (p *Pool[T]) Take(n int) []T {
 	return make([]T, n)
 }
 
-// Give takes a slice back: nobody may use it any more. Nil is nothing.
+// Give takes a slice back: nobody may use it any more. One that is too large to be
+// kept goes with the garbage at once.
 func (p *Pool[T]) Give(x []T) {
-	if x != nil {
+	if size := len(x) * int(unsafe.Sizeof(*new(T))); size > 0 && size < most {
 		p.pool(len(x)).Put(&x)
 	}
 }
+
+// most is how large, in bytes, a slice may be to be kept: less than those of
+// captures at 192 kHz, of which two at a time leave no memory to spare.
+const most = 2 << 20
 
 func (p *Pool[T]) pool(n int) *sync.Pool {
 	pool, ok := p.byLength.Load(n)

@@ -17,9 +17,12 @@ const (
 	// longer capture is read again, in segments of equal length.
 	segmentSeconds = 90.0
 	// heldBytes is how much a capture may hold, the whole band's buffers and the
-	// low band's blocks together: 90 s of two channels at 48 kHz. One segment that
-	// needs more, as 61 s of two channels at 192 kHz do, is read again as well.
-	heldBytes = 34_500_000
+	// low band's blocks together: 77 s of two channels at 48 kHz. One segment that
+	// needs more, as 35 s of two channels at 192 kHz do, is read again as well.
+	heldBytes = 30_000_000
+	// againBytes is how much is held of a segment that is read again: where it doesn't
+	// do for all channels, each reading is for some of them.
+	againBytes = 27_000_000
 	// spanSeconds is about how long a line is averaged coherently.
 	spanSeconds = 10.0
 )
@@ -41,6 +44,7 @@ type layout struct {
 	blocks       int     // of the low band
 	segments     int     // that the blocks are cut into
 	mayHold      int     // bytes, see heldBytes; none at all: 0
+	mayAgain     int     // bytes, see againBytes
 	kept         int     // bins kept of a block
 	wanted       float64 // Hz; highest line asked for
 	upTo         float64 // Hz; highest line that fits
@@ -54,7 +58,7 @@ type layout struct {
 }
 
 func newLayout(rate int, frames int64, o Options) (layout, error) {
-	l := layout{window: o.Window, engine: o.Engine, rate: float64(rate), seconds: float64(frames) / float64(rate), mayHold: heldBytes}
+	l := layout{window: o.Window, engine: o.Engine, rate: float64(rate), seconds: float64(frames) / float64(rate), mayHold: heldBytes, mayAgain: againBytes}
 	if l.seconds < shortest {
 		return l, fmt.Errorf("%.2g s long, too short to measure: record at least 10 s", l.seconds)
 	}
@@ -120,12 +124,21 @@ func blockLength(rate float64, frames int64, times int64) int {
 // holds says whether the low band's blocks are kept from the first pass, in
 // which the whole band's buffers are in use too.
 func (l layout) holds(channels int) bool {
-	blocks := 8 * channels * l.blocks * l.kept
-	// A block of complex numbers; of each channel the samples of a block, and sums
-	// of half as many bins thrice.
-	whole := l.n * (16 + 20*channels)
-	// Where blocks are by far the most, reading again would save little.
-	return l.segments == 1 && (blocks+whole <= l.mayHold || l.mayHold > 0 && whole < blocks/5)
+	blocks := channels * l.segmentBytes()
+	// A block of complex numbers; of each channel the samples of a block, and half as
+	// many bins five times: sums, sums in order, spectrum, and what is worked out of it.
+	whole := l.n * (16 + 28*channels)
+	return l.segments == 1 && blocks+whole <= l.mayHold
+}
+
+// segmentBytes is what the blocks of a segment take, of one channel.
+func (l layout) segmentBytes() int {
+	return 8 * l.kept * ((l.blocks + l.segments - 1) / l.segments)
+}
+
+// together is how many of so many channels are read again at a time.
+func (l layout) together(channels int) int {
+	return max(1, min(channels, l.mayAgain/l.segmentBytes()))
 }
 
 // binHz is the spacing of the low band's bins.

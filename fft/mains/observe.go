@@ -94,7 +94,8 @@ func observe(ctx context.Context, src capture.Source, l layout, without []leftOu
 }
 
 // eachSegment hands over the low band's blocks, a segment at a time: those
-// held, or read again where they were too many.
+// held, or read again where they were too many, of as many channels at a time as
+// there is room for.
 func eachSegment(ctx context.Context, src capture.Source, l layout, obs []observation, do func(channel int, blocks []block)) error {
 	if l.holds(len(obs)) {
 		for c := range obs {
@@ -104,8 +105,21 @@ func eachSegment(ctx context.Context, src capture.Source, l layout, obs []observ
 		}
 		return nil
 	}
-	held, seen, segment := make([][]block, len(obs)), make([]int, len(obs)), make([]int, len(obs))
-	narrow := newNarrowband(l, len(obs), func(c int, bins []complex128) {
+	n := l.together(len(obs))
+	for from := 0; from < len(obs); from += n {
+		part := capture.Part(src, from, min(n, len(obs)-from))
+		if err := readSegments(ctx, part, l, func(c int, blocks []block) { do(from+c, blocks) }); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+// readSegments reads a source for its low band's blocks.
+func readSegments(ctx context.Context, src capture.Source, l layout, do func(channel int, blocks []block)) error {
+	channels := src.Channels()
+	held, seen, segment := make([][]block, channels), make([]int, channels), make([]int, channels)
+	narrow := newNarrowband(l, channels, func(c int, bins []complex128) {
 		centre(bins)
 		held[c] = keep(held[c], bins[:l.kept])
 		seen[c]++
