@@ -6,25 +6,16 @@ import (
 	"os"
 	"path/filepath"
 	"strings"
-	"syscall"
 	"testing"
 
+	"humdiff/fixtures/disk"
 	"humdiff/report/session"
 )
 
 // A capture for which the disk has no room is refused with the reason, leaves
 // nothing behind, and those that were there stay. Only root can make such a disk.
 func TestFullDiskAtUpload(t *testing.T) {
-	disk := t.TempDir()
-	if err := syscall.Mount("tmpfs", disk, "tmpfs", 0, "size=384k"); err != nil {
-		t.Skip("no file system of its own: ", err)
-	}
-	t.Cleanup(func() {
-		if err := syscall.Unmount(disk, 0); err != nil {
-			t.Error(err)
-		}
-	})
-	t.Setenv("TMPDIR", disk)
+	t.Setenv("TMPDIR", disk.Small(t, 384))
 	path := filepath.Join(t.TempDir(), "near.wav") // 144 kB
 	record(t, path, -80, 1)
 	d, s := open(t, Options{Home: t.TempDir()})

@@ -13,28 +13,13 @@ import (
 	"testing"
 
 	"humdiff/fft/capture"
+	"humdiff/fixtures/disk"
 )
-
-// smallDisk is a file system of 256 KiB, of which nothing but what a test puts
-// there is used. Only root can make one.
-func smallDisk(t *testing.T) string {
-	t.Helper()
-	dir := t.TempDir()
-	if err := syscall.Mount("tmpfs", dir, "tmpfs", 0, "size=256k"); err != nil {
-		t.Skip("no file system of its own: ", err)
-	}
-	t.Cleanup(func() {
-		if err := syscall.Unmount(dir, 0); err != nil {
-			t.Error(err)
-		}
-	})
-	return dir
-}
 
 // A full disk gives an error that says so; nothing half-written stays, and what
 // was there is there still.
 func TestFullDisk(t *testing.T) {
-	disk := smallDisk(t)
+	disk := disk.Small(t, 256)
 	large := []File{{Name: "compare.json", Data: []byte(report)}, {Name: "report.html", Data: bytes.Repeat([]byte("x"), 300<<10)}}
 	full := func(dir string) {
 		t.Helper()
