@@ -45,6 +45,7 @@ type File struct {
 	mu       sync.Mutex
 	bad      notFinite // of the pass that met the most
 	contents contents
+	hashing  bool // see HashInPassing
 }
 
 // notFinite counts samples that are no numbers.

@@ -92,11 +92,14 @@ func (f *File) hashed() string {
 	return f.contents.hash
 }
 
-// startHash begins to hash a file while all of its samples are read, the first
-// time they are: that spares a second way through it.
+// HashInPassing has the next pass over all of a WAV file's samples hash the file by the
+// way: Hash behind it then doesn't read it again. It is said before the file is read.
+func (f *File) HashInPassing() { f.hashing = true }
+
+// startHash begins to hash a file whose hash is wanted and whose samples are all read.
 func (r *fileReader) startHash() error {
 	f := r.source
-	if f.start != 0 || f.frames != f.layout.frames() || f.hashed() != "" {
+	if !f.hashing || f.start != 0 || f.frames != f.layout.frames() || f.hashed() != "" {
 		return nil
 	}
 	r.whole = sha256.New()
@@ -122,9 +125,8 @@ func (r *fileReader) hashPart(from, to int64) error {
 
 // Hash is the SHA-256 of the whole file, in hexadecimal. The file has to be what
 // it was when it was opened, and the span's samples what every whole pass over
-// them has read or will read: else this, or that pass, fails with an *Error. A
-// whole pass over all of a WAV file's samples tells it by the way: behind one, it
-// isn't read again.
+// them has read or will read: else this, or that pass, fails with an *Error. See
+// HashInPassing.
 func (f *File) Hash(ctx context.Context) (string, error) {
 	hash, err := f.hash(ctx)
 	if err != nil && ctx.Err() == nil {

@@ -157,6 +157,7 @@ func TestAFileThatStaysIsHashed(t *testing.T) {
 	want := sha256.Sum256(b)
 	for _, addr := range []capture.Address{{Path: path}, {Path: path, Start: 0.5, End: 2}, {Path: path, Channel: 2}, {Path: path, Start: 2.499}} {
 		file := open(t, addr)
+		file.HashInPassing()
 		for _, block := range []int{1, 7, 2500} {
 			readAll(t, file, block)
 		}
@@ -166,7 +167,7 @@ func TestAFileThatStaysIsHashed(t *testing.T) {
 	}
 }
 
-// A pass over the whole file hashes what it reads: header, samples and what lies
+// A pass over the whole file hashes what it reads, if asked to: header, samples and what lies
 // behind them. So the hash is that of the samples measured, even where others take
 // their place without a trace before it is asked for.
 func TestAWholePassHashes(t *testing.T) {
@@ -186,6 +187,7 @@ func TestAWholePassHashes(t *testing.T) {
 	want := sha256.Sum256(b)
 	for _, channel := range []int{0, 2} {
 		file := open(t, capture.Address{Path: path, Channel: channel})
+		file.HashInPassing()
 		readAll(t, file, 700)
 		rewrite(t, path, 44+12000, true)
 		if got, err := file.Hash(context.Background()); got != hex.EncodeToString(want[:]) || err != nil {

@@ -52,6 +52,7 @@ func (r reader) check(ctx context.Context, addr capture.Address) Checked {
 		return c
 	}
 	c.Info = file.Info()
+	file.HashInPassing()
 	measured, err := r.measure(ctx, file, r.opt)
 	var unhashed error
 	c.Hash, unhashed = file.Hash(ctx)

@@ -20,8 +20,9 @@ func ReadMeasured(ctx context.Context, version string, settings result.Settings,
 	return reader{opt: opt, tally: &tally{report: opt.Progress}}.stated(ctx, version, settings, captures)
 }
 
-// ReadLines is ReadMeasured without spectra, mains cycles and noise totals, which a
-// list of lines doesn't show: they are stated as not known, and nothing warns of them.
+// ReadLines is ReadMeasured without spectra, mains cycles, noise totals and the files'
+// hashes, which a list of lines doesn't show: they are stated as not known, and
+// nothing warns of them.
 func ReadLines(ctx context.Context, version string, settings result.Settings, captures []capture.Address, opt mains.Options) (result.Measure, error) {
 	return reader{opt: opt, tally: &tally{report: opt.Progress}, lines: true}.stated(ctx, version, settings, captures)
 }

@@ -121,11 +121,14 @@ func (r reader) read(ctx context.Context, addr capture.Address) ([]Channel, erro
 	if err != nil {
 		return nil, err
 	}
-	measured, err := r.measure(ctx, file, r.opt)
-	if err != nil {
-		return nil, err
+	hash := ""
+	if !r.lines {
+		file.HashInPassing()
 	}
-	hash, err := file.Hash(ctx)
+	measured, err := r.measure(ctx, file, r.opt)
+	if err == nil && !r.lines {
+		hash, err = file.Hash(ctx)
+	}
 	if err != nil {
 		return nil, err
 	}
