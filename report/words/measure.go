@@ -30,7 +30,7 @@ func capture(c result.Capture, set result.Settings) Statement {
 		s.Found = append(s.Found, mains(c.Mains))
 	}
 	s.Found = append(s.Found, foundLines(c)...)
-	s.StandsOn = append([]string{fmt.Sprintf("This stands on one capture of %s.", Seconds(c.EndS-c.StartS))}, scale(set)...)
+	s.StandsOn = append([]string{fmt.Sprintf("This stands on one capture of %s.", averaged(c.Side, c.Health))}, scale(set)...)
 	s.NotShown = []string{"This does not show where the hum comes from."}
 	s.Would = append([]string{"Compare it with a capture in which one thing was changed."}, wouldScale(set)...)
 	switch {

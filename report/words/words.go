@@ -371,11 +371,20 @@ func under(below bool) string {
 
 func standsOn(p result.Pair) []string {
 	s := fmt.Sprintf("This stands on one placement of the lead: %s of quiet and %s of near",
-		Seconds(p.Quiet.EndS-p.Quiet.StartS), Seconds(p.Near.EndS-p.Near.StartS))
+		averaged(p.Quiet, p.Health.Quiet), averaged(p.Near, p.Health.Near))
 	if p.Hum.Lines > 0 {
 		s += fmt.Sprintf("; hum is the sum of %s to %s", Count(p.Hum.Lines, "line"), Hz(result.Num(p.Hum.UpToHz)))
 	}
 	return []string{s + "."}
+}
+
+// averaged is how much of a capture its levels are made of.
+func averaged(s result.Side, h result.Health) string {
+	seconds := s.EndS - s.StartS
+	if !(h.LeftOutS > 0) {
+		return Seconds(seconds)
+	}
+	return fmt.Sprintf("%s (of %s; bursts are left out)", Seconds(math.Round(10*(seconds-float64(h.LeftOutS)))/10), Seconds(seconds))
 }
 
 // open says what a change of the hum total leaves open.

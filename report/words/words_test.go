@@ -297,3 +297,13 @@ func TestSentencesOnTwoScales(t *testing.T) {
 		t.Error(got)
 	}
 }
+
+// What was left out isn't said to have been measured.
+func TestLeftOutSeconds(t *testing.T) {
+	r := sample.Compare()
+	r.Pairs[0].Near.StartS, r.Pairs[0].Near.EndS = 2, 32
+	r.Pairs[0].Health.Near.LeftOutS = 6.142
+	if said := strings.Join(Compare(r), "\n"); !strings.Contains(said, "and 23.9 s (of 30 s; bursts are left out) of near;") {
+		t.Error(said)
+	}
+}
