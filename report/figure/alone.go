@@ -20,7 +20,7 @@ func Alone(set result.Settings, c result.Capture) Figure {
 		f := spectrumContent(set, p, o)
 		f.title, f.desc = "Spectrum", aloneDesc(set, c)
 		f.key = aloneKey(p)
-		f.caption = []string{side(c.Side) + ", " + words.Mains(c.Mains.Detected, c.Mains.Hz, c.Mains.U95Hz)}
+		f.caption = []string{side(c.Side, c.Health) + ", " + words.Mains(c.Mains.Detected, c.Mains.Hz, c.Mains.U95Hz)}
 		if b := c.Trace; b.BinHz.Ok() && b.ENBWHz.Ok() {
 			f.caption = append(f.caption, table.Bins(b))
 		}
@@ -38,6 +38,7 @@ func aloneAsNear(c result.Capture) result.Pair {
 	p := result.Pair{Near: c.Side}
 	p.Mains.NearDetected, p.Mains.NearHz, p.Mains.NearU95Hz = c.Mains.Detected, c.Mains.Hz, c.Mains.U95Hz
 	p.Mains.QuietHz = result.None
+	p.Health.Near = c.Health
 	p.Trace.Near, p.Tones.Near = c.Trace, c.Tones
 	nothing := result.Line{State: result.Undetected, DBFS: result.None, LimitDBFS: result.None}
 	for _, l := range c.Lines {

@@ -215,8 +215,8 @@ func fit(sty text.Style, s string, width vg.Length) int {
 // conditions are the phrases that every figure's caption starts with.
 func conditions(p result.Pair) []string {
 	said := []string{
-		"Near: " + side(p.Near) + ", " + words.Mains(p.Mains.NearDetected, p.Mains.NearHz, p.Mains.NearU95Hz),
-		"quiet: " + side(p.Quiet) + ", " + words.Mains(p.Mains.QuietDetected, p.Mains.QuietHz, p.Mains.QuietU95Hz),
+		"Near: " + side(p.Near, p.Health.Near) + ", " + words.Mains(p.Mains.NearDetected, p.Mains.NearHz, p.Mains.NearU95Hz),
+		"quiet: " + side(p.Quiet, p.Health.Quiet) + ", " + words.Mains(p.Mains.QuietDetected, p.Mains.QuietHz, p.Mains.QuietU95Hz),
 		"one placement of the lead",
 	}
 	if c := words.Clipped(p); c != "" {
@@ -225,8 +225,8 @@ func conditions(p result.Pair) []string {
 	return said
 }
 
-func side(s result.Side) string {
-	return words.Verbatim(shorten(words.File(s.File), 48)) + ", " + words.Part(s)
+func side(s result.Side, h result.Health) string {
+	return fmt.Sprintf("%s, channel %d, %s", words.Verbatim(shorten(words.File(s.File), 48)), s.Channel, words.Averaged(s, h))
 }
 
 // shorten keeps the end of a long name, which tells more than its folders.

@@ -638,3 +638,13 @@ func TestTrend(t *testing.T) {
 	c.Steps, c.Spans, c.Harmonics, c.StepS = nil, nil, nil, result.None
 	parse(t, Trend(result.Settings{FullScaleVolts: result.None}, c).SVG(Options{})) // nothing to draw
 }
+
+// A figure by itself says what was left out of it.
+func TestLeftOutIsSaid(t *testing.T) {
+	p := sample.Compare().Pairs[0]
+	p.Health.Near.LeftOutS = 6.142
+	said := strings.Join(conditions(p), "; ")
+	if strings.Count(said, " without 6.1 s of bursts") != 1 || strings.Index(said, "bursts") > strings.Index(said, "quiet: ") {
+		t.Error(said)
+	}
+}

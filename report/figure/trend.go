@@ -34,7 +34,7 @@ func trendContent(set result.Settings, c result.TrendCapture, o Options) content
 		yTitle: "hum in " + words.Fixed(c.StepS*1000, 0) + " ms, " + lv.name(),
 		key:    trendKey(c),
 	}
-	f.caption = []string{side(c.Side) + ", " + words.Mains(c.Mains.Detected, c.Mains.Hz, c.Mains.U95Hz),
+	f.caption = []string{side(c.Side, result.Health{}) + ", " + words.Mains(c.Mains.Detected, c.Mains.Hz, c.Mains.U95Hz),
 		fmt.Sprintf("hum is the sum of %s to %s", words.Count(c.Lines-len(c.LeftOut), "line"), words.Hz(result.Num(set.UpToHz))),
 	}
 	f.caption = append(f.caption, trendBars(c)...)

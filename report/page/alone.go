@@ -48,7 +48,7 @@ func oneSide(c result.Capture) parts.Table {
 	for _, fact := range [][]string{
 		{"File", words.File(c.File)},
 		{"Channel", fmt.Sprint(c.Channel)},
-		{"Span", words.Span(c.Side)},
+		{"Span", words.Averaged(c.Side, c.Health)},
 		{"Sample rate", words.Hz(result.Num(c.RateHz))},
 		{"Samples", words.Format(c.Side)},
 		{"Mains, by the recorder's clock", mains},

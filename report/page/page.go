@@ -233,13 +233,13 @@ func sides(p result.Pair, whose string) parts.Table {
 	var residual []string
 	if r := p.Residual; r != nil {
 		t.Columns = append(t.Columns, parts.Column{Head: "residual"})
-		residual = []string{words.File(r.File), fmt.Sprint(r.Channel), words.Span(r.Side), words.Hz(result.Num(r.RateHz)), words.Format(r.Side),
+		residual = []string{words.File(r.File), fmt.Sprint(r.Channel), words.Averaged(r.Side, r.Health), words.Hz(result.Num(r.RateHz)), words.Format(r.Side),
 			mains(r.Mains.Detected, r.Mains.Hz, r.Mains.U95Hz), level(r.Noise.DBFS), level(r.Noise.ADBFS)}
 	}
 	for i, fact := range [][]string{
 		{"File", words.File(q.File), words.File(n.File)},
 		{"Channel", fmt.Sprint(q.Channel), fmt.Sprint(n.Channel)},
-		{"Span", words.Span(q), words.Span(n)},
+		{"Span", words.Averaged(q, p.Health.Quiet), words.Averaged(n, p.Health.Near)},
 		{"Sample rate", words.Hz(result.Num(q.RateHz)), words.Hz(result.Num(n.RateHz))},
 		{"Samples", words.Format(q), words.Format(n)},
 		{"Mains, by the recorder's clock", mains(m.QuietDetected, m.QuietHz, m.QuietU95Hz), mains(m.NearDetected, m.NearHz, m.NearU95Hz)},

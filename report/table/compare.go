@@ -147,11 +147,11 @@ func pairTitle(p *result.Pair) string {
 func pairConditions(p *result.Pair) []string {
 	m := p.Mains
 	return []string{
-		"quiet: " + sideConditions(p.Quiet) + "; " + words.Mains(m.QuietDetected, m.QuietHz, m.QuietU95Hz),
-		"near: " + sideConditions(p.Near) + "; " + words.Mains(m.NearDetected, m.NearHz, m.NearU95Hz),
+		"quiet: " + sideConditions(p.Quiet, p.Health.Quiet) + "; " + words.Mains(m.QuietDetected, m.QuietHz, m.QuietU95Hz),
+		"near: " + sideConditions(p.Near, p.Health.Near) + "; " + words.Mains(m.NearDetected, m.NearHz, m.NearU95Hz),
 	}
 }
 
-func sideConditions(s result.Side) string {
-	return fmt.Sprintf("%s, %s, %s", words.Side(s), words.Hz(result.Num(s.RateHz)), words.Format(s))
+func sideConditions(s result.Side, h result.Health) string {
+	return fmt.Sprintf("%s, channel %d, %s, %s, %s", words.File(s.File), s.Channel, words.Averaged(s, h), words.Hz(result.Num(s.RateHz)), words.Format(s))
 }

@@ -125,7 +125,7 @@ func captureGroup(c *result.Capture, fields []captureField, u Unit) Group {
 }
 
 func captureConditions(c *result.Capture) []string {
-	span := fmt.Sprintf("%s, %s, %s; %s", words.Span(c.Side), words.Hz(result.Num(c.RateHz)), words.Format(c.Side),
+	span := fmt.Sprintf("%s, %s, %s; %s", words.Averaged(c.Side, c.Health), words.Hz(result.Num(c.RateHz)), words.Format(c.Side),
 		words.Mains(c.Mains.Detected, c.Mains.Hz, c.Mains.U95Hz))
 	return []string{span + wander(c.Mains), health(c.Health)}
 }

@@ -241,6 +241,17 @@ func Printable(s string) string {
 // Span writes which part of a file a side is, e.g. "90 s to 150 s".
 func Span(s result.Side) string { return Seconds(s.StartS) + " to " + Seconds(s.EndS) }
 
+// Averaged is Span, with what is left out of it.
+func Averaged(s result.Side, h result.Health) string {
+	if !(h.LeftOutS > 0) {
+		return Span(s)
+	}
+	return Span(s) + " without " + tenths(float64(h.LeftOutS)) + " of bursts"
+}
+
+// tenths writes seconds that aren't known any closer.
+func tenths(s float64) string { return Seconds(math.Round(10*s) / 10) }
+
 // Format writes how a side's samples are written, e.g. "24 bit", "32-bit float".
 func Format(s result.Side) string {
 	if s.Float {
@@ -248,9 +259,3 @@ func Format(s result.Side) string {
 	}
 	return fmt.Sprintf("%d bit", s.Bits)
 }
-
-// Side writes where a side was read from, e.g. "near.wav, channel 1, 90 s to 150 s".
-func Side(s result.Side) string { return File(s.File) + ", " + Part(s) }
-
-// Part writes which part of its file a side is, e.g. "channel 1, 90 s to 150 s".
-func Part(s result.Side) string { return fmt.Sprintf("channel %d, %s", s.Channel, Span(s)) }

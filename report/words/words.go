@@ -384,7 +384,7 @@ func averaged(s result.Side, h result.Health) string {
 	if !(h.LeftOutS > 0) {
 		return Seconds(seconds)
 	}
-	return fmt.Sprintf("%s (of %s; bursts are left out)", Seconds(math.Round(10*(seconds-float64(h.LeftOutS)))/10), Seconds(seconds))
+	return fmt.Sprintf("%s (of %s; bursts are left out)", tenths(seconds-float64(h.LeftOutS)), Seconds(seconds))
 }
 
 // open says what a change of the hum total leaves open.
