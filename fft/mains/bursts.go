@@ -220,9 +220,20 @@ func leaveOut(found []bursts, l layout) []leftOut {
 }
 
 // leave says what is left out because of the bursts; nothing, where too little
-// would remain.
+// would remain. Of a segment in which the mains can't be followed any more, all is.
 func (f bursts) leave(l layout) leftOut {
-	if share := trueShare(f.out); share == 0 || share > mostLeftOut {
+	if trueShare(f.out) == 0 {
+		return leftOut{}
+	}
+	for s := range l.segments {
+		from, to := s*l.blocks/l.segments, (s+1)*l.blocks/l.segments
+		if part := f.out[from:to]; float64(to-from)*(1-trueShare(part)) < leastFollowed {
+			for b := range part {
+				part[b] = true
+			}
+		}
+	}
+	if trueShare(f.out) > mostLeftOut {
 		return leftOut{}
 	}
 	full := l.wholeBandBlocks(f.out)

@@ -176,3 +176,86 @@ func TestBurstsByChannel(t *testing.T) {
 		}
 	}
 }
+
+// rumble adds noise of up to 100 Hz, 30 dB above the floor, from a time for so long.
+func rumble(c *bench.Capture, at, seconds float64, seed uint64) {
+	low, lower, from := 0.0, 0.0, int(at*c.Truth.Rate)
+	for i, x := range noise(int(c.Truth.Rate), seconds, db(c.Truth.Floor(1000))+45, seed) {
+		low += 150 / c.Truth.Rate * (x - low)
+		lower += 150 / c.Truth.Rate * (low - lower)
+		c.Samples[from+i] += lower
+	}
+}
+
+// A lorry goes by for 20 s while the mains wanders: f0's interval still holds, cycles of
+// the lines that nobody saw counted.
+func TestHzOverBursts(t *testing.T) {
+	t.Parallel()
+	const trials = 40
+	for _, lines := range [][]int{{1, 3}, {3, 9}} {
+		held, all := 0, 0
+		for seed := range int64(trials) {
+			comb := bench.Comb{Rate: 4000, Seconds: 85, Track: bench.Track{Hz: 50.01, WanderHz: 0.02, WanderSeconds: 60}, FloorDBFSHz: -130, RandomPhase: true, Seed: seed}
+			for _, h := range lines {
+				comb.Lines = append(comb.Lines, bench.LineSpec{Harmonic: h, PowerDBFS: -90})
+			}
+			made, err := comb.Make()
+			if err != nil {
+				t.Fatal(err)
+			}
+			rumble(made, 30, 20, uint64(seed))
+			m := measureSamples(t, 4000, made.Samples, mains.Options{})
+			if m.Health.LeftOut < 19 || !m.Mains.Tracked {
+				continue
+			}
+			all++
+			if math.Abs(m.Mains.Hz-made.Truth.F0) <= m.Mains.U95 {
+				held++
+			}
+		}
+		// Of 40 that hold in 95 %, fewer than 34 do by chance once in 300 times.
+		if held < all-6 || all < 35 {
+			t.Errorf("lines %v: %d of %d intervals hold", lines, held, all)
+		}
+	}
+}
+
+// A tone that wanders from 20 to 140 Hz through a segment leaves nothing of it; what
+// is measured is of the others.
+func TestSegmentLeftOut(t *testing.T) {
+	t.Parallel()
+	made, err := bench.Comb{Rate: 4000, Seconds: 200, Track: bench.Steady(50.01), FloorDBFSHz: -130, Seed: 1,
+		Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -90}, {Harmonic: 3, PowerDBFS: -95}}}.Make()
+	if err != nil {
+		t.Fatal(err)
+	}
+	phase := 0.0
+	for i := 62 * 4000; i < 137*4000; i++ { // segments are of 67 s
+		phase += 2 * math.Pi * (20 + 120*float64(i-62*4000)/(75*4000)) / 4000
+		made.Samples[i] += 1e-4 * math.Sin(phase)
+	}
+	m := measureSamples(t, 4000, made.Samples, mains.Options{})
+	if m.Health.LeftOut < 74 || m.Health.LeftOut > 80 || !m.Mains.Tracked || math.Abs(m.Mains.Hz-50.01) > 1e-4 {
+		t.Errorf("%.1f s left out, mains %+v", m.Health.LeftOut, m.Mains)
+	}
+	for _, line := range made.Truth.Lines {
+		if got := m.Lines[line.Harmonic-1]; !(got.Lo <= line.Power && line.Power <= got.Hi) {
+			t.Errorf("line %d: %g, %g to %g", line.Harmonic, got.Power, got.Lo, got.Hi)
+		}
+	}
+}
+
+// The averaged cycle has the hum's size, however much is left out.
+func TestCycleWithoutBursts(t *testing.T) {
+	t.Parallel()
+	made, err := bench.Comb{Rate: 4000, Seconds: 40, Track: bench.Steady(50.01), FloorDBFSHz: -130, Seed: 1,
+		Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -60}}}.Make()
+	if err != nil {
+		t.Fatal(err)
+	}
+	rumble(made, 12, 10, 1)
+	m := measureSamples(t, 4000, made.Samples, mains.Options{})
+	if peak := slices.Max(m.Cycle.Samples); m.Health.LeftOut < 9 || math.Abs(peak-1e-3) > 1e-5 {
+		t.Errorf("a cycle of %.4g, want 1e-3; %.1f s left out", peak, m.Health.LeftOut)
+	}
+}

@@ -99,13 +99,17 @@ func (m *meter) leaves(b int) bool { return m.out != nil && m.out[b] }
 
 // add measures every line in a segment.
 func (m *meter) add(blocks []block) {
-	m.segments++
 	first := m.seen
 	m.seen += len(blocks)
 	follow := follower{m.l, m.k, blocks, nil, m.blockNoise, m.found.aside}
 	if m.out != nil {
 		follow.out = m.out[first:m.seen]
 	}
+	if follow.kept() == 0 { // a segment that is left out
+		m.hum = append(m.hum, make([]float64, len(blocks))...)
+		return
+	}
+	m.segments++
 	t, ok := follow.follow(m.found.hz)
 	if !ok {
 		t = m.flat(len(blocks))
@@ -253,11 +257,14 @@ func (m *meter) addCycle(turned [][]complex128, first int) {
 	means := make([]complex128, len(turned))
 	top := 0
 	for h, z := range turned {
+		n := 0.0
 		for b, a := range z {
 			if !m.leaves(first + b) {
-				means[h] += a / complex(float64(len(z)), 0)
+				means[h] += a
+				n++
 			}
 		}
+		means[h] /= complex(n, 0)
 		if cmplx.Abs(means[h]) > cmplx.Abs(means[top]) {
 			top = h
 		}

@@ -9,6 +9,9 @@ import (
 // followed; below it, phases slip by whole cycles.
 const trackSNR = 10.0
 
+// leastFollowed is how many blocks of a segment a track takes.
+const leastFollowed = 4
+
 // mostFollowed is how many lines are followed at the most.
 const mostFollowed = 12
 
@@ -18,6 +21,7 @@ type track struct {
 	hz       []float64 // at block centres
 	variance float64   // of phase, rad², mean: the track's own noise
 	wander   float64   // strength of the frequency's random walk, rad²/s³
+	slips    float64   // variance of its advance, cycles², because of gaps
 	ends     [2]walkState
 }
 
@@ -32,7 +36,7 @@ func (t track) advance(before, after float64) (cycles, variance float64) {
 	// No phase is known better than it can be written down.
 	rounding := 2e-16 * t.phase[n]
 	variance = max(first.pp, 0) + max(last.pp, 0) + rounding*rounding
-	return (t.phase[n] + after*t.ends[1].rate - t.phase[0] + before*t.ends[0].rate) / turn, variance / (turn * turn)
+	return (t.phase[n] + after*t.ends[1].rate - t.phase[0] + before*t.ends[0].rate) / turn, variance/(turn*turn) + t.slips
 }
 
 // follower follows the mains through one segment.
@@ -62,7 +66,7 @@ func (f follower) kept() (n int) {
 // where no line stands high enough, or the segment is too short.
 func (f follower) follow(f0 float64) (t track, ok bool) {
 	n := len(f.blocks)
-	if f.kept() < 4 {
+	if f.kept() < leastFollowed {
 		return track{}, false
 	}
 	hop := f.l.hopSeconds()
@@ -76,6 +80,7 @@ func (f follower) follow(f0 float64) (t track, ok bool) {
 		return track{}, false
 	}
 	f.unroll(&t, f0, lines)
+	lowest := lines[0].h
 	for range 4 {
 		if lines = f.strong(t, all); len(lines) == 0 {
 			return track{}, false
@@ -88,6 +93,7 @@ func (f follower) follow(f0 float64) (t track, ok bool) {
 		}
 		f.correct(&t, lines)
 	}
+	t.slips = f.slips(t, lowest)
 	return t, true
 }
 
@@ -157,36 +163,94 @@ func (f follower) besideTone(hz float64) bool {
 
 // unroll finds the phase's advance from each block to the next from the low
 // lines, whose phase cannot have turned more than half a cycle away from the
-// guess, before the higher ones.
+// guess, before the higher ones. Over a gap the guess is how fast the mains went
+// right before and behind it.
 func (f follower) unroll(t *track, f0 float64, lines []followed) {
-	hop := f.l.hopSeconds()
-	offset, last := 0.0, -1 // the last block that says something
-	for b := range t.phase {
-		if last < 0 || f.skips(b) {
-			t.phase[b] += offset
-			if !f.skips(b) {
-				last = b
-			}
-			continue
+	advances := make([]float64, len(t.phase)) // beyond f0's, from the block kept before
+	for b := 1; b < len(advances); b++ {
+		if !f.skips(b) && !f.skips(b-1) {
+			advances[b] = f.advance(f0, lines, b-1, b, 0)
 		}
-		advance, weight := 0.0, 0.0
-		if b > last+1 && last > 0 { // a gap: on as it went so far
-			advance = offset / float64(last) * float64(b-last)
-		}
-		for _, line := range lines {
-			if line.h > 8 && weight > 0 {
-				break
-			}
-			turn := cmplx.Phase(line.phasors[b]*cmplx.Conj(line.phasors[last])) - line.h*2*math.Pi*f0*hop*float64(b-last)
-			residual := math.Remainder(turn-line.h*advance, 2*math.Pi)
-			w := line.h * line.h * line.snr
-			advance = (advance*weight + (advance+residual/line.h)*w) / (weight + w)
-			weight += w
-		}
-		offset, last = offset+advance, b
+	}
+	for _, g := range f.gaps() {
+		before, after := f.rate(advances, g.from-g.beside(), g.from), f.rate(advances, g.to, g.to+g.beside())
+		advances[g.to] = f.advance(f0, lines, g.from, g.to, float64(g.to-g.from)*(before+after)/2)
+	}
+	offset := 0.0
+	for b, a := range advances {
+		offset += a
 		t.phase[b] += offset
 	}
 	f.smooth(t, nil)
+}
+
+// advance is by how much the phase advances from one block to a later one, beyond
+// f0's, as the lines have it that fits a guess best.
+func (f follower) advance(f0 float64, lines []followed, from, to int, guess float64) float64 {
+	weight := 0.0
+	for _, line := range lines {
+		if line.h > 8 && weight > 0 {
+			break
+		}
+		turn := cmplx.Phase(line.phasors[to]*cmplx.Conj(line.phasors[from])) - line.h*2*math.Pi*f0*f.l.hopSeconds()*float64(to-from)
+		residual := math.Remainder(turn-line.h*guess, 2*math.Pi)
+		w := line.h * line.h * line.snr
+		guess += residual / line.h * w / (weight + w)
+		weight += w
+	}
+	return guess
+}
+
+// gap is what lies between two blocks that are kept, numbers from and to, and has
+// none.
+type gap struct{ from, to int }
+
+func (f follower) gaps() (all []gap) {
+	last := -1
+	for b := range f.blocks {
+		if f.skips(b) {
+			continue
+		}
+		if last >= 0 && b > last+1 {
+			all = append(all, gap{last, b})
+		}
+		last = b
+	}
+	return all
+}
+
+// beside is on how many blocks on either side the guess over a gap rests: few, for
+// the mains wanders, and not so few that their noise counts.
+func (g gap) beside() int { return max(8, (g.to-g.from)/2) }
+
+// rate is the mean advance of a block between two, of those that follow each other;
+// of all there are where those are none.
+func (f follower) rate(advances []float64, from, to int) float64 {
+	sum, n := 0.0, 0.0
+	for b := max(from, 0) + 1; b <= min(to, len(advances)-1); b++ {
+		if !f.skips(b) && !f.skips(b-1) {
+			sum, n = sum+advances[b], n+1
+		}
+	}
+	if n == 0 && (from > 0 || to < len(advances)-1) {
+		return f.rate(advances, 0, len(advances)-1)
+	}
+	return sum / math.Max(n, 1)
+}
+
+// slips is the variance, in square cycles, that the phase's advance has because the
+// mains may have gone on by whole cycles of the lowest line followed, more or less, in a
+// gap, wandering as it does elsewhere: 1.96 standard deviations are as many cycles as
+// are likely, at 99 %.
+func (f follower) slips(t track, lowest float64) (variance float64) {
+	for _, g := range f.gaps() {
+		gap, beside := float64(g.to-g.from)*f.l.hopSeconds(), float64(g.beside())*f.l.hopSeconds()
+		// A walk's integral, its ends' rates known to the means over what lies beside them.
+		sd := math.Sqrt(t.wander*gap*gap*(gap/12+beside/6)) / (2 * math.Pi)
+		cycles := math.Round(2.58*sd*lowest) / lowest
+		variance += cycles * cycles / (1.96 * 1.96)
+	}
+	return variance
 }
 
 // correct improves the track by what the lines' phases say against it.
