@@ -79,11 +79,13 @@ func searchOne(o *observation, l layout, surprise []float64, nominal float64, wi
 		if score <= threshold {
 			return c, false
 		}
-		f := found{nominal: nominal, aside: aside}
+		f := found{nominal: nominal}
 		var lines []combPeak
-		if f.hz, f.u95, lines, ok = refine(o, l, hz, aside); !ok {
+		var astray []float64
+		if f.hz, f.u95, lines, astray, ok = refine(o, l, hz, aside, surprise); !ok {
 			return c, false
 		}
+		f.aside = append(slices.Clone(aside), astray...)
 		if wide || len(lines) == 0 || locked(lines, f.hz, o.scan.binHz) >= gridLines || math.Abs(f.hz/nominal-1) <= publicGrid {
 			// What it was refined to may be the other nominal frequency's comb.
 			half := o.scan.binHz / 2
@@ -104,7 +106,7 @@ type found struct {
 	nominal float64
 	hz      float64
 	u95     float64
-	aside   []float64 // Hz; tones that made a mains where none is
+	aside   []float64 // Hz; tones that made a mains where none is, and peaks that lead away from it
 	// ambiguous: the other nominal frequency explains the lines as well.
 	ambiguous bool
 }
@@ -300,19 +302,47 @@ func sumSurprise(sum float64, n int) float64 {
 	return gammaSurprise(float64(n), sum/float64(n))
 }
 
-// refine improves f0 from the peaks of the lines that stand out, lowest first,
-// each weighted by how well it fixes f0. ok is false where the peaks are no
+// refine improves f0 from the peaks of the lines that stand out (see refineBy). A
+// thump's peak on or right beside a low line leads away from the others: where two
+// lines and more are explained better by far without it, they say what f0 is. astray
+// are then the peaks that they leave aside, Hz.
+func refine(o *observation, l layout, f0 float64, aside []float64, surprise []float64) (hz, u95 float64, lines []combPeak, astray []float64, ok bool) {
+	bin, all, at := o.scan.binHz, combPeaks(o, l, f0), combPeaksAt(o, l, f0)
+	sets := subsets(min(searchHarmonics, l.harmonics(nearestNominal(f0), f0)))
+	score := 0.0
+	if hz, u95, lines, ok = refineBy(all, bin, f0, aside); ok && hz > 0 {
+		score = combScore(surprise, &o.scan, hz, sets) + leadsAway
+	}
+	for _, peaks := range [][]combPeak{at, at[min(1, len(at)):]} {
+		otherHz, otherU95, others, otherOK := refineBy(peaks, bin, f0, aside)
+		if !otherOK || locked(others, otherHz, bin) < 2 {
+			continue
+		}
+		if s := combScore(surprise, &o.scan, otherHz, sets); s > score {
+			hz, u95, lines, ok, score = otherHz, otherU95, others, true, s+leadsAway
+			astray = nil
+			for _, p := range all {
+				if math.Abs(p.hz-p.h*hz) > 0.35*bin+3*p.sd+p.h*usualWander {
+					astray = append(astray, p.hz)
+				}
+			}
+		}
+	}
+	return hz, u95, lines, astray, ok
+}
+
+// refineBy improves f0 from peaks, lowest first, each weighted by how well it fixes f0. ok is false where the peaks are no
 // comb: neither one of the first three lines nor two others lie on its multiples.
 // lines are the clear peaks that do: none where many faint ones make the comb.
 // Peaks of tones set aside are no lines.
-func refine(o *observation, l layout, f0 float64, aside []float64) (hz, u95 float64, lines []combPeak, ok bool) {
-	peaks := slices.DeleteFunc(combPeaks(o, l, f0), func(p combPeak) bool {
-		return slices.ContainsFunc(aside, func(hz float64) bool { return math.Abs(p.hz-hz) < 2*o.scan.binHz })
+func refineBy(peaks []combPeak, binHz, f0 float64, aside []float64) (hz, u95 float64, lines []combPeak, ok bool) {
+	peaks = slices.DeleteFunc(slices.Clone(peaks), func(p combPeak) bool {
+		return slices.ContainsFunc(aside, func(hz float64) bool { return math.Abs(p.hz-hz) < 2*binHz })
 	})
 	hz = f0
 	weight, sum := 0.0, 0.0
 	for _, p := range peaks {
-		if weight > 0 && math.Abs(p.hz-p.h*hz) > o.scan.binHz*0.75 {
+		if weight > 0 && math.Abs(p.hz-p.h*hz) > binHz*0.75 {
 			continue // something else is there
 		}
 		w := p.h * p.h / (p.sd * p.sd)
@@ -321,7 +351,7 @@ func refine(o *observation, l layout, f0 float64, aside []float64) (hz, u95 floa
 		hz = sum / weight
 	}
 	if weight == 0 {
-		return f0, 1.96 * o.scan.binHz / 2, nil, true
+		return f0, 1.96 * binHz / 2, nil, true
 	}
 	clear, agree := 0, 0
 	for _, p := range peaks {
@@ -329,7 +359,7 @@ func refine(o *observation, l layout, f0 float64, aside []float64) (hz, u95 floa
 			continue
 		}
 		clear++
-		if math.Abs(p.hz-p.h*hz) < 0.35*o.scan.binHz+3*p.sd+p.h*usualWander {
+		if math.Abs(p.hz-p.h*hz) < 0.35*binHz+3*p.sd+p.h*usualWander {
 			agree++
 			lines = append(lines, p)
 			if p.h <= 3 {
@@ -343,8 +373,23 @@ func refine(o *observation, l layout, f0 float64, aside []float64) (hz, u95 floa
 // combPeak is a line's peak in the scan.
 type combPeak struct{ h, hz, snr, sd float64 }
 
-// combPeaks lists the peaks near the multiples of f0 that stand out.
-func combPeaks(o *observation, l layout, f0 float64) (peaks []combPeak) {
+// leadsAway is by how much −ln of a probability has to be larger.
+const leadsAway = 3.0
+
+// combPeaksAt lists the peaks at the multiples of f0 that stand out.
+func combPeaksAt(o *observation, l layout, f0 float64) []combPeak {
+	return slices.DeleteFunc(combPeaksNear(o, l, f0, 2, false), func(p combPeak) bool {
+		return !onPeak(&o.scan, peakNear(&o.scan, p.h*f0, 2))
+	})
+}
+
+// combPeaks lists the peaks near the multiples of f0, as the first one says it is, that
+// stand out.
+func combPeaks(o *observation, l layout, f0 float64) []combPeak {
+	return combPeaksNear(o, l, f0, 4, true)
+}
+
+func combPeaksNear(o *observation, l layout, f0 float64, reach int, follow bool) (peaks []combPeak) {
 	floor := o.rough(l)
 	bias := medianBias(o.low.Averages)
 	k := o.phasor
@@ -352,7 +397,7 @@ func combPeaks(o *observation, l layout, f0 float64) (peaks []combPeak) {
 	time := 0.4 / l.binHz()
 	hz := f0
 	for h := 1; h <= min(60, l.harmonics(nearestNominal(f0), f0)); h++ {
-		i := peakNear(&o.scan, float64(h)*hz, 4)
+		i := peakNear(&o.scan, float64(h)*hz, reach)
 		p := combPeak{h: float64(h), hz: interpolatedPeak(&o.scan, i)}
 		p.snr = o.scan.mean[i]/(floor[i/2]/bias*l.lineENBW) - 1
 		if !(p.snr > 1) || h > 3 && p.snr < 3 {
@@ -360,7 +405,7 @@ func combPeaks(o *observation, l layout, f0 float64) (peaks []combPeak) {
 		}
 		// The bound for a tone of this power in that time, k times.
 		p.sd = 0.39 / (time * math.Sqrt(k*p.snr)) * math.Sqrt(1+1/p.snr)
-		if len(peaks) == 0 {
+		if follow && len(peaks) == 0 {
 			hz = p.hz / p.h // look for the next ones where this one says
 		}
 		peaks = append(peaks, p)
@@ -377,6 +422,11 @@ func peakNear(s *scan, hz float64, reach int) int {
 		}
 	}
 	return best
+}
+
+// onPeak says whether no neighbour of half bin i has more power.
+func onPeak(s *scan, i int) bool {
+	return i > 0 && i+1 < len(s.mean) && s.mean[i] >= max(s.mean[i-1], s.mean[i+1])
 }
 
 // interpolatedPeak is the top of the parabola through the logarithms of a peak
