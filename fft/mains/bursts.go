@@ -136,8 +136,9 @@ func binPower(x complex64) float64 {
 
 // bursts are a channel's bursts, by block of the low band.
 type bursts struct {
-	loud []bool // beyond burstBlock
-	out  []bool // those, and what swells to them and fades behind them
+	loud   []bool // beyond burstBlock
+	out    []bool // those, and what swells to them and fades behind them
+	onLine int    // bursts in which one line differs too: of the hum, or of that frequency
 }
 
 // bursts finds the blocks louder below 150 Hz than others by far, while noise
@@ -148,7 +149,7 @@ func (o *observation) bursts(l layout) (found bursts) {
 	if len(bands) == 0 || len(o.swells) < leastTimes || o.interrupted() {
 		return bursts{}
 	}
-	found = bursts{make([]bool, len(o.swells)), make([]bool, len(o.swells))}
+	found = bursts{loud: make([]bool, len(o.swells)), out: make([]bool, len(o.swells))}
 	for b, s := range o.swells {
 		found.loud[b] = s.loud()
 	}
@@ -181,9 +182,9 @@ func (f bursts) widen(swells []swell) {
 	}
 }
 
-// spareHum takes back the bursts that are the hum's own doing. Blocks so many apart
-// share nothing.
-func (f bursts) spareHum(swells []swell, apart int) {
+// spareHum takes back the bursts that are the hum's own doing, and counts those that may
+// be. Blocks so many apart share nothing.
+func (f *bursts) spareHum(swells []swell, apart int) {
 	for from := 0; from < len(f.out); from++ {
 		to, most, calm := from, int8(0), 0
 		for ; to < len(f.out) && f.out[to]; to++ {
@@ -193,9 +194,12 @@ func (f bursts) spareHum(swells []swell, apart int) {
 			}
 		}
 		open := to > from && (from == 0 || to == len(f.out)) // how it went on isn't known
-		if most > 1 || most > 0 && (open || calm > apart) {
+		switch {
+		case most > 1 || most > 0 && (open || calm > apart):
 			clear(f.out[from:to])
 			clear(f.loud[from:to])
+		case most > 0:
+			f.onLine++
 		}
 		from = max(from, to-1)
 	}

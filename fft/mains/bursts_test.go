@@ -6,6 +6,7 @@ import (
 	"math"
 	"math/rand/v2"
 	"slices"
+	"strings"
 	"testing"
 
 	"humdiff/fft/capture"
@@ -134,6 +135,35 @@ func TestHumIsNoBurst(t *testing.T) {
 		m := measureSamples(t, 4000, made.Samples, mains.Options{})
 		if m.Health.LeftOut > 0 {
 			t.Errorf("hum times %g for %.1f s: %.1f s left out", times, seconds, m.Health.LeftOut)
+		}
+	}
+}
+
+// Hum of one line alone that comes for a moment can't be told from a thump of its
+// frequency: it is left out, and the warning says that it may be hum.
+func TestBurstMayBeHum(t *testing.T) {
+	t.Parallel()
+	for name, c := range map[string]struct {
+		burst func(c *bench.Capture)
+		told  bool
+	}{
+		"hum": {func(c *bench.Capture) {
+			c.Gain("lead", func(s float64) float64 { return map[bool]float64{true: 10, false: 1}[s > 9 && s < 9.5] })
+		}, true},
+		"a thump": {func(c *bench.Capture) { c.Thump(9, 0.01, 25, 0.1) }, false},
+	} {
+		made, err := bench.Comb{Rate: 4000, Seconds: 30, Track: bench.Steady(50.01), Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -80}}, Seed: 1}.Make()
+		if err != nil {
+			t.Fatal(err)
+		}
+		c.burst(made)
+		for i, x := range noise(4000, 30, -130, 1) {
+			made.Samples[i] += x
+		}
+		m := measureSamples(t, 4000, made.Samples, mains.Options{})
+		i := slices.IndexFunc(m.Warnings, func(w capture.Warning) bool { return w.Code == "low_bursts" })
+		if i < 0 || m.Health.LeftOut == 0 || strings.Contains(m.Warnings[i].Message, "came or went") != c.told {
+			t.Errorf("%s: %.1f s left out, %v", name, m.Health.LeftOut, m.Warnings)
 		}
 	}
 }

@@ -39,6 +39,7 @@ type Timeline struct {
 	Bursts       int     // low-frequency bursts that noise above 600 Hz doesn't share
 	BurstSeconds float64 // they took
 	BurstFirst   float64 // seconds
+	OnLine       int     // bursts in which one of the lowest lines differs too
 	LeftOut      float64 // seconds left out of levels, floors and limits
 	Clean        Span    // the longest stretch without a burst, from the capture's start
 	Gated        float64 // seconds in which all bands fell below a tenth
@@ -60,6 +61,7 @@ func (o *observation) timeline(l layout, m *meter, found bursts) (t Timeline) {
 	t.Bursts, _, t.BurstFirst = stretches(found.loud, l)
 	_, t.BurstSeconds, _ = stretches(found.out, l)
 	_, t.LeftOut, _ = stretches(o.out, l)
+	t.OnLine = found.onLine
 	t.Clean = cleanest(found.out, l)
 	var hum []float64 // the lines' power by block
 	if m != nil && m.tracked == m.segments {
@@ -262,6 +264,14 @@ func fade(hum []float64) float64 {
 	return way
 }
 
+// onLine says which bursts may be hum.
+func (t Timeline) onLine() string {
+	if t.OnLine == 0 {
+		return ""
+	}
+	return fmt.Sprintf(" (in %d of them one line differs as well: a thump of that frequency, or hum that came or went for a moment)", t.OnLine)
+}
+
 // warnings says what ran.
 func (t Timeline) warnings(seconds, worth float64, lost bool) (w []capture.Warning) {
 	add := func(code, format string, args ...any) {
@@ -274,7 +284,7 @@ func (t Timeline) warnings(seconds, worth float64, lost bool) (w []capture.Warni
 	switch told := fmt.Sprintf("bursts of low frequency (%d, of %.1f s in all), the first near %.1f s (%s): ", t.Bursts, t.BurstSeconds, t.BurstFirst, cause); {
 	case t.Bursts == 0:
 	case t.LeftOut > 0:
-		add("low_bursts", "%sthose seconds are left out, and levels, floors and limits are of the other %.1f s; hum that came with the bursts alone isn't in them", told, seconds-t.LeftOut)
+		add("low_bursts", "%sthose seconds are left out, and levels, floors and limits are of the other %.1f s; hum that came with the bursts alone isn't in them%s", told, seconds-t.LeftOut, t.onLine())
 	default:
 		add("low_bursts", "%sthat is too much to leave out; averages below 150 Hz count for %.0f %% of their number, intervals and limits with them; "+
 			"record again without it, or measure the longest stretch without, from %.1f to %.1f s of what was read", told, 100*worth, t.Clean.Start, t.Clean.End)
