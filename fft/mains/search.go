@@ -331,10 +331,10 @@ func refine(o *observation, l layout, f0 float64, aside []float64, surprise []fl
 	return hz, u95, lines, astray, ok
 }
 
-// refineBy improves f0 from peaks, lowest first, each weighted by how well it fixes f0. ok is false where the peaks are no
-// comb: neither one of the first three lines nor two others lie on its multiples.
-// lines are the clear peaks that do: none where many faint ones make the comb.
-// Peaks of tones set aside are no lines.
+// refineBy improves f0 from peaks, lowest first, each weighted by how well it fixes
+// f0. ok is false where the peaks are no comb: neither one of the first three lines nor
+// two others lie on its multiples. lines are the clear peaks that do: none where many
+// faint ones make the comb. Peaks of tones set aside are no lines.
 func refineBy(peaks []combPeak, binHz, f0 float64, aside []float64) (hz, u95 float64, lines []combPeak, ok bool) {
 	peaks = slices.DeleteFunc(slices.Clone(peaks), func(p combPeak) bool {
 		return slices.ContainsFunc(aside, func(hz float64) bool { return math.Abs(p.hz-hz) < 2*binHz })
