@@ -41,16 +41,10 @@ const (
 
 // swell is what a block has between 15 and 150 Hz.
 type swell struct {
-	power   float32 // of the bins between lines, each over its usual one; mean
-	peak    float32 // largest of them
-	changed int8    // lines that differ from their usual level
+	loud    bool // between lines it is no steady noise
+	swollen bool // beside a burst, it has some of it there
+	changed int8 // lines that differ from their usual level
 }
-
-// loud says whether it can't be steady noise.
-func (s swell) loud() bool { return s.power > burstBlock }
-
-// swollen says whether a block beside a burst still has some of it between lines.
-func (s swell) swollen() bool { return s.power > swellingBlock || s.peak > swellingPeak }
 
 // swells compares the blocks of a segment. m is nil where no mains was found.
 func swells(blocks []block, l layout, m *meter) []swell {
@@ -63,16 +57,20 @@ func swells(blocks []block, l layout, m *meter) []swell {
 		skirts = skirtShare * hum * line * line
 	}
 	bins := betweenLines(l, m)
+	mean, peak := make([]float64, len(blocks)), make([]float64, len(blocks)) // of the bins, each over its usual power
 	for _, j := range bins {
 		for b, x := range blocks {
 			powers[b] = binPower(x[j])
 		}
 		usual := medianOf(powers)/math.Ln2 + skirts
 		for b, p := range powers {
-			over := float32(p / usual)
-			all[b].power += over / float32(len(bins))
-			all[b].peak = max(all[b].peak, over)
+			mean[b] += p / usual / float64(len(bins))
+			peak[b] = max(peak[b], p/usual)
 		}
+	}
+	for b := range all {
+		all[b].loud = mean[b] > burstBlock
+		all[b].swollen = mean[b] > swellingBlock || peak[b] > swellingPeak
 	}
 	return all
 }
@@ -151,7 +149,7 @@ func (o *observation) bursts(l layout) (found bursts) {
 	}
 	found = bursts{loud: make([]bool, len(o.swells)), out: make([]bool, len(o.swells))}
 	for b, s := range o.swells {
-		found.loud[b] = s.loud()
+		found.loud[b] = s.loud
 	}
 	for _, higher := range bands[max(1, min(2, len(bands)-1)):] {
 		for b, up := range loudBlocks(higher) {
@@ -173,7 +171,7 @@ func (o *observation) interrupted() bool {
 // on them.
 func (f bursts) widen(swells []swell) {
 	copy(f.out, f.loud)
-	belongs := func(b int) bool { return swells[b].swollen() || swells[b].changed > 0 }
+	belongs := func(b int) bool { return swells[b].swollen || swells[b].changed > 0 }
 	for b := 1; b < len(f.out); b++ {
 		f.out[b] = f.out[b] || f.out[b-1] && belongs(b)
 	}
@@ -189,7 +187,7 @@ func (f *bursts) spareHum(swells []swell, apart int) {
 		to, most, calm := from, int8(0), 0
 		for ; to < len(f.out) && f.out[to]; to++ {
 			most = max(most, swells[to].changed)
-			if !swells[to].swollen() {
+			if !swells[to].swollen {
 				calm++
 			}
 		}
