@@ -250,6 +250,30 @@ func TestHzOverBursts(t *testing.T) {
 	}
 }
 
+// The mains' wander over a gap is no jump, and a gap's smooth track makes none of the
+// wander elsewhere.
+func TestNoJumpOverBursts(t *testing.T) {
+	t.Parallel()
+	jumps := 0
+	for seed := range int64(8) {
+		made, err := bench.Comb{Rate: 4000, Seconds: 200, Track: bench.Track{Hz: 50.01, WanderHz: 0.01, WanderSeconds: 20}, FloorDBFSHz: -130, RandomPhase: true, Seed: seed,
+			Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -80}, {Harmonic: 3, PowerDBFS: -90}}}.Make()
+		if err != nil {
+			t.Fatal(err)
+		}
+		rumble(made, 20+7*float64(seed), 35, uint64(seed))
+		rumble(made, 110+6*float64(seed), 25, uint64(seed)+100)
+		m := measureSamples(t, 4000, made.Samples, mains.Options{})
+		if m.Health.LeftOut < 50 {
+			t.Errorf("seed %d: %.1f s left out", seed, m.Health.LeftOut)
+		}
+		jumps += len(m.Health.Jumps)
+	}
+	if jumps > 0 {
+		t.Errorf("%d jumps in 8 captures", jumps)
+	}
+}
+
 // A tone that wanders from 20 to 140 Hz through a segment leaves nothing of it; what
 // is measured is of the others.
 func TestSegmentLeftOut(t *testing.T) {

@@ -45,20 +45,30 @@ func (m *meter) addJumps(t track, z [][]complex128, first int) {
 	}
 	phase := m.turned(t, z[h-1], h, first)
 	// By how much the advance over a block's length exceeds that before and after.
+	// In the middle of a long gap nobody saw how it went.
 	steps := make([]float64, n)
+	known, seen := m.seenAround(first, n, apart), m.seenAround(first, n, 0)
+	all := func(of []bool, b int) bool { return of[b-apart] && of[b] && of[b+apart] && of[b+2*apart] }
 	top := 0
 	for b := apart; b+2*apart < n; b++ {
+		if !all(known, b) {
+			continue
+		}
 		steps[b] = 1.5*(phase[b+apart]-phase[b]) - 0.5*(phase[b+2*apart]-phase[b-apart])
 		if math.Abs(steps[b]) > math.Abs(steps[top]) {
 			top = b
 		}
 	}
-	// A jump shows in all steps that reach over it.
+	// A jump shows in all steps that reach over it. Where blocks are left out, the
+	// track's own smooth run shows no scatter.
 	var sizes []float64
 	for b := apart; b+2*apart < n; b++ {
-		if b < top-2*apart || b > top+2*apart {
+		if all(seen, b) && (b < top-2*apart || b > top+2*apart) {
 			sizes = append(sizes, math.Abs(steps[b]))
 		}
+	}
+	if len(sizes) < jumpBlocks {
+		return
 	}
 	slices.Sort(sizes)
 	limit := max(leastJump, jumpSigmas*sizes[len(sizes)/2]/0.6745)
@@ -99,6 +109,20 @@ func (m *meter) turned(t track, z []complex128, h, first int) []float64 {
 		phase[gap] = t.phase[gap] + turn
 	}
 	return phase
+}
+
+// seenAround says of n blocks from a first one whether one that isn't left out lies
+// within reach.
+func (m *meter) seenAround(first, n, reach int) []bool {
+	near := make([]bool, n)
+	for b := range near {
+		if !m.leaves(first + b) {
+			for i := max(b-reach, 0); i <= min(b+reach, n-1); i++ {
+				near[i] = true
+			}
+		}
+	}
+	return near
 }
 
 // biggest is the largest magnitude of steps from one to another.
