@@ -327,7 +327,7 @@ func (m *meter) readings(h int, floor floorEstimate) (spans, blocks reading) {
 // share of its power, and by how many dB that may be off. A steady line needs
 // nothing.
 func (m *meter) edges(line *lineSums, blocks reading) (share, doubt float64) {
-	if !unsteady(line, blocks, m.l) {
+	if !m.unsteady(line, blocks) {
 		return 0, 0
 	}
 	edge := (float64(m.l.lowN) - float64(m.l.lowHop)) / 2 / m.l.lowRate / m.l.seconds
@@ -371,7 +371,7 @@ func (m *meter) measure(h int, floor floorEstimate, falseAlarm float64, judge fu
 	if line.Detected {
 		line.Rho = line.Power / floor.density * m.l.seconds
 		line.Steadiness = steadiness(spans, blocks)
-		line.Unsteady = unsteady(&m.lines[h-1], blocks, m.l)
+		line.Unsteady = m.unsteady(&m.lines[h-1], blocks)
 	}
 	return line, chosen
 }
@@ -394,22 +394,28 @@ func steadiness(spans, blocks reading) float64 {
 
 // unsteady tests whether a line's power scatters more than noise explains, at
 // 1 %, from span to span or, in a capture of few, from block to block. It wants
-// a line high enough above its noise for the scatter to be Gaussian.
-func unsteady(line *lineSums, blocks reading, l layout) bool {
+// a line high enough above its noise for the scatter to be Gaussian. Spans of which
+// much is left out scatter more.
+func (m *meter) unsteady(line *lineSums, blocks reading) bool {
 	a := blocks.excess()
 	if a < 10*blocks.noise {
 		return false
 	}
-	seen, each := line.spanBlocks, line.blockPower.n/max(1, line.spanBlocks.n)
-	if seen.n < 3 {
-		seen, each = line.apart, 1
+	seen, each, like := line.spanBlocks, line.blockPower.n/max(1, line.spanBlocks.n), float64(line.spanBlocks.n)
+	worth := 1.0 // of a span's blocks, beside as many in a row
+	if m.out != nil {
+		like = m.likeSpans(line)
+		worth = 1 / (line.spanNoise.mean * m.l.phasorAverages(each))
 	}
-	if seen.n < 3 {
+	if like < 3 {
+		seen, each, like, worth = line.apart, 1, float64(line.apart.n), 1
+	}
+	if like < 3 {
 		return false
 	}
 	r := blocks
-	r.central, r.coherent = l.powerAverages(each), l.phasorAverages(each)
+	r.central, r.coherent = worth*m.l.powerAverages(each), worth*m.l.phasorAverages(each)
 	variance := r.noise * (2*a + r.noise) / r.averages(a)
-	dof := float64(seen.n - 1)
-	return gammaSurprise(dof/2, seen.m2/variance/dof) > math.Log(100)
+	dof := like - 1
+	return gammaSurprise(dof/2, seen.m2/variance/float64(seen.n-1)) > math.Log(100)
 }
