@@ -245,12 +245,13 @@ func (f bursts) leave(l layout) leftOut {
 	return leftOut{f.out, full}
 }
 
-// wholeBandBlocks are the whole band's blocks that lie at the time of the given
-// ones of the low band: about as long, or longer.
+// wholeBandBlocks are the whole band's blocks, about as long or longer, that lie at
+// the time of the given ones of the low band, or between one of them and the next,
+// where a burst on the window's edge is a hundred times what the next one has of it.
 func (l layout) wholeBandBlocks(low []bool) []bool {
 	full := make([]bool, l.wholeBlocks)
 	whole, narrow := float64(l.n)/l.rate, float64(l.lowN)/l.lowRate
-	reach := l.hopSeconds()/2 + math.Max(0, whole-narrow)/2
+	reach := l.hopSeconds() + math.Max(0, whole-narrow)/2
 	for b, is := range low {
 		if !is {
 			continue

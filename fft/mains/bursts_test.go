@@ -217,6 +217,34 @@ func rumble(c *bench.Capture, at, seconds float64, seed uint64) {
 	}
 }
 
+// The whole band's spectrum is as free of bursts as the low band's levels: noise
+// totals are of the same seconds.
+func TestSpectrumWithoutBursts(t *testing.T) {
+	t.Parallel()
+	for seed := range int64(40) {
+		made, err := bench.Comb{Rate: 4000, Seconds: 40, Track: bench.Steady(50.01), FloorDBFSHz: -130, RandomPhase: true, Seed: seed,
+			Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -90}, {Harmonic: 3, PowerDBFS: -90}}}.Make()
+		if err != nil {
+			t.Fatal(err)
+		}
+		knocks(made, rand.New(rand.NewPCG(uint64(seed), 33)))
+		m := measureSamples(t, 4000, made.Samples, mains.Options{Nominal: 50})
+		if m.Spectrum.Averages < 15 {
+			continue // one of them stayed in
+		}
+		noise, n := 0.0, 0.0
+		for j := range m.Spectrum.Density {
+			if hz := float64(j) * m.Spectrum.BinHz(); hz > 60 && hz < 90 {
+				noise, n = noise+m.Spectrum.Density[j]/made.Truth.Floor(75), n+1
+			}
+		}
+		// 61 bins, a third of them independent, of 20 averages or more: a standard deviation of 5 %.
+		if noise /= n; math.Abs(noise-1) > 0.25 {
+			t.Errorf("seed %d: %.2f of the noise that there is from 60 to 90 Hz, %.1f s left out", seed, noise, m.Health.LeftOut)
+		}
+	}
+}
+
 // A lorry goes by for 20 s while the mains wanders: f0's interval still holds, cycles of
 // the lines that nobody saw counted.
 func TestHzOverBursts(t *testing.T) {
