@@ -2,6 +2,7 @@ package mains_test
 
 import (
 	"context"
+	"math"
 	"testing"
 
 	"humdiff/fft/capture"
@@ -36,5 +37,31 @@ func TestCleanStretch(t *testing.T) {
 	}
 	if n := again[0].Health.Bursts; n != 0 {
 		t.Errorf("%d bursts in the stretch without", n)
+	}
+}
+
+// Lost samples take part of a cycle out of the mains' advance. f0's interval has it.
+func TestHzOverLostSamples(t *testing.T) {
+	t.Parallel()
+	held, told := 0, 0
+	for seed := range int64(20) {
+		comb := bench.Comb{Rate: 8000, Seconds: 40, Track: bench.Track{Hz: 50.02, WanderHz: 0.005, WanderSeconds: 20}, FloorDBFSHz: -120, RandomPhase: true, Seed: seed,
+			Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -60}, {Harmonic: 3, PowerDBFS: -70}}}
+		made, err := comb.Make()
+		if err != nil {
+			t.Fatal(err)
+		}
+		f0 := made.Truth.F0
+		m := measureSamples(t, 8000, made.Lose(20.3, 25+int(seed)).Samples, mains.Options{})
+		if len(m.Health.Jumps) == 0 {
+			continue
+		}
+		told++
+		if math.Abs(m.Mains.Hz-f0) <= m.Mains.U95 {
+			held++
+		}
+	}
+	if told < 15 || held < told-2 {
+		t.Errorf("jumps told in %d of 20, f0's interval holds in %d of them", told, held)
 	}
 }

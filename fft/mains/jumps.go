@@ -81,6 +81,9 @@ func (m *meter) addJumps(t track, z [][]complex128, first int) {
 			Seconds: m.l.blockCentre(first+b) + float64(apart)/2*m.l.hopSeconds(),
 			Samples: steps[b] / (2 * math.Pi * m.found.hz) * m.l.rate,
 		})
+		// What the phase jumped by is in f0's advance: in its interval, then, too.
+		cycles := steps[b] / (2 * math.Pi)
+		m.turnsVariance += cycles * cycles
 	}
 }
 
