@@ -6,6 +6,7 @@ import (
 	"sort"
 
 	"humdiff/fft"
+	"humdiff/fft/lend"
 )
 
 const (
@@ -86,26 +87,17 @@ type floorReader struct {
 	f, p, work []float64 // room for the bins of one floor
 
 	// What many floors ask for again.
-	bias     memo[float64]
-	outliers memo[crowd]
+	bias     lend.Memo[float64, float64]
+	outliers lend.Memo[crowd, float64]
 }
+
+// mostKinds is how many answers are kept: more than a capture's lines ask for.
+const mostKinds = 256
 
 // crowd is n noise bins, each a mean of so many powers.
 type crowd struct {
 	averages float64
 	n        int
-}
-
-// memo keeps what has been worked out.
-type memo[K comparable] map[K]float64
-
-func (m memo[K]) of(k K, work func() float64) float64 {
-	x, ok := m[k]
-	if !ok {
-		x = work()
-		m[k] = x
-	}
-	return x
 }
 
 // skirt is a line whose phase's rate walks at random: beside it stands noise of
@@ -118,7 +110,8 @@ func (s skirt) density(hz float64) float64 {
 }
 
 func newFloorReader(s fft.Spectrum, even *evenness) *floorReader {
-	return &floorReader{s: s, even: even, busy: make([]bool, len(s.Density)), leak: make([]float64, len(s.Density)), bias: memo[float64]{}, outliers: memo[crowd]{}}
+	return &floorReader{s: s, even: even, busy: make([]bool, len(s.Density)), leak: make([]float64, len(s.Density)),
+		bias: lend.Memo[float64, float64]{Most: mostKinds}, outliers: lend.Memo[crowd, float64]{Most: mostKinds}}
 }
 
 // occupy marks what lies within halfWidth of hz as not floor.
@@ -209,8 +202,8 @@ func (r *floorReader) fit(f, p []float64, hz, averages float64) floorEstimate {
 	if hz > 300 || len(f) < 14 || !around(f, hz) {
 		degree = 0
 	}
-	bias := r.bias.of(averages, func() float64 { return medianBias(averages) })
-	outlier := r.outliers.of(crowd{averages, len(f)}, func() float64 { return outlierRatio(averages, len(f)) })
+	bias := r.bias.Of(averages, func() float64 { return medianBias(averages) })
+	outlier := r.outliers.Of(crowd{averages, len(f)}, func() float64 { return outlierRatio(averages, len(f)) })
 	r.work = slices.Grow(r.work[:0], 2*len(f))
 	work := r.work[:2*len(f)]
 	for try := 0; ; try++ {

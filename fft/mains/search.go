@@ -322,7 +322,7 @@ func refine(o *observation, l layout, f0 float64, aside []float64, surprise []fl
 			hz, u95, lines, ok, score = otherHz, otherU95, others, true, s+leadsAway
 			astray = nil
 			for _, p := range all {
-				if math.Abs(p.hz-p.h*hz) > 0.35*bin+3*p.sd+p.h*usualWander {
+				if !p.liesOn(hz, bin) {
 					astray = append(astray, p.hz)
 				}
 			}
@@ -359,7 +359,7 @@ func refineBy(peaks []combPeak, binHz, f0 float64, aside []float64) (hz, u95 flo
 			continue
 		}
 		clear++
-		if math.Abs(p.hz-p.h*hz) < 0.35*binHz+3*p.sd+p.h*usualWander {
+		if p.liesOn(hz, binHz) {
 			agree++
 			lines = append(lines, p)
 			if p.h <= 3 {
@@ -372,6 +372,11 @@ func refineBy(peaks []combPeak, binHz, f0 float64, aside []float64) (hz, u95 flo
 
 // combPeak is a line's peak in the scan.
 type combPeak struct{ h, hz, snr, sd float64 }
+
+// liesOn says whether the peak is where f0 has a line, as near as can be told.
+func (p combPeak) liesOn(f0, binHz float64) bool {
+	return math.Abs(p.hz-p.h*f0) < 0.35*binHz+3*p.sd+p.h*usualWander
+}
 
 // leadsAway is by how much −ln of a probability has to be larger.
 const leadsAway = 3.0
