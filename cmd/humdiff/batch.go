@@ -13,7 +13,7 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/report/batch"
-	"humdiff/report/folder"
+	"humdiff/report/gather"
 	"humdiff/report/page"
 	"humdiff/report/publish"
 	"humdiff/report/result"
@@ -111,7 +111,7 @@ func (f batching) run(c *cobra.Command, s screen, path string) error {
 		return misusedf("leave one of them out", "--blind hides what --key tells")
 	}
 	if f.out != "" {
-		if err := folder.Check(f.out, f.force); err != nil {
+		if err := publish.Check(f.out, f.force); err != nil {
 			return offerForce(err)
 		}
 	}
@@ -180,7 +180,7 @@ func (f batching) conclude(ctx context.Context, s screen, b *batch.Batch) error 
 // writeSession writes a session's report into a folder, its pages made several at a
 // time.
 func writeSession(ctx context.Context, s screen, wanted bool, dir string, force bool, judged result.Session, capture func(int) (result.Capture, error)) error {
-	files, err := publish.Session(judged, capture)
+	files, err := gather.Session(judged, capture)
 	if err != nil {
 		return err
 	}
@@ -188,7 +188,7 @@ func writeSession(ctx context.Context, s screen, wanted bool, dir string, force 
 	defer stop()
 	report, end := batchProgress(s.stderr, wanted)
 	defer end()
-	return folder.Write(ctx, dir, force, folder.Ahead(ctx, files, func(done, total int, name string) {
+	return publish.Write(ctx, dir, force, publish.Ahead(ctx, files, func(done, total int, name string) {
 		if report != nil {
 			report(int64(done), int64(total), "writing "+name)
 		}
@@ -238,7 +238,7 @@ func (f batching) show(s screen, judged result.Session) error {
 	var said string
 	switch f.format.value {
 	case "json":
-		numbers, err := publish.JSON(judged)
+		numbers, err := gather.JSON(judged)
 		if err != nil {
 			return err
 		}

@@ -8,8 +8,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"humdiff/report/bundle"
-	"humdiff/report/folder"
+	"humdiff/report/publish"
+	"humdiff/report/verify"
 	"humdiff/report/words"
 )
 
@@ -51,8 +51,8 @@ func (f bundling) run(ctx context.Context, s screen, dir string) error {
 	if out == "" {
 		out = filepath.Clean(dir) + ".zip"
 	}
-	err := folder.Stream(ctx, out, f.force, func(w io.Writer) error {
-		_, err := bundle.Pack(ctx, w, dir, bundle.Options{Version: version(), Captures: f.captures, HashesOnly: f.hashesOnly})
+	err := publish.Stream(ctx, out, f.force, func(w io.Writer) error {
+		_, err := publish.Pack(ctx, w, dir, publish.Packing{IsReport: verify.Recomputable, Version: version(), Captures: f.captures, HashesOnly: f.hashesOnly})
 		return err
 	})
 	if err != nil {

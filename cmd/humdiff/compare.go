@@ -11,7 +11,7 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/report/assemble"
 	"humdiff/report/audibility"
-	"humdiff/report/folder"
+	"humdiff/report/gather"
 	"humdiff/report/publish"
 	"humdiff/report/result"
 	"humdiff/report/words"
@@ -77,7 +77,7 @@ func (f comparing) run(ctx context.Context, s screen, quietArg, nearArg string) 
 		return err
 	}
 	if f.out != "" {
-		if err := folder.Check(f.out, f.force); err != nil {
+		if err := publish.Check(f.out, f.force); err != nil {
 			return offerForce(err)
 		}
 	}
@@ -93,7 +93,7 @@ func (f comparing) run(ctx context.Context, s screen, quietArg, nearArg string) 
 // offerForce adds to the hint of an error that --force would have helped.
 func offerForce(err error) error {
 	var e *capture.Error
-	if !errors.Is(err, folder.ErrForeign) || !errors.As(err, &e) {
+	if !errors.Is(err, publish.ErrForeign) || !errors.As(err, &e) {
 		return err
 	}
 	offered := *e
@@ -116,11 +116,11 @@ func (f comparing) report(ctx context.Context, s screen, r result.Compare) error
 
 // publish writes the report into the folder out and names its page.
 func (f comparing) publish(ctx context.Context, r result.Compare) (page string, err error) {
-	files, err := publish.Compare(r)
+	files, err := gather.Compare(r)
 	if err != nil {
 		return "", err
 	}
-	return filepath.Join(f.out, "report.html"), folder.Write(ctx, f.out, f.force, files)
+	return filepath.Join(f.out, "report.html"), publish.Write(ctx, f.out, f.force, files)
 }
 
 func (f comparing) addresses(quietArg, nearArg string) (quiet, near capture.Address, err error) {

@@ -14,7 +14,7 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fixtures/demo"
 	"humdiff/report/batch"
-	"humdiff/report/folder"
+	"humdiff/report/publish"
 	"humdiff/report/result"
 	"humdiff/report/session"
 	"humdiff/report/verdict"
@@ -57,7 +57,7 @@ func (f comparing) demo(ctx context.Context, s screen, dir string) error {
 	f.out = filepath.Join(dir, "report")
 	sitting := filepath.Join(dir, "session-report")
 	for _, out := range []string{f.out, sitting} {
-		if err := folder.Check(out, false); err != nil {
+		if err := publish.Check(out, false); err != nil {
 			return err
 		}
 	}

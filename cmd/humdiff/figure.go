@@ -14,7 +14,7 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/report/figure"
-	"humdiff/report/folder"
+	"humdiff/report/gather"
 	"humdiff/report/publish"
 	"humdiff/report/result"
 	"humdiff/report/words"
@@ -92,7 +92,7 @@ func (f drawing) run(ctx context.Context, s screen, path string) error {
 	if err != nil {
 		return err
 	}
-	var files []folder.File
+	var files []publish.File
 	for _, fig := range figures {
 		for _, form := range f.formats {
 			file, err := fig.Draw(form, o)
@@ -102,7 +102,7 @@ func (f drawing) run(ctx context.Context, s screen, path string) error {
 			files = append(files, file)
 		}
 	}
-	if err := folder.Add(ctx, f.out, f.force, files); err != nil {
+	if err := publish.Add(ctx, f.out, f.force, files); err != nil {
 		return err
 	}
 	for _, file := range files {
@@ -114,8 +114,8 @@ func (f drawing) run(ctx context.Context, s screen, path string) error {
 // check is what is wrong with the words whatever the result holds.
 func (f *drawing) check() error {
 	for i, form := range f.formats {
-		if f.formats[i] = strings.ToLower(form); !slices.Contains(publish.FileTypes, f.formats[i]) {
-			return misusedf("--as takes "+strings.Join(publish.FileTypes, ", "), "--as %s: there is no such form", form)
+		if f.formats[i] = strings.ToLower(form); !slices.Contains(gather.FileTypes, f.formats[i]) {
+			return misusedf("--as takes "+strings.Join(gather.FileTypes, ", "), "--as %s: there is no such form", form)
 		}
 	}
 	if f.density < 1 || f.density > 4 {
@@ -125,7 +125,7 @@ func (f *drawing) check() error {
 }
 
 // read is the figures to draw of a result, and how they are to look.
-func (f drawing) read(path string) ([]publish.NamedFigure, figure.Options, error) {
+func (f drawing) read(path string) ([]gather.NamedFigure, figure.Options, error) {
 	var o figure.Options
 	data, err := os.ReadFile(path)
 	if err != nil {
@@ -133,13 +133,13 @@ func (f drawing) read(path string) ([]publish.NamedFigure, figure.Options, error
 		if info, statErr := os.Stat(path); statErr == nil && info.IsDir() {
 			return nil, o, &capture.Error{File: path, What: "is a folder", Hint: hint, Err: err}
 		}
-		what := "cannot be read: " + folder.Reason(err)
+		what := "cannot be read: " + publish.Reason(err)
 		if errors.Is(err, fs.ErrNotExist) {
 			what = "there is no such file"
 		}
 		return nil, o, &capture.Error{File: path, What: what, Hint: hint, Err: err}
 	}
-	all, set, err := publish.Figures(data)
+	all, set, err := gather.Figures(data)
 	if err != nil {
 		return nil, o, &capture.Error{File: path, What: err.Error(), Hint: "Give the JSON that compare wrote, with --out or with --format json.", Err: err}
 	}
@@ -151,7 +151,7 @@ func (f drawing) read(path string) ([]publish.NamedFigure, figure.Options, error
 }
 
 // choose takes the figures that --only names: "spectrum" is that of every pair.
-func (f drawing) choose(path string, all []publish.NamedFigure) ([]publish.NamedFigure, error) {
+func (f drawing) choose(path string, all []gather.NamedFigure) ([]gather.NamedFigure, error) {
 	if len(f.only) == 0 {
 		if len(all) == 0 {
 			return nil, &capture.Error{File: path, What: "has nothing to draw"}
@@ -162,7 +162,7 @@ func (f drawing) choose(path string, all []publish.NamedFigure) ([]publish.Named
 	for _, fig := range all {
 		names = append(names, fig.Name)
 	}
-	var out []publish.NamedFigure
+	var out []gather.NamedFigure
 	for _, name := range f.only {
 		found := false
 		for _, fig := range all {

@@ -10,7 +10,7 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/cobra/doc"
 
-	"humdiff/report/folder"
+	"humdiff/report/publish"
 	"humdiff/report/words"
 )
 
@@ -33,14 +33,14 @@ func manualCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return folder.Write(c.Context(), args[0], false, files)
+			return publish.Write(c.Context(), args[0], false, files)
 		},
 	}
 }
 
 // manual is a page a command for man, one for the web, and the completions.
-func manual(root *cobra.Command) ([]folder.File, error) {
-	var files []folder.File
+func manual(root *cobra.Command) ([]publish.File, error) {
+	var files []publish.File
 	for _, c := range documented(root) {
 		var man, page bytes.Buffer
 		// The date stays the same, so that the same program writes the same pages.
@@ -52,8 +52,8 @@ func manual(root *cobra.Command) ([]folder.File, error) {
 			return nil, fmt.Errorf("manual: %w", err)
 		}
 		files = append(files,
-			folder.File{Name: dashed(c) + ".1", Data: man.Bytes()},
-			folder.File{Name: dashed(c) + ".md", Data: page.Bytes()})
+			publish.File{Name: dashed(c) + ".1", Data: man.Bytes()},
+			publish.File{Name: dashed(c) + ".md", Data: page.Bytes()})
 	}
 	return append(files, completions(root)...), nil
 }
@@ -77,14 +77,14 @@ func documented(root *cobra.Command) []*cobra.Command {
 	return all
 }
 
-func completions(root *cobra.Command) []folder.File {
+func completions(root *cobra.Command) []publish.File {
 	var bash, zsh, fish, power bytes.Buffer
 	// Writing to memory doesn't fail.
 	_ = root.GenBashCompletionV2(&bash, true)
 	_ = root.GenZshCompletion(&zsh)
 	_ = root.GenFishCompletion(&fish, true)
 	_ = root.GenPowerShellCompletionWithDesc(&power)
-	return []folder.File{
+	return []publish.File{
 		{Name: "humdiff.bash", Data: bash.Bytes()},
 		{Name: "_humdiff", Data: zsh.Bytes()},
 		{Name: "humdiff.fish", Data: fish.Bytes()},

@@ -15,7 +15,7 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/report/desk"
-	"humdiff/report/folder"
+	"humdiff/report/publish"
 	"humdiff/report/words"
 )
 
@@ -89,7 +89,7 @@ func watchable(dir string) error {
 	if err == nil {
 		return nil
 	}
-	return &capture.Error{File: dir, What: "cannot be watched: " + folder.Reason(err), Err: err, Hint: "name the folder that the recorder writes into"}
+	return &capture.Error{File: dir, What: "cannot be watched: " + publish.Reason(err), Err: err, Hint: "name the folder that the recorder writes into"}
 }
 
 // reportsHome is where reports go that were begun without a folder: the folder

@@ -9,7 +9,7 @@ import (
 	"github.com/jedib0t/go-pretty/v6/text"
 	"github.com/spf13/cobra"
 
-	"humdiff/report/publish"
+	"humdiff/report/gather"
 	"humdiff/report/result"
 	"humdiff/report/table"
 	"humdiff/report/words"
@@ -100,7 +100,7 @@ func (s showing) show(out screen, v view) error {
 func (s showing) forms(v view, width int) (said string, warnings []string, err error) {
 	switch s.format.value {
 	case "json":
-		numbers, err := publish.JSON(v.result)
+		numbers, err := gather.JSON(v.result)
 		return string(numbers), nil, err
 	case "csv":
 		if v.csv != nil {

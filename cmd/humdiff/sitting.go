@@ -13,9 +13,9 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/report/batch"
-	"humdiff/report/folder"
 	"humdiff/report/page"
 	"humdiff/report/plan"
+	"humdiff/report/publish"
 	"humdiff/report/result"
 	"humdiff/report/session"
 	"humdiff/report/table"
@@ -130,7 +130,7 @@ func (f planned) write(ctx context.Context, r *result.Plan, sit plan.Sitting, se
 		return err
 	}
 	file, runs := f.session(*r.Order, sit).First()
-	return folder.Add(ctx, f.out, false, []folder.File{{Name: "card.html", Data: card}, {Name: "session.toml", Data: file}, {Name: "runs.csv", Data: runs}})
+	return publish.Add(ctx, f.out, false, []publish.File{{Name: "card.html", Data: card}, {Name: "session.toml", Data: file}, {Name: "runs.csv", Data: runs}})
 }
 
 // letters puts letters for cables, the witness among them.

@@ -13,7 +13,7 @@ import (
 
 	"humdiff/fft/mains"
 	"humdiff/report/assemble"
-	"humdiff/report/folder"
+	"humdiff/report/gather"
 	"humdiff/report/publish"
 	"humdiff/report/result"
 	"humdiff/report/table"
@@ -99,7 +99,7 @@ func (f trending) run(ctx context.Context, s screen, arg string) error {
 		return err
 	}
 	if f.out != "" {
-		if err := folder.Check(f.out, f.force); err != nil {
+		if err := publish.Check(f.out, f.force); err != nil {
 			return offerForce(err)
 		}
 	}
@@ -139,11 +139,11 @@ func (f trending) write(ctx context.Context, s screen, r result.Trend, u table.U
 	if f.out == "" {
 		return nil
 	}
-	files, err := publish.Trend(r, u)
+	files, err := gather.Trend(r, u)
 	if err != nil {
 		return err
 	}
-	if err := folder.Write(ctx, f.out, f.force, files); err != nil {
+	if err := publish.Write(ctx, f.out, f.force, files); err != nil {
 		return err
 	}
 	_, err = fmt.Fprintf(s.stderr, "Figure, tables and numbers are in %s\n", words.File(filepath.Clean(f.out)))

@@ -8,7 +8,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"humdiff/report/bundle"
+	"humdiff/report/gather"
 	"humdiff/report/publish"
 	"humdiff/report/result"
 	"humdiff/report/verify"
@@ -78,8 +78,8 @@ func (f verifying) run(ctx context.Context, s screen, path string) error {
 
 // verify recomputes what a path names: every report of a folder or a bundle.
 func (f verifying) verify(ctx context.Context, path string, progress func(done, total int64)) (all []result.Verification, err error) {
-	if bundle.Is(path) {
-		return bundle.Verify(ctx, version(), path, f.captures, progress)
+	if publish.IsBundle(path) {
+		return verify.Bundle(ctx, version(), path, f.captures, progress)
 	}
 	reports, err := verify.Reports(path)
 	for _, report := range reports {
@@ -94,7 +94,7 @@ func (f verifying) verify(ctx context.Context, path string, progress func(done, 
 
 func (f verifying) show(s screen, v result.Verification) error {
 	if f.format.value == "json" {
-		data, err := publish.JSON(v)
+		data, err := gather.JSON(v)
 		if err != nil {
 			return err
 		}

@@ -20,7 +20,7 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fft/mains"
 	"humdiff/report/assemble"
-	"humdiff/report/folder"
+	"humdiff/report/publish"
 	"humdiff/report/result"
 	"humdiff/report/session"
 	"humdiff/report/volts"
@@ -109,7 +109,7 @@ func (d *Desk) Close() error {
 	d.end()
 	d.work.Wait()
 	if err := os.RemoveAll(d.uploads); err != nil {
-		return &capture.Error{File: d.uploads, What: "cannot be removed: " + folder.Reason(err), Err: err, Hint: "remove that folder yourself: it holds copies of the captures that were dropped"}
+		return &capture.Error{File: d.uploads, What: "cannot be removed: " + publish.Reason(err), Err: err, Hint: "remove that folder yourself: it holds copies of the captures that were dropped"}
 	}
 	return nil
 }

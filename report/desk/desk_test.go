@@ -23,7 +23,7 @@ import (
 	"humdiff/fixtures/bench"
 	"humdiff/fixtures/wavfile"
 	"humdiff/report/assemble"
-	"humdiff/report/publish"
+	"humdiff/report/gather"
 	"humdiff/report/session"
 	"humdiff/report/volts"
 )
@@ -163,7 +163,7 @@ func TestSameAsCompare(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	want, err := publish.Compare(assemble.Compare("1", assemble.Settings(mains.Options{Nominal: 50}, scale), pairs))
+	want, err := gather.Compare(assemble.Compare("1", assemble.Settings(mains.Options{Nominal: 50}, scale), pairs))
 	if err != nil {
 		t.Fatal(err)
 	}

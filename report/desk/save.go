@@ -13,7 +13,7 @@ import (
 	"strings"
 	"time"
 
-	"humdiff/report/folder"
+	"humdiff/report/gather"
 	"humdiff/report/publish"
 	"humdiff/report/result"
 	"humdiff/report/session"
@@ -59,14 +59,14 @@ func (d *Desk) Save(ctx context.Context, name string) (string, error) {
 	if r == nil {
 		return "", errors.New("there is no comparison to save yet")
 	}
-	files, err := publish.Compare(*r)
+	files, err := gather.Compare(*r)
 	if err != nil {
 		return "", err
 	}
 	if err := os.MkdirAll(d.root(), 0o755); err != nil {
-		return "", fmt.Errorf("%s cannot be made: %s", d.root(), folder.Reason(err))
+		return "", fmt.Errorf("%s cannot be made: %s", d.root(), publish.Reason(err))
 	}
-	if err := folder.Write(ctx, dir, false, files); err != nil {
+	if err := publish.Write(ctx, dir, false, files); err != nil {
 		return "", err
 	}
 	page := filepath.Join(dir, "report.html")
@@ -111,13 +111,13 @@ func (d *Desk) SaveSession(ctx context.Context, name string) (string, error) {
 		return "", errors.New("no pair has been kept yet")
 	}
 	if err := os.MkdirAll(d.root(), 0o755); err != nil {
-		return "", fmt.Errorf("%s cannot be made: %s", d.root(), folder.Reason(err))
+		return "", fmt.Errorf("%s cannot be made: %s", d.root(), publish.Reason(err))
 	}
 	if err := os.Mkdir(dir, 0o755); err != nil {
 		if errors.Is(err, fs.ErrExist) {
 			return "", fmt.Errorf("%s is there already: give another name", dir)
 		}
-		return "", fmt.Errorf("%s cannot be made: %s", dir, folder.Reason(err))
+		return "", fmt.Errorf("%s cannot be made: %s", dir, publish.Reason(err))
 	}
 	path, err := d.writeSession(ctx, dir, pairs, settings)
 	if err != nil {
@@ -179,7 +179,7 @@ func (d *Desk) place(ctx context.Context, dir string, c Capture, copied map[stri
 		return name, nil
 	}
 	name := fmt.Sprintf("%d-%s", c.ID, filepath.Base(c.Address.Path))
-	err := folder.Stream(ctx, filepath.Join(dir, name), false, func(w io.Writer) error {
+	err := publish.Stream(ctx, filepath.Join(dir, name), false, func(w io.Writer) error {
 		from, err := os.Open(c.Address.Path)
 		if err != nil {
 			return err
@@ -203,18 +203,18 @@ func (d *Desk) Report() (*result.Compare, bool) {
 func (d *Desk) upload(name string, from io.Reader) error {
 	dir, err := os.MkdirTemp(d.uploads, "")
 	if err != nil {
-		return fmt.Errorf("there is no room for %s: %s", name, folder.Reason(err))
+		return fmt.Errorf("there is no room for %s: %s", name, publish.Reason(err))
 	}
 	path := filepath.Join(dir, plain(name))
 	to, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
 	if err != nil {
 		os.RemoveAll(dir)
-		return fmt.Errorf("%s cannot be kept: %s", name, folder.Reason(err))
+		return fmt.Errorf("%s cannot be kept: %s", name, publish.Reason(err))
 	}
 	_, err = io.Copy(to, from)
 	if err := errors.Join(err, to.Close()); err != nil {
 		os.RemoveAll(dir)
-		return fmt.Errorf("%s did not arrive whole: %s", name, folder.Reason(err))
+		return fmt.Errorf("%s did not arrive whole: %s", name, publish.Reason(err))
 	}
 	d.add(name, path)
 	return nil

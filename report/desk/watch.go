@@ -8,7 +8,7 @@ import (
 	"strings"
 	"time"
 
-	"humdiff/report/folder"
+	"humdiff/report/publish"
 )
 
 const (
@@ -86,7 +86,7 @@ func (d *Desk) glance(files map[string]*seen) []string {
 func (d *Desk) noteAway(err error) {
 	said := ""
 	if err != nil {
-		said = fmt.Sprintf("%s cannot be read: %s. It is looked for again all the time.", d.opt.Folder, folder.Reason(err))
+		said = fmt.Sprintf("%s cannot be read: %s. It is looked for again all the time.", d.opt.Folder, publish.Reason(err))
 	}
 	d.mu.Lock()
 	defer d.mu.Unlock()

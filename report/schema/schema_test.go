@@ -14,8 +14,8 @@ import (
 	"github.com/invopop/jsonschema"
 
 	"humdiff/fixtures/valid"
+	"humdiff/report/gather"
 	"humdiff/report/internal/sample"
-	"humdiff/report/publish"
 	"humdiff/report/result"
 	"humdiff/report/schema"
 )
@@ -112,7 +112,7 @@ func TestEveryResultHasASchema(t *testing.T) {
 
 func TestSamplesAreValid(t *testing.T) {
 	for name, r := range map[string]any{"compare": sample.Compare()} {
-		data, err := publish.JSON(r)
+		data, err := gather.JSON(r)
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -124,7 +124,7 @@ func TestSamplesAreValid(t *testing.T) {
 
 // A schema that lets everything through would be none.
 func TestInvalidIsRefused(t *testing.T) {
-	data, err := publish.JSON(sample.Compare())
+	data, err := gather.JSON(sample.Compare())
 	if err != nil {
 		t.Fatal(err)
 	}

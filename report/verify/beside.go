@@ -10,7 +10,7 @@ import (
 	"strings"
 
 	"humdiff/fft/capture"
-	"humdiff/report/folder"
+	"humdiff/report/publish"
 	"humdiff/report/result"
 )
 
@@ -24,7 +24,7 @@ var views = []string{".html", ".svg", ".png", ".pdf", ".csv", ".md", ".txt"}
 // another version may look otherwise in this one: then nothing is said of its
 // files but that. made is several sets of files where the report doesn't say
 // which of them was written.
-func (v *verifier) beside(report string, made ...[]folder.File) error {
+func (v *verifier) beside(report string, made ...[]publish.File) error {
 	if len(made[0]) == 0 {
 		return nil // what can't be made is an error elsewhere
 	}
@@ -57,7 +57,7 @@ func (v *verifier) beside(report string, made ...[]folder.File) error {
 func viewsIn(dir string) (names []string, err error) {
 	entries, err := os.ReadDir(dir)
 	if err != nil {
-		return nil, &capture.Error{File: dir, What: "cannot be read: " + folder.Reason(err), Err: err}
+		return nil, &capture.Error{File: dir, What: "cannot be read: " + publish.Reason(err), Err: err}
 	}
 	for _, e := range entries {
 		if e.Type().IsRegular() && slices.Contains(views, strings.ToLower(filepath.Ext(e.Name()))) {
@@ -68,10 +68,10 @@ func viewsIn(dir string) (names []string, err error) {
 }
 
 // view is how a file compares with what the result makes of that name.
-func (v *verifier) view(dir, name string, made [][]folder.File) (state string, err error) {
+func (v *verifier) view(dir, name string, made [][]publish.File) (state string, err error) {
 	known := false
 	for _, files := range made {
-		at := slices.IndexFunc(files, func(f folder.File) bool { return f.Name == name })
+		at := slices.IndexFunc(files, func(f publish.File) bool { return f.Name == name })
 		if at < 0 {
 			continue
 		}
@@ -88,7 +88,7 @@ func (v *verifier) view(dir, name string, made [][]folder.File) (state string, e
 		}
 		got, err := os.ReadFile(filepath.Join(dir, name))
 		if err != nil && !errors.Is(err, fs.ErrNotExist) {
-			return "", &capture.Error{File: filepath.Join(dir, name), What: "cannot be read: " + folder.Reason(err), Err: err}
+			return "", &capture.Error{File: filepath.Join(dir, name), What: "cannot be read: " + publish.Reason(err), Err: err}
 		}
 		if bytes.Equal(got, want) {
 			return result.Same, nil
@@ -103,7 +103,7 @@ func (v *verifier) view(dir, name string, made [][]folder.File) (state string, e
 // errNotHeld is the error of a file made of captures that aren't at hand.
 var errNotHeld = errors.New("its captures were not found")
 
-func contents(f folder.File) ([]byte, error) {
+func contents(f publish.File) ([]byte, error) {
 	if f.Make == nil {
 		return f.Data, nil
 	}

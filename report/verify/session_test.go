@@ -14,7 +14,7 @@ import (
 	"humdiff/fixtures/bench"
 	"humdiff/fixtures/wavfile"
 	"humdiff/report/batch"
-	"humdiff/report/folder"
+	"humdiff/report/gather"
 	"humdiff/report/publish"
 	"humdiff/report/result"
 	"humdiff/report/session"
@@ -66,12 +66,12 @@ func sitting(t *testing.T) (dir, path string) {
 	if failed := b.Failures(); len(failed) > 0 {
 		t.Fatal(failed[0].Err)
 	}
-	files, err := publish.Session(verdict.Judge(b.Input()), b.Capture)
+	files, err := gather.Session(verdict.Judge(b.Input()), b.Capture)
 	if err != nil {
 		t.Fatal(err)
 	}
 	out := filepath.Join(dir, "report")
-	if err := folder.Write(t.Context(), out, false, files); err != nil {
+	if err := publish.Write(t.Context(), out, false, files); err != nil {
 		t.Fatal(err)
 	}
 	return dir, filepath.Join(out, "session.json")

@@ -27,8 +27,7 @@ import (
 	"humdiff/fft/mains"
 	"humdiff/report/assemble"
 	"humdiff/report/audibility"
-	"humdiff/report/find"
-	"humdiff/report/folder"
+	"humdiff/report/gather"
 	"humdiff/report/publish"
 	"humdiff/report/result"
 	"humdiff/report/table"
@@ -47,7 +46,7 @@ const largest = 1 << 30
 // their names, beside the report, and in the folders captures. A report that can't be read, or isn't one, is a *capture.Error; a
 // capture that isn't found is part of the answer.
 func Report(ctx context.Context, version, path string, captures []string, progress func(done, total int64)) (result.Verification, error) {
-	finder, err := find.New(path, captures...)
+	finder, err := publish.NewFinder(path, captures...)
 	if err != nil {
 		return result.Verification{}, err
 	}
@@ -69,14 +68,14 @@ func Report(ctx context.Context, version, path string, captures []string, progre
 func read(path string) ([]byte, error) {
 	st, err := os.Stat(path)
 	if err != nil {
-		return nil, &capture.Error{File: path, What: "cannot be opened: " + folder.Reason(err), Err: err, Hint: reportHint}
+		return nil, &capture.Error{File: path, What: "cannot be opened: " + publish.Reason(err), Err: err, Hint: reportHint}
 	}
 	if st.IsDir() || st.Size() > largest {
 		return nil, &capture.Error{File: path, What: "is no report", Hint: reportHint}
 	}
 	data, err := os.ReadFile(path)
 	if err != nil {
-		return nil, &capture.Error{File: path, What: "cannot be read: " + folder.Reason(err), Err: err}
+		return nil, &capture.Error{File: path, What: "cannot be read: " + publish.Reason(err), Err: err}
 	}
 	return data, nil
 }
@@ -101,7 +100,7 @@ func Reports(path string) ([]string, error) {
 		return nil
 	})
 	if err != nil {
-		return nil, &capture.Error{File: path, What: "cannot be read: " + folder.Reason(err), Err: err}
+		return nil, &capture.Error{File: path, What: "cannot be read: " + publish.Reason(err), Err: err}
 	}
 	if len(all) == 0 {
 		return nil, &capture.Error{File: path, What: "holds no report", Hint: reportHint}
@@ -133,7 +132,7 @@ func hashOf(data []byte) string {
 
 // verifier is one verification under way.
 type verifier struct {
-	*find.Finder
+	*publish.Finder
 	*ledger
 	out      result.Verification
 	progress func(done, total int64)
@@ -163,7 +162,7 @@ func (v *verifier) verify(ctx context.Context, path string, data []byte) error {
 		if err := v.compares(ctx, r, tree); err != nil {
 			return err
 		}
-		files, err := drawn(path, func() ([]folder.File, error) { return publish.Compare(r) })
+		files, err := drawn(path, func() ([]publish.File, error) { return gather.Compare(r) })
 		return errors.Join(err, v.beside(path, files))
 	case result.MeasureSchema:
 		var r result.Measure
@@ -179,7 +178,7 @@ func (v *verifier) verify(ctx context.Context, path string, data []byte) error {
 		if err := v.session(ctx, r, tree); err != nil {
 			return err
 		}
-		files, err := drawn(path, func() ([]folder.File, error) { return publish.Session(r, v.whole) })
+		files, err := drawn(path, func() ([]publish.File, error) { return gather.Session(r, v.whole) })
 		return errors.Join(err, v.beside(path, files))
 	case result.TrendSchema:
 		var r result.Trend
@@ -187,9 +186,9 @@ func (v *verifier) verify(ctx context.Context, path string, data []byte) error {
 			return damaged(path, err)
 		}
 		// The report doesn't say in which unit its table was wanted.
-		var made [][]folder.File
+		var made [][]publish.File
 		for _, u := range table.UnitsOf(r.Settings) {
-			files, err := drawn(path, func() ([]folder.File, error) { return publish.Trend(r, u) })
+			files, err := drawn(path, func() ([]publish.File, error) { return gather.Trend(r, u) })
 			if err != nil {
 				return err
 			}
@@ -205,7 +204,7 @@ func (v *verifier) verify(ctx context.Context, path string, data []byte) error {
 
 // drawn makes a report's files. Views take a result as humdiff makes it; an edited
 // one may contradict itself, and must not end the program.
-func drawn(path string, files func() ([]folder.File, error)) (made []folder.File, err error) {
+func drawn(path string, files func() ([]publish.File, error)) (made []publish.File, err error) {
 	defer func() {
 		if recover() != nil {
 			made, err = nil, damaged(path, errors.New("its values contradict each other"))
@@ -387,7 +386,7 @@ func (v *verifier) options(s result.Settings) (mains.Options, error) {
 
 // address is where a side's samples lie now; ok says that they were found.
 func (v *verifier) address(ctx context.Context, s result.Side) (addr capture.Address, ok bool, err error) {
-	c, err := v.Find(ctx, find.Named{File: s.File, SHA256: s.SHA256})
+	c, err := v.Find(ctx, publish.Named{File: s.File, SHA256: s.SHA256})
 	if err != nil {
 		return addr, false, err
 	}

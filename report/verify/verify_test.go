@@ -16,7 +16,7 @@ import (
 	"humdiff/fixtures/bench"
 	"humdiff/fixtures/wavfile"
 	"humdiff/report/assemble"
-	"humdiff/report/folder"
+	"humdiff/report/gather"
 	"humdiff/report/publish"
 	"humdiff/report/result"
 	"humdiff/report/table"
@@ -62,7 +62,7 @@ func report(t *testing.T) (dir, path string) {
 
 func save(t *testing.T, dir, name string, r any) string {
 	t.Helper()
-	data, err := publish.JSON(r)
+	data, err := gather.JSON(r)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -276,12 +276,12 @@ func published(t *testing.T) (path string, r result.Compare) {
 	if err := json.Unmarshal(data, &r); err != nil {
 		t.Fatal(err)
 	}
-	files, err := publish.Compare(r)
+	files, err := gather.Compare(r)
 	if err != nil {
 		t.Fatal(err)
 	}
 	out := filepath.Join(dir, "report")
-	if err := folder.Write(t.Context(), out, false, files); err != nil {
+	if err := publish.Write(t.Context(), out, false, files); err != nil {
 		t.Fatal(err)
 	}
 	return filepath.Join(out, "compare.json"), r
@@ -381,12 +381,12 @@ func TestTrendStands(t *testing.T) {
 		t.Fatal(err)
 	}
 	r := assemble.Trend("1", assemble.Settings(opt, stated), followed, []int{1, 3})
-	files, err := publish.Trend(r, table.DBu)
+	files, err := gather.Trend(r, table.DBu)
 	if err != nil {
 		t.Fatal(err)
 	}
 	out := filepath.Join(dir, "trend")
-	if err := folder.Write(t.Context(), out, false, files); err != nil {
+	if err := publish.Write(t.Context(), out, false, files); err != nil {
 		t.Fatal(err)
 	}
 	path := filepath.Join(out, "trend.json")

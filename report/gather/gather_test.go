@@ -1,4 +1,4 @@
-package publish
+package gather
 
 import (
 	"context"
@@ -9,8 +9,8 @@ import (
 	"testing"
 	"unicode"
 
-	"humdiff/report/folder"
 	"humdiff/report/internal/sample"
+	"humdiff/report/publish"
 	"humdiff/report/result"
 )
 
@@ -81,7 +81,7 @@ func TestReportReplacesReport(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		if err := folder.Write(context.Background(), dir, false, files); err != nil {
+		if err := publish.Write(context.Background(), dir, false, files); err != nil {
 			t.Fatal(err)
 		}
 	}

@@ -1,6 +1,4 @@
-// Package find finds the captures that a report names, wherever they lie now and
-// whatever they are called: what counts is their content.
-package find
+package publish
 
 import (
 	"context"
@@ -14,7 +12,8 @@ import (
 	"humdiff/report/result"
 )
 
-// Finder finds captures. It remembers what it has hashed, and is used by one
+// Finder finds the captures that a report names, wherever they lie now and whatever
+// they are called: what counts is their content. It remembers what it has hashed, and is used by one
 // goroutine at a time.
 type Finder struct {
 	beside string              // folder of the report
@@ -25,9 +24,9 @@ type Finder struct {
 	found  map[string]result.VerifiedCapture
 }
 
-// New is a finder for the report in the file path. It looks in the folders dirs
+// NewFinder is a finder for the report in the file path. It looks in the folders dirs
 // too, deep down. The error is a *capture.Error.
-func New(report string, dirs ...string) (*Finder, error) {
+func NewFinder(report string, dirs ...string) (*Finder, error) {
 	for _, dir := range dirs {
 		if err := checkDir(dir); err != nil {
 			return nil, err

@@ -1,4 +1,4 @@
-package bundle
+package publish
 
 import (
 	"archive/zip"
@@ -6,6 +6,7 @@ import (
 	"context"
 	"encoding/json"
 	"errors"
+	"fmt"
 	"io"
 	"os"
 	"path/filepath"
@@ -13,61 +14,36 @@ import (
 	"testing"
 
 	"humdiff/fft/capture"
-	"humdiff/fft/mains"
-	"humdiff/fixtures/bench"
-	"humdiff/fixtures/wavfile"
-	"humdiff/report/assemble"
-	"humdiff/report/folder"
-	"humdiff/report/publish"
 	"humdiff/report/result"
 )
 
-// report makes two captures of the same name in two folders, and a report of
-// them.
-func report(t *testing.T) (dir string) {
+// reported is the folder of a report that names two captures, of the same name in
+// two folders beside it.
+func reported(t *testing.T) (dir string) {
 	t.Helper()
 	root := t.TempDir()
-	var at []capture.Address
-	for i, name := range []string{"quiet", "near"} {
-		made, err := bench.Comb{Rate: 8000, Seconds: 3, Track: bench.Steady(50), FloorDBFSHz: -125, Seed: int64(i),
-			Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -95 + 15*float64(i)}}}.Make()
+	var sides []string
+	for _, name := range []string{"quiet", "near"} {
+		path := filepath.Join(root, name, "take.wav")
+		if err := os.Mkdir(filepath.Dir(path), 0o755); err != nil {
+			t.Fatal(err)
+		}
+		put(t, filepath.Dir(path), "take.wav", "samples of "+name)
+		hash, err := capture.Hash(t.Context(), path)
 		if err != nil {
 			t.Fatal(err)
 		}
-		path := filepath.Join(root, name, "take.wav")
-		if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
-			t.Fatal(err)
-		}
-		if err := wavfile.Write(path, wavfile.Format{Rate: 8000, Bits: 24}, made.Samples); err != nil {
-			t.Fatal(err)
-		}
-		at = append(at, capture.Address{Path: path})
-	}
-	opt := mains.Options{UpTo: 300}
-	pairs, err := assemble.ReadPair(t.Context(), at[0], at[1], opt)
-	if err != nil {
-		t.Fatal(err)
-	}
-	files, err := publish.Compare(assemble.Compare("1", assemble.Settings(opt), pairs))
-	if err != nil {
-		t.Fatal(err)
+		sides = append(sides, fmt.Sprintf(`%q:{"file":%q,"sha256":%q}`, name, path, hash))
 	}
 	dir = filepath.Join(root, "report")
-	if err := folder.Write(t.Context(), dir, false, files); err != nil {
+	made := files("compare.json", `{"schema":"humdiff/compare/1",`+strings.Join(sides, ",")+"}", "report.html", "<p>it hums</p>")
+	if err := Write(t.Context(), dir, false, made); err != nil {
 		t.Fatal(err)
 	}
 	return dir
 }
 
-func pack(t *testing.T, dir string, o Options) (result.Manifest, []byte) {
-	t.Helper()
-	var b bytes.Buffer
-	m, err := Pack(t.Context(), &b, dir, o)
-	if err != nil {
-		t.Fatal(err)
-	}
-	return m, b.Bytes()
-}
+func isReport(data []byte) bool { return bytes.HasPrefix(data, []byte(`{"schema":"humdiff/compare`)) }
 
 func keep(t *testing.T, data []byte) string {
 	t.Helper()
@@ -78,58 +54,10 @@ func keep(t *testing.T, data []byte) string {
 	return path
 }
 
-func TestBundleIsVerified(t *testing.T) {
-	dir := report(t)
-	m, data := pack(t, dir, Options{Version: "1"})
-	captures := 0
-	for _, f := range m.Files {
-		if f.Role == "capture" {
-			captures++
-		}
-	}
-	if captures != 2 || len(m.Reports) != 1 || m.Reports[0] != "report/compare.json" {
-		t.Errorf("manifest: %+v", m)
-	}
-	if _, again := pack(t, dir, Options{Version: "1"}); !bytes.Equal(data, again) {
-		t.Error("two bundles of one report differ")
-	}
-	// The captures that the report names are gone: those of the bundle serve.
-	file := keep(t, data)
-	for _, name := range []string{"quiet", "near"} {
-		if err := os.RemoveAll(filepath.Join(filepath.Dir(dir), name)); err != nil {
-			t.Fatal(err)
-		}
-	}
-	all, err := Verify(t.Context(), "2", file, nil, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if len(all) != 1 || all[0].Verdict != result.Stands || all[0].Report.File != file+": report/compare.json" {
-		t.Errorf("%+v", all)
-	}
-}
-
-func TestHashesOnly(t *testing.T) {
-	dir := report(t)
-	m, data := pack(t, dir, Options{HashesOnly: true})
-	if len(m.NotPacked) != 2 || bytes.Contains(data, []byte("captures/")) {
-		t.Errorf("not packed: %+v", m.NotPacked)
-	}
-	for _, c := range []struct {
-		dirs []string
-		want string
-	}{{nil, result.Stands /* under their old names */}, {[]string{filepath.Dir(dir)}, result.Stands}} {
-		all, err := Verify(t.Context(), "2", keep(t, data), c.dirs, nil)
-		if err != nil || all[0].Verdict != c.want {
-			t.Errorf("%v: %v, %+v", c.dirs, err, all)
-		}
-	}
-}
-
 func TestPackRefuses(t *testing.T) {
 	refused := func(t *testing.T, dir, file, what string) {
 		t.Helper()
-		_, err := Pack(t.Context(), io.Discard, dir, Options{})
+		_, err := Pack(t.Context(), io.Discard, dir, Packing{IsReport: isReport})
 		var said *capture.Error
 		if !errors.As(err, &said) || said.Hint == "" || !strings.HasSuffix(said.File, file) || !strings.Contains(said.What, what) {
 			t.Errorf("%v", err)
@@ -137,17 +65,17 @@ func TestPackRefuses(t *testing.T) {
 	}
 	t.Run("no report", func(t *testing.T) { refused(t, t.TempDir(), "", "holds no report") })
 	t.Run("a file", func(t *testing.T) {
-		dir := report(t)
+		dir := reported(t)
 		refused(t, filepath.Join(dir, "compare.json"), "compare.json", "is a file")
 	})
 	t.Run("nothing", func(t *testing.T) { refused(t, filepath.Join(t.TempDir(), "none"), "none", "cannot be read") })
 	t.Run("capture gone", func(t *testing.T) {
-		dir := report(t)
+		dir := reported(t)
 		os.Remove(filepath.Join(filepath.Dir(dir), "near", "take.wav"))
 		refused(t, dir, "take.wav", "was not found")
 	})
 	t.Run("capture changed", func(t *testing.T) {
-		dir := report(t)
+		dir := reported(t)
 		near := filepath.Join(filepath.Dir(dir), "near", "take.wav")
 		data, err := os.ReadFile(near)
 		if err != nil {

@@ -1,12 +1,12 @@
-package publish
+package gather
 
 import (
 	"fmt"
 
 	"humdiff/report/assemble"
 	"humdiff/report/figure"
-	"humdiff/report/folder"
 	"humdiff/report/page"
+	"humdiff/report/publish"
 	"humdiff/report/result"
 	"humdiff/report/table"
 )
@@ -16,7 +16,7 @@ import (
 // that was measured: a near run's page is also that of the quiet run it is held
 // against. Those pages are made as they are written: capture gives a run's whole
 // measurement, with its spectrum.
-func Session(s result.Session, capture func(run int) (result.Capture, error)) ([]folder.File, error) {
+func Session(s result.Session, capture func(run int) (result.Capture, error)) ([]publish.File, error) {
 	numbers, err := JSON(s)
 	if err != nil {
 		return nil, err
@@ -27,7 +27,7 @@ func Session(s result.Session, capture func(run int) (result.Capture, error)) ([
 	if err != nil {
 		return nil, err
 	}
-	files := []folder.File{
+	files := []publish.File{
 		{Name: "report.html", Data: html},
 		{Name: "report.md", Data: []byte(page.SessionMarkdown(s, link))},
 		{Name: "session.json", Data: numbers},
@@ -39,17 +39,17 @@ func Session(s result.Session, capture func(run int) (result.Capture, error)) ([
 		{"runs", table.SessionRuns(s)}, {"repeats", table.SessionRepeats(s)}, {"means", table.SessionCells(s)},
 		{"ranking", table.SessionPlaces(s)}, {"differences", table.SessionPairs(s)}, {"claims", table.SessionClaims(s)},
 	} {
-		files = append(files, folder.File{Name: t.name + ".csv", Data: []byte(t.CSV())})
+		files = append(files, publish.File{Name: t.name + ".csv", Data: []byte(t.CSV())})
 	}
 	for _, f := range page.SessionFigures(s) {
-		files = append(files, folder.File{Name: f.Name + ".svg", Data: f.SVG(figure.Options{ID: f.Name})})
+		files = append(files, publish.File{Name: f.Name + ".svg", Data: f.SVG(figure.Options{ID: f.Name})})
 	}
 	for _, r := range s.Runs {
 		switch p := pages[r.Number]; {
 		case p.near == r.Number:
-			files = append(files, folder.File{Name: p.name, Make: func() ([]byte, error) { return runPage(s, p, capture) }})
+			files = append(files, publish.File{Name: p.name, Make: func() ([]byte, error) { return runPage(s, p, capture) }})
 		case p.near == 0 && p.name != "":
-			files = append(files, folder.File{Name: p.name, Make: func() ([]byte, error) { return alonePage(s, r, capture) }})
+			files = append(files, publish.File{Name: p.name, Make: func() ([]byte, error) { return alonePage(s, r, capture) }})
 		}
 	}
 	return files, nil

@@ -1,4 +1,4 @@
-package publish
+package gather
 
 import (
 	"encoding/json"
@@ -7,8 +7,8 @@ import (
 	"strings"
 
 	"humdiff/report/figure"
-	"humdiff/report/folder"
 	"humdiff/report/page"
+	"humdiff/report/publish"
 	"humdiff/report/result"
 )
 
@@ -112,7 +112,7 @@ var FileTypes = []string{"svg", "png", "pdf"}
 
 // Draw is a figure as a file of one of FileTypes. A PNG of more than one pixel to
 // a CSS pixel says so at the end of its name, e.g. "spectrum@2x.png".
-func (f NamedFigure) Draw(fileType string, o figure.Options) (out folder.File, err error) {
+func (f NamedFigure) Draw(fileType string, o figure.Options) (out publish.File, err error) {
 	if o.ID == "" {
 		o.ID = f.Name
 	}

@@ -1,7 +1,4 @@
-// Package bundle packs a report with its captures into one archive, for a reader
-// to verify, and unpacks one without trusting it. It comes after package folder:
-// it takes a report's folder as it lies on the disk.
-package bundle
+package publish
 
 import (
 	"archive/zip"
@@ -21,10 +18,7 @@ import (
 	"time"
 
 	"humdiff/fft/capture"
-	"humdiff/report/find"
-	"humdiff/report/folder"
 	"humdiff/report/result"
-	"humdiff/report/verify"
 )
 
 // Names in a bundle.
@@ -35,22 +29,23 @@ const (
 	captureDir   = "captures"
 )
 
-// Options say what is packed.
-type Options struct {
+// Packing says what is packed, and how.
+type Packing struct {
 	Version    string
-	Captures   []string // folders in which captures are looked for too
-	HashesOnly bool     // leave captures out
+	Captures   []string               // folders in which captures are looked for too
+	HashesOnly bool                   // leave captures out
+	IsReport   func(json []byte) bool // tells which JSON can be recomputed
 }
 
 // Pack writes the bundle of the report in the folder dir to w, and returns its
 // manifest. The same report and captures give the same bytes. Errors are
 // *capture.Error, among them a capture that isn't found or has changed.
-func Pack(ctx context.Context, w io.Writer, dir string, o Options) (result.Manifest, error) {
+func Pack(ctx context.Context, w io.Writer, dir string, o Packing) (result.Manifest, error) {
 	names, err := filesOf(dir)
 	if err != nil {
 		return result.Manifest{}, err
 	}
-	p := packer{ctx: ctx, zip: zip.NewWriter(w), taken: map[string]bool{},
+	p := packer{ctx: ctx, isReport: o.IsReport, zip: zip.NewWriter(w), taken: map[string]bool{},
 		manifest: result.Manifest{Schema: result.BundleSchema, Tool: result.Tool{Version: o.Version},
 			Reports: []string{}, Files: []result.Packed{}, NotPacked: []result.Unpacked{}}}
 	named, err := p.reports(dir, names)
@@ -90,7 +85,7 @@ func filesOf(dir string) ([]string, error) {
 		})
 	}
 	if err != nil {
-		return nil, &capture.Error{File: dir, What: "cannot be read: " + folder.Reason(err), Err: err, Hint: `name the folder that --out wrote, such as "hum-report"`}
+		return nil, &capture.Error{File: dir, What: "cannot be read: " + Reason(err), Err: err, Hint: `name the folder that --out wrote, such as "hum-report"`}
 	}
 	slices.Sort(names)
 	return names, nil
@@ -99,14 +94,15 @@ func filesOf(dir string) ([]string, error) {
 // packer fills one archive.
 type packer struct {
 	ctx      context.Context
+	isReport func([]byte) bool
 	zip      *zip.Writer
 	taken    map[string]bool // names in the archive, in lower case
 	manifest result.Manifest
 }
 
 // reports packs the report's files and gathers the captures that they name.
-func (p *packer) reports(dir string, names []string) ([]find.Named, error) {
-	var named []find.Named
+func (p *packer) reports(dir string, names []string) ([]Named, error) {
+	var named []Named
 	for _, name := range names {
 		from := filepath.Join(dir, filepath.FromSlash(name))
 		to := path.Join(reportDir, name)
@@ -115,10 +111,10 @@ func (p *packer) reports(dir string, names []string) ([]find.Named, error) {
 			if err != nil {
 				return nil, unreadable(from, err)
 			}
-			if verify.Recomputable(data) {
+			if p.isReport(data) {
 				p.manifest.Reports = append(p.manifest.Reports, to)
 			}
-			named = append(named, find.NamedIn(data)...)
+			named = append(named, NamedIn(data)...)
 		}
 		if err := p.pack(from, to, "report", zip.Deflate, ""); err != nil {
 			return nil, err
@@ -128,12 +124,12 @@ func (p *packer) reports(dir string, names []string) ([]find.Named, error) {
 }
 
 func unreadable(file string, err error) error {
-	return &capture.Error{File: file, What: "cannot be read: " + folder.Reason(err), Err: err}
+	return &capture.Error{File: file, What: "cannot be read: " + Reason(err), Err: err}
 }
 
 // captures packs every capture once, or names those that are left out.
-func (p *packer) captures(report string, named []find.Named, o Options) error {
-	finder, err := find.New(report, o.Captures...)
+func (p *packer) captures(report string, named []Named, o Packing) error {
+	finder, err := NewFinder(report, o.Captures...)
 	if err != nil {
 		return err
 	}
@@ -170,7 +166,7 @@ func notThere(c result.VerifiedCapture) error {
 }
 
 // free is a capture's name in the archive: its own, unless another has it.
-func (p *packer) free(n find.Named) string {
+func (p *packer) free(n Named) string {
 	base := n.File[strings.LastIndexAny(n.File, `/\`)+1:]
 	name := path.Join(captureDir, base)
 	if p.taken[strings.ToLower(name)] || !filepath.IsLocal(base) {

@@ -1,4 +1,4 @@
-package find
+package publish
 
 import (
 	"encoding/json"

@@ -1,4 +1,4 @@
-package publish
+package gather
 
 import (
 	"context"
@@ -12,7 +12,7 @@ import (
 	"testing"
 
 	"humdiff/fixtures/sitting"
-	"humdiff/report/folder"
+	"humdiff/report/publish"
 	"humdiff/report/result"
 	"humdiff/report/session"
 	"humdiff/report/verdict"
@@ -43,7 +43,7 @@ func judged() (verdict.Input, result.Session) {
 	return in, verdict.Judge(in)
 }
 
-func sessionFiles(t *testing.T) (result.Session, []folder.File) {
+func sessionFiles(t *testing.T) (result.Session, []publish.File) {
 	t.Helper()
 	in, s := judged()
 	files, err := Session(s, func(run int) (result.Capture, error) { return *in.Runs[run-1].Capture, nil })
@@ -53,9 +53,9 @@ func sessionFiles(t *testing.T) (result.Session, []folder.File) {
 	return s, files
 }
 
-func data(t *testing.T, files []folder.File, name string) string {
+func data(t *testing.T, files []publish.File, name string) string {
 	t.Helper()
-	i := slices.IndexFunc(files, func(f folder.File) bool { return f.Name == name })
+	i := slices.IndexFunc(files, func(f publish.File) bool { return f.Name == name })
 	if i < 0 {
 		t.Fatalf("no %s", name)
 	}
@@ -77,7 +77,7 @@ func TestSessionReport(t *testing.T) {
 	if dir == "" {
 		dir = t.TempDir()
 	}
-	if err := folder.Write(context.Background(), filepath.Join(dir, "session"), true, files); err != nil {
+	if err := publish.Write(context.Background(), filepath.Join(dir, "session"), true, files); err != nil {
 		t.Fatal(err)
 	}
 	html, md := data(t, files, "report.html"), data(t, files, "report.md")
@@ -109,7 +109,7 @@ func TestSessionReport(t *testing.T) {
 		}
 	}
 	for _, l := range links {
-		if !slices.ContainsFunc(files, func(f folder.File) bool { return f.Name == l[1] }) {
+		if !slices.ContainsFunc(files, func(f publish.File) bool { return f.Name == l[1] }) {
 			t.Errorf("%s leads nowhere", l[1])
 		}
 	}

@@ -1,4 +1,4 @@
-package bundle
+package publish
 
 import (
 	"archive/zip"
@@ -14,15 +14,14 @@ import (
 	"path/filepath"
 
 	"humdiff/fft/capture"
-	"humdiff/report/folder"
 	"humdiff/report/result"
 )
 
 // largestManifest in bytes: a hundred bytes for each of some hundred thousand files.
 const largestManifest = 16 << 20
 
-// Is says whether a file is an archive, by its first bytes.
-func Is(file string) bool {
+// IsBundle says whether a file is an archive, by its first bytes.
+func IsBundle(file string) bool {
 	f, err := os.Open(file)
 	if err != nil {
 		return false
@@ -40,7 +39,7 @@ func Is(file string) bool {
 func Unpack(ctx context.Context, file, dir string) (result.Manifest, error) {
 	z, err := zip.OpenReader(file)
 	if err != nil {
-		return result.Manifest{}, &capture.Error{File: file, What: "is no bundle: " + folder.Reason(err), Err: err, Hint: "was it downloaded whole?"}
+		return result.Manifest{}, &capture.Error{File: file, What: "is no bundle: " + Reason(err), Err: err, Hint: "was it downloaded whole?"}
 	}
 	defer z.Close()
 	entries := map[string]*zip.File{}
@@ -81,7 +80,7 @@ func in(ctx context.Context, file, name string, err error) error {
 	if errors.As(err, &known) {
 		return damaged(file, "%s in it %s", name, known.What)
 	}
-	return &capture.Error{File: file, What: fmt.Sprintf("%s in it could not be unpacked: %s", name, folder.Reason(err)), Err: err}
+	return &capture.Error{File: file, What: fmt.Sprintf("%s in it could not be unpacked: %s", name, Reason(err)), Err: err}
 }
 
 func manifest(file string, e *zip.File) (m result.Manifest, err error) {

@@ -1,6 +1,6 @@
-// Package publish gathers all views of a result into the files of a report. It
-// is the last stage: what it returns, package folder writes.
-package publish
+// Package gather gathers all views of a result into the files of a report. It
+// is the last stage: what it returns, package publish writes.
+package gather
 
 import (
 	"bytes"
@@ -11,8 +11,8 @@ import (
 	"unicode/utf8"
 
 	"humdiff/report/figure"
-	"humdiff/report/folder"
 	"humdiff/report/page"
+	"humdiff/report/publish"
 	"humdiff/report/result"
 	"humdiff/report/table"
 )
@@ -21,7 +21,7 @@ import (
 // lines.md, and for each pair the figures spectrum and, where there is any,
 // delta and cycle, and where a playback chain was given, audibility.csv. Where there are several pairs, a figure's name ends in -chN, N
 // the channel of near, or in -pairN where that does not tell them apart.
-func Compare(r result.Compare) ([]folder.File, error) {
+func Compare(r result.Compare) ([]publish.File, error) {
 	numbers, err := JSON(r)
 	if err != nil {
 		return nil, err
@@ -31,7 +31,7 @@ func Compare(r result.Compare) ([]folder.File, error) {
 		return nil, err
 	}
 	t := table.Compare(r)
-	files := []folder.File{
+	files := []publish.File{
 		{Name: "report.html", Data: html},
 		{Name: "compare.json", Data: numbers},
 		{Name: "lines.csv", Data: []byte(t.CSV())},
@@ -41,18 +41,18 @@ func Compare(r result.Compare) ([]folder.File, error) {
 }
 
 // heard is a table for each pair whose hum was played to a listener.
-func heard(r result.Compare) (files []folder.File) {
+func heard(r result.Compare) (files []publish.File) {
 	ends := endings(r.Pairs)
 	for i, p := range r.Pairs {
 		if a := p.Audibility; a != nil && a.Verdict != result.NotPlayed {
-			files = append(files, folder.File{Name: "audibility" + ends[i] + ".csv", Data: []byte(table.Audible(*a).CSV())})
+			files = append(files, publish.File{Name: "audibility" + ends[i] + ".csv", Data: []byte(table.Audible(*a).CSV())})
 		}
 	}
 	return files
 }
 
 // drawn adds a report's figures to its files, as SVG.
-func drawn(files []folder.File, figures []NamedFigure) ([]folder.File, error) {
+func drawn(files []publish.File, figures []NamedFigure) ([]publish.File, error) {
 	for _, f := range figures {
 		vector, err := f.Draw("svg", figure.Options{})
 		if err != nil {
@@ -69,7 +69,7 @@ func JSON(r any) ([]byte, error) {
 	e := json.NewEncoder(&b)
 	e.SetEscapeHTML(false)
 	if err := e.Encode(r); err != nil {
-		return nil, fmt.Errorf("publish: %w", err)
+		return nil, fmt.Errorf("gather: %w", err)
 	}
 	return harmless(b.Bytes()), nil
 }

@@ -1,8 +1,8 @@
-// Package folder puts a report's files into an output folder, whole or not at
+// Package publish puts a report's files into an output folder, whole or not at
 // all. Files are first written out of sight on the same file system and then
 // renamed into place; if anything fails, nothing half-written stays and what
 // was there before is still there.
-package folder
+package publish
 
 import (
 	"context"
@@ -262,7 +262,7 @@ func writeFile(path string, data []byte) error {
 func replaced(dir string, force bool, entries []fs.DirEntry, files []File) ([]string, error) {
 	ours := false
 	for _, e := range entries {
-		ours = ours || isReport(dir, e)
+		ours = ours || isResult(dir, e)
 	}
 	if len(entries) > 0 && !ours && !force {
 		return nil, &capture.Error{File: dir, What: "the folder is not empty, and holds no report of humdiff", Hint: "Give a new folder.", Err: ErrForeign}
@@ -287,9 +287,9 @@ func replaced(dir string, force bool, entries []fs.DirEntry, files []File) ([]st
 // reportFile is the names that reports are made of.
 var reportFile = regexp.MustCompile(`^(report\.(html|md)|(compare|measure|session|trend)\.json|(lines|trend)\.(csv|md)|steps\.csv|(spectrum|delta|lines|cycle|trend)(-(ch|pair)\d+)?\.svg|(ranking|matrix)(-\d+)?\.svg|(runs|repeats|means|ranking|differences|claims)\.csv|run-\d+\.html)$`)
 
-// isReport reports whether a file is the JSON of a humdiff report: an object
+// isResult reports whether a file is the JSON of a humdiff report: an object
 // whose first key is a humdiff schema.
-func isReport(dir string, e fs.DirEntry) bool {
+func isResult(dir string, e fs.DirEntry) bool {
 	if !e.Type().IsRegular() || filepath.Ext(e.Name()) != ".json" {
 		return false
 	}
