@@ -1,0 +1,95 @@
+// Package model holds what is known: captures, pairs of them and what changed,
+// sessions, and what was asked for. It takes nothing in and puts nothing out: its
+// values are plain, hold no text made for readers, and know nothing of files or
+// output. Whatever is printed, drawn or judged is a function of them.
+package model
+
+import (
+	"humdiff/fft/estimate"
+	"humdiff/fft/note"
+)
+
+// Estimate is a number with its doubt.
+type Estimate = estimate.Estimate
+
+// Note is a code with named arguments.
+type Note = note.Note
+
+// Schemas. They rise together.
+const (
+	CompareSchema  = "humdiff/compare/2"
+	MeasureSchema  = "humdiff/measure/2"
+	CheckSchema    = "humdiff/check/2"
+	TrendSchema    = "humdiff/trend/2"
+	SessionSchema  = "humdiff/session/2"
+	CouplingSchema = "humdiff/coupling/2"
+	PlanSchema     = "humdiff/plan/2"
+	VerifySchema   = "humdiff/verify/2"
+	BundleSchema   = "humdiff/bundle/2"
+)
+
+// Head is what every result begins with.
+type Head struct {
+	Schema      string     `json:"schema"`
+	Tool        Tool       `json:"tool"`
+	Fingerprint string     `json:"fingerprint"` // of captures, settings and result, this key left out
+	MayPublish  MayPublish `json:"may_publish"`
+}
+
+// Tool names the program that made a result.
+type Tool struct {
+	Version string `json:"version"`
+}
+
+// States of MayPublish.
+const (
+	Ready  = "ready"
+	OnlyAs = "only_as"
+	NotYet = "not_yet"
+)
+
+// MayPublish says whether a result can be printed as it stands. Why are reasons,
+// and for NotYet what to record next; their sentences, and the caption, are made
+// in package doc.
+type MayPublish struct {
+	State string `json:"state"`
+	Why   []Note `json:"why"`
+}
+
+// Compare is the result of comparing a quiet with a near capture.
+type Compare struct {
+	Head
+	Settings Settings  `json:"settings"`
+	Pairs    []Pair    `json:"pairs"`
+	Warnings []Warning `json:"warnings"`
+}
+
+// Measure is the result of measuring captures one by one.
+type Measure struct {
+	Head
+	Settings Settings  `json:"settings"`
+	Captures []Capture `json:"captures"`
+	Warnings []Warning `json:"warnings"`
+}
+
+// Warning is a note with where it arose.
+type Warning struct {
+	Note
+	File    string // empty: concerns all
+	Channel int    // 0: concerns the file
+}
+
+// Settings are what was asked for; with the captures they remake the result.
+type Settings struct {
+	Mains           string  `json:"mains"`             // "auto", "50" or "60"
+	UpToHz          float64 `json:"up_to_hz"`          // highest line
+	Window          string  `json:"window"`            // of the spectra
+	FullScaleVolts  Num     `json:"full_scale_volts"`  // rms of a full-scale sine at the input, gain included; null: unknown, or two scales
+	FullScaleSaid   string  `json:"full_scale_said"`   // as given, e.g. "2.0V less 40 dB of gain"; empty when unknown
+	Confidence      float64 `json:"confidence"`        // of intervals, 0.95
+	FalseAlarmShare float64 `json:"false_alarm_share"` // per capture, 0.01
+	WideMains       bool    `json:"wide_mains"`        // searched over the generator ranges
+
+	Scales []Scale `json:"scales"`     // what volts stand on: one for all, or quiet's and near's; empty: unknown
+	Step   Step    `json:"scale_step"` // from quiet's scale to near's
+}

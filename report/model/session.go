@@ -1,0 +1,356 @@
+package model
+
+import "time"
+
+// Session is a session: what its file states, what was measured in each run, what
+// that means per cable, termination and exposure, and what follows. It holds
+// everything that is needed to judge again. Runs are named by their number, which
+// counts from 1 in the order of the session file; 0 is none.
+type Session struct {
+	Head
+	Settings Settings `json:"settings"`
+	File     string   `json:"file"` // the session file's name
+	Sitting
+	ByTime bool `json:"by_time"` // runs are ordered by their start times; else as listed
+	// OrderUnknown says that nobody has stated in which order the runs were made:
+	// not even the list's counts.
+	OrderUnknown bool `json:"order_unknown"`
+
+	// Totals are over the harmonics 1 to Lines without LinesWithout, in every run.
+	Lines        int   `json:"lines"`
+	LinesWithout []int `json:"lines_without"`
+
+	Cells     []Cell     `json:"cells"`
+	Exposures []Exposure `json:"exposures"`
+	Rankings  []Ranking  `json:"rankings"`
+	Findings  []Finding  `json:"findings"`
+	// Mechanisms is how the hum gets in; empty where the bench isn't stated.
+	Mechanisms []SessionMechanism `json:"mechanisms"`
+	Audible    []SessionAudible   `json:"audible"` // what each cable's hum is at the listener of Playback; empty where none is stated
+
+	Objections []Objection `json:"objections"`
+	Warnings   []Warning   `json:"warnings"`
+}
+
+// Sitting is one sitting as its file states it, the parts of Run and Claim that
+// are found out later aside.
+type Sitting struct {
+	Title    string    `json:"title"`
+	Blind    bool      `json:"blind"` // cables are letters
+	Bench    Bench     `json:"bench"`
+	Control  string    `json:"witness"`      // the positive control, a cable known to leak; empty: none
+	Idle     int       `json:"idle_channel"` // whose input nothing was connected to; 0: none
+	Playback *Playback `json:"playback"`     // nil: not stated
+	Runs     []Run     `json:"runs"`
+	Claims   []Claim   `json:"claims"`
+}
+
+// SessionAudible is a cable's hum at a listener, of its near run with the most.
+type SessionAudible struct {
+	Cable      string     `json:"cable"`
+	Where      Where      `json:"where"`
+	Run        int        `json:"run"`
+	Audibility Audibility `json:"audibility"`
+}
+
+// Bench is the bench as the session states it.
+type Bench struct {
+	MainsVolts  Num      `json:"mains_volts"`
+	MainsHz     Num      `json:"mains_hz"`
+	FullScale   string   `json:"full_scale"`
+	Gain        string   `json:"gain"`
+	Calibration []string `json:"calibration"`
+	InputOhms   Num      `json:"input_ohms"`
+	InputFarads Num      `json:"input_farads"`
+	Balanced    string   `json:"balanced"`
+	SpacingMM   Num      `json:"spacing_mm"`
+	ParallelMM  Num      `json:"parallel_mm"`
+	Notes       string   `json:"notes"`
+	Photos      []Photo  `json:"photos"`
+}
+
+// Photo is a picture of the bench, by its hash.
+type Photo struct {
+	File   string `json:"file"`
+	SHA256 string `json:"sha256"` // empty: could not be read
+}
+
+// Termination is what a cable's far end is closed with.
+type Termination struct {
+	Ohms Num  `json:"ohms"` // null: open, or not stated
+	Open bool `json:"open"`
+}
+
+// Answers to a question a session may leave open: yes, no, or empty.
+const (
+	Yes = "yes"
+	No  = "no"
+)
+
+// Run is one capture with its conditions, and what was measured in it, spectra
+// and cycles left out.
+type Run struct {
+	Number      int         `json:"run"`  // from 1
+	Line        int         `json:"line"` // in the file that lists it
+	Cable       string      `json:"cable"`
+	Termination Termination `json:"termination"`
+	Exposure    string      `json:"exposure"`  // empty for quiet runs that serve every exposure
+	Condition   string      `json:"condition"` // Quiet, Near, Unplugged or Residual
+	Repeat      int         `json:"repeat"`    // from 1
+	Replaced    bool        `json:"replaced"`  // the lead was taken away and put back since the repeat before
+	Plug        int         `json:"plug"`      // orientation 1 or 2; 0: not stated
+	Loaded      string      `json:"loaded"`    // the lead feeds a load: Yes, No or empty
+	LoadAmps    Num         `json:"load_amps"`
+	Bonded      string      `json:"bonded"`   // the far device is bonded to the mains' earth: Yes, No or empty
+	Address     string      `json:"address"`  // as written
+	Measured    string      `json:"measured"` // a measurement's JSON taken in the capture's place; empty: none
+	Start       time.Time   `json:"start"`    // zero: unknown
+	Note        string      `json:"note"`
+	LeftOut     string      `json:"left_out"` // why the run is not to be used, in the user's words; empty: it is used
+	Guessed     []string    `json:"guessed"`  // keys that nobody has confirmed
+
+	// Found out:
+	Used        bool     `json:"used"`
+	Unused      Note     `json:"unused"`  // why it isn't used, where that isn't the user's word; no code: nothing
+	Failed      bool     `json:"failed"`  // it could not be measured
+	Against     []int    `json:"against"` // the quiet runs that a near or unplugged run is compared with
+	Capture     *Capture `json:"capture"` // of the cable's channel; nil: not measured
+	IdleCapture *Capture `json:"idle"`    // of the idle channel; nil: none
+}
+
+// Conditions of a run. What files call unplugged is "dead".
+const (
+	Quiet     = "quiet"
+	Near      = "near"
+	Unplugged = "dead"
+	Residual  = "residual"
+)
+
+// StartKey is the key of a run's start time. Among what was guessed it says that
+// nobody has confirmed the time; or where there is none, that the run's place in
+// the list isn't known to be the one in which it was made.
+const StartKey = "start"
+
+// Where is one exposure at one termination, lead loaded or not, far device
+// bonded or not.
+type Where struct {
+	Termination Termination `json:"termination"`
+	Exposure    string      `json:"exposure"`
+	Loaded      string      `json:"loaded"`
+	Bonded      string      `json:"bonded"`
+}
+
+// Cell is one quantity of one cable under one exposure at one termination,
+// lead loaded or not, far device bonded or not: what was repeated.
+type Cell struct {
+	Cable string `json:"cable"`
+	Where
+	Quantity Quantity `json:"quantity"`
+
+	Repeats    []Repeat `json:"repeats"`
+	Placements int      `json:"placements"` // repeats whose lead wasn't replaced count once
+	// Means over placements, dB and dB re full scale; without ends where there is
+	// only one placement.
+	Delta  Estimate `json:"delta_db"`
+	Pickup Estimate `json:"pickup_dbfs"`
+	// SD is the standard deviation of one placement, dB of pickup; null where
+	// there is only one, or where a pickup has no value.
+	SD   Num  `json:"sd_db"`
+	Rose bool `json:"rose"` // every placement lies above quiet
+}
+
+// Quantity is the hum that is judged: one harmonic, or where that is 0 the
+// total, A-weighted or not.
+type Quantity struct {
+	Harmonic  int  `json:"harmonic"`
+	AWeighted bool `json:"a_weighted"`
+}
+
+// Repeat is one near run against the quiet runs around it.
+type Repeat struct {
+	Run       int      `json:"run"`
+	Before    int      `json:"quiet_before"`
+	After     int      `json:"quiet_after"`
+	Against   []int    `json:"against"` // all quiet runs it is held against: those two, or where the order is unknown, any
+	Repeat    int      `json:"repeat"`
+	Placement int      `json:"placement"` // counts from 1
+	Plug      int      `json:"plug"`
+	Delta     Estimate `json:"delta_db"` // near minus quiet; ends hold recording noise and drift
+	Pickup    Estimate `json:"pickup_dbfs"`
+	Drift     Num      `json:"drift_db"`  // quiet after minus before
+	Spread    Num      `json:"spread_db"` // added to both ends for quiet on one side only
+	State     string   `json:"state"`     // of the delta, as in a pair
+}
+
+// Exposure is what one exposure did at one termination.
+type Exposure struct {
+	Where
+	Rose    []string `json:"rose"`    // cables whose hum total rose in every placement
+	Others  []string `json:"others"`  // cables recorded, whose didn't
+	Witness string   `json:"witness"` // Yes: it rose; No: it didn't; empty: not recorded
+	// WitnessElsewhere says that the witness's answer is from another termination.
+	WitnessElsewhere bool `json:"witness_elsewhere"`
+}
+
+// Ranking is the cables under one exposure at one termination, least pickup
+// first. Exposures that raise no cable have none.
+type Ranking struct {
+	Where
+	Quantity Quantity   `json:"quantity"`
+	Places   []Place    `json:"places"`
+	Pairs    []Contrast `json:"pairs"`
+	// Groups are the largest sets of cables of which no two are told apart; a
+	// cable may be in several.
+	Groups  [][]string `json:"groups"`
+	LeftOut []Excluded `json:"left_out"`
+	Settled bool       `json:"settled"` // every two are told apart
+}
+
+// Place is one cable's place in a ranking.
+type Place struct {
+	Cable  string   `json:"cable"`
+	Pickup Estimate `json:"pickup_dbfs"`
+	// AgainstWitness is its pickup less the witness's, dB; nulls without one.
+	AgainstWitness Estimate `json:"against_witness_db"`
+	Placements     int      `json:"placements"`
+	Doubts         []string `json:"doubts"` // codes of findings that stand against it
+}
+
+// Excluded is a cable that isn't ranked.
+type Excluded struct {
+	Cable string `json:"cable"`
+	Why   string `json:"why"` // a code: OnePlacement or NoBound
+}
+
+// Contrast is b's pickup less a's.
+type Contrast struct {
+	A string `json:"a"`
+	B string `json:"b"`
+	// DB has the interval of this pair by itself.
+	DB    Estimate `json:"db"`
+	P     Num      `json:"p"`      // two-sided
+	HolmP Num      `json:"holm_p"` // adjusted over all pairs of the ranking
+	Apart bool     `json:"apart"`  // told apart, at most 5 % of rankings wrong anywhere
+}
+
+// Finding is something that the runs say beside the numbers.
+type Finding struct {
+	Note
+	Cable string `json:"cable"`
+	Where
+	Runs []int `json:"runs"`
+}
+
+// Verdicts on a claim.
+const (
+	Supported = "supported"
+	Refuted   = "refuted"
+	Undecided = "undecided"
+)
+
+// Kinds of claims.
+const (
+	ClaimLess  = "less"  // picks up at least DB less than the cable Than
+	ClaimBelow = "below" // pickup below Volts
+	ClaimRise  = "rise"  // near at most DB above quiet
+)
+
+// Claim is a statement to be tested, written before the runs were seen, and what
+// the runs say about it.
+type Claim struct {
+	Line        int         `json:"line"` // in the session file
+	Name        string      `json:"name"`
+	Says        string      `json:"says"` // in the claimant's own words
+	By          string      `json:"by"`
+	Written     time.Time   `json:"written"` // zero: not dated
+	Kind        string      `json:"kind"`
+	Cable       string      `json:"cable"`
+	Than        string      `json:"than"` // the other cable, for ClaimLess
+	DB          Num         `json:"db"`   // for ClaimLess and ClaimRise
+	Volts       Num         `json:"volts"`
+	Termination Termination `json:"termination"` // neither ohms nor open: every one
+	Exposure    string      `json:"exposure"`    // empty: every one
+	Quantity    Quantity    `json:"quantity"`
+
+	// Found out:
+	Late string `json:"late"` // LateYes, LateNo or LateUnknown: written after the first run began
+	// P is the least chance of a wrong verdict at which this one still comes out;
+	// null where undecided. A verdict is given at 2.5 % at most.
+	P Num `json:"p"`
+	// Together says that the verdict also stands when all claims of the session
+	// are to be right together in 95 % of sessions (Holm).
+	Together bool        `json:"together"`
+	Verdict  string      `json:"verdict"`
+	Parts    []ClaimPart `json:"parts"`
+	Reasons  []Note      `json:"reasons"` // that concern no part alone
+}
+
+// Whether a claim was written after the runs began.
+const (
+	LateYes     = "yes"
+	LateNo      = "no"
+	LateUnknown = "unknown"
+)
+
+// ClaimPart is a claim under one exposure at one termination.
+type ClaimPart struct {
+	Where
+	Verdict string `json:"verdict"`
+	// Value is in dB for less (than's pickup less the cable's) and rise (near
+	// minus quiet), in volts for below.
+	Value   Estimate `json:"value"`
+	Unit    string   `json:"unit"` // "dB" or "V"
+	Runs    []int    `json:"runs"` // the evidence
+	P       Num      `json:"p"`
+	Reasons []Note   `json:"reasons"` // why the verdict is not more than it is
+	Decide  []Note   `json:"decide"`  // what would decide it
+}
+
+// How an objection stands.
+const (
+	Answered  = "answered"   // runs speak against the objection
+	Open      = "open"       // runs speak to it and don't settle it
+	Upheld    = "upheld"     // runs speak for the objection
+	NotTested = "not_tested" // no run speaks to it
+)
+
+// Objection is what a hostile reader would raise, and the runs that answer.
+type Objection struct {
+	Code  string `json:"code"`
+	State string `json:"state"`
+	Notes []Note `json:"notes"` // what the runs say, each with its numbers
+}
+
+// SessionMechanism is how hum gets into one cable under one exposure, read off
+// the fundamental of its cells.
+type SessionMechanism struct {
+	Cable    string            `json:"cable"`
+	Exposure string            `json:"exposure"`
+	Verdict  string            `json:"verdict"` // electric, magnetic, loop, mixed or not_decided
+	Evidence []SessionEvidence `json:"evidence"`
+	Parts    []MechanismPart   `json:"parts"`
+}
+
+// SessionEvidence is what two cells that differ in one thing say.
+type SessionEvidence struct {
+	Kind   string   `json:"kind"` // what differs: termination, load or bond
+	A      Where    `json:"a"`
+	B      Where    `json:"b"`
+	Runs   []int    `json:"runs"`
+	DB     Estimate `json:"db"`      // pickup of b over a
+	If     Num      `json:"if_db"`   // were all of it what that change acts on; null: no bound
+	Else   Num      `json:"else_db"` // were none of it
+	Speaks string   `json:"speaks"`  // part, rest, between, outside or both
+}
+
+// MechanismPart is what is known of one cell.
+type MechanismPart struct {
+	Where
+	Verdict string   `json:"verdict"`
+	How     string   `json:"how"`   // proved or explains; empty where not decided
+	Needs   []string `json:"needs"` // what a run that would decide has to change
+	Pickup  Estimate `json:"pickup_volts"`
+	// Farads is the capacitance that would cause the pickup if all of it came by
+	// the electric field.
+	Farads Estimate `json:"capacitance_farads"`
+}
