@@ -11,7 +11,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/report/batch"
 	"humdiff/report/gather"
 	"humdiff/report/page"
@@ -290,7 +290,7 @@ func sessionText(judged result.Session, width int) string {
 func unmeasured(failures []batch.Failure) error {
 	var all []error
 	for _, x := range failures {
-		all = append(all, &capture.Error{What: fmt.Sprintf("%s: %s", words.Run(x.Run), x.Err), Hint: capture.Hint(x.Err), Err: x.Err})
+		all = append(all, &fault.Error{What: fmt.Sprintf("%s: %s", words.Run(x.Run), x.Err), Hint: fault.Hint(x.Err), Err: x.Err})
 	}
 	return errors.Join(all...)
 }

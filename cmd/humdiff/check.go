@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/fft/mains"
 	"humdiff/report/assemble"
 	"humdiff/report/result"
@@ -66,7 +67,7 @@ func toCheck(args []string) (captures []capture.Address, unread []error, err err
 		if st, err := os.Stat(arg); err == nil && st.IsDir() {
 			paths, faults := capture.Folder(arg)
 			if len(paths)+len(faults) == 0 {
-				faults = append(faults, &capture.Error{File: arg, What: "no WAV or FLAC file is in this folder", Hint: "name a folder that holds captures, or a capture"})
+				faults = append(faults, &fault.Error{File: arg, What: "no WAV or FLAC file is in this folder", Hint: "name a folder that holds captures, or a capture"})
 			}
 			for _, path := range paths {
 				captures = append(captures, capture.Address{Path: path, End: math.Inf(1)})
@@ -85,7 +86,7 @@ func toCheck(args []string) (captures []capture.Address, unread []error, err err
 
 // fileOf is the file an error names.
 func fileOf(err error) string {
-	var e *capture.Error
+	var e *fault.Error
 	if errors.As(err, &e) {
 		return e.File
 	}

@@ -9,6 +9,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/report/assemble"
 	"humdiff/report/audibility"
 	"humdiff/report/gather"
@@ -92,7 +93,7 @@ func (f comparing) run(ctx context.Context, s screen, quietArg, nearArg string) 
 
 // offerForce adds to the hint of an error that --force would have helped.
 func offerForce(err error) error {
-	var e *capture.Error
+	var e *fault.Error
 	if !errors.Is(err, publish.ErrForeign) || !errors.As(err, &e) {
 		return err
 	}

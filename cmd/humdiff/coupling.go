@@ -15,6 +15,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/report/audibility"
 	"humdiff/report/coupling"
 	"humdiff/report/quantity"
@@ -248,10 +249,10 @@ func readCompare(path string) (r result.Compare, err error) {
 		if errors.As(err, &cause) {
 			err = cause.Err
 		}
-		return r, &capture.Error{File: path, What: err.Error(), Hint: `give the compare.json that humdiff compare --out "DIR" wrote`}
+		return r, &fault.Error{File: path, What: err.Error(), Hint: `give the compare.json that humdiff compare --out "DIR" wrote`}
 	}
 	if err := json.Unmarshal(b, &r); err != nil || r.Schema != result.CompareSchema {
-		return r, &capture.Error{File: path, What: "is no result of compare", Hint: `give the compare.json that humdiff compare --out "DIR" wrote`, Err: err}
+		return r, &fault.Error{File: path, What: "is no result of compare", Hint: `give the compare.json that humdiff compare --out "DIR" wrote`, Err: err}
 	}
 	return r, nil
 }
@@ -364,7 +365,7 @@ func (c conditions) measured(name string, r result.Compare, harmonic int) (of of
 		of.pairs = append(of.pairs, p)
 	}
 	if len(of.runs) == 0 {
-		return of, &capture.Error{File: name, What: "has no such channel", Hint: "leave ch= out, or give the near capture's channel"}
+		return of, &fault.Error{File: name, What: "has no such channel", Hint: "leave ch= out, or give the near capture's channel"}
 	}
 	for _, w := range r.Warnings {
 		if w.Code == "quiet_close" {
@@ -376,7 +377,7 @@ func (c conditions) measured(name string, r result.Compare, harmonic int) (of of
 
 func lineOf(name string, p result.Pair, run coupling.Run, harmonic int) (coupling.Run, error) {
 	bad := func(hint, what string) (coupling.Run, error) {
-		return run, &capture.Error{File: name, What: what, Hint: hint}
+		return run, &fault.Error{File: name, What: what, Hint: hint}
 	}
 	if clipped := words.Clipped(p); clipped != "" {
 		return bad("record again at a lower gain", "is not usable: "+clipped)

@@ -12,7 +12,7 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/report/figure"
 	"humdiff/report/gather"
 	"humdiff/report/publish"
@@ -131,17 +131,17 @@ func (f drawing) read(path string) ([]gather.NamedFigure, figure.Options, error)
 	if err != nil {
 		hint := "Give the JSON that compare wrote, e.g. \"hum-report/compare.json\"."
 		if info, statErr := os.Stat(path); statErr == nil && info.IsDir() {
-			return nil, o, &capture.Error{File: path, What: "is a folder", Hint: hint, Err: err}
+			return nil, o, &fault.Error{File: path, What: "is a folder", Hint: hint, Err: err}
 		}
 		what := "cannot be read: " + publish.Reason(err)
 		if errors.Is(err, fs.ErrNotExist) {
 			what = "there is no such file"
 		}
-		return nil, o, &capture.Error{File: path, What: what, Hint: hint, Err: err}
+		return nil, o, &fault.Error{File: path, What: what, Hint: hint, Err: err}
 	}
 	all, set, err := gather.Figures(data)
 	if err != nil {
-		return nil, o, &capture.Error{File: path, What: err.Error(), Hint: "Give the JSON that compare wrote, with --out or with --format json.", Err: err}
+		return nil, o, &fault.Error{File: path, What: err.Error(), Hint: "Give the JSON that compare wrote, with --out or with --format json.", Err: err}
 	}
 	if o, err = f.options(set); err != nil {
 		return nil, o, err
@@ -154,7 +154,7 @@ func (f drawing) read(path string) ([]gather.NamedFigure, figure.Options, error)
 func (f drawing) choose(path string, all []gather.NamedFigure) ([]gather.NamedFigure, error) {
 	if len(f.only) == 0 {
 		if len(all) == 0 {
-			return nil, &capture.Error{File: path, What: "has nothing to draw"}
+			return nil, &fault.Error{File: path, What: "has nothing to draw"}
 		}
 		return all, nil
 	}

@@ -13,7 +13,7 @@ import (
 	"github.com/spf13/cobra"
 	"golang.org/x/term"
 
-	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/report/desk"
 	"humdiff/report/publish"
 	"humdiff/report/words"
@@ -89,7 +89,7 @@ func watchable(dir string) error {
 	if err == nil {
 		return nil
 	}
-	return &capture.Error{File: dir, What: "cannot be watched: " + publish.Reason(err), Err: err, Hint: "name the folder that the recorder writes into"}
+	return &fault.Error{File: dir, What: "cannot be watched: " + publish.Reason(err), Err: err, Hint: "name the folder that the recorder writes into"}
 }
 
 // reportsHome is where reports go that were begun without a folder: the folder

@@ -14,6 +14,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/report/assemble"
 	"humdiff/report/plan"
 	"humdiff/report/quantity"
@@ -277,7 +278,7 @@ func (f planned) measuredFloor(ctx context.Context, s screen, scale volts.Scale,
 		l.FloorOf, l.FloorChannel, l.FloorHarmonic, l.Lines = c.File, c.Channel, h, len(c.Lines)
 	}
 	if !found {
-		return at, &capture.Error{File: f.floorOf, What: fmt.Sprintf("shows no floor beside harmonic %d", h), Hint: "say which mains you have: --mains 50 or --mains 60"}
+		return at, &fault.Error{File: f.floorOf, What: fmt.Sprintf("shows no floor beside harmonic %d", h), Hint: "say which mains you have: --mains 50 or --mains 60"}
 	}
 	if !at.Volts.Ok() && scale.Known() {
 		at.Volts = result.Num(scale.FullScale() * math.Pow(10, float64(at.DBFS)/20))
@@ -293,7 +294,7 @@ func (f planned) floorResult(ctx context.Context, s screen, scale volts.Scale) (
 			err = json.Unmarshal(text, &m)
 		}
 		if err != nil || m.Schema != result.MeasureSchema {
-			return m, &capture.Error{File: f.floorOf, What: "is no result of measure", Hint: "give what humdiff measure --format json printed, or a capture", Err: err}
+			return m, &fault.Error{File: f.floorOf, What: "is no result of measure", Hint: "give what humdiff measure --format json printed, or a capture", Err: err}
 		}
 		return m, nil
 	}

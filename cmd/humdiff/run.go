@@ -9,7 +9,7 @@ import (
 
 	"golang.org/x/term"
 
-	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/report/words"
 )
 
@@ -82,7 +82,7 @@ func complain(stderr io.Writer, err error) {
 		return
 	}
 	fmt.Fprintf(stderr, "humdiff: %s\n", words.Printable(err.Error()))
-	if hint := capture.Hint(err); hint != "" {
+	if hint := fault.Hint(err); hint != "" {
 		fmt.Fprintf(stderr, "hint: %s\n", words.Printable(hint))
 	}
 }
@@ -122,5 +122,5 @@ func misused(err error) error {
 
 // misusedf is a new such error, with its hint.
 func misusedf(hint, format string, args ...any) error {
-	return misused(&capture.Error{What: fmt.Sprintf(format, args...), Hint: hint})
+	return misused(&fault.Error{What: fmt.Sprintf(format, args...), Hint: hint})
 }

@@ -12,6 +12,7 @@ import (
 	"strings"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/report/batch"
 	"humdiff/report/page"
 	"humdiff/report/plan"
@@ -98,7 +99,7 @@ func (f planned) lot() (uint64, error) {
 func (f planned) write(ctx context.Context, r *result.Plan, sit plan.Sitting, seconds float64) (err error) {
 	for _, name := range []string{"card.html", "session.toml", "runs.csv", "key.toml"} {
 		if _, err := os.Lstat(filepath.Join(f.out, name)); f.out != "" && err == nil {
-			return &capture.Error{File: filepath.Join(f.out, name), What: "is there already", Hint: "give another folder: nothing is overwritten"}
+			return &fault.Error{File: filepath.Join(f.out, name), What: "is there already", Hint: "give another folder: nothing is overwritten"}
 		}
 	}
 	hash := ""
@@ -136,7 +137,7 @@ func (f planned) write(ctx context.Context, r *result.Plan, sit plan.Sitting, se
 // letters puts letters for cables, the witness among them.
 func (f planned) letters(sit *plan.Sitting) (batch.Key, error) {
 	if err := os.MkdirAll(f.out, 0o777); err != nil {
-		return batch.Key{}, &capture.Error{File: f.out, What: "the folder cannot be made", Err: err}
+		return batch.Key{}, &fault.Error{File: f.out, What: "the folder cannot be made", Err: err}
 	}
 	names := slices.Clone(sit.Cables)
 	if sit.Witness != "" {

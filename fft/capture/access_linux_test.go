@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 )
 
 // asNobody runs f with the rights of a user who owns nothing; root may read
@@ -53,7 +54,7 @@ func TestNoPermission(t *testing.T) {
 		_, read := file.Open(context.Background())
 		_, hashed := file.Hash(context.Background())
 		for name, err := range map[string]error{"opened": opened, "read": read, "hashed": hashed} {
-			if err == nil || err.Error() != path+": it may not be read" || !errors.Is(err, fs.ErrPermission) || capture.Hint(err) == "" {
+			if err == nil || err.Error() != path+": it may not be read" || !errors.Is(err, fs.ErrPermission) || fault.Hint(err) == "" {
 				t.Errorf("%s: %v", name, err)
 			}
 		}
@@ -74,7 +75,7 @@ func TestPipesAndDevices(t *testing.T) {
 		}()
 		select {
 		case err := <-done:
-			if err == nil || err.Error() != path+": not a regular file" || !strings.Contains(capture.Hint(err), "save the capture to a file") {
+			if err == nil || err.Error() != path+": not a regular file" || !strings.Contains(fault.Hint(err), "save the capture to a file") {
 				t.Errorf("%v", err)
 			}
 		case <-time.After(10 * time.Second):

@@ -7,6 +7,8 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+
+	"humdiff/fft/fault"
 )
 
 // Address says where a capture is: a WAV or FLAC file, one of its channels or all, and
@@ -45,13 +47,13 @@ func ParseAddress(s string) (Address, error) {
 	}
 	a := Address{Path: path, End: math.Inf(1)}
 	if path == "" {
-		return Address{}, fault(addressHint, "%q names no file", s)
+		return Address{}, fault.New(addressHint, "%q names no file", s)
 	}
 	if fragment == "" {
 		return a, nil
 	}
 	if err := a.parseFragment(fragment); err != nil {
-		return Address{}, in(path, err)
+		return Address{}, fault.In(path, err)
 	}
 	return a, nil
 }
@@ -79,7 +81,7 @@ func (a *Address) parseFragment(fragment string) error {
 	for part := range strings.SplitSeq(fragment, "&") {
 		key, value, _ := strings.Cut(part, "=")
 		if seen[key] {
-			return fault(addressHint, "%q is given twice in %q", key, fragment)
+			return fault.New(addressHint, "%q is given twice in %q", key, fragment)
 		}
 		seen[key] = true
 		var err error
@@ -89,7 +91,7 @@ func (a *Address) parseFragment(fragment string) error {
 		case "ch":
 			a.Channel, err = parseChannel(value)
 		default:
-			err = fault(addressHint, "%q in the address is neither t= nor ch=", part)
+			err = fault.New(addressHint, "%q in the address is neither t= nor ch=", part)
 		}
 		if err != nil {
 			return err
@@ -101,7 +103,7 @@ func (a *Address) parseFragment(fragment string) error {
 func parseChannel(s string) (int, error) {
 	n, err := strconv.ParseUint(s, 10, 32)
 	if err != nil || n < 1 || n > maxChannel {
-		return 0, fault("channels count from 1", "%q is no channel number", s)
+		return 0, fault.New("channels count from 1", "%q is no channel number", s)
 	}
 	return int(n), nil
 }
@@ -117,28 +119,28 @@ func parseTimes(s string) (start, end float64, err error) {
 func ParseSpan(s string) (start, end float64, err error) {
 	from, to, found := strings.Cut(s, ":")
 	if !found || strings.Contains(to, ":") {
-		return 0, 0, fault(spanHint, "%q is no span", s)
+		return 0, 0, fault.New(spanHint, "%q is no span", s)
 	}
 	return parseEnds(s, from, to, spanHint, plainSeconds)
 }
 
 func parseEnds(whole, from, to, hint string, parse func(string) (float64, error)) (start, end float64, err error) {
 	if from == "" && to == "" {
-		return 0, 0, fault(hint, "%q gives neither a start nor an end", whole)
+		return 0, 0, fault.New(hint, "%q gives neither a start nor an end", whole)
 	}
 	end = math.Inf(1)
 	if from != "" {
 		if start, err = parse(from); err != nil {
-			return 0, 0, fault(hint, "%s in span %q", err, whole)
+			return 0, 0, fault.New(hint, "%s in span %q", err, whole)
 		}
 	}
 	if to != "" {
 		if end, err = parse(to); err != nil {
-			return 0, 0, fault(hint, "%s in span %q", err, whole)
+			return 0, 0, fault.New(hint, "%s in span %q", err, whole)
 		}
 	}
 	if start >= end {
-		return 0, 0, fault(hint, "span %q is empty: it starts at %s s and ends at %s s", whole, decimal(start), decimal(end))
+		return 0, 0, fault.New(hint, "span %q is empty: it starts at %s s and ends at %s s", whole, decimal(start), decimal(end))
 	}
 	return start, end, nil
 }

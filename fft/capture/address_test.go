@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 
 	"pgregory.net/rapid"
 )
@@ -91,7 +92,7 @@ func TestParseAddressRefuses(t *testing.T) {
 			t.Errorf("%q: %+v, %v; want error %s", s, a, err, want)
 			continue
 		}
-		if capture.Hint(err) == "" {
+		if fault.Hint(err) == "" {
 			t.Errorf("%q: %v has no hint", s, err)
 		}
 	}
@@ -183,8 +184,8 @@ func TestParseSpan(t *testing.T) {
 		"00:00:10,00:20": `"00:00:10,00:20" is no span`,
 	} {
 		_, _, err := capture.ParseSpan(s)
-		if err == nil || err.Error() != want || capture.Hint(err) == "" {
-			t.Errorf("%q: %v (hint %q); want error %s", s, err, capture.Hint(err), want)
+		if err == nil || err.Error() != want || fault.Hint(err) == "" {
+			t.Errorf("%q: %v (hint %q); want error %s", s, err, fault.Hint(err), want)
 		}
 	}
 }

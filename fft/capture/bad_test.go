@@ -10,6 +10,8 @@ import (
 	"slices"
 	"strings"
 	"testing"
+
+	"humdiff/fft/fault"
 )
 
 // Files that are wrong in one way each, opened and read to the end: each is read
@@ -107,9 +109,9 @@ func TestBadFiles(t *testing.T) {
 			}
 			got, warnings, err := readWhole(path)
 			if c.frames == 0 {
-				var e *Error
+				var e *fault.Error
 				if !errors.As(err, &e) || e.File != path || !strings.Contains(e.What, c.wrong) || e.Hint == "" {
-					t.Errorf("%s: %v (hint %q), want %s", name, err, Hint(err), c.wrong)
+					t.Errorf("%s: %v (hint %q), want %s", name, err, fault.Hint(err), c.wrong)
 				}
 				continue
 			}

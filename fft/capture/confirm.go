@@ -4,6 +4,8 @@ import (
 	"io"
 
 	"github.com/go-audio/wav"
+
+	"humdiff/fft/fault"
 )
 
 // confirm has go-audio/wav read the header as well, where that library reads
@@ -25,7 +27,7 @@ func confirm(r io.ReadSeeker, l layout) error {
 	agree := int(d.NumChans) == f.channels && int(d.SampleRate) == f.rate && int(d.BitDepth) == f.bits &&
 		offset == l.offset && d.PCMLen() == l.size
 	if !agree {
-		return fault(againHint, "its header can be read in two ways: %d channels, %d Hz, %d bits, %d bytes at %d; or %d, %d, %d, %d at %d",
+		return fault.New(againHint, "its header can be read in two ways: %d channels, %d Hz, %d bits, %d bytes at %d; or %d, %d, %d, %d at %d",
 			f.channels, f.rate, f.bits, l.size, l.offset, d.NumChans, d.SampleRate, d.BitDepth, d.PCMLen(), offset)
 	}
 	return nil

@@ -14,6 +14,8 @@ import (
 	"os"
 	"strings"
 	"sync"
+
+	"humdiff/fft/fault"
 )
 
 // Info describes an opened capture.
@@ -56,11 +58,11 @@ type notFinite struct {
 }
 
 // Open looks at the file's header and checks that the address lies within it.
-// Errors are *Error.
+// Errors are *fault.Error.
 func Open(addr Address) (*File, error) {
 	f, err := open(addr)
 	if err != nil {
-		return nil, in(addr.Path, err)
+		return nil, fault.In(addr.Path, err)
 	}
 	return f, nil
 }
@@ -124,10 +126,10 @@ func openRegular(path string) (*os.File, os.FileInfo, error) {
 		return nil, nil, cannotOpen(path, err)
 	}
 	if st.IsDir() {
-		return nil, nil, fault("name a WAV or FLAC file in it", "a folder, not a file")
+		return nil, nil, fault.New("name a WAV or FLAC file in it", "a folder, not a file")
 	}
 	if !st.Mode().IsRegular() {
-		return nil, nil, fault("save the capture to a file first: it is read more than once", "not a regular file")
+		return nil, nil, fault.New("save the capture to a file first: it is read more than once", "not a regular file")
 	}
 	file, err := os.Open(path)
 	if err != nil {
@@ -141,7 +143,7 @@ func openRegular(path string) (*os.File, os.FileInfo, error) {
 }
 
 func cannotOpen(path string, err error) error {
-	e := &Error{What: "cannot be opened: " + bare(err).Error(), Err: err}
+	e := &fault.Error{What: "cannot be opened: " + fault.Bare(err).Error(), Err: err}
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		e.What, e.Hint = "there is no such file", "check the name and the folder"
@@ -163,7 +165,7 @@ func newFile(addr Address, l layout) (*File, error) {
 	first := 1
 	if addr.Channel != 0 {
 		if addr.Channel < 0 || addr.Channel > l.format.channels {
-			return nil, fault("channels count from 1", "there is no channel %d: it has %d", addr.Channel, l.format.channels)
+			return nil, fault.New("channels count from 1", "there is no channel %d: it has %d", addr.Channel, l.format.channels)
 		}
 		f.channels, first = 1, addr.Channel
 	}
@@ -192,7 +194,7 @@ func span(addr Address, l layout) (start, end int64, err error) {
 		addr.End = math.Inf(1)
 	}
 	if !(addr.Start >= 0) || !(addr.End > addr.Start) {
-		return 0, 0, fault("an end comes after its start", "the span from %s s to %s s is empty", decimal(addr.Start), decimal(addr.End))
+		return 0, 0, fault.New("an end comes after its start", "the span from %s s to %s s is empty", decimal(addr.Start), decimal(addr.End))
 	}
 	from, to := math.Round(addr.Start*rate), math.Round(addr.End*rate)
 	if math.IsInf(addr.End, 1) {
@@ -201,11 +203,11 @@ func span(addr Address, l layout) (start, end int64, err error) {
 	length := fmt.Sprintf("the file is %.3f s long", float64(total)/rate)
 	switch {
 	case from >= float64(total):
-		return 0, 0, fault("choose a span within the file", "the span starts at %s s, but %s", decimal(addr.Start), length)
+		return 0, 0, fault.New("choose a span within the file", "the span starts at %s s, but %s", decimal(addr.Start), length)
 	case to > float64(total):
-		return 0, 0, fault("leave the end out to read up to the file's end", "the span ends at %s s, but %s", decimal(addr.End), length)
+		return 0, 0, fault.New("leave the end out to read up to the file's end", "the span ends at %s s, but %s", decimal(addr.End), length)
 	case from == to:
-		return 0, 0, fault("choose a longer span", "the span from %s s to %s s holds no sample", decimal(addr.Start), decimal(addr.End))
+		return 0, 0, fault.New("choose a longer span", "the span from %s s to %s s holds no sample", decimal(addr.Start), decimal(addr.End))
 	}
 	return int64(from), int64(to), nil
 }
@@ -251,7 +253,7 @@ func (f *File) Open(ctx context.Context) (Reader, error) {
 	}
 	file, err := f.reopen()
 	if err != nil {
-		return nil, in(f.info.Path, err)
+		return nil, fault.In(f.info.Path, err)
 	}
 	if f.layout.flac != nil {
 		return f.openFLAC(ctx, file), nil
@@ -289,7 +291,7 @@ type fileReader struct {
 }
 
 // Read implements Reader. Where the file has changed since it was opened it
-// returns an *Error, with the last samples at the latest.
+// returns a *fault.Error, with the last samples at the latest.
 func (r *fileReader) Read(dst [][]float64) (int, error) {
 	want, err := dstFrames(dst, r.source.channels)
 	if err != nil || want == 0 {
@@ -302,13 +304,13 @@ func (r *fileReader) Read(dst [][]float64) (int, error) {
 		}
 		n := int(min(int64(want-done), int64(r.block), r.source.frames-r.pos))
 		if err := r.fill(n); err != nil {
-			return 0, in(r.source.info.Path, err)
+			return 0, fault.In(r.source.info.Path, err)
 		}
 		r.spread(dst, done, n)
 		done += n
 		r.pos += int64(n)
 		if err := r.atEnd(); err != nil {
-			return 0, in(r.source.info.Path, err)
+			return 0, fault.In(r.source.info.Path, err)
 		}
 	}
 	if done == 0 {
@@ -345,11 +347,11 @@ func (r *fileReader) fill(n int) error {
 		}
 		return nil
 	case err == io.EOF:
-		return fault("is it still being written, or on a drive that went away?",
+		return fault.New("is it still being written, or on a drive that went away?",
 			"the file has become shorter while it was read: it ends within frame %d of %d",
 			r.source.start+r.pos+int64(got/l.format.align), l.frames())
 	default:
-		return &Error{What: "cannot be read: " + bare(err).Error(), Err: err}
+		return &fault.Error{What: "cannot be read: " + fault.Bare(err).Error(), Err: err}
 	}
 }
 
@@ -390,7 +392,7 @@ func (r *fileReader) Close() error {
 func Hash(ctx context.Context, path string) (string, error) {
 	file, _, err := openRegular(path)
 	if err != nil {
-		return "", in(path, err)
+		return "", fault.In(path, err)
 	}
 	defer file.Close()
 	h := sha256.New()
@@ -398,7 +400,7 @@ func Hash(ctx context.Context, path string) (string, error) {
 		if ctx.Err() != nil {
 			return "", ctx.Err()
 		}
-		return "", in(path, err)
+		return "", fault.In(path, err)
 	}
 	return hex.EncodeToString(h.Sum(nil)), nil
 }

@@ -17,6 +17,7 @@ import (
 	"testing"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/fixtures/wavfile"
 
 	"github.com/go-audio/audio"
@@ -252,7 +253,7 @@ func TestOpenRefuses(t *testing.T) {
 		"shorter than a frame": {capture.Address{Path: path, Start: 1, End: 1.0004}, "the span from 1 s to 1.0004 s holds no sample", "choose a longer span"},
 	} {
 		_, err := capture.Open(c.addr)
-		var e *capture.Error
+		var e *fault.Error
 		if !errors.As(err, &e) {
 			t.Errorf("%s: %v", name, err)
 			continue
@@ -294,7 +295,7 @@ func TestAFileThatBecomesShorterIsNoticed(t *testing.T) {
 	dst := buffers(file, 5000)
 	_, err = r.Read(dst)
 	want := path + ": the file has become shorter while it was read: it ends within frame 1500 of 2500"
-	if err == nil || err.Error() != want || capture.Hint(err) == "" {
+	if err == nil || err.Error() != want || fault.Hint(err) == "" {
 		t.Errorf("%v, want %s", err, want)
 	}
 	if err := errors.Join(r.Close(), os.Remove(path)); err != nil {

@@ -15,6 +15,8 @@ import (
 
 	"github.com/mewkiz/flac/frame"
 	"github.com/mewkiz/flac/meta"
+
+	"humdiff/fft/fault"
 )
 
 // A FLAC file is metadata blocks and then frames, each a block of samples with a
@@ -96,14 +98,14 @@ func (s *scanner) block(first bool) (last bool, err error) {
 		return false, err
 	}
 	if len(h) < 4 {
-		return false, fault(againHint, "the file ends within its header")
+		return false, fault.New(againHint, "the file ends within its header")
 	}
 	kind, size, body := h[0]&0x7f, int64(h[1])<<16|int64(h[2])<<8|int64(h[3]), s.pos+4
 	if size > s.length-body {
-		return false, fault(againHint, "its header claims %d bytes where only %d follow", size, s.length-body)
+		return false, fault.New(againHint, "its header claims %d bytes where only %d follow", size, s.length-body)
 	}
 	if first != (kind == blockInfo) {
-		return false, fault(againHint, "its header does not begin with what its samples are, or says it twice")
+		return false, fault.New(againHint, "its header does not begin with what its samples are, or says it twice")
 	}
 	switch kind {
 	case blockInfo:
@@ -120,7 +122,7 @@ func (s *scanner) block(first bool) (last bool, err error) {
 func (s *scanner) flacInfo(size int64) error {
 	block, err := meta.Parse(io.NewSectionReader(s.r, s.pos, 4+size))
 	if err != nil {
-		return fault(againHint, "its header cannot be read (%s)", reason(err))
+		return fault.New(againHint, "its header cannot be read (%s)", reason(err))
 	}
 	s.out.flac.info = *block.Body.(*meta.StreamInfo)
 	return nil
@@ -155,7 +157,7 @@ func (s *scanner) flacFormat() error {
 		return rateFault(info.SampleRate)
 	}
 	if bits < 8 || bits > 24 {
-		return fault(flacHint, "its samples have %d bits; of FLAC 8 to 24 bits are read", bits)
+		return fault.New(flacHint, "its samples have %d bits; of FLAC 8 to 24 bits are read", bits)
 	}
 	container := (bits + 7) / 8 * 8
 	channels := int(info.NChannels)
@@ -184,7 +186,7 @@ func (s *scanner) flacCount() error {
 	}
 	s.out.size = int64(count) * int64(s.out.format.align)
 	if count == 0 {
-		return fault(againHint, "it holds no samples")
+		return fault.New(againHint, "it holds no samples")
 	}
 	return nil
 }
@@ -207,7 +209,7 @@ func (s *scanner) plausible(count uint64) error {
 	frames := max(0, s.length-s.out.offset)
 	most := max(freeSamples, packedSamples*uint64(frames)) / uint64(s.out.format.channels)
 	if count > most {
-		return fault(flacHint, "%d bytes are said to hold more than %.0f s of samples: nothing but digital silence is packed so small",
+		return fault.New(flacHint, "%d bytes are said to hold more than %.0f s of samples: nothing but digital silence is packed so small",
 			frames, float64(most)/float64(s.out.format.rate))
 	}
 	return nil
@@ -332,7 +334,7 @@ func (d *flacFrames) damaged(err error) error {
 	if whole := math.Floor(at*10) / 10; whole >= 1 {
 		hint = fmt.Sprintf(`what comes before can be read: add "#t=,%s" to its address`, decimal(whole))
 	}
-	return fault(hint, "it is damaged at %.3f s (%s)", at, reason(err))
+	return fault.New(hint, "it is damaged at %.3f s (%s)", at, reason(err))
 }
 
 // flacReader is a Reader of a FLAC file's span. Frames are decoded from the
@@ -363,7 +365,7 @@ func (f *File) openFLAC(ctx context.Context, file *os.File) Reader {
 }
 
 // Read implements Reader. A damaged frame, a wrong checksum of the whole and a
-// file that has changed give an *Error.
+// file that has changed give a *fault.Error.
 func (r *flacReader) Read(dst [][]float64) (int, error) {
 	want, err := dstFrames(dst, r.source.channels)
 	if err != nil || want == 0 {
@@ -397,7 +399,7 @@ func (r *flacReader) failed(err error) error {
 	if r.ctx.Err() != nil {
 		return r.ctx.Err()
 	}
-	return in(r.source.info.Path, err)
+	return fault.In(r.source.info.Path, err)
 }
 
 // left is how many samples of the block are to be delivered.
@@ -466,7 +468,7 @@ func (r *flacReader) digest(f *frame.Frame) {
 // atEnd checks that samples and file are what they were said to be.
 func (r *flacReader) atEnd() error {
 	if want := r.source.layout.flac.info.MD5sum; r.md5 != nil && !bytes.Equal(r.md5.Sum(nil), want[:]) {
-		return fault(againHint, "its samples do not match the checksum of them that it holds: they are not what was recorded")
+		return fault.New(againHint, "its samples do not match the checksum of them that it holds: they are not what was recorded")
 	}
 	r.md5 = nil
 	if err := copyAll(r.ctx, io.Discard, r.bytes); err != nil { // the checksum is that of all bytes

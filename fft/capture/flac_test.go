@@ -16,6 +16,7 @@ import (
 	"time"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/fixtures/flacfile"
 	"humdiff/fixtures/wavfile"
 
@@ -234,8 +235,8 @@ func TestBadFLAC(t *testing.T) {
 				}
 				return
 			}
-			if err == nil || !strings.Contains(err.Error(), c.wrong) || capture.Hint(err) != c.hint {
-				t.Errorf("%v (hint %q), want %s (hint %q)", err, capture.Hint(err), c.wrong, c.hint)
+			if err == nil || !strings.Contains(err.Error(), c.wrong) || fault.Hint(err) != c.hint {
+				t.Errorf("%v (hint %q), want %s (hint %q)", err, fault.Hint(err), c.wrong, c.hint)
 			}
 			if strings.Contains(c.hint, "#t=,") { // and the hint is good advice
 				_, fragment, _ := strings.Cut(c.hint, `"`)
@@ -277,11 +278,11 @@ func TestFLACDoesNotAllocateByClaims(t *testing.T) {
 		if used := after.TotalAlloc - before.TotalAlloc; used > min(most, 64<<20) {
 			t.Errorf("%s: %d bytes to open %d, at most %d", name, used, len(b), most)
 		}
-		if err != nil && capture.Hint(err) == "" {
+		if err != nil && fault.Hint(err) == "" {
 			t.Errorf("%s: no hint with %v", name, err)
 		}
 		if err == nil {
-			if err := pass(t, file, nil); err != nil && capture.Hint(err) == "" {
+			if err := pass(t, file, nil); err != nil && fault.Hint(err) == "" {
 				t.Errorf("%s: no hint with %v", name, err)
 			}
 		}
@@ -304,8 +305,8 @@ func TestFLACOf32Bits(t *testing.T) {
 		t.Skipf("this flac doesn't write 32 bits: %v\n%s", err, out)
 	}
 	_, err := capture.Open(capture.Address{Path: path})
-	if err == nil || err.Error() != path+": its samples have 32 bits; of FLAC 8 to 24 bits are read" || capture.Hint(err) != flacHint {
-		t.Fatalf("%v (hint %q)", err, capture.Hint(err))
+	if err == nil || err.Error() != path+": its samples have 32 bits; of FLAC 8 to 24 bits are read" || fault.Hint(err) != flacHint {
+		t.Fatalf("%v (hint %q)", err, fault.Hint(err))
 	}
 	if out, err := exec.Command("flac", "-d", "-s", "-o", back, path).CombinedOutput(); err != nil {
 		t.Fatalf("%v\n%s", err, out)

@@ -4,6 +4,8 @@ import (
 	"bytes"
 	"encoding/binary"
 	"fmt"
+
+	"humdiff/fft/fault"
 )
 
 // Format tags of the fmt chunk.
@@ -49,7 +51,7 @@ func (s *scanner) readFmt(body, size int64) error {
 	}
 	if s.hasFmt {
 		if !bytes.Equal(b, s.fmtBody) {
-			return fault(againHint, "it has two fmt chunks that contradict each other")
+			return fault.New(againHint, "it has two fmt chunks that contradict each other")
 		}
 		s.warn("fmt_repeated", "It has more than one fmt chunk; they say the same.")
 		return nil
@@ -75,7 +77,7 @@ func (s *scanner) checkByteRate(claim uint32) {
 
 func parseFmt(b []byte) (format, error) {
 	if len(b) < 16 {
-		return format{}, fault(againHint, "its fmt chunk has %d bytes, at least 16 are needed", len(b))
+		return format{}, fault.New(againHint, "its fmt chunk has %d bytes, at least 16 are needed", len(b))
 	}
 	f := format{
 		channels: int(binary.LittleEndian.Uint16(b[2:])),
@@ -92,7 +94,7 @@ func parseFmt(b []byte) (format, error) {
 		}
 	}
 	if tag != tagPCM && tag != tagFloat {
-		return format{}, fault(lossyHint, "its samples are coded as %s", codec(tag))
+		return format{}, fault.New(lossyHint, "its samples are coded as %s", codec(tag))
 	}
 	f.float = tag == tagFloat
 	if rate < MinRate || rate > MaxRate {
@@ -103,23 +105,23 @@ func parseFmt(b []byte) (format, error) {
 }
 
 func rateFault(rate uint32) error {
-	return fault(againHint, "its sample rate is %d Hz; %d Hz to %d kHz are read", rate, MinRate, MaxRate/1000)
+	return fault.New(againHint, "its sample rate is %d Hz; %d Hz to %d kHz are read", rate, MinRate, MaxRate/1000)
 }
 
 // extend reads the fields of WAVEFORMATEXTENSIBLE and returns the sub-format's tag.
 func (f *format) extend(b []byte) (uint16, error) {
 	if len(b) < 40 || binary.LittleEndian.Uint16(b[16:]) < 22 {
-		return 0, fault(againHint, "its fmt chunk says extensible but has no extension")
+		return 0, fault.New(againHint, "its fmt chunk says extensible but has no extension")
 	}
 	if string(b[26:40]) != subFormatTail {
-		return 0, fault(wavHint, "its samples are in an unknown sub-format (%x)", b[24:40])
+		return 0, fault.New(wavHint, "its samples are in an unknown sub-format (%x)", b[24:40])
 	}
 	if f.bits%8 != 0 {
-		return 0, fault(wavHint, "its extensible header gives %d bits a sample, which fill no whole bytes", f.bits)
+		return 0, fault.New(wavHint, "its extensible header gives %d bits a sample, which fill no whole bytes", f.bits)
 	}
 	valid := int(binary.LittleEndian.Uint16(b[18:]))
 	if valid > f.container {
-		return 0, fault(wavHint, "its header claims %d valid bits in samples of %d", valid, f.container)
+		return 0, fault.New(wavHint, "its header claims %d valid bits in samples of %d", valid, f.container)
 	}
 	f.extensible = true
 	if valid > 0 { // some writers leave it 0
@@ -137,7 +139,7 @@ func codec(tag uint16) string {
 
 func (f *format) check() error {
 	if f.channels == 0 {
-		return fault(againHint, "its header says 0 channels")
+		return fault.New(againHint, "its header says 0 channels")
 	}
 	switch {
 	case f.float && (f.container == 32 || f.container == 64):
@@ -148,10 +150,10 @@ func (f *format) check() error {
 		if f.float {
 			kind = "float"
 		}
-		return fault(bitsHint, "its samples are %d-bit %s, which is not read", f.bits, kind)
+		return fault.New(bitsHint, "its samples are %d-bit %s, which is not read", f.bits, kind)
 	}
 	if want := f.channels * f.container / 8; f.align != want {
-		return fault(againHint, "its header contradicts itself: %d channels of %d-bit samples make frames of %d bytes, but it says %d",
+		return fault.New(againHint, "its header contradicts itself: %d channels of %d-bit samples make frames of %d bytes, but it says %d",
 			f.channels, f.container, want, f.align)
 	}
 	return nil

@@ -5,6 +5,8 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+
+	"humdiff/fft/fault"
 )
 
 // Named says that a file's name ends as those of captures do. What a file is, its
@@ -19,13 +21,13 @@ func Named(path string) bool {
 
 // Folder lists the files of a folder and of all folders in it that are named as
 // captures are, sorted by their paths. What is hidden (a name that begins with a
-// point) is left out, and links to folders are not followed. It returns an *Error for
+// point) is left out, and links to folders are not followed. It returns a *fault.Error for
 // each folder that can't be read, and goes on with the others.
 func Folder(dir string) (paths []string, unread []error) {
 	filepath.WalkDir(dir, func(path string, d fs.DirEntry, err error) error {
 		switch {
 		case err != nil:
-			unread = append(unread, in(path, cannotOpen(path, err)))
+			unread = append(unread, fault.In(path, cannotOpen(path, err)))
 			return fs.SkipDir
 		case path != dir && strings.HasPrefix(d.Name(), "."):
 			if d.IsDir() {

@@ -11,6 +11,7 @@ import (
 	"testing"
 	"unicode/utf8"
 
+	"humdiff/fft/fault"
 	"humdiff/fixtures/flacfile"
 	"humdiff/fixtures/wavfile"
 )
@@ -64,7 +65,7 @@ func FuzzFLAC(f *testing.F) {
 		}
 		l, err := scanFLAC(r, start, int64(len(file)))
 		if err != nil {
-			var e *Error
+			var e *fault.Error
 			if !errors.As(err, &e) || e.Hint == "" {
 				t.Fatalf("an error without a hint: %v", err)
 			}

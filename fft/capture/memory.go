@@ -3,6 +3,8 @@ package capture
 import (
 	"context"
 	"io"
+
+	"humdiff/fft/fault"
 )
 
 // Samples is a Source over samples in memory, one slice a channel, full scale
@@ -68,14 +70,14 @@ func (r *memoryReader) Close() error { return nil }
 // dstFrames is how many frames dst has room for; it checks dst's shape.
 func dstFrames(dst [][]float64, channels int) (int, error) {
 	if len(dst) != channels {
-		return 0, fault("", "a read of %d channels from a source of %d", len(dst), channels)
+		return 0, fault.New("", "a read of %d channels from a source of %d", len(dst), channels)
 	}
 	if channels == 0 {
 		return 0, io.EOF
 	}
 	for _, d := range dst {
 		if len(d) != len(dst[0]) {
-			return 0, fault("", "a read into channels of unequal length")
+			return 0, fault.New("", "a read into channels of unequal length")
 		}
 	}
 	return len(dst[0]), nil

@@ -5,6 +5,8 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+
+	"humdiff/fft/fault"
 )
 
 const (
@@ -28,7 +30,7 @@ func ParseVolts(s string) (float64, error) {
 		return 0, err
 	}
 	if !(volts >= 1e-9 && volts <= 1e6) {
-		return 0, fault(voltsHint, "%q is no plausible voltage", s)
+		return 0, fault.New(voltsHint, "%q is no plausible voltage", s)
 	}
 	return volts, nil
 }
@@ -48,9 +50,9 @@ func toVolts(s string, x float64, unit string) (float64, error) {
 	case "dBu":
 		return dBu0 * math.Pow(10, x/20), nil
 	case "":
-		return 0, fault(voltsHint, "%q has no unit", s)
+		return 0, fault.New(voltsHint, "%q has no unit", s)
 	}
-	return 0, fault(voltsHint, "%q has a unit that is not known: %q", s, unit)
+	return 0, fault.New(voltsHint, "%q has a unit that is not known: %q", s, unit)
 }
 
 // ParseGain reads a gain in dB.
@@ -60,11 +62,11 @@ func ParseGain(s string) (float64, error) {
 	case err != nil:
 		return 0, err
 	case unit == "":
-		return 0, fault(gainHint, "%q has no unit", s)
+		return 0, fault.New(gainHint, "%q has no unit", s)
 	case unit != "dB":
-		return 0, fault(gainHint, "%q is no gain in dB", s)
+		return 0, fault.New(gainHint, "%q is no gain in dB", s)
 	case math.Abs(x) > maxGain:
-		return 0, fault(gainHint, "%q is no plausible gain", s)
+		return 0, fault.New(gainHint, "%q is no plausible gain", s)
 	}
 	return x, nil
 }
@@ -78,15 +80,15 @@ var (
 func quantity(s, hint string) (x float64, unit string, err error) {
 	s = strings.TrimSpace(s)
 	if commaForm.MatchString(s) {
-		return 0, "", fault("write it with a decimal point", "%q has a decimal comma", s)
+		return 0, "", fault.New("write it with a decimal point", "%q has a decimal comma", s)
 	}
 	m := quantityForm.FindStringSubmatch(strings.Replace(s, "−", "-", 1)) // a typographic minus is a minus
 	if m == nil {
-		return 0, "", fault(hint, "%q is no number with a unit", s)
+		return 0, "", fault.New(hint, "%q is no number with a unit", s)
 	}
 	x, err = strconv.ParseFloat(m[1], 64)
 	if err != nil {
-		return 0, "", fault(hint, "%q is out of range", s)
+		return 0, "", fault.New(hint, "%q is out of range", s)
 	}
 	return x, m[2], nil
 }

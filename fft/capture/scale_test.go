@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 )
 
 // Levels: 0 dBu is √0.6 V, +4 dBu is 1.227652988 V, −10 dBV is 0.316227766 V (computed;
@@ -70,8 +71,8 @@ func TestParseVoltsRefuses(t *testing.T) {
 		strings.Repeat("9", 400) + "V": `"` + strings.Repeat("9", 400) + `V" is out of range`,
 	} {
 		got, err := capture.ParseVolts(s)
-		if err == nil || err.Error() != want || capture.Hint(err) == "" {
-			t.Errorf("%q: %v, %v (hint %q); want error %s", s, got, err, capture.Hint(err), want)
+		if err == nil || err.Error() != want || fault.Hint(err) == "" {
+			t.Errorf("%q: %v, %v (hint %q); want error %s", s, got, err, fault.Hint(err), want)
 		}
 	}
 }
@@ -89,7 +90,7 @@ func TestParseGain(t *testing.T) {
 		"x":      `"x" is no number with a unit`,
 		"400dB":  `"400dB" is no plausible gain`,
 	} {
-		if got, err := capture.ParseGain(s); err == nil || err.Error() != want || capture.Hint(err) == "" {
+		if got, err := capture.ParseGain(s); err == nil || err.Error() != want || fault.Hint(err) == "" {
 			t.Errorf("%q: %v, %v; want error %s", s, got, err, want)
 		}
 	}
@@ -117,12 +118,12 @@ func TestParseStated(t *testing.T) {
 		t.Errorf("gain: %+v, %v", got, err)
 	}
 	for _, s := range []string{"1V ±", "1V ±x", "1V ±5", "1V ±5dBV", "1V ±-1%", "1V ±100%", "1V ±9dB", "1V ±5mV%", "1V ±1% ±1%", "±1%"} {
-		if got, err := capture.ParseStatedVolts(s); err == nil || capture.Hint(err) == "" {
-			t.Errorf("%q: taken as %+v (hint %q)", s, got, capture.Hint(err))
+		if got, err := capture.ParseStatedVolts(s); err == nil || fault.Hint(err) == "" {
+			t.Errorf("%q: taken as %+v (hint %q)", s, got, fault.Hint(err))
 		}
 	}
 	for _, s := range []string{"40dB ±1mV", "40 ±1dB", "40dB ±"} {
-		if got, err := capture.ParseStatedGain(s); err == nil || capture.Hint(err) == "" {
+		if got, err := capture.ParseStatedGain(s); err == nil || fault.Hint(err) == "" {
 			t.Errorf("%q: taken as %+v", s, got)
 		}
 	}
@@ -145,7 +146,7 @@ func TestParseTone(t *testing.T) {
 		}
 	}
 	for _, s := range []string{"tone.wav", "tone.wav=", "=1V", "tone.wav=1", "tone.wav=1V at", "tone.wav=1V at 50", "tone.wav=1V at 0Hz", "tone.wav#t=1,3"} {
-		if got, err := capture.ParseTone(s); err == nil || capture.Hint(err) == "" {
+		if got, err := capture.ParseTone(s); err == nil || fault.Hint(err) == "" {
 			t.Errorf("%q: taken as %+v, %v", s, got, err)
 		}
 	}

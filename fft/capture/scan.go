@@ -5,6 +5,8 @@ import (
 	"encoding/binary"
 	"fmt"
 	"io"
+
+	"humdiff/fft/fault"
 )
 
 // layout is where a WAV file keeps its samples and how they are written.
@@ -91,7 +93,7 @@ func scan(r io.ReaderAt, length int64) (layout, error) {
 			return s.finish()
 		}
 	}
-	return layout{}, fault(wavHint, "more than %d chunks come before the samples", maxChunks)
+	return layout{}, fault.New(wavHint, "more than %d chunks come before the samples", maxChunks)
 }
 
 type scanner struct {
@@ -127,18 +129,18 @@ func (s *scanner) header() error {
 		return err
 	}
 	if len(b) == 0 {
-		return fault(againHint, "the file is empty")
+		return fault.New(againHint, "the file is empty")
 	}
 	id := string(b[:min(4, len(b))])
 	switch {
 	case id == "RIFX":
-		return fault(wavHint, "a big-endian WAV file (RIFX), which is not read")
+		return fault.New(wavHint, "a big-endian WAV file (RIFX), which is not read")
 	case id != "RIFF" && id != "RF64" && id != "BW64":
 		return s.notWAV(b)
 	case len(b) < 12:
-		return fault(againHint, "the file ends after %d bytes, within its header", len(b))
+		return fault.New(againHint, "the file ends after %d bytes, within its header", len(b))
 	case string(b[8:12]) != "WAVE":
-		return fault(wavHint, "a RIFF file, but of type %q, not WAVE", b[8:12])
+		return fault.New(wavHint, "a RIFF file, but of type %q, not WAVE", b[8:12])
 	}
 	s.out.container = id
 	s.large = id != "RIFF"
@@ -168,22 +170,22 @@ var signatures = []struct{ magic, name, hint string }{
 
 func (s *scanner) notWAV(b []byte) error {
 	if page, err := s.at(28, 5); err == nil && string(b[:min(4, len(b))]) == "OggS" && string(page) == "\x7fFLAC" {
-		return fault(flacHint, "not a WAV or FLAC file but a FLAC stream in an Ogg file")
+		return fault.New(flacHint, "not a WAV or FLAC file but a FLAC stream in an Ogg file")
 	}
 	for _, s := range signatures {
 		if bytes.HasPrefix(b, []byte(s.magic)) {
-			return fault(s.hint, "not a WAV or FLAC file but %s", s.name)
+			return fault.New(s.hint, "not a WAV or FLAC file but %s", s.name)
 		}
 	}
 	switch {
 	case len(b) > 8 && string(b[4:8]) == "ftyp":
-		return fault(lossyHint, "not a WAV or FLAC file but an MPEG-4 file")
+		return fault.New(lossyHint, "not a WAV or FLAC file but an MPEG-4 file")
 	case len(b) > 1 && b[0] == 0xff && b[1]&0xf6 == 0xf0: // layer 0
-		return fault(lossyHint, "not a WAV or FLAC file but an AAC file")
+		return fault.New(lossyHint, "not a WAV or FLAC file but an AAC file")
 	case len(b) > 2 && b[0] == 0xff && b[1]&0xe0 == 0xe0 && b[1]&0x18 != 0x08 && b[2]&0xf0 != 0xf0:
-		return fault(lossyHint, "not a WAV or FLAC file but an MP3 file")
+		return fault.New(lossyHint, "not a WAV or FLAC file but an MP3 file")
 	}
-	return fault(wavHint, "not a WAV or FLAC file")
+	return fault.New(wavHint, "not a WAV or FLAC file")
 }
 
 // chunk reads one chunk header and what is wanted of its body, and moves on.
@@ -266,7 +268,7 @@ func (s *scanner) readDS64(body, size int64) error {
 		return err
 	}
 	if size < 24 || len(b) < 24 {
-		return fault(againHint, "its ds64 chunk is too short")
+		return fault.New(againHint, "its ds64 chunk is too short")
 	}
 	s.hasDS64 = true
 	s.ds64 = int64(min(binary.LittleEndian.Uint64(b[8:]), maxInt63))
@@ -324,11 +326,11 @@ func printable(b []byte) bool {
 func (s *scanner) finish() (layout, error) {
 	switch {
 	case !(s.hasFmt && s.hasData) && s.overrun != "":
-		return layout{}, fault(againHint, "%s", s.overrun)
+		return layout{}, fault.New(againHint, "%s", s.overrun)
 	case !s.hasFmt:
-		return layout{}, fault(againHint, "it has no fmt chunk: nothing says how its samples are written")
+		return layout{}, fault.New(againHint, "it has no fmt chunk: nothing says how its samples are written")
 	case !s.hasData:
-		return layout{}, fault(againHint, "it has no data chunk: it holds no samples")
+		return layout{}, fault.New(againHint, "it has no data chunk: it holds no samples")
 	}
 	there := max(0, s.length-s.out.offset)
 	align := int64(s.out.format.align)
@@ -352,7 +354,7 @@ func (s *scanner) finish() (layout, error) {
 	s.out.size = size - size%align
 	s.out.clean = s.claim == s.out.size && !s.padless
 	if s.out.size == 0 {
-		return layout{}, fault(againHint, "it holds no samples")
+		return layout{}, fault.New(againHint, "it holds no samples")
 	}
 	return s.out, nil
 }

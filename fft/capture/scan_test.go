@@ -7,6 +7,8 @@ import (
 	"math"
 	"strings"
 	"testing"
+
+	"humdiff/fft/fault"
 )
 
 // The files here are built by hand, byte by byte, so that they share nothing with
@@ -244,8 +246,8 @@ func TestScanRefuses(t *testing.T) {
 		"endless chunks":      {riff(strings.Repeat("junk\x00\x00\x00\x00", 5000)), "more than 4096 chunks come before the samples", wavHint},
 	} {
 		_, err := scan(strings.NewReader(c.file), int64(len(c.file)))
-		if err == nil || err.Error() != c.what || Hint(err) != c.hint {
-			t.Errorf("%s: %v (hint %q); want %s (hint %q)", name, err, Hint(err), c.what, c.hint)
+		if err == nil || err.Error() != c.what || fault.Hint(err) != c.hint {
+			t.Errorf("%s: %v (hint %q); want %s (hint %q)", name, err, fault.Hint(err), c.what, c.hint)
 		}
 	}
 }

@@ -5,6 +5,8 @@ import (
 	"regexp"
 	"strconv"
 	"strings"
+
+	"humdiff/fft/fault"
 )
 
 // Stated is a voltage or a gain as it was given, with the limits within which
@@ -90,10 +92,10 @@ func parseWithin(s string, said bool, volts float64) (float64, error) {
 		}
 		x = -20 * math.Log10(1-off/volts)
 	default:
-		return 0, fault(withinHint, "%q says nothing that a value could be off by", s)
+		return 0, fault.New(withinHint, "%q says nothing that a value could be off by", s)
 	}
 	if !(x >= 0 && x <= widest) { // NaN too
-		return 0, fault(withinHint, "±%s is no plausible uncertainty", s)
+		return 0, fault.New(withinHint, "±%s is no plausible uncertainty", s)
 	}
 	return x, nil
 }
@@ -103,7 +105,7 @@ func parseWithin(s string, said bool, volts float64) (float64, error) {
 func ParseTone(s string) (Tone, error) {
 	at := strings.LastIndex(s, "=")
 	if at < 0 || !strings.ContainsAny(s[at+1:], "0123456789") {
-		return Tone{}, fault(toneHint, "%q names no voltage", s)
+		return Tone{}, fault.New(toneHint, "%q names no voltage", s)
 	}
 	said, hz := strings.TrimSpace(s[at+1:]), 0.0
 	if m := atForm.FindStringSubmatch(said); m != nil {
@@ -126,7 +128,7 @@ func ParseTone(s string) (Tone, error) {
 
 // hinted gives an error another hint, unless what is wrong is the limits.
 func hinted(err error, hint string) error {
-	if e, ok := err.(*Error); ok && e.Hint == voltsHint {
+	if e, ok := err.(*fault.Error); ok && e.Hint == voltsHint {
 		e.Hint = hint
 	}
 	return err
@@ -142,10 +144,10 @@ func ParseHz(s string) (float64, error) {
 	case unit == "kHz":
 		x *= 1000
 	case unit != "Hz":
-		return 0, fault(hint, "%q is no frequency", s)
+		return 0, fault.New(hint, "%q is no frequency", s)
 	}
 	if !(x > 0 && x < 1e6) {
-		return 0, fault(hint, "%q is no plausible frequency", s)
+		return 0, fault.New(hint, "%q is no plausible frequency", s)
 	}
 	return x, nil
 }

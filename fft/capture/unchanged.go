@@ -8,6 +8,8 @@ import (
 	"hash/crc32"
 	"io"
 	"os"
+
+	"humdiff/fft/fault"
 )
 
 // What is measured has to be what is hashed, and what the header was read of. So
@@ -25,13 +27,13 @@ func (f *File) unchanged(file *os.File) error {
 	}
 	switch was := f.opened; {
 	case !os.SameFile(was, now):
-		return fault(changedHint, "the file was replaced by another while it was read")
+		return fault.New(changedHint, "the file was replaced by another while it was read")
 	case now.Size() < was.Size():
-		return fault(changedHint, "the file has become shorter while it was read: %d bytes, %d before", now.Size(), was.Size())
+		return fault.New(changedHint, "the file has become shorter while it was read: %d bytes, %d before", now.Size(), was.Size())
 	case now.Size() > was.Size():
-		return fault(changedHint, "the file has grown while it was read: %d bytes, %d before", now.Size(), was.Size())
+		return fault.New(changedHint, "the file has grown while it was read: %d bytes, %d before", now.Size(), was.Size())
 	case !now.ModTime().Equal(was.ModTime()):
-		return fault(changedHint, "the file was written to while it was read")
+		return fault.New(changedHint, "the file was written to while it was read")
 	}
 	return nil
 }
@@ -54,7 +56,7 @@ func (f *File) reopen() (*os.File, error) {
 func (f *File) Only(channel int) (*File, error) {
 	i := channel - f.info.FirstChannel
 	if i < 0 || i >= f.channels {
-		return nil, in(f.info.Path, fault("channels count from 1", "there is no channel %d among those read", channel))
+		return nil, fault.In(f.info.Path, fault.New("channels count from 1", "there is no channel %d among those read", channel))
 	}
 	return f.part(i, 1), nil
 }
@@ -76,7 +78,7 @@ func (f *File) saw(sum uint32, whole hash.Hash) error {
 	f.mu.Lock()
 	defer f.mu.Unlock()
 	if f.contents.known && f.contents.sum != sum {
-		return fault(changedHint, "the file's samples changed while it was read")
+		return fault.New(changedHint, "the file's samples changed while it was read")
 	}
 	f.contents.sum, f.contents.known = sum, true
 	if whole != nil {
@@ -118,19 +120,19 @@ func (r *fileReader) endHash() error {
 func (r *fileReader) hashPart(from, to int64) error {
 	err := copyAll(r.ctx, r.whole, io.NewSectionReader(r.file, from, to-from))
 	if err != nil && r.ctx.Err() == nil {
-		return in(r.source.info.Path, &Error{What: "cannot be read: " + bare(err).Error(), Err: err})
+		return fault.In(r.source.info.Path, &fault.Error{What: "cannot be read: " + fault.Bare(err).Error(), Err: err})
 	}
 	return err
 }
 
 // Hash is the SHA-256 of the whole file, in hexadecimal. The file has to be what
 // it was when it was opened, and the span's samples what every whole pass over
-// them has read or will read: else this, or that pass, fails with an *Error. See
+// them has read or will read: else this, or that pass, fails with a *fault.Error. See
 // HashInPassing.
 func (f *File) Hash(ctx context.Context) (string, error) {
 	hash, err := f.hash(ctx)
 	if err != nil && ctx.Err() == nil {
-		return "", in(f.info.Path, err)
+		return "", fault.In(f.info.Path, err)
 	}
 	return hash, err
 }

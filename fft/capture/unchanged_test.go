@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 )
 
 // rewrite changes one byte of a file and, where asked, leaves no trace of it in
@@ -118,7 +119,7 @@ func TestAFileThatChangesIsRefused(t *testing.T) {
 				c.change(t, path)
 			}
 			err := c.after(t, file)
-			var e *capture.Error
+			var e *fault.Error
 			if !errors.As(err, &e) || e.Error() != path+": "+c.want || !strings.Contains(e.Hint, "copy it") {
 				t.Errorf("%v, want %s", err, c.want)
 			}

@@ -8,6 +8,7 @@ import (
 	"testing"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/fft/mains"
 	"humdiff/fixtures/bench"
 	"humdiff/report/result"
@@ -109,8 +110,8 @@ func TestCalibrateRefuses(t *testing.T) {
 		if err == nil || !strings.HasPrefix(err.Error(), c.tone.Path+": ") || !strings.Contains(err.Error(), c.want) || s.Known() {
 			t.Errorf("%s: got %+v, %v", c.tone.Path, s, err)
 		}
-		if !strings.Contains(capture.Hint(err), c.hint) {
-			t.Errorf("%s: hint %q", c.tone.Path, capture.Hint(err))
+		if !strings.Contains(fault.Hint(err), c.hint) {
+			t.Errorf("%s: hint %q", c.tone.Path, fault.Hint(err))
 		}
 	}
 	// Named, the tone is taken, and the other warned about.

@@ -9,6 +9,7 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/fft/health"
 	"humdiff/fft/mains"
 	"humdiff/report/result"
@@ -126,7 +127,7 @@ func (c Checked) file() result.CheckedFile {
 
 // problem is an error without the file's name.
 func problem(err error) result.Problem {
-	var e *capture.Error
+	var e *fault.Error
 	if errors.As(err, &e) {
 		return result.Problem{What: e.What, Hint: e.Hint}
 	}

@@ -11,6 +11,7 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/fft/mains"
 	"humdiff/report/result"
 )
@@ -93,7 +94,7 @@ func ReadResidual(ctx context.Context, addr capture.Address, pairs []Pair, opt m
 		near := &pairs[i].Near
 		at := slices.IndexFunc(channels, func(c Channel) bool { return len(channels) == 1 || c.Channel == near.Channel })
 		if at < 0 {
-			return &capture.Error{File: addr.Path, What: fmt.Sprintf("has no channel %d, as near has", near.Channel),
+			return &fault.Error{File: addr.Path, What: fmt.Sprintf("has no channel %d, as near has", near.Channel),
 				Hint: "name one of its channels for all, such as \"residual.wav#ch=1\""}
 		}
 		residual := channels[at]
@@ -162,11 +163,11 @@ func (r reader) measure(ctx context.Context, file *capture.File, opt mains.Optio
 // named says which file an error of a measurement is about; those of files
 // say so themselves.
 func named(ctx context.Context, file *capture.File, err error) error {
-	var known *capture.Error
+	var known *fault.Error
 	if ctx.Err() != nil || errors.As(err, &known) {
 		return err
 	}
-	return &capture.Error{File: file.Info().Path, What: err.Error(), Err: err}
+	return &fault.Error{File: file.Info().Path, What: err.Error(), Err: err}
 }
 
 // sideOf is where the i-th channel that a file delivers was read from.

@@ -19,6 +19,7 @@ import (
 	"golang.org/x/sync/errgroup"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/fft/mains"
 	"humdiff/report/assemble"
 	"humdiff/report/result"
@@ -232,7 +233,7 @@ func (b *Batch) fresh(ctx context.Context, a capture.Address, k key, p *part) (r
 		return result.Measure{}, err
 	}
 	if got := m.Captures[0].SHA256; got != k.Content {
-		return result.Measure{}, &capture.Error{File: at.Path, What: "it changed while it was measured", Hint: "is it still being recorded?"}
+		return result.Measure{}, &fault.Error{File: at.Path, What: "it changed while it was measured", Hint: "is it still being recorded?"}
 	}
 	if err := b.Store.put(k, m); err != nil {
 		return result.Measure{}, storeError{err}
@@ -244,7 +245,7 @@ func (b *Batch) fresh(ctx context.Context, a capture.Address, k key, p *part) (r
 func (b *Batch) elsewhere(r session.Run) (m result.Measure, err error) {
 	path := b.Session.Locate(r.Measured)
 	wrong := func(hint, format string, args ...any) (result.Measure, error) {
-		return m, &capture.Error{File: path, What: fmt.Sprintf(format, args...), Hint: hint}
+		return m, &fault.Error{File: path, What: fmt.Sprintf(format, args...), Hint: hint}
 	}
 	text, err := os.ReadFile(path)
 	if err != nil {
@@ -288,9 +289,9 @@ func (b *Batch) choose(r session.Run, m result.Measure) (cable, idle *result.Cap
 	case len(rest) == 1:
 		return &rest[0], idle, nil
 	case len(rest) == 0:
-		return nil, nil, &capture.Error{File: name, What: "the cable's channel carries no signal", Hint: "check which channel the cable was on"}
+		return nil, nil, &fault.Error{File: name, What: "the cable's channel carries no signal", Hint: "check which channel the cable was on"}
 	}
-	return nil, nil, &capture.Error{File: name, What: fmt.Sprintf("%d channels carry a signal, and it isn't said which is the cable's", len(rest)),
+	return nil, nil, &fault.Error{File: name, What: fmt.Sprintf("%d channels carry a signal, and it isn't said which is the cable's", len(rest)),
 		Hint: fmt.Sprintf(`name it in the run's file, as "%s#ch=1", or the other one as idle_channel`, r.Address.Path)}
 }
 

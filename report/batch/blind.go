@@ -14,7 +14,7 @@ import (
 
 	"github.com/pelletier/go-toml/v2"
 
-	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/report/result"
 	"humdiff/report/session"
 	"humdiff/report/verdict"
@@ -37,11 +37,11 @@ const keyHead = "# Which letter stands for which cable. Keep this file to yourse
 func NewKey(path string, cables []string) (Key, error) {
 	for _, c := range cables {
 		if len(c) == 1 && c[0] >= 'A' && int(c[0]-'A') < len(cables) {
-			return Key{}, &capture.Error{File: path, What: fmt.Sprintf("the cable %q is called as a letter that stands for some cable", c), Hint: "give it a longer name, or a letter further on in the alphabet"}
+			return Key{}, &fault.Error{File: path, What: fmt.Sprintf("the cable %q is called as a letter that stands for some cable", c), Hint: "give it a longer name, or a letter further on in the alphabet"}
 		}
 	}
 	if len(cables) > 26 {
-		return Key{}, &capture.Error{File: path, What: fmt.Sprintf("%d cables are more than there are letters", len(cables))}
+		return Key{}, &fault.Error{File: path, What: fmt.Sprintf("%d cables are more than there are letters", len(cables))}
 	}
 	var seed [32]byte
 	rand.Read(seed[:]) // never fails
@@ -61,7 +61,7 @@ func NewKey(path string, cables []string) (Key, error) {
 		err = errors.Join(err, f.Close())
 	}
 	if err != nil {
-		return k, &capture.Error{File: path, What: "the key cannot be written", Err: err}
+		return k, &fault.Error{File: path, What: "the key cannot be written", Err: err}
 	}
 	k.Hash = sumOf(text)
 	return k, nil
@@ -74,12 +74,12 @@ func LoadKey(path string, cables []string) (k Key, err error) {
 	text, err := os.ReadFile(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return k, &capture.Error{File: path, What: "there is no such key", Hint: "check the name", Err: err}
+		return k, &fault.Error{File: path, What: "there is no such key", Hint: "check the name", Err: err}
 	case err != nil:
-		return k, &capture.Error{File: path, What: "the key cannot be read", Err: err}
+		return k, &fault.Error{File: path, What: "the key cannot be read", Err: err}
 	}
 	if err := toml.Unmarshal(text, &k); err != nil || len(k.Cables) == 0 {
-		return k, &capture.Error{File: path, What: "it is no key", Hint: "--blind with a new name writes one", Err: err}
+		return k, &fault.Error{File: path, What: "it is no key", Hint: "--blind with a new name writes one", Err: err}
 	}
 	k.Hash = sumOf(text)
 	if k.Blinded(cables) {
@@ -87,7 +87,7 @@ func LoadKey(path string, cables []string) (k Key, err error) {
 	}
 	for _, c := range cables {
 		if k.letter(c) == "" {
-			return k, &capture.Error{File: path, What: fmt.Sprintf("the key has no letter for the cable %q", c), Hint: "give the session's own key, or a new name for a new one"}
+			return k, &fault.Error{File: path, What: fmt.Sprintf("the key has no letter for the cable %q", c), Hint: "give the session's own key, or a new name for a new one"}
 		}
 	}
 	return k, nil

@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/report/session"
 )
 
@@ -29,7 +30,7 @@ func Guess(folder string, fileTimes bool) (session.Session, error) {
 	s := session.Session{Path: filepath.Join(folder, "session.toml"), Title: "", RunsFile: "runs.csv", Bench: session.BlankBench(), Playback: session.BlankPlayback()}
 	entries, err := os.ReadDir(folder)
 	if err != nil {
-		return s, &capture.Error{File: folder, What: "it is no folder that can be read", Hint: "name the folder in which the captures lie", Err: err}
+		return s, &fault.Error{File: folder, What: "it is no folder that can be read", Hint: "name the folder in which the captures lie", Err: err}
 	}
 	var all []named
 	for _, e := range entries {
@@ -38,7 +39,7 @@ func Guess(folder string, fileTimes bool) (session.Session, error) {
 		}
 	}
 	if len(all) == 0 {
-		return s, &capture.Error{File: folder, What: "no captures lie in it", Hint: "captures are WAV or FLAC files"}
+		return s, &fault.Error{File: folder, What: "no captures lie in it", Hint: "captures are WAV or FLAC files"}
 	}
 	seen := inQuiet(all)
 	for i := range all {
@@ -183,7 +184,7 @@ func copied(folder string, all []named) error {
 	byEnd := slices.SortedFunc(slices.Values(all), func(a, b named) int { return a.ended.Compare(b.ended) })
 	for i := 1; i < len(byEnd); i++ {
 		if apart := byEnd[i].ended.Sub(byEnd[i-1].ended); apart+coarse < byEnd[i].long {
-			return &capture.Error{File: folder, Hint: "leave --file-times out, and put the runs in order or fill in their start times yourself",
+			return &fault.Error{File: folder, Hint: "leave --file-times out, and put the runs in order or fill in their start times yourself",
 				What: fmt.Sprintf("%s and %s were last changed %.0f s apart, and the later one is %.0f s long: these times are of copies, not of recordings",
 					byEnd[i-1].Address.Path, byEnd[i].Address.Path, apart.Seconds(), byEnd[i].long.Seconds())}
 		}

@@ -13,6 +13,7 @@ import (
 	"slices"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/fft/mains"
 	"humdiff/report/result"
 )
@@ -31,7 +32,7 @@ type Store struct {
 func DefaultDir() (string, error) {
 	dir, err := os.UserCacheDir()
 	if err != nil {
-		return "", &capture.Error{What: "there is no folder to keep measurements in: " + err.Error(), Hint: "name one with --cache DIR", Err: err}
+		return "", &fault.Error{What: "there is no folder to keep measurements in: " + err.Error(), Hint: "name one with --cache DIR", Err: err}
 	}
 	return filepath.Join(dir, "humdiff"), nil
 }
@@ -53,7 +54,7 @@ func unusable(dir string, err error) error {
 	if errors.As(err, &cause) {
 		err = cause.Err
 	}
-	return &capture.Error{File: dir, What: "measurements can't be kept there: " + err.Error(), Hint: "name another folder with --cache DIR", Err: err}
+	return &fault.Error{File: dir, What: "measurements can't be kept there: " + err.Error(), Hint: "name another folder with --cache DIR", Err: err}
 }
 
 // key is what a measurement depends on.

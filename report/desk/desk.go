@@ -18,6 +18,7 @@ import (
 	"sync"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/fft/mains"
 	"humdiff/report/assemble"
 	"humdiff/report/publish"
@@ -109,7 +110,7 @@ func (d *Desk) Close() error {
 	d.end()
 	d.work.Wait()
 	if err := os.RemoveAll(d.uploads); err != nil {
-		return &capture.Error{File: d.uploads, What: "cannot be removed: " + publish.Reason(err), Err: err, Hint: "remove that folder yourself: it holds copies of the captures that were dropped"}
+		return &fault.Error{File: d.uploads, What: "cannot be removed: " + publish.Reason(err), Err: err, Hint: "remove that folder yourself: it holds copies of the captures that were dropped"}
 	}
 	return nil
 }

@@ -19,6 +19,7 @@ import (
 	"time"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/fft/mains"
 	"humdiff/fixtures/bench"
 	"humdiff/fixtures/wavfile"
@@ -214,7 +215,7 @@ func TestErrorsStandBesideTheirFile(t *testing.T) {
 	until(t, d, "both looked at", func() bool { return len(d.captures) == 2 && !d.captures[0].Reading && !d.captures[1].Reading })
 	html := ask(s, "GET", "", "", nil).Body.String()
 	for _, c := range d.captures {
-		var known *capture.Error
+		var known *fault.Error
 		if !errors.As(c.Err, &known) {
 			t.Fatalf("%s: %v", c.Name, c.Err)
 		}

@@ -11,7 +11,7 @@ import (
 	"slices"
 	"strconv"
 
-	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/report/page"
 	"humdiff/report/page/parts"
 	"humdiff/report/result"
@@ -41,11 +41,11 @@ func script() string     { return parts.Script() + js }
 // said is an error as the page shows it, with what to do about it.
 func said(err error) string {
 	s := err.Error()
-	var known *capture.Error
+	var known *fault.Error
 	if errors.As(err, &known) && known.File != "" {
 		s = words.File(filepath.Base(known.File)) + ": " + known.What
 	}
-	if hint := capture.Hint(err); hint != "" {
+	if hint := fault.Hint(err); hint != "" {
 		s += ". Try: " + hint
 	}
 	return words.Printable(s)

@@ -12,7 +12,7 @@ import (
 	"syscall"
 	"testing"
 
-	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/fixtures/disk"
 )
 
@@ -24,8 +24,8 @@ func TestFullDisk(t *testing.T) {
 	full := func(dir string) {
 		t.Helper()
 		err := Write(context.Background(), dir, false, large)
-		var fault *capture.Error
-		if !errors.As(err, &fault) || !errors.Is(err, syscall.ENOSPC) || fault.File != dir || fault.Hint == "" {
+		var wrong *fault.Error
+		if !errors.As(err, &wrong) || !errors.Is(err, syscall.ENOSPC) || wrong.File != dir || wrong.Hint == "" {
 			t.Errorf("%#v", err)
 		}
 	}
@@ -73,8 +73,8 @@ func TestUnwritableFolder(t *testing.T) {
 		}
 		for _, to := range []string{dir, filepath.Join(dir, "new")} {
 			err := Write(context.Background(), to, true, files("compare.json", report, "report.html", "new"))
-			var fault *capture.Error
-			if !errors.As(err, &fault) || !errors.Is(err, os.ErrPermission) || fault.File != to || fault.Hint == "" {
+			var wrong *fault.Error
+			if !errors.As(err, &wrong) || !errors.Is(err, os.ErrPermission) || wrong.File != to || wrong.Hint == "" {
 				t.Errorf("%#v", err)
 			}
 		}

@@ -9,6 +9,7 @@ import (
 	"strings"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/report/result"
 )
 
@@ -25,7 +26,7 @@ type Finder struct {
 }
 
 // NewFinder is a finder for the report in the file path. It looks in the folders dirs
-// too, deep down. The error is a *capture.Error.
+// too, deep down. The error is a *fault.Error.
 func NewFinder(report string, dirs ...string) (*Finder, error) {
 	for _, dir := range dirs {
 		if err := checkDir(dir); err != nil {
@@ -162,11 +163,11 @@ func checkDir(dir string) error {
 	st, err := os.Stat(dir)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return &capture.Error{File: dir, What: "there is no such folder", Hint: "--captures names the folder in which the captures lie"}
+		return &fault.Error{File: dir, What: "there is no such folder", Hint: "--captures names the folder in which the captures lie"}
 	case err != nil:
-		return &capture.Error{File: dir, What: "cannot be read", Err: err}
+		return &fault.Error{File: dir, What: "cannot be read", Err: err}
 	case !st.IsDir():
-		return &capture.Error{File: dir, What: "is a file, not a folder", Hint: "--captures names the folder in which the captures lie"}
+		return &fault.Error{File: dir, What: "is a file, not a folder", Hint: "--captures names the folder in which the captures lie"}
 	}
 	return nil
 }

@@ -15,7 +15,7 @@ import (
 	"regexp"
 	"strings"
 
-	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 )
 
 // ErrForeign is the cause of the error where a folder holds something else than a
@@ -44,7 +44,7 @@ func (f File) contents() ([]byte, error) {
 // that holds an earlier report of humdiff (a JSON file with a humdiff schema)
 // is overwritten: report files that the new report does not have are removed,
 // so that no old figure stands beside it; all other files are kept, with force
-// too. Errors are *capture.Error. Once ctx is done, Write stops unless all is
+// too. Errors are *fault.Error. Once ctx is done, Write stops unless all is
 // already being renamed. Should the machine stop in that moment, the folder
 // holds a hidden folder .humdiff-… with what had been there.
 func Write(ctx context.Context, dir string, force bool, files []File) error {
@@ -73,7 +73,7 @@ func Add(ctx context.Context, dir string, force bool, files []File) error {
 	case errors.Is(err, fs.ErrNotExist):
 		return create(ctx, dir, files)
 	case err != nil:
-		return fault(dir, err, "cannot be used as an output folder", "Give another folder.")
+		return failed(dir, err, "cannot be used as an output folder", "Give another folder.")
 	}
 	fresh := map[string]bool{}
 	for _, f := range files {
@@ -84,9 +84,9 @@ func Add(ctx context.Context, dir string, force bool, files []File) error {
 		switch {
 		case !fresh[e.Name()]:
 		case e.IsDir():
-			return fault(dir, nil, fmt.Sprintf("%s in it is a folder", e.Name()), "Move it away, or give another folder.")
+			return failed(dir, nil, fmt.Sprintf("%s in it is a folder", e.Name()), "Move it away, or give another folder.")
 		case !force:
-			return fault(filepath.Join(dir, e.Name()), nil, "is there already", "Give another folder, or --force to replace it.")
+			return failed(filepath.Join(dir, e.Name()), nil, "is there already", "Give another folder, or --force to replace it.")
 		default:
 			old = append(old, e.Name())
 		}
@@ -109,7 +109,7 @@ func writable(dir string) error {
 	for {
 		st, err := os.Stat(at)
 		if err == nil && !st.IsDir() {
-			return fault(dir, nil, at+" is a file", "Give another folder.")
+			return failed(dir, nil, at+" is a file", "Give another folder.")
 		}
 		if err == nil || at == filepath.Dir(at) {
 			break
@@ -118,7 +118,7 @@ func writable(dir string) error {
 	}
 	probe, err := os.MkdirTemp(at, ".humdiff-")
 	if err != nil {
-		return fault(dir, err, "cannot be written to", "Give a folder that you may write to.")
+		return failed(dir, err, "cannot be written to", "Give a folder that you may write to.")
 	}
 	return os.Remove(probe)
 }
@@ -130,17 +130,17 @@ func look(dir string, force bool, files []File) (exists bool, old []string, err 
 	case errors.Is(err, fs.ErrNotExist):
 		return false, nil, nil
 	case err != nil:
-		return false, nil, fault(dir, err, "cannot be used as an output folder", "Give another folder.")
+		return false, nil, failed(dir, err, "cannot be used as an output folder", "Give another folder.")
 	}
 	old, err = replaced(dir, force, entries, files)
 	return true, old, err
 }
 
-func fault(file string, cause error, what, hint string) *capture.Error {
+func failed(file string, cause error, what, hint string) *fault.Error {
 	if cause != nil {
 		what += ": " + Reason(cause)
 	}
-	return &capture.Error{File: file, What: what, Hint: hint, Err: cause}
+	return &fault.Error{File: file, What: what, Hint: hint, Err: cause}
 }
 
 // Reason is an error without the path, which the user never wrote.
@@ -160,11 +160,11 @@ func checkNames(dir string, files []File) error {
 	seen := map[string]bool{}
 	for _, f := range files {
 		if f.Name == "" || f.Name == "." || f.Name == ".." || strings.ContainsAny(f.Name, "/\\\x00") {
-			return fault(dir, nil, fmt.Sprintf("%q is no file name", f.Name), "")
+			return failed(dir, nil, fmt.Sprintf("%q is no file name", f.Name), "")
 		}
 		low := strings.ToLower(f.Name) // some file systems know no capitals
 		if seen[low] {
-			return fault(dir, nil, fmt.Sprintf("two files are called %q", f.Name), "")
+			return failed(dir, nil, fmt.Sprintf("two files are called %q", f.Name), "")
 		}
 		seen[low] = true
 	}
@@ -176,7 +176,7 @@ func create(ctx context.Context, dir string, files []File) (err error) {
 	parent := filepath.Dir(filepath.Clean(dir))
 	made, err := makeParents(parent)
 	if err != nil {
-		return fault(dir, err, "cannot be made", "Check that its parent is a folder you may write to.")
+		return failed(dir, err, "cannot be made", "Check that its parent is a folder you may write to.")
 	}
 	defer func() {
 		if err != nil {
@@ -189,10 +189,10 @@ func create(ctx context.Context, dir string, files []File) (err error) {
 	}
 	defer os.RemoveAll(hidden)
 	if err := os.Chmod(hidden, 0o755); err != nil {
-		return fault(dir, err, "cannot be made", "")
+		return failed(dir, err, "cannot be made", "")
 	}
 	if err := rename(hidden, filepath.Clean(dir)); err != nil {
-		return fault(dir, err, "cannot be made", "Something of that name may have come up meanwhile: try again.")
+		return failed(dir, err, "cannot be made", "Something of that name may have come up meanwhile: try again.")
 	}
 	return nil
 }
@@ -221,7 +221,7 @@ func removeEmpty(dirs []string) {
 func stage(ctx context.Context, dir, parent string, files []File) (string, error) {
 	hidden, err := os.MkdirTemp(parent, ".humdiff-")
 	if err != nil {
-		return "", fault(dir, err, "cannot be written to", "Give another folder.")
+		return "", failed(dir, err, "cannot be written to", "Give another folder.")
 	}
 	if err := fill(ctx, dir, hidden, files); err != nil {
 		os.RemoveAll(hidden)
@@ -240,11 +240,11 @@ func fill(ctx context.Context, dir, hidden string, files []File) error {
 			return err
 		}
 		if err := writeFile(filepath.Join(hidden, f.Name), data); err != nil {
-			return fault(dir, err, "cannot write "+f.Name, "Check that there is room, and that you may write there.")
+			return failed(dir, err, "cannot write "+f.Name, "Check that there is room, and that you may write there.")
 		}
 	}
 	if err := ctx.Err(); err != nil {
-		return fault(dir, err, "stopped before the report was written", "")
+		return failed(dir, err, "stopped before the report was written", "")
 	}
 	return nil
 }
@@ -265,7 +265,7 @@ func replaced(dir string, force bool, entries []fs.DirEntry, files []File) ([]st
 		ours = ours || isResult(dir, e)
 	}
 	if len(entries) > 0 && !ours && !force {
-		return nil, &capture.Error{File: dir, What: "the folder is not empty, and holds no report of humdiff", Hint: "Give a new folder.", Err: ErrForeign}
+		return nil, &fault.Error{File: dir, What: "the folder is not empty, and holds no report of humdiff", Hint: "Give a new folder.", Err: ErrForeign}
 	}
 	fresh := map[string]bool{}
 	for _, f := range files {
@@ -276,7 +276,7 @@ func replaced(dir string, force bool, entries []fs.DirEntry, files []File) ([]st
 		switch stale := ours && reportFile.MatchString(e.Name()); {
 		case !fresh[e.Name()] && !stale:
 		case e.IsDir():
-			return nil, fault(dir, nil, fmt.Sprintf("%s in it is a folder", e.Name()), "Move it away, or give another folder.")
+			return nil, failed(dir, nil, fmt.Sprintf("%s in it is a folder", e.Name()), "Move it away, or give another folder.")
 		default:
 			old = append(old, e.Name())
 		}
@@ -318,7 +318,7 @@ func replace(ctx context.Context, dir string, old []string, files []File) error 
 	defer os.RemoveAll(hidden)
 	aside, err := os.MkdirTemp(dir, ".humdiff-")
 	if err != nil {
-		return fault(dir, err, "cannot be written to", "Give another folder.")
+		return failed(dir, err, "cannot be written to", "Give another folder.")
 	}
 	defer os.Remove(aside) // by then it is empty, or holds what could not be put back
 	var moves moves
@@ -329,7 +329,7 @@ func replace(ctx context.Context, dir string, old []string, files []File) error 
 		moves.add(hidden, dir, f.Name)
 	}
 	if err := moves.run(); err != nil {
-		return fault(dir, err, "the report could not be put in place, so nothing was changed", "")
+		return failed(dir, err, "the report could not be put in place, so nothing was changed", "")
 	}
 	os.RemoveAll(aside)
 	return nil

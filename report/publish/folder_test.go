@@ -9,7 +9,7 @@ import (
 	"strings"
 	"testing"
 
-	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 )
 
 func files(pairs ...string) []File {
@@ -91,8 +91,8 @@ func TestForeignFolder(t *testing.T) {
 		dir := t.TempDir()
 		put(t, dir, "compare.json", foreign)
 		err := Write(context.Background(), dir, false, files("x", "1"))
-		var fault *capture.Error
-		if !errors.As(err, &fault) || fault.File != dir || fault.Hint == "" {
+		var wrong *fault.Error
+		if !errors.As(err, &wrong) || wrong.File != dir || wrong.Hint == "" {
 			t.Errorf("error %#v", err)
 		}
 		want(t, dir, "compare.json="+foreign)
@@ -202,8 +202,8 @@ func TestRefused(t *testing.T) {
 		{top, files("a", "1", "A", "2")},
 	} {
 		err := Write(context.Background(), c.dir, true, c.files)
-		var fault *capture.Error
-		if !errors.As(err, &fault) {
+		var wrong *fault.Error
+		if !errors.As(err, &wrong) {
 			t.Errorf("%s %v: error %v", c.dir, c.files, err)
 		}
 		want(t, top, "file=f x/")

@@ -17,7 +17,7 @@ import (
 	"strings"
 	"time"
 
-	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/report/result"
 )
 
@@ -39,7 +39,7 @@ type Packing struct {
 
 // Pack writes the bundle of the report in the folder dir to w, and returns its
 // manifest. The same report and captures give the same bytes. Errors are
-// *capture.Error, among them a capture that isn't found or has changed.
+// *fault.Error, among them a capture that isn't found or has changed.
 func Pack(ctx context.Context, w io.Writer, dir string, o Packing) (result.Manifest, error) {
 	names, err := filesOf(dir)
 	if err != nil {
@@ -53,7 +53,7 @@ func Pack(ctx context.Context, w io.Writer, dir string, o Packing) (result.Manif
 		return result.Manifest{}, err
 	}
 	if len(p.manifest.Reports) == 0 {
-		return result.Manifest{}, &capture.Error{File: dir, What: "holds no report of humdiff", Hint: `name the folder that --out wrote, such as "hum-report"`}
+		return result.Manifest{}, &fault.Error{File: dir, What: "holds no report of humdiff", Hint: `name the folder that --out wrote, such as "hum-report"`}
 	}
 	if err := p.captures(filepath.Join(dir, "report.json"), named, o); err != nil {
 		return result.Manifest{}, err
@@ -66,7 +66,7 @@ func Pack(ctx context.Context, w io.Writer, dir string, o Packing) (result.Manif
 func filesOf(dir string) ([]string, error) {
 	st, err := os.Stat(dir)
 	if err == nil && !st.IsDir() {
-		return nil, &capture.Error{File: dir, What: "is a file, not a report's folder", Hint: `name the folder that --out wrote, such as "hum-report"`}
+		return nil, &fault.Error{File: dir, What: "is a file, not a report's folder", Hint: `name the folder that --out wrote, such as "hum-report"`}
 	}
 	var names []string
 	if err == nil {
@@ -85,7 +85,7 @@ func filesOf(dir string) ([]string, error) {
 		})
 	}
 	if err != nil {
-		return nil, &capture.Error{File: dir, What: "cannot be read: " + Reason(err), Err: err, Hint: `name the folder that --out wrote, such as "hum-report"`}
+		return nil, &fault.Error{File: dir, What: "cannot be read: " + Reason(err), Err: err, Hint: `name the folder that --out wrote, such as "hum-report"`}
 	}
 	slices.Sort(names)
 	return names, nil
@@ -124,7 +124,7 @@ func (p *packer) reports(dir string, names []string) ([]Named, error) {
 }
 
 func unreadable(file string, err error) error {
-	return &capture.Error{File: file, What: "cannot be read: " + Reason(err), Err: err}
+	return &fault.Error{File: file, What: "cannot be read: " + Reason(err), Err: err}
 }
 
 // captures packs every capture once, or names those that are left out.
@@ -160,9 +160,9 @@ func (p *packer) captures(report string, named []Named, o Packing) error {
 func notThere(c result.VerifiedCapture) error {
 	hint := "give --captures DIR to look there, or --hashes-only to leave captures out"
 	if c.State == result.Changed {
-		return &capture.Error{File: c.At, What: "is not the capture that the report was made from: its content has changed", Hint: hint}
+		return &fault.Error{File: c.At, What: "is not the capture that the report was made from: its content has changed", Hint: hint}
 	}
-	return &capture.Error{File: c.File, What: "was not found, neither by its name nor by its content", Hint: hint}
+	return &fault.Error{File: c.File, What: "was not found, neither by its name nor by its content", Hint: hint}
 }
 
 // free is a capture's name in the archive: its own, unless another has it.
@@ -190,7 +190,7 @@ func (p *packer) pack(from, to, role string, method uint16, want string) error {
 	sum := sha256.New()
 	n, err := io.Copy(io.MultiWriter(w, sum), reader{p.ctx, file})
 	if err != nil {
-		var known *capture.Error
+		var known *fault.Error
 		if errors.As(err, &known) || p.ctx.Err() != nil {
 			return err
 		}
@@ -198,7 +198,7 @@ func (p *packer) pack(from, to, role string, method uint16, want string) error {
 	}
 	hash := hex.EncodeToString(sum.Sum(nil))
 	if want != "" && hash != want {
-		return &capture.Error{File: from, What: "changed while it was packed", Hint: "is it still being written?"}
+		return &fault.Error{File: from, What: "changed while it was packed", Hint: "is it still being written?"}
 	}
 	p.manifest.Files = append(p.manifest.Files, result.Packed{Path: to, Bytes: n, SHA256: hash, Role: role})
 	return nil

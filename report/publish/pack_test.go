@@ -14,6 +14,7 @@ import (
 	"testing"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/report/result"
 )
 
@@ -58,7 +59,7 @@ func TestPackRefuses(t *testing.T) {
 	refused := func(t *testing.T, dir, file, what string) {
 		t.Helper()
 		_, err := Pack(t.Context(), io.Discard, dir, Packing{IsReport: isReport})
-		var said *capture.Error
+		var said *fault.Error
 		if !errors.As(err, &said) || said.Hint == "" || !strings.HasSuffix(said.File, file) || !strings.Contains(said.What, what) {
 			t.Errorf("%v", err)
 		}
@@ -150,7 +151,7 @@ func TestUnpackTrustsNothing(t *testing.T) {
 				}
 				return
 			}
-			var said *capture.Error
+			var said *fault.Error
 			if !errors.As(err, &said) || said.Hint == "" || !strings.Contains(said.What, c.want) {
 				t.Errorf("%v, want %q", err, c.want)
 			}

@@ -13,14 +13,14 @@ import (
 // Stream writes one file, whole or not at all, that is too large to be held: it
 // appears under its name when write has returned without an error. An existing
 // file is replaced only with force. Errors of the file system are
-// *capture.Error; others are write's own.
+// *fault.Error; others are write's own.
 func Stream(ctx context.Context, path string, force bool, write func(io.Writer) error) (err error) {
 	if err := CheckStream(path, force); err != nil {
 		return err
 	}
 	hidden, err := os.CreateTemp(filepath.Dir(path), ".humdiff-")
 	if err != nil {
-		return fault(path, err, "cannot be written", "Give another name, in a folder you may write to.")
+		return failed(path, err, "cannot be written", "Give another name, in a folder you may write to.")
 	}
 	defer func() {
 		if err != nil {
@@ -33,10 +33,10 @@ func Stream(ctx context.Context, path string, force bool, write func(io.Writer) 
 		return err
 	}
 	if err := errors.Join(hidden.Chmod(0o644), hidden.Sync(), hidden.Close()); err != nil {
-		return to.fault(err)
+		return to.failed(err)
 	}
 	if err := rename(hidden.Name(), path); err != nil {
-		return fault(path, err, "cannot be put in place", "Close what has it open, or give another name.")
+		return failed(path, err, "cannot be put in place", "Close what has it open, or give another name.")
 	}
 	return nil
 }
@@ -48,11 +48,11 @@ func CheckStream(path string, force bool) error {
 	case errors.Is(err, fs.ErrNotExist):
 		return nil
 	case err != nil:
-		return fault(path, err, "cannot be written", "Give another name.")
+		return failed(path, err, "cannot be written", "Give another name.")
 	case st.IsDir():
-		return fault(path, nil, "is a folder", "Give the name of a file.")
+		return failed(path, nil, "is a folder", "Give the name of a file.")
 	case !force:
-		return fault(path, nil, "is there already", "Give another name, or --force to replace it.")
+		return failed(path, nil, "is there already", "Give another name, or --force to replace it.")
 	}
 	return nil
 }
@@ -77,11 +77,11 @@ func (s *sink) Write(p []byte) (int, error) {
 	}
 	n, err := s.file.Write(p)
 	if err != nil {
-		return n, s.fault(err)
+		return n, s.failed(err)
 	}
 	return n, nil
 }
 
-func (s *sink) fault(err error) error {
-	return fault(s.path, err, fmt.Sprintf("cannot write %s", filepath.Base(s.path)), "Check that there is room, and that you may write there.")
+func (s *sink) failed(err error) error {
+	return failed(s.path, err, fmt.Sprintf("cannot write %s", filepath.Base(s.path)), "Check that there is room, and that you may write there.")
 }

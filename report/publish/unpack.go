@@ -13,7 +13,7 @@ import (
 	"path"
 	"path/filepath"
 
-	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/report/result"
 )
 
@@ -35,11 +35,11 @@ func IsBundle(file string) bool {
 // Unpack writes what a bundle's manifest lists into the folder dir, and checks
 // each file's size and hash. It trusts no name: nothing is written outside dir,
 // and nothing beyond the size that the manifest states. Errors are
-// *capture.Error.
+// *fault.Error.
 func Unpack(ctx context.Context, file, dir string) (result.Manifest, error) {
 	z, err := zip.OpenReader(file)
 	if err != nil {
-		return result.Manifest{}, &capture.Error{File: file, What: "is no bundle: " + Reason(err), Err: err, Hint: "was it downloaded whole?"}
+		return result.Manifest{}, &fault.Error{File: file, What: "is no bundle: " + Reason(err), Err: err, Hint: "was it downloaded whole?"}
 	}
 	defer z.Close()
 	entries := map[string]*zip.File{}
@@ -69,24 +69,24 @@ func Unpack(ctx context.Context, file, dir string) (result.Manifest, error) {
 }
 
 func damaged(file, format string, args ...any) error {
-	return &capture.Error{File: file, What: fmt.Sprintf(format, args...), Hint: "it was damaged or edited: ask for it anew"}
+	return &fault.Error{File: file, What: fmt.Sprintf(format, args...), Hint: "it was damaged or edited: ask for it anew"}
 }
 
 func in(ctx context.Context, file, name string, err error) error {
-	var known *capture.Error
+	var known *fault.Error
 	if ctx.Err() != nil {
 		return ctx.Err()
 	}
 	if errors.As(err, &known) {
 		return damaged(file, "%s in it %s", name, known.What)
 	}
-	return &capture.Error{File: file, What: fmt.Sprintf("%s in it could not be unpacked: %s", name, Reason(err)), Err: err}
+	return &fault.Error{File: file, What: fmt.Sprintf("%s in it could not be unpacked: %s", name, Reason(err)), Err: err}
 }
 
 func manifest(file string, e *zip.File) (m result.Manifest, err error) {
 	const hint = `make one with humdiff bundle "hum-report"`
 	if e == nil {
-		return m, &capture.Error{File: file, What: "is an archive, but no bundle of humdiff: it has no " + ManifestName, Hint: hint}
+		return m, &fault.Error{File: file, What: "is an archive, but no bundle of humdiff: it has no " + ManifestName, Hint: hint}
 	}
 	r, err := e.Open()
 	if err != nil {
@@ -97,17 +97,17 @@ func manifest(file string, e *zip.File) (m result.Manifest, err error) {
 		return m, damaged(file, "its %s is not what humdiff writes", ManifestName)
 	}
 	if m.Schema != result.BundleSchema {
-		return m, &capture.Error{File: file, What: fmt.Sprintf("its manifest is %q, which this version can't read", m.Schema), Hint: "a newer version of humdiff may"}
+		return m, &fault.Error{File: file, What: fmt.Sprintf("its manifest is %q, which this version can't read", m.Schema), Hint: "a newer version of humdiff may"}
 	}
 	return m, nil
 }
 
 // extract writes one file, no longer than stated, and checks it. What is wrong
-// with the file is a *capture.Error, what with the disk isn't.
+// with the file is a *fault.Error, what with the disk isn't.
 func extract(ctx context.Context, e *zip.File, want result.Packed, to string) (err error) {
 	r, err := e.Open()
 	if err != nil {
-		return &capture.Error{What: "cannot be read"}
+		return &fault.Error{What: "cannot be read"}
 	}
 	defer r.Close()
 	if err := os.MkdirAll(filepath.Dir(to), 0o755); err != nil {
@@ -122,11 +122,11 @@ func extract(ctx context.Context, e *zip.File, want result.Packed, to string) (e
 	n, err := io.Copy(io.MultiWriter(out, sum), reader{ctx, io.LimitReader(r, want.Bytes+1)})
 	switch {
 	case errors.Is(err, zip.ErrChecksum), errors.Is(err, zip.ErrFormat), errors.Is(err, io.ErrUnexpectedEOF):
-		return &capture.Error{What: "is damaged"}
+		return &fault.Error{What: "is damaged"}
 	case err != nil:
 		return err
 	case n != want.Bytes || hex.EncodeToString(sum.Sum(nil)) != want.SHA256:
-		return &capture.Error{What: "is not what its manifest lists"}
+		return &fault.Error{What: "is not what its manifest lists"}
 	}
 	return nil
 }

@@ -5,13 +5,12 @@
 package quantity
 
 import (
-	"fmt"
 	"math"
 	"regexp"
 	"strconv"
 	"strings"
 
-	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 )
 
 // Range is a value known to lie between two ends; both alike where it is taken
@@ -79,7 +78,7 @@ func (u Unit) Has(s string) bool {
 	return err == nil && ok
 }
 
-// Parse reads one value. Its errors are *capture.Error with a hint.
+// Parse reads one value. Its errors are *fault.Error with a hint.
 func (u Unit) Parse(s string) (float64, error) {
 	hint := "write the " + u.name + " with its unit, such as " + u.example
 	x, unit, err := split(s, hint)
@@ -89,14 +88,14 @@ func (u Unit) Parse(s string) (float64, error) {
 	worth, ok := u.worth[unit]
 	switch {
 	case unit == "":
-		return 0, fault(hint, "%q has no unit", s)
+		return 0, fault.New(hint, "%q has no unit", s)
 	case !ok:
-		return 0, fault(hint, "%q is no %s: its unit is %q", s, u.name, unit)
+		return 0, fault.New(hint, "%q is no %s: its unit is %q", s, u.name, unit)
 	}
 	if v := x * worth; v >= u.lo && v <= u.hi {
 		return v, nil
 	}
-	return 0, fault(hint, "%q is no plausible %s", s, u.name)
+	return 0, fault.New(hint, "%q is no plausible %s", s, u.name)
 }
 
 // Range reads a value and, behind ± or +-, its tolerance in percent.
@@ -113,9 +112,9 @@ func WithTolerance(s string, parse func(string) (float64, error)) (Range, error)
 	t, err := Percent.Parse(tolerance)
 	switch {
 	case err != nil:
-		return Range{}, fault("write the tolerance in percent, such as "+strings.TrimSpace(value)+"+-5%", "%q has a tolerance that can't be read", s)
+		return Range{}, fault.New("write the tolerance in percent, such as "+strings.TrimSpace(value)+"+-5%", "%q has a tolerance that can't be read", s)
 	case t >= 1:
-		return Range{}, fault("write a tolerance below 100 %", "%q leaves no value", s)
+		return Range{}, fault.New("write a tolerance below 100 %", "%q leaves no value", s)
 	}
 	return Range{v * (1 - t), v * (1 + t)}, nil
 }
@@ -129,19 +128,15 @@ var (
 func split(s, hint string) (float64, string, error) {
 	s = strings.Replace(strings.TrimSpace(s), "−", "-", 1) // a typographic minus is a minus
 	if comma.MatchString(s) {
-		return 0, "", fault("write it with a decimal point", "%q has a decimal comma", s)
+		return 0, "", fault.New("write it with a decimal point", "%q has a decimal comma", s)
 	}
 	m := form.FindStringSubmatch(s)
 	if m == nil {
-		return 0, "", fault(hint, "%q is no number with a unit", s)
+		return 0, "", fault.New(hint, "%q is no number with a unit", s)
 	}
 	x, err := strconv.ParseFloat(m[1], 64)
 	if err != nil {
-		return 0, "", fault(hint, "%q is out of range", s)
+		return 0, "", fault.New(hint, "%q is out of range", s)
 	}
 	return x, m[2], nil
-}
-
-func fault(hint, format string, args ...any) error {
-	return &capture.Error{What: fmt.Sprintf(format, args...), Hint: hint}
 }

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 )
 
 func near(a, b float64) bool { return math.Abs(a-b) <= 1e-12*math.Abs(b) }
@@ -54,8 +55,8 @@ func TestRefused(t *testing.T) {
 		"20ohm+-100%": "below 100", "NaN ohm": "such as 20ohm", "20 ohm 30": "such as 20ohm",
 	} {
 		_, err := Ohms.Range(in)
-		if err == nil || !strings.Contains(capture.Hint(err), hint) {
-			t.Errorf("%q: %v, hint %q", in, err, capture.Hint(err))
+		if err == nil || !strings.Contains(fault.Hint(err), hint) {
+			t.Errorf("%q: %v, hint %q", in, err, fault.Hint(err))
 		}
 	}
 }

@@ -10,6 +10,7 @@ import (
 	"strings"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	scale "humdiff/report/volts"
 )
 
@@ -49,7 +50,7 @@ func (c checker) bench() {
 		at = c.d.bench.place("gain")
 	}
 	if _, err := scale.StatedFull(b.FullScale, b.Gain); err != nil {
-		c.problems.add(at, capture.Hint(err), "%s", err)
+		c.problems.add(at, fault.Hint(err), "%s", err)
 	}
 	for _, photo := range b.Photos {
 		c.file(c.d.bench.place("photos"), photo)

@@ -12,6 +12,7 @@ import (
 	"github.com/pelletier/go-toml/v2"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/report/formula"
 )
 
@@ -71,7 +72,7 @@ func fill[T any](into *T, e entry, fields []field[T], problems *Problems) {
 			continue
 		}
 		if err := fields[i].set(into, k.value); err != nil {
-			problems.add(k.at, capture.Hint(err), "%s: %s", k.name, err)
+			problems.add(k.at, fault.Hint(err), "%s: %s", k.name, err)
 		}
 	}
 }
@@ -86,7 +87,7 @@ func meant(word string, known []string) string {
 
 // hinted is an error with advice.
 func hinted(hint, format string, args ...any) error {
-	return &capture.Error{What: fmt.Sprintf(format, args...), Hint: hint}
+	return &fault.Error{What: fmt.Sprintf(format, args...), Hint: hint}
 }
 
 func text[T any](name string, at func(*T) *string) field[T] {

@@ -12,12 +12,13 @@ import (
 	"strings"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 )
 
 // Load reads a session file and the list of runs that it names. The error is
 // Problems where the files were read but something in them, or in how they fit
 // together, is wrong: everything that is, at once. The session is then what
-// could be understood. Where a file can't be read it is a *capture.Error.
+// could be understood. Where a file can't be read it is a *fault.Error.
 func Load(path string) (Session, error) {
 	s := Session{Path: path, Bench: BlankBench(), Playback: BlankPlayback()}
 	text, err := read(path)
@@ -61,7 +62,7 @@ func (s Session) rowsOf(d document, problems *Problems) []entry {
 	file := s.Locate(s.RunsFile)
 	text, err := read(file)
 	if err != nil {
-		problems.add(at, capture.Hint(err), "%s", err)
+		problems.add(at, fault.Hint(err), "%s", err)
 		return nil
 	}
 	runs, wrong := rows(file, text)
@@ -77,7 +78,7 @@ func (s Session) run(e entry, problems *Problems) Run {
 	if r.Address.Path != "" {
 		a, err := s.address(r.Address.Path)
 		if err != nil {
-			problems.add(e.place("file"), capture.Hint(err), "file: %s", err)
+			problems.add(e.place("file"), fault.Hint(err), "file: %s", err)
 		}
 		r.Address = a
 	}
@@ -101,9 +102,9 @@ func (s Session) address(written string) (capture.Address, error) {
 func mistaken(path string, text []byte) error {
 	switch strings.ToLower(filepath.Ext(path)) {
 	case ".wav", ".flac", ".rf64", ".bw64":
-		return &capture.Error{File: path, What: "a capture, not a session file", Hint: fmt.Sprintf(`humdiff batch --new "%s" writes a first session from the captures in a folder`, filepath.ToSlash(filepath.Dir(path)))}
+		return &fault.Error{File: path, What: "a capture, not a session file", Hint: fmt.Sprintf(`humdiff batch --new "%s" writes a first session from the captures in a folder`, filepath.ToSlash(filepath.Dir(path)))}
 	case ".json":
-		return &capture.Error{File: path, What: "a result, not a session file", Hint: "name the session file (TOML) it was made from; humdiff verify checks a result"}
+		return &fault.Error{File: path, What: "a result, not a session file", Hint: "name the session file (TOML) it was made from; humdiff verify checks a result"}
 	}
 	first, _, _ := bytes.Cut(bytes.TrimPrefix(text, []byte("\ufeff")), []byte("\n"))
 	columns := strings.FieldsFunc(strings.ToLower(string(first)), func(r rune) bool { return strings.ContainsRune(",;\t\" \r", r) })
@@ -114,7 +115,7 @@ func mistaken(path string, text []byte) error {
 	if beside := filepath.Join(filepath.Dir(path), "session.toml"); exists(beside) {
 		hint = fmt.Sprintf(`name the session file: humdiff batch "%s"`, filepath.ToSlash(beside))
 	}
-	return &capture.Error{File: path, What: "a list of runs, not a session file", Hint: hint}
+	return &fault.Error{File: path, What: "a list of runs, not a session file", Hint: hint}
 }
 
 func exists(path string) bool {
@@ -128,11 +129,11 @@ func read(path string) ([]byte, error) {
 	st, err := os.Stat(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
-		return nil, &capture.Error{File: path, What: "there is no such file", Hint: "check the name and the folder", Err: err}
+		return nil, &fault.Error{File: path, What: "there is no such file", Hint: "check the name and the folder", Err: err}
 	case err == nil && st.IsDir():
-		return nil, &capture.Error{File: path, What: "a folder, not a file", Hint: "name the session file in it; humdiff batch --new " + `"` + filepath.ToSlash(path) + `" writes a first one from captures`}
+		return nil, &fault.Error{File: path, What: "a folder, not a file", Hint: "name the session file in it; humdiff batch --new " + `"` + filepath.ToSlash(path) + `" writes a first one from captures`}
 	case err == nil && st.Size() > most:
-		return nil, &capture.Error{File: path, What: "too large for a list", Hint: "name the session's text file, not a capture"}
+		return nil, &fault.Error{File: path, What: "too large for a list", Hint: "name the session's text file, not a capture"}
 	}
 	text, err := os.ReadFile(path)
 	if err != nil {
@@ -140,7 +141,7 @@ func read(path string) ([]byte, error) {
 		if errors.As(err, &cause) {
 			err = cause.Err
 		}
-		return nil, &capture.Error{File: path, What: "cannot be read: " + err.Error(), Err: err}
+		return nil, &fault.Error{File: path, What: "cannot be read: " + err.Error(), Err: err}
 	}
 	return text, nil
 }

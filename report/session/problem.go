@@ -6,7 +6,7 @@ import (
 	"slices"
 	"strings"
 
-	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 )
 
 // Problem is one thing wrong with a session's files.
@@ -48,7 +48,7 @@ func (p Problems) Error() string {
 func (p Problems) Unwrap() []error {
 	var all []error
 	for _, each := range p {
-		all = append(all, &capture.Error{What: each.Error(), Hint: each.Hint, Err: each})
+		all = append(all, &fault.Error{What: each.Error(), Hint: each.Hint, Err: each})
 	}
 	return all
 }

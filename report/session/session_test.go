@@ -15,6 +15,7 @@ import (
 	"github.com/google/go-cmp/cmp/cmpopts"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/report/formula"
 )
 
@@ -327,8 +328,8 @@ func TestMistaken(t *testing.T) {
 		filepath.Join(dir, "session.json"): {"a result, not a session file", "verify"},
 	} {
 		_, err := Load(file)
-		if err == nil || !strings.Contains(err.Error(), want[0]) || !strings.Contains(capture.Hint(err), want[1]) {
-			t.Errorf("%s: %v, hint %q", file, err, capture.Hint(err))
+		if err == nil || !strings.Contains(err.Error(), want[0]) || !strings.Contains(fault.Hint(err), want[1]) {
+			t.Errorf("%s: %v, hint %q", file, err, fault.Hint(err))
 		}
 	}
 }

@@ -13,13 +13,13 @@ import (
 
 	"github.com/pelletier/go-toml/v2"
 
-	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/report/formula"
 )
 
 // Write writes a session, as First gives it, to its Path, and its runs to its RunsFile beside it
 // where it names one, so that Load reads back the same. It replaces no file: the
-// error is then a *capture.Error that is fs.ErrExist. Where the second file
+// error is then a *fault.Error that is fs.ErrExist. Where the second file
 // can't be written the first is taken away again.
 func Write(s Session) error {
 	file, runs := s.First()
@@ -49,11 +49,11 @@ func create(path string, text []byte) error {
 	case err == nil:
 		return nil
 	case errors.Is(err, fs.ErrExist):
-		return &capture.Error{File: path, What: "is there already", Hint: "move it away first: nothing is overwritten", Err: err}
+		return &fault.Error{File: path, What: "is there already", Hint: "move it away first: nothing is overwritten", Err: err}
 	case errors.As(err, &cause):
-		return &capture.Error{File: path, What: "cannot be written: " + cause.Err.Error(), Hint: "check that there is room, and that you may write there", Err: err}
+		return &fault.Error{File: path, What: "cannot be written: " + cause.Err.Error(), Hint: "check that there is room, and that you may write there", Err: err}
 	}
-	return &capture.Error{File: path, What: "cannot be written: " + err.Error(), Err: err}
+	return &fault.Error{File: path, What: "cannot be written: " + err.Error(), Err: err}
 }
 
 // Encode gives the session file, and the list of runs as CSV where RunsFile

@@ -9,7 +9,7 @@ import (
 	"slices"
 	"strings"
 
-	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/report/publish"
 	"humdiff/report/result"
 )
@@ -57,7 +57,7 @@ func (v *verifier) beside(report string, made ...[]publish.File) error {
 func viewsIn(dir string) (names []string, err error) {
 	entries, err := os.ReadDir(dir)
 	if err != nil {
-		return nil, &capture.Error{File: dir, What: "cannot be read: " + publish.Reason(err), Err: err}
+		return nil, &fault.Error{File: dir, What: "cannot be read: " + publish.Reason(err), Err: err}
 	}
 	for _, e := range entries {
 		if e.Type().IsRegular() && slices.Contains(views, strings.ToLower(filepath.Ext(e.Name()))) {
@@ -88,7 +88,7 @@ func (v *verifier) view(dir, name string, made [][]publish.File) (state string, 
 		}
 		got, err := os.ReadFile(filepath.Join(dir, name))
 		if err != nil && !errors.Is(err, fs.ErrNotExist) {
-			return "", &capture.Error{File: filepath.Join(dir, name), What: "cannot be read: " + publish.Reason(err), Err: err}
+			return "", &fault.Error{File: filepath.Join(dir, name), What: "cannot be read: " + publish.Reason(err), Err: err}
 		}
 		if bytes.Equal(got, want) {
 			return result.Same, nil

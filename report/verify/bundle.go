@@ -7,7 +7,7 @@ import (
 	"path/filepath"
 	"strings"
 
-	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/report/publish"
 	"humdiff/report/result"
 )
@@ -17,7 +17,7 @@ import (
 func Bundle(ctx context.Context, version, file string, captures []string, progress func(done, total int64)) (all []result.Verification, err error) {
 	dir, err := os.MkdirTemp("", "humdiff-")
 	if err != nil {
-		return nil, &capture.Error{File: file, What: "cannot be unpacked: " + publish.Reason(err), Err: err}
+		return nil, &fault.Error{File: file, What: "cannot be unpacked: " + publish.Reason(err), Err: err}
 	}
 	defer func() { err = errors.Join(err, os.RemoveAll(dir)) }()
 	m, err := publish.Unpack(ctx, file, dir)
@@ -25,7 +25,7 @@ func Bundle(ctx context.Context, version, file string, captures []string, progre
 		return nil, err
 	}
 	if len(m.Reports) == 0 {
-		return nil, &capture.Error{File: file, What: "holds no report", Hint: "it was damaged or edited: ask for it anew"}
+		return nil, &fault.Error{File: file, What: "holds no report", Hint: "it was damaged or edited: ask for it anew"}
 	}
 	for _, name := range m.Reports {
 		v, err := Report(ctx, version, filepath.Join(dir, filepath.FromSlash(name)), append([]string{dir}, captures...), progress)

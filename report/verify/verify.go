@@ -24,6 +24,7 @@ import (
 
 	"humdiff/fft"
 	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/fft/mains"
 	"humdiff/report/assemble"
 	"humdiff/report/audibility"
@@ -43,7 +44,7 @@ var schemas = []string{result.CompareSchema, result.MeasureSchema, result.Sessio
 const largest = 1 << 30
 
 // Report recomputes the report in the file path. Captures are looked for under
-// their names, beside the report, and in the folders captures. A report that can't be read, or isn't one, is a *capture.Error; a
+// their names, beside the report, and in the folders captures. A report that can't be read, or isn't one, is a *fault.Error; a
 // capture that isn't found is part of the answer.
 func Report(ctx context.Context, version, path string, captures []string, progress func(done, total int64)) (result.Verification, error) {
 	finder, err := publish.NewFinder(path, captures...)
@@ -68,14 +69,14 @@ func Report(ctx context.Context, version, path string, captures []string, progre
 func read(path string) ([]byte, error) {
 	st, err := os.Stat(path)
 	if err != nil {
-		return nil, &capture.Error{File: path, What: "cannot be opened: " + publish.Reason(err), Err: err, Hint: reportHint}
+		return nil, &fault.Error{File: path, What: "cannot be opened: " + publish.Reason(err), Err: err, Hint: reportHint}
 	}
 	if st.IsDir() || st.Size() > largest {
-		return nil, &capture.Error{File: path, What: "is no report", Hint: reportHint}
+		return nil, &fault.Error{File: path, What: "is no report", Hint: reportHint}
 	}
 	data, err := os.ReadFile(path)
 	if err != nil {
-		return nil, &capture.Error{File: path, What: "cannot be read: " + publish.Reason(err), Err: err}
+		return nil, &fault.Error{File: path, What: "cannot be read: " + publish.Reason(err), Err: err}
 	}
 	return data, nil
 }
@@ -100,10 +101,10 @@ func Reports(path string) ([]string, error) {
 		return nil
 	})
 	if err != nil {
-		return nil, &capture.Error{File: path, What: "cannot be read: " + publish.Reason(err), Err: err}
+		return nil, &fault.Error{File: path, What: "cannot be read: " + publish.Reason(err), Err: err}
 	}
 	if len(all) == 0 {
-		return nil, &capture.Error{File: path, What: "holds no report", Hint: reportHint}
+		return nil, &fault.Error{File: path, What: "holds no report", Hint: reportHint}
 	}
 	return all, nil
 }
@@ -143,14 +144,14 @@ type verifier struct {
 func (v *verifier) verify(ctx context.Context, path string, data []byte) error {
 	tree, err := decode(data)
 	if err != nil {
-		return &capture.Error{File: path, What: "is not JSON: " + err.Error(), Hint: reportHint}
+		return &fault.Error{File: path, What: "is not JSON: " + err.Error(), Hint: reportHint}
 	}
 	var head struct {
 		Schema string
 		Tool   result.Tool
 	}
 	if err := json.Unmarshal(data, &head); err != nil {
-		return &capture.Error{File: path, What: "is no report of humdiff", Hint: reportHint}
+		return &fault.Error{File: path, What: "is no report of humdiff", Hint: reportHint}
 	}
 	v.out.Report.Schema, v.out.Report.Version = head.Schema, head.Tool.Version
 	switch head.Schema {
@@ -228,18 +229,18 @@ func decode(data []byte) (map[string]any, error) {
 }
 
 func damaged(path string, err error) error {
-	return &capture.Error{File: path, What: "its schema is humdiff's, but not its content: " + err.Error(), Hint: "was it edited?"}
+	return &fault.Error{File: path, What: "its schema is humdiff's, but not its content: " + err.Error(), Hint: "was it edited?"}
 }
 
 func unknownSchema(path, schema string) error {
 	switch {
 	case schema == "":
-		return &capture.Error{File: path, What: "is no report of humdiff", Hint: reportHint}
+		return &fault.Error{File: path, What: "is no report of humdiff", Hint: reportHint}
 	case strings.HasPrefix(schema, "humdiff/"):
-		return &capture.Error{File: path, What: fmt.Sprintf("its schema is %s, which this version can't recompute", schema),
+		return &fault.Error{File: path, What: fmt.Sprintf("its schema is %s, which this version can't recompute", schema),
 			Hint: fmt.Sprintf("this version recomputes %s; a newer one may do more", strings.Join(schemas, ", "))}
 	}
-	return &capture.Error{File: path, What: fmt.Sprintf("is no report of humdiff: its schema is %q", schema), Hint: reportHint}
+	return &fault.Error{File: path, What: fmt.Sprintf("is no report of humdiff: its schema is %q", schema), Hint: reportHint}
 }
 
 // compares recomputes pair by pair, so that one missing capture costs its own
@@ -378,7 +379,7 @@ func (v *verifier) prepared(ctx context.Context, s result.Settings, tree map[str
 func (v *verifier) options(s result.Settings) (mains.Options, error) {
 	opt, err := assemble.Options(s)
 	if err != nil {
-		return opt, &capture.Error{File: v.out.Report.File, What: err.Error(), Hint: "was it edited, or made by a newer version?"}
+		return opt, &fault.Error{File: v.out.Report.File, What: err.Error(), Hint: "was it edited, or made by a newer version?"}
 	}
 	opt.Engine, opt.Progress = fft.NewReferenceEngine, v.progress
 	return opt, nil

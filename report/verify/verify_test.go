@@ -12,6 +12,7 @@ import (
 	"testing"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/fft/mains"
 	"humdiff/fixtures/bench"
 	"humdiff/fixtures/wavfile"
@@ -249,7 +250,7 @@ func TestNoReport(t *testing.T) {
 			t.Fatal(err)
 		}
 		_, err := Report(context.Background(), "2", path, nil, nil)
-		var said *capture.Error
+		var said *fault.Error
 		if !errors.As(err, &said) || said.File != path || said.Hint == "" {
 			t.Errorf("%s: %v", name, err)
 		}

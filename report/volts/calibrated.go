@@ -5,6 +5,7 @@ import (
 	"math"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/report/result"
 )
 
@@ -83,7 +84,7 @@ func (s *Scale) add(what string, u, dof float64, basis string) {
 // much.
 func Check(c result.Calibration) error {
 	wrong := func(hint, format string, args ...any) error {
-		return &capture.Error{File: c.File, What: fmt.Sprintf(format, args...), Hint: hint}
+		return &fault.Error{File: c.File, What: fmt.Sprintf(format, args...), Hint: hint}
 	}
 	switch {
 	case c.ClippedDB > refusedClippedDB:

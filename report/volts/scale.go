@@ -13,6 +13,7 @@ import (
 	"gonum.org/v1/gonum/stat/distuv"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/report/repeats"
 	"humdiff/report/result"
 )
@@ -107,7 +108,7 @@ func Stated(fullScale, gain string) (Scale, error) {
 // StatedFull is Stated for captures on one scale, where a gain alone is of no use.
 func StatedFull(fullScale, gain string) (Scale, error) {
 	if fullScale == "" && gain != "" {
-		return Scale{}, &capture.Error{What: fmt.Sprintf("a gain of %s alone gives no volts", gain), Hint: "say what full scale is too, e.g. --full-scale 2.0V"}
+		return Scale{}, &fault.Error{What: fmt.Sprintf("a gain of %s alone gives no volts", gain), Hint: "say what full scale is too, e.g. --full-scale 2.0V"}
 	}
 	return Stated(fullScale, gain)
 }
