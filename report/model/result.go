@@ -93,3 +93,6 @@ type Settings struct {
 	Scales []Scale `json:"scales"`     // what volts stand on: one for all, or quiet's and near's; empty: unknown
 	Step   Step    `json:"scale_step"` // from quiet's scale to near's
 }
+
+// Top is the head of a result, as all results have one.
+func (h *Head) Top() *Head { return h }

@@ -56,7 +56,7 @@ type Calibration struct {
 	GivenHz  Num    `json:"given_hz"`  // null: the strongest tone was taken
 
 	Hz             Num      `json:"hz"` // by the recorder's clock
-	Level          Estimate `json:"" est:"level"`
+	Level          Estimate `json:"level" est:"level"`
 	FullScaleVolts Num      `json:"full_scale_volts"` // by this capture alone
 
 	OthersDB   Num `json:"others_db"`    // by how much all else in it raises what a voltmeter reads

@@ -1,0 +1,87 @@
+package wire
+
+import (
+	"math"
+
+	"humdiff/fft/estimate"
+	"humdiff/report/model"
+)
+
+// The forms of an Estimate:
+//
+//	level    state (detected, undetected), dbfs, lo_dbfs, hi_dbfs, limit_dbfs, volts
+//	delta    state (measured, range, at_least, at_most, not_measurable), db, lo_db, hi_db
+//	pickup   state, volts, lo_volts, hi_volts, fs, lo_fs, hi_fs (relative to full scale)
+//	(none)   state, value, lo, hi, why
+//
+// Volts are restated: reading passes over them.
+const (
+	levelForm  = "level"
+	deltaForm  = "delta"
+	pickupForm = "pickup"
+)
+
+// Words for what is known.
+const (
+	detected      = "detected"
+	undetected    = "undetected"
+	notMeasurable = "not_measurable"
+	unknown       = "unknown"
+)
+
+var states = map[estimate.State]string{
+	estimate.Measured: "measured", estimate.Range: "range", estimate.AtLeast: "at_least", estimate.AtMost: "at_most", estimate.Unknown: unknown,
+}
+
+// estimate is the keys that an estimate becomes.
+func (e *encoder) estimate(x model.Estimate, form string) []pair {
+	v, lo, hi := x.Numbers()
+	switch form {
+	case levelForm:
+		volts, _ := e.scale().InVolts(x).Value()
+		if x.Measured() {
+			return []pair{{"state", detected}, {"dbfs", v}, {"lo_dbfs", lo}, {"hi_dbfs", hi}, {"limit_dbfs", math.NaN()}, {"volts", volts}}
+		}
+		return []pair{{"state", undetected}, {"dbfs", v}, {"lo_dbfs", lo}, {"hi_dbfs", math.NaN()}, {"limit_dbfs", hi}, {"volts", volts}}
+	case deltaForm:
+		state := states[x.State()]
+		if state == unknown {
+			state = notMeasurable
+		}
+		return []pair{{"state", state}, {"db", v}, {"lo_db", lo}, {"hi_db", hi}}
+	case pickupForm:
+		volts, loVolts, hiVolts := e.scale().AmplitudeInVolts(x).Numbers()
+		return []pair{{"state", states[x.State()]}, {"volts", volts}, {"lo_volts", loVolts}, {"hi_volts", hiVolts}, {"fs", v}, {"lo_fs", lo}, {"hi_fs", hi}}
+	}
+	return []pair{{"state", states[x.State()]}, {"value", v}, {"lo", lo}, {"hi", hi}, {"why", x.Why()}}
+}
+
+// estimateOf is what the keys of a form say.
+func estimateOf(form string, text func(key string) string, number func(key string) float64) model.Estimate {
+	switch form {
+	case levelForm:
+		if text("state") == detected {
+			return estimate.Of(number("dbfs"), number("lo_dbfs"), number("hi_dbfs"))
+		}
+		return estimate.Between(number("lo_dbfs"), number("limit_dbfs"))
+	case deltaForm:
+		return stated(text("state"), number("db"), number("lo_db"), number("hi_db"), "")
+	case pickupForm:
+		return stated(text("state"), number("fs"), number("lo_fs"), number("hi_fs"), "")
+	}
+	return stated(text("state"), number("value"), number("lo"), number("hi"), text("why"))
+}
+
+func stated(state string, v, lo, hi float64, why string) model.Estimate {
+	switch state {
+	case states[estimate.Measured]:
+		return estimate.Of(v, lo, hi)
+	case states[estimate.Range]:
+		return estimate.Between(lo, hi)
+	case states[estimate.AtLeast]:
+		return estimate.Above(lo)
+	case states[estimate.AtMost]:
+		return estimate.Below(hi)
+	}
+	return estimate.None(why)
+}

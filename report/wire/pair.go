@@ -1,0 +1,154 @@
+package wire
+
+import (
+	"humdiff/fft/estimate"
+	"humdiff/report/model"
+)
+
+// pairForm is a pair as it is written: line by line quiet beside near, and the
+// numbers that readers ask for most restated together.
+type pairForm struct {
+	Quiet sideForm   `json:"quiet" side:"quiet"`
+	Near  sideForm   `json:"near" side:"near"`
+	Mains mainsForm  `json:"mains"`
+	Lines []lineForm `json:"lines"`
+	Hum   humForm    `json:"hum"`
+	HumA  humForm    `json:"hum_a"`
+
+	Noise      model.PairNoise   `json:"noise"`
+	Tones      tonesForm         `json:"tones"`
+	Residual   *model.Capture    `json:"residual" side:"near"`
+	Audibility *model.Audibility `json:"audibility"`
+}
+
+// sideForm is a capture without what stands beside the other's.
+type sideForm struct {
+	model.Side
+	Mains      model.Mains  `json:"mains"`
+	Hum        model.Hum    `json:"hum"`
+	HumA       model.Hum    `json:"hum_a"`
+	Noise      model.Noise  `json:"noise"`
+	Health     model.Health `json:"health"`
+	Trace      model.Trace  `json:"trace"`
+	Cycle      model.Cycle  `json:"cycle"`
+	UpToHz     float64      `json:"up_to_hz"`
+	AroundHz   model.Num    `json:"around_hz"`
+	FinestDBFS model.Num    `json:"finest_dbfs"`
+	LineCount  int          `json:"line_count"` // that were measured in it
+	MoreLines  []model.Line `json:"more_lines"` // beyond those that the pair has
+}
+
+// mainsForm is restated.
+type mainsForm struct {
+	NominalHz model.Num `json:"nominal_hz"`
+	QuietHz   model.Num `json:"quiet_hz"`
+	NearHz    model.Num `json:"near_hz"`
+}
+
+type lineForm struct {
+	Harmonic int            `json:"harmonic"`
+	Hz       model.Num      `json:"hz"`
+	Quiet    model.Line     `json:"quiet" side:"quiet"`
+	Near     model.Line     `json:"near" side:"near"`
+	Delta    model.Estimate `json:"delta" est:"delta"`
+	Pickup   model.Estimate `json:"pickup" est:"pickup" side:"near"`
+}
+
+type humForm struct {
+	QuietDBFS model.Num      `json:"quiet_dbfs"` // restated
+	NearDBFS  model.Num      `json:"near_dbfs"`  // restated
+	Quiet     model.Estimate `json:"quiet" est:"level" side:"quiet"`
+	Near      model.Estimate `json:"near" est:"level" side:"near"`
+	Delta     model.Estimate `json:"delta" est:"delta"`
+	Pickup    model.Estimate `json:"pickup" est:"pickup" side:"near"`
+	Lines     int            `json:"lines"`
+	UpToHz    float64        `json:"up_to_hz"`
+	LeftOut   []int          `json:"left_out"`
+}
+
+type tonesForm struct {
+	Quiet []model.Tone `json:"quiet"`
+	Near  []model.Tone `json:"near"`
+}
+
+func formOf(p model.Pair) pairForm {
+	f := pairForm{
+		Quiet: sideOf(p.Quiet, len(p.Lines)), Near: sideOf(p.Near, len(p.Lines)),
+		Mains: mainsForm{p.NominalHz(), p.Quiet.Mains.Hz, p.Near.Mains.Hz},
+		Hum:   humOf(p.Hum), HumA: humOf(p.HumA), Noise: p.Noise,
+		Tones:    tonesForm{p.Quiet.Tones, p.Near.Tones},
+		Residual: p.Residual, Audibility: p.Audibility,
+	}
+	for i, l := range p.Lines {
+		f.Lines = append(f.Lines, lineForm{l.Harmonic, l.Hz, lineAt(p.Quiet, i), lineAt(p.Near, i), l.Delta, l.Pickup})
+	}
+	return f
+}
+
+func sideOf(c model.Capture, shared int) sideForm {
+	return sideForm{
+		c.Side, c.Mains, c.Hum, c.HumA, c.Noise, c.Health, c.Trace, c.Cycle, c.UpToHz, c.AroundHz, c.FinestDBFS,
+		len(c.Lines), c.Lines[min(shared, len(c.Lines)):],
+	}
+}
+
+// lineAt is a capture's line; one of which nothing is known where it wasn't
+// measured.
+func lineAt(c model.Capture, i int) model.Line {
+	if l, ok := c.Line(i + 1); ok {
+		return l
+	}
+	none := model.None
+	return model.Line{Harmonic: i + 1, Hz: none, FloorDBFSHz: none, Coherence: none, Share: model.Share{Excess: none, Noise: none, Variance: none, Model: none}}
+}
+
+func humOf(c model.Change) humForm {
+	return humForm{valueOf(c.Quiet), valueOf(c.Near), c.Quiet, c.Near, c.Delta, c.Pickup, c.Lines, c.UpToHz, c.LeftOut}
+}
+
+func (h humForm) change() model.Change {
+	return model.Change{Quiet: h.Quiet, Near: h.Near, Delta: h.Delta, Pickup: h.Pickup, Lines: h.Lines, UpToHz: h.UpToHz, LeftOut: h.LeftOut}
+}
+
+func valueOf(e estimate.Estimate) model.Num {
+	v, _ := e.Value()
+	return model.Of(v)
+}
+
+func (f pairForm) pair() model.Pair {
+	p := model.Pair{Hum: f.Hum.change(), HumA: f.HumA.change(), Noise: f.Noise, Residual: f.Residual, Audibility: f.Audibility, Lines: []model.LineChange{}}
+	p.Quiet = f.Quiet.capture(f.Lines, f.Tones.Quiet, func(l lineForm) model.Line { return l.Quiet })
+	p.Near = f.Near.capture(f.Lines, f.Tones.Near, func(l lineForm) model.Line { return l.Near })
+	for _, l := range f.Lines {
+		p.Lines = append(p.Lines, model.LineChange{Harmonic: l.Harmonic, Hz: l.Hz, Delta: l.Delta, Pickup: l.Pickup})
+	}
+	return p
+}
+
+func (s sideForm) capture(lines []lineForm, tones []model.Tone, mine func(lineForm) model.Line) model.Capture {
+	c := model.Capture{
+		Side: s.Side, Mains: s.Mains, Hum: s.Hum, HumA: s.HumA, Noise: s.Noise, Tones: tones, Health: s.Health, Trace: s.Trace, Cycle: s.Cycle,
+		UpToHz: s.UpToHz, AroundHz: s.AroundHz, FinestDBFS: s.FinestDBFS, Lines: []model.Line{},
+	}
+	for _, l := range lines[:max(0, min(s.LineCount, len(lines)))] {
+		c.Lines = append(c.Lines, mine(l))
+	}
+	c.Lines = append(c.Lines, s.MoreLines...)
+	return c
+}
+
+// publish is what may be published, with its sentences restated.
+type publish struct {
+	State   string       `json:"state"`
+	Why     []string     `json:"why"`
+	Notes   []model.Note `json:"codes"`
+	Caption string       `json:"caption"`
+}
+
+func publishForm(m model.MayPublish) publish {
+	f := publish{State: m.State, Notes: m.Why}
+	for _, n := range m.Why {
+		f.Why = append(f.Why, says(n))
+	}
+	return f
+}

@@ -1,0 +1,124 @@
+// Package wire writes model values as JSON and reads them back. What it writes is
+// canonical: one value gives one sequence of bytes, so a file is as humdiff wrote
+// it when reading and writing it again gives the file. It takes the sentences of
+// warnings from package doc and restates levels in volts where the contract with
+// readers asks for it; it judges nothing.
+//
+// Numbers are finite or null, and keys never vanish. An Estimate becomes several
+// keys, by the form that its field's tag names: see forms.go.
+package wire
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/base32"
+	"encoding/json"
+	"fmt"
+	"reflect"
+	"strings"
+
+	"humdiff/report/model"
+)
+
+// Result is a pointer to a model value that stands by itself: *model.Compare,
+// *model.Session …
+type Result interface{ Top() *model.Head }
+
+// kinds are the results by their schemas.
+var kinds = map[string]func() Result{
+	model.CompareSchema:  func() Result { return &model.Compare{} },
+	model.MeasureSchema:  func() Result { return &model.Measure{} },
+	model.CheckSchema:    func() Result { return &model.Check{} },
+	model.TrendSchema:    func() Result { return &model.Trend{} },
+	model.SessionSchema:  func() Result { return &model.Session{} },
+	model.CouplingSchema: func() Result { return &model.Coupling{} },
+	model.PlanSchema:     func() Result { return &model.Plan{} },
+	model.VerifySchema:   func() Result { return &model.Verification{} },
+}
+
+// Write is a result as one line of JSON.
+func Write(r Result) ([]byte, error) {
+	e := encoder{settings: settingsOf(r)}
+	if err := e.value(reflect.ValueOf(r).Elem(), ""); err != nil {
+		return nil, fmt.Errorf("wire: %w", err)
+	}
+	e.WriteByte('\n')
+	return harmless(e.Bytes()), nil
+}
+
+// settingsOf are a result's settings; of one without, none.
+func settingsOf(r Result) model.Settings {
+	if f := reflect.ValueOf(r).Elem().FieldByName("Settings"); f.IsValid() {
+		return f.Interface().(model.Settings)
+	}
+	return model.Settings{}
+}
+
+// ErrNoResult is why text can't be read: it is JSON of no result that this
+// version knows.
+type ErrNoResult struct{ Schema string }
+
+func (e ErrNoResult) Error() string {
+	if e.Schema == "" {
+		return "it is no result of humdiff"
+	}
+	return fmt.Sprintf("it is a %q, which this humdiff doesn't read", e.Schema)
+}
+
+// Read takes a result out of JSON. It is lenient: unknown keys are passed over,
+// missing ones leave zeros, and restated numbers aren't looked at. Whether the text
+// is as humdiff wrote it, Same says.
+func Read(text []byte) (Result, error) {
+	var head struct{ Schema string }
+	if err := json.Unmarshal(text, &head); err != nil {
+		return nil, fmt.Errorf("it is no JSON: %w", err)
+	}
+	kind, ok := kinds[head.Schema]
+	if !ok {
+		return nil, ErrNoResult{head.Schema}
+	}
+	r := kind()
+	if err := decode(text, reflect.ValueOf(r).Elem(), ""); err != nil {
+		return nil, err
+	}
+	return r, nil
+}
+
+// Same reports whether text is to the byte what Write makes of what Read takes
+// from it: no key is missing, added, doubled or spelt otherwise, and no restated
+// number or sentence was changed.
+func Same(text []byte) bool {
+	r, err := Read(text)
+	if err != nil {
+		return false
+	}
+	again, err := Write(r)
+	return err == nil && bytes.Equal(again, text)
+}
+
+// Fingerprint is twelve letters and digits, in groups, that stand for a result:
+// its captures by their hashes, its settings and all numbers. The result's own
+// fingerprint and version don't count.
+func Fingerprint(r Result) (string, error) {
+	head := r.Top()
+	kept := *head
+	defer func() { *head = kept }()
+	head.Fingerprint, head.Tool.Version = "", ""
+	text, err := Write(r)
+	if err != nil {
+		return "", err
+	}
+	sum := sha256.Sum256(text)
+	letters := base32.StdEncoding.EncodeToString(sum[:])[:12]
+	return strings.Join([]string{letters[:4], letters[4:8], letters[8:]}, "-"), nil
+}
+
+// Seal puts a result's fingerprint on it.
+func Seal(r Result) error {
+	mark, err := Fingerprint(r)
+	if err != nil {
+		return err
+	}
+	r.Top().Fingerprint = mark
+	return nil
+}
