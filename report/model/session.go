@@ -1,6 +1,10 @@
 package model
 
-import "time"
+import (
+	"time"
+
+	"humdiff/fft/estimate"
+)
 
 // Session is a session: what its file states, what was measured in each run, what
 // that means per cable, termination and exposure, and what follows. It holds
@@ -67,6 +71,19 @@ type Bench struct {
 	ParallelMM  Num      `json:"parallel_mm"`
 	Notes       string   `json:"notes"`
 	Photos      []Photo  `json:"photos"`
+
+	// What those values may be off by, either way, as a share of the value; null:
+	// nothing was said of it.
+	MainsVoltsWithin  Num `json:"mains_volts_within"`
+	InputOhmsWithin   Num `json:"input_ohms_within"`
+	InputFaradsWithin Num `json:"input_farads_within"`
+}
+
+// Within is a value with what it may be off by, as an estimate; without ends where
+// nothing was said of that.
+func Within(value, share Num) Estimate {
+	v, off := value.Float(), value.Float()*share.Float()
+	return estimate.Of(v, Digits(v-off, 7), Digits(v+off, 7))
 }
 
 // Photo is a picture of the bench, by its hash.
