@@ -59,3 +59,36 @@ func (p Pair) Unlike() bool {
 	q, n := p.Quiet.Mains.NominalHz, p.Near.Mains.NominalHz
 	return q.Ok() && n.Ok() && q != n
 }
+
+// Row is a line of a pair with what was found on either side; a side on which it
+// wasn't measured has a level of which nothing is known.
+type Row struct {
+	LineChange
+	Quiet, Near Line
+}
+
+// Rows are all lines of a pair.
+func (p Pair) Rows() []Row {
+	rows := make([]Row, len(p.Lines))
+	for i, l := range p.Lines {
+		rows[i] = Row{l, p.Quiet.lineOrNone(l.Harmonic), p.Near.lineOrNone(l.Harmonic)}
+	}
+	return rows
+}
+
+// lineOrNone is a capture's line, or one of which nothing is known.
+func (c Capture) lineOrNone(harmonic int) Line {
+	if l, ok := c.Line(harmonic); ok {
+		return l
+	}
+	return Line{Harmonic: harmonic, Hz: None, FloorDBFSHz: None, Coherence: None, Share: Share{None, None, None, None}}
+}
+
+// LineHz is a row's frequency where the mains' is known; else the mean of both
+// captures' that the line has itself.
+func (r Row) LineHz(mains Num) Num {
+	if !mains.Ok() || mains <= 0 {
+		return r.Hz
+	}
+	return mains * Num(r.Harmonic)
+}

@@ -79,8 +79,8 @@ func formOf(p model.Pair) pairForm {
 		Tones:    tonesForm{p.Quiet.Tones, p.Near.Tones},
 		Residual: p.Residual, Audibility: p.Audibility,
 	}
-	for i, l := range p.Lines {
-		f.Lines = append(f.Lines, lineForm{l.Harmonic, l.Hz, lineAt(p.Quiet, i), lineAt(p.Near, i), l.Delta, l.Pickup})
+	for _, l := range p.Rows() {
+		f.Lines = append(f.Lines, lineForm{l.Harmonic, l.Hz, l.Quiet, l.Near, l.Delta, l.Pickup})
 	}
 	return f
 }
@@ -90,16 +90,6 @@ func sideOf(c model.Capture, shared int) sideForm {
 		c.Side, c.Mains, c.Hum, c.HumA, c.Noise, c.Health, c.Trace, c.Cycle, c.UpToHz, c.AroundHz, c.FinestDBFS,
 		len(c.Lines), c.Lines[min(shared, len(c.Lines)):],
 	}
-}
-
-// lineAt is a capture's line; one of which nothing is known where it wasn't
-// measured.
-func lineAt(c model.Capture, i int) model.Line {
-	if l, ok := c.Line(i + 1); ok {
-		return l
-	}
-	none := model.None
-	return model.Line{Harmonic: i + 1, Hz: none, FloorDBFSHz: none, Coherence: none, Share: model.Share{Excess: none, Noise: none, Variance: none, Model: none}}
 }
 
 func humOf(c model.Change) humForm {
