@@ -1,0 +1,267 @@
+package doc
+
+import (
+	"math"
+	"strconv"
+	"strings"
+
+	"humdiff/fft/estimate"
+	"humdiff/report/model"
+)
+
+// Numbers are written the same everywhere: a minus sign (−), a point as decimal
+// sign, a space before the unit. What isn't there is never given a number: an
+// estimate gives out only what is known, and an absent number is "unknown".
+// CSV and JSON don't come by here: they have the plain numbers.
+
+// unknown stands where a number is absent.
+const unknown = "unknown"
+
+// Fixed writes v with so many decimals; what rounds to zero has no sign.
+func Fixed(v model.Num, decimals int) string {
+	if !v.Ok() {
+		return unknown
+	}
+	s := strconv.FormatFloat(float64(v), 'f', decimals, 64)
+	if digits, negative := strings.CutPrefix(s, "-"); negative {
+		if strings.Trim(digits, "0.") == "" {
+			return digits
+		}
+		return "−" + digits
+	}
+	return s
+}
+
+// Decimals is how many decimals decibels deserve whose interval runs from lo
+// to hi: one, or two where the interval is narrower than 0.2 dB.
+func Decimals(lo, hi model.Num) int {
+	if lo.Ok() && hi.Ok() && hi-lo < 0.2 {
+		return 2
+	}
+	return 1
+}
+
+// ends are an estimate's ends, absent where they aren't known.
+func ends(e model.Estimate) (lo, hi model.Num) {
+	_, l, h := e.Numbers()
+	return model.Of(l), model.Of(h)
+}
+
+// value is an estimate's value, absent where none was measured.
+func value(e model.Estimate) model.Num {
+	v, _ := e.Value()
+	return model.Of(v)
+}
+
+// exactly is a plain number as an estimate without an interval.
+func exactly(v model.Num) model.Estimate {
+	return estimate.Of(v.Float(), math.NaN(), math.NaN())
+}
+
+// down and up round to a tenth away from the claim: what is "at least" or
+// "below" something must stay true as it is printed.
+func down(v model.Num) model.Num { return model.Num(math.Floor(float64(v)*10+1e-6) / 10) }
+func up(v model.Num) model.Num   { return model.Num(math.Ceil(float64(v)*10-1e-6) / 10) }
+
+// DB writes a plain ratio, e.g. "14.2 dB".
+func DB(v model.Num) string { return withUnit(v, 1, "dB") }
+
+func withUnit(v model.Num, decimals int, unit string) string {
+	if !v.Ok() {
+		return unknown
+	}
+	return Fixed(v, decimals) + " " + unit
+}
+
+// Delta writes what is known of a change, e.g. "14.2 dB", "at least 9.1 dB".
+func Delta(e model.Estimate) string {
+	text, ok := bare(e, 1, "at least ", "at most ")
+	if !ok {
+		return "not measurable"
+	}
+	return text + " dB"
+}
+
+// DeltaShort is Delta without its unit, for tables and figures that name it.
+func DeltaShort(e model.Estimate) string {
+	text, ok := bare(e, 1, "at least ", "at most ")
+	if !ok {
+		return "not measurable"
+	}
+	return text
+}
+
+// DeltaLong is a change with its interval, e.g. "14.2 dB (95 % interval 13.9 to
+// 14.5 dB)".
+func DeltaLong(e model.Estimate, confidence float64) string {
+	return long(e, "dB", confidence, Delta(e))
+}
+
+// Level writes what is known of a level in dBFS, e.g. "−104.0 dBFS", "below
+// −160.1 dBFS".
+func Level(e model.Estimate) string { return levelIn(e, "dBFS") }
+
+// LevelLong is a level with its interval.
+func LevelLong(e model.Estimate, confidence float64) string {
+	return long(e, "dBFS", confidence, Level(e))
+}
+
+// LevelShort is Level without its unit.
+func LevelShort(e model.Estimate) string {
+	text, ok := bare(e, 1, "above ", "below ")
+	if !ok {
+		return "not found"
+	}
+	return text
+}
+
+// DBFS writes a plain level.
+func DBFS(v model.Num) string { return withUnit(v, 1, "dBFS") }
+
+func levelIn(e model.Estimate, unit string) string {
+	text, ok := bare(e, 1, "above ", "below ")
+	if !ok {
+		return unknown
+	}
+	return text + " " + unit
+}
+
+// bare writes decibels without their unit; bounds are rounded away from the claim.
+func bare(e model.Estimate, decimals int, least, most string) (text string, ok bool) {
+	lo, hi := ends(e)
+	v, measured := e.Value()
+	switch {
+	case measured:
+		return Fixed(model.Num(v), decimals), true
+	case lo.Ok() && hi.Ok():
+		return dbRange(lo, hi), true
+	case lo.Ok():
+		return least + Fixed(down(lo), decimals), true
+	case hi.Ok():
+		return most + Fixed(up(hi), decimals), true
+	}
+	return "", false
+}
+
+// long writes a value and its interval to the same decimals; short is what else
+// there is to say.
+func long(e model.Estimate, unit string, confidence float64, short string) string {
+	v, measured := e.Value()
+	lo, hi := ends(e)
+	if !measured || !lo.Ok() || !hi.Ok() {
+		return short
+	}
+	return Fixed(model.Num(v), Decimals(lo, hi)) + " " + unit + " (" + Percent(confidence) + " interval " + dbRange(lo, hi) + " " + unit + ")"
+}
+
+// Interval writes an estimate's interval in decibels, e.g. "13.9 to 14.5 dB";
+// empty where it has none.
+func Interval(e model.Estimate) string {
+	lo, hi := ends(e)
+	if !lo.Ok() || !hi.Ok() {
+		return ""
+	}
+	return dbRange(lo, hi) + " dB"
+}
+
+// dbRange writes two ends in decibels, or one where they are printed the same.
+func dbRange(lo, hi model.Num) string {
+	d := Decimals(lo, hi)
+	return between(Fixed(lo, d), Fixed(hi, d))
+}
+
+func between(lo, hi string) string {
+	if lo == hi {
+		return lo
+	}
+	return lo + " to " + hi
+}
+
+// spread writes how far an interval's ends lie from its value, e.g. "±0.1",
+// "−0.4/+0.5"; empty where it has none.
+func spread(e model.Estimate, decimals int, scale float64) string {
+	v, measured := e.Value()
+	lo, hi := ends(e)
+	if !measured || !lo.Ok() || !hi.Ok() {
+		return ""
+	}
+	below, above := Fixed(model.Num((v-float64(lo))/scale), decimals), Fixed(model.Num((float64(hi)-v)/scale), decimals)
+	if below == above {
+		return "±" + above
+	}
+	return "−" + below + "/+" + above
+}
+
+// Signed writes decibels with their sign, e.g. "+20.00".
+func Signed(db model.Num) string {
+	if db > 0 {
+		return "+" + Fixed(db, 2)
+	}
+	return Fixed(db, 2)
+}
+
+// Hz writes a frequency to a hundredth of a hertz, e.g. "49.98 Hz", "5 kHz".
+func Hz(v model.Num) string {
+	if !v.Ok() {
+		return unknown
+	}
+	if f := float64(v); math.Abs(f) >= 1000 {
+		return trimZeros(Fixed(model.Num(f/1000), 5)) + " kHz"
+	}
+	return trimZeros(Fixed(v, 2)) + " Hz"
+}
+
+// ToneHz writes a tone's frequency, to a hundredth of a hertz whatever its size,
+// so that those of a list compare, e.g. "1000.2 Hz".
+func ToneHz(hz float64) string { return trimZeros(Fixed(model.Num(hz), 2)) + " Hz" }
+
+// MainsHz writes a measured mains frequency with the half-width of its
+// interval, in as many digits as that allows, e.g. "49.9812 Hz ±0.0004 Hz".
+func MainsHz(v, u95 model.Num) string {
+	if !v.Ok() {
+		return unknown
+	}
+	if !u95.Ok() || u95 <= 0 {
+		return Hz(v)
+	}
+	d := decimalsFor(float64(u95), 1, 4)
+	half := math.Max(float64(u95), math.Pow(10, -float64(d)))
+	return Fixed(v, d) + " Hz ±" + Fixed(model.Num(half), d) + " Hz"
+}
+
+// decimalsFor is how many decimals show the first digit of a half-width.
+func decimalsFor(half float64, least, most int) int {
+	d := math.Ceil(-math.Log10(half))
+	switch {
+	case !(d > float64(least)):
+		return least
+	case d > float64(most):
+		return most
+	}
+	return int(d)
+}
+
+// MainsFound says at which frequency a capture has its mains, e.g. "mains
+// 49.9812 Hz ±0.0004 Hz".
+func MainsFound(m model.Mains) string {
+	if !m.Detected {
+		return "no mains frequency found"
+	}
+	return "mains " + MainsHz(m.Hz, m.U95Hz)
+}
+
+// Seconds writes a time to a millisecond, e.g. "60 s".
+func Seconds(v float64) string { return trimZeros(Fixed(model.Num(v), 3)) + " s" }
+
+// tenths writes seconds that aren't known any closer.
+func tenths(v float64) string { return Seconds(math.Round(10*v) / 10) }
+
+// Percent writes a share, e.g. "95 %".
+func Percent(share float64) string { return trimZeros(Fixed(model.Num(100*share), 2)) + " %" }
+
+func trimZeros(s string) string {
+	if !strings.Contains(s, ".") {
+		return s
+	}
+	return strings.TrimSuffix(strings.TrimRight(s, "0"), ".")
+}
