@@ -1,0 +1,112 @@
+// Package judge takes what was measured, and says what follows from it: what
+// changed from quiet to near, what repeats of it come to, which cables can be
+// told apart, whether claims hold, what could still explain it all, and whether
+// it may be published. Values of package model go in and come out. It reads no
+// file, knows no sentence, and changes nothing it is given.
+package judge
+
+import (
+	"math"
+
+	"humdiff/fft/estimate"
+	"humdiff/fft/mains"
+	"humdiff/report/model"
+)
+
+// Pair holds a near capture against a quiet one, both measured with these
+// settings, be it elsewhere and long ago. The totals are over the lines that both
+// have and no tone hides in either. Noise is left out where the two were measured
+// over different bands.
+func Pair(set model.Settings, quiet, near model.Capture) model.Pair {
+	p := model.Pair{Quiet: quiet, Near: near, Noise: noiseOf(quiet.Noise, near.Noise)}
+	p.Lines = pairLines(set.Step, p)
+	p.Hum = change(set.Step, p, quiet.Hum.Level, near.Hum.Level, func(s mains.Set) mains.Set { return s })
+	p.HumA = change(set.Step, p, quiet.HumA.Level, near.HumA.Level, aWeighted)
+	return p
+}
+
+// pairLines compares the lines that both have; where one side has none, all of
+// the other are listed.
+func pairLines(step model.Step, p model.Pair) []model.LineChange {
+	lines := []model.LineChange{}
+	if p.Unlike() {
+		return lines
+	}
+	count := min(len(p.Quiet.Lines), len(p.Near.Lines))
+	if count == 0 {
+		count = max(len(p.Quiet.Lines), len(p.Near.Lines))
+	}
+	for h := 1; h <= count; h++ {
+		q, n := lineOf(p.Quiet, h), lineOf(p.Near, h)
+		delta, pickup := compare(step, q.Level, n.Level)
+		lines = append(lines, model.LineChange{Harmonic: h, Hz: middle(q.Hz, n.Hz), Delta: delta, Pickup: pickup})
+	}
+	return lines
+}
+
+// lineOf is a capture's line of a harmonic; one of which nothing is known where
+// it wasn't measured.
+func lineOf(c model.Capture, harmonic int) model.Line {
+	if l, ok := c.Line(harmonic); ok {
+		return l
+	}
+	return model.Line{Harmonic: harmonic, Hz: model.None, Level: estimate.None(WhyNoLines)}
+}
+
+// middle is the mean of two frequencies, or the one there is.
+func middle(a, b model.Num) model.Num {
+	switch {
+	case !a.Ok():
+		return b
+	case !b.Ok():
+		return a
+	}
+	return model.Num(model.Digits(float64(a+b)/2, 7))
+}
+
+// compare is near minus quiet, and the pickup. Quiet's level is put on near's
+// scale first; how far the step between them is known goes into its interval, and
+// so into both.
+func compare(step model.Step, quiet, near model.Estimate) (delta, pickup model.Estimate) {
+	if !step.DB.Ok() {
+		return estimate.None(WhyTwoScales), estimate.None(WhyTwoScales)
+	}
+	quiet = onNear(step, quiet)
+	return Delta(quiet, near), Pickup(quiet, near)
+}
+
+// onNear is a level of quiet's as it stands on near's scale.
+func onNear(step model.Step, quiet model.Estimate) model.Estimate {
+	u95 := 0.0 // what nothing was stated of counts as exact
+	if step.U95DB.Ok() {
+		u95 = float64(step.U95DB)
+	}
+	return model.Widened(quiet.Shift(-float64(step.DB)), u95)
+}
+
+// change compares the totals over the lines that both have. Where there are none,
+// each side's own is stated, and nothing compared.
+func change(step model.Step, p model.Pair, quiet, near model.Estimate, weighted func(mains.Set) mains.Set) model.Change {
+	c := model.Change{Quiet: quiet, Near: near, UpToHz: math.Min(p.Quiet.UpToHz, p.Near.UpToHz), LeftOut: []int{}}
+	set, ok := common(&p.Quiet, &p.Near)
+	switch {
+	case p.Unlike():
+		c.Delta, c.Pickup = estimate.None(WhyUnlike), estimate.None(WhyUnlike)
+	case !ok:
+		c.Delta, c.Pickup = estimate.None(WhyNoLines), estimate.None(WhyNoLines)
+	default:
+		c.LeftOut = append(c.LeftOut, set.Without...)
+		c.Lines = set.Lines - len(set.Without)
+		c.Quiet, c.Near = total(p.Quiet, weighted(set)), total(p.Near, weighted(set))
+		c.Delta, c.Pickup = compare(step, c.Quiet, c.Near)
+	}
+	return c
+}
+
+// noiseOf sets noise totals side by side.
+func noiseOf(q, n model.Noise) model.PairNoise {
+	if q.BandHz != n.BandHz {
+		return model.PairNoise{QuietDBFS: model.None, NearDBFS: model.None, QuietADBFS: model.None, NearADBFS: model.None}
+	}
+	return model.PairNoise{BandHz: q.BandHz, QuietDBFS: q.DBFS, NearDBFS: n.DBFS, QuietADBFS: q.ADBFS, NearADBFS: n.ADBFS}
+}
