@@ -19,7 +19,7 @@ type Document struct {
 type Section struct {
 	ID     string // stable, for links
 	Title  string
-	Short  bool // belongs to the short form on a screen
+	Short  int  // its place in the short form on a screen, from 1; 0: it isn't in it
 	Folded bool // a page folds it
 	Blocks []Block
 }
@@ -42,6 +42,15 @@ type List struct {
 	ID    string // may be empty
 	Title string // may be empty
 	Items []string
+	Brief []string // what the short form has instead; nil: the same
+}
+
+// Shorter is what the short form has of a list: fewer items, or none.
+func (l List) Shorter() []string {
+	if l.Brief == nil {
+		return l.Items
+	}
+	return l.Brief
 }
 
 // Heading is a heading within a section, as of one channel of two.

@@ -11,6 +11,7 @@ type Table struct {
 	Notes   []string // what the numbers mean
 	Group   string   // ties it to the figures of the same pair
 	Sorts   bool     // a page lets the reader sort it
+	Rest    string   // what the short form says of the rows that aren't Key; may be empty
 	Hide    string   // what a page's switch for the rows that aren't Shown says; empty: there is none
 }
 
@@ -19,13 +20,15 @@ type Column struct {
 	Head  string
 	Unit  string
 	Plain []string // names of the columns that it becomes in CSV, units included
+	Level bool     // holds levels, whose intervals can be left out
 	Spare int      // where there is too little room the highest goes first; 0: none goes
 }
 
 // Row is one row.
 type Row struct {
 	Shown bool
-	Line  int // its harmonic, where it is of one: ties it to marks of figures
+	Key   bool // the short form on a screen has it
+	Line  int  // its harmonic, where it is of one: ties it to marks of figures
 	Cells []Cell
 }
 
