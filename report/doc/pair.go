@@ -1,0 +1,245 @@
+package doc
+
+import (
+	"fmt"
+	"math"
+	"strings"
+
+	"humdiff/report/model"
+)
+
+// told is what a result says of one channel, in the order of a reader's questions.
+type told struct {
+	of       string   // which channel or capture; empty where there is only one
+	sure     []string // how sure the answer is
+	found    []string // what was found, the most important first
+	standsOn []string // the evidence
+	notShown []string // what does not follow yet
+	next     []string // what to record
+}
+
+// tellPair says what a pair shows and what it doesn't.
+func tellPair(p model.Pair, set model.Settings, warnings []model.Warning) told {
+	t := told{sure: append(HowSure(p, set), doubtful(warnings, p.Quiet.Side, p.Near.Side)...)}
+	switch {
+	case Clipped(p) != "":
+		t.found = []string{asRead(p, set)}
+		t.notShown, t.next = []string{clippingHides}, []string{"Record again at a lower gain, the same for both captures."}
+	case Obstacle(p) != "":
+		t.notShown, t.next = apart(p)
+	default:
+		t.notShown, t.next = open(changeOf(p.Hum.Delta))
+	}
+	t.found = append(append(t.found, LineCounts(p)...), strongest(p, set)...)
+	if Clipped(p) == "" && Obstacle(p) == "" {
+		t.found = append(append(t.found, fallen(p)...), pickupSaid(p, set)...)
+		t.found = append(t.found, residual(p, set)...)
+		if p.Audibility != nil {
+			t.found = append(t.found, AudibleSaid(*p.Audibility)...)
+		}
+		if changeOf(p.Hum.Delta) == nothing {
+			t = withOtherMains(t, set, append(p.Quiet.Tones[:len(p.Quiet.Tones):len(p.Quiet.Tones)], p.Near.Tones...), p.Hum.Quiet, p.Hum.Near)
+		}
+	}
+	t.standsOn = append(standsOn(p), scaleSaid(set)...)
+	t.next = append(t.next, wouldScale(set)...)
+	return t
+}
+
+// asRead says of a pair with clipped samples what was read, without claiming that
+// it is so.
+func asRead(p model.Pair, set model.Settings) string {
+	if o := Obstacle(p); o != "" {
+		return notComparable(o)
+	}
+	return "As read, and not to be relied on: near minus quiet is " + DeltaLong(p.Hum.Delta, set.Confidence) + "."
+}
+
+const clippingHides = "Nothing to rely on: clipping makes lines of its own and changes the levels of others."
+
+// Counts is how many lines were found where.
+type Counts struct{ Both, NearOnly, QuietOnly, Neither int }
+
+// CountLines counts a pair's lines.
+func CountLines(p model.Pair) Counts {
+	var n Counts
+	for _, l := range p.Rows() {
+		switch quiet, near := l.Quiet.Level.Measured(), l.Near.Level.Measured(); {
+		case quiet && near:
+			n.Both++
+		case near:
+			n.NearOnly++
+		case quiet:
+			n.QuietOnly++
+		default:
+			n.Neither++
+		}
+	}
+	return n
+}
+
+// LineCounts says how many lines were found where, if any was.
+func LineCounts(p model.Pair) []string {
+	n := CountLines(p)
+	if len(p.Lines) == n.Neither {
+		return nil
+	}
+	return []string{fmt.Sprintf("Of %s, %s found in both captures, %d in near only, %d in quiet only, %d in neither.",
+		Count(len(p.Lines), "line"), were(n.Both), n.NearOnly, n.QuietOnly, n.Neither)}
+}
+
+// strongest names the strongest line in near: unlike the largest delta it is
+// not picked for its luck.
+func strongest(p model.Pair, set model.Settings) []string {
+	best, top := model.Row{}, math.Inf(-1)
+	for _, l := range p.Rows() {
+		if v, ok := l.Near.Level.Value(); ok && v > top {
+			best, top = l, v
+		}
+	}
+	if math.IsInf(top, -1) {
+		return nil
+	}
+	return []string{fmt.Sprintf("The strongest line in near is harmonic %d (%s): %s; delta %s.",
+		best.Harmonic, Hz(best.LineHz(p.Near.Mains.Hz)), LevelOn(set, model.ForNear, best.Near.Level), Delta(best.Delta))}
+}
+
+// fallen says in how many lines near lies below quiet.
+func fallen(p model.Pair) []string {
+	n := 0
+	for _, l := range p.Lines {
+		if below(l.Delta) {
+			n++
+		}
+	}
+	if n == 0 || changeOf(p.Hum.Delta) == fell {
+		return nil
+	}
+	return []string{fmt.Sprintf("In %s near lies below quiet. "+cancelled, Count(n, "line"))}
+}
+
+// below reports whether a line lies below quiet beyond chance: by twice its
+// interval where it was measured, as among many lines some lie below by once.
+func below(d model.Estimate) bool {
+	v, measured := d.Value()
+	hi, _ := d.Upper()
+	return changeOf(d) == fell && (!measured || v+2*(hi-v) < 0)
+}
+
+func pickupSaid(p model.Pair, set model.Settings) []string {
+	near, known := set.ScaleOf(model.ForNear)
+	c := changeOf(p.Hum.Delta)
+	if !known || c == nothing {
+		return nil
+	}
+	lo, hi := ends(near.AmplitudeInVolts(p.Hum.Pickup))
+	switch {
+	case !hi.Ok():
+		return nil
+	case !(lo > 0):
+		return []string{"The pickup lies below " + SI(hi, "V") + " (rms)."}
+	case c == fell:
+		return []string{fmt.Sprintf("If the lead did that, the pickup that cancels lies between %s and %s (rms).", SI(lo, "V"), SI(hi, "V"))}
+	}
+	return []string{fmt.Sprintf("The pickup lies between %s and %s (rms).", SI(lo, "V"), SI(hi, "V"))}
+}
+
+// residual says how near stands above what the instrument adds by itself.
+func residual(p model.Pair, set model.Settings) []string {
+	if p.Residual == nil {
+		return nil
+	}
+	const whose = "The residual, the input shorted, "
+	own := p.Residual.Hum.Level
+	_, limit := ends(own)
+	near, v := value(p.Hum.Near), value(own)
+	switch {
+	case p.Residual.Health.Silent:
+		return []string{whose + "is silent: it says nothing of the instrument."}
+	case v.Ok() && near.Ok() && near >= v:
+		return []string{fmt.Sprintf(whose+"has hum of %s, %s below near's.", LevelOn(set, model.ForNear, own), DB(near-v))}
+	case v.Ok() && near.Ok():
+		return []string{fmt.Sprintf(whose+"has hum of %s, %s above near's.", LevelOn(set, model.ForNear, own), DB(v-near))}
+	case v.Ok():
+		return []string{fmt.Sprintf(whose+"has hum of %s.", LevelOn(set, model.ForNear, own))}
+	case limit.Ok() && near > limit:
+		return []string{fmt.Sprintf(whose+"has no hum that could be found: it lies at least %s below near's.", DB(down(near-limit)))}
+	case limit.Ok():
+		return []string{whose + "has no hum that could be found: it lies " + Level(own) + "."}
+	}
+	return []string{whose + "has no hum that could be found."}
+}
+
+func standsOn(p model.Pair) []string {
+	said := []string{fmt.Sprintf("This stands on one placement of the lead: %s of quiet and %s of near.", length(p.Quiet), length(p.Near))}
+	if p.Hum.Lines > 0 {
+		said = append(said, fmt.Sprintf("Hum is the sum of %s to %s.", Count(p.Hum.Lines, "line"), Hz(model.Num(p.Hum.UpToHz))))
+	}
+	return said
+}
+
+// open says what a change of the hum total leaves open.
+func open(c change) (notShown, next []string) {
+	const (
+		again   = "Repeat with the lead taken away and put back."
+		control = "Record an unplugged-lead control: the same lead in the same place, unplugged."
+	)
+	switch c {
+	case rose:
+		return []string{"That the lead's voltage is the cause: anything that changed between the captures can raise hum.",
+			"How well it repeats: the interval covers recording noise only."}, []string{control, again}
+	case fell:
+		return []string{"What changed between the captures.", "How well it repeats: the interval covers recording noise only."},
+			[]string{"Check the order: quiet and near may have been swapped.", "Record quiet once more.", control, again}
+	case undecided:
+		return []string{"Whether hum changed."}, []string{"Record longer: that lowers the upper limits.", again}
+	}
+	return []string{"That the cable is immune: an exposure that raises no cable shows no difference."},
+		[]string{"Record a positive control, a cable known to leak, under the same exposure.", again}
+}
+
+// apart says what a pair that can't be compared leaves open.
+func apart(p model.Pair) (notShown, next []string) {
+	notShown = []string{"Any change of hum, or that there is none."}
+	switch {
+	case p.Quiet.Overlaps(p.Near.Side):
+		next = []string{"Give two captures, or two spans of one that do not overlap."}
+	case p.Quiet.Health.Silent || p.Near.Health.Silent:
+		next = []string{"Check the input that was recorded, and record both captures again."}
+	case p.Unlike():
+		next = []string{"Record both captures on the same mains; if they were, say which it is: --mains 50 or --mains 60."}
+	default:
+		next = []string{"Record both captures at one sample rate, and longer."}
+	}
+	return notShown, next
+}
+
+// UnsteadyLines names the unsteady lines of a pair, e.g. "harmonics 1 and 3 in
+// near"; empty where there are none.
+func UnsteadyLines(p model.Pair) string {
+	var parts []string
+	for _, side := range []struct {
+		name string
+		model.Capture
+	}{{"near", p.Near}, {"quiet", p.Quiet}} {
+		if said := UnsteadyAlone(side.Capture); said != "" {
+			parts = append(parts, said+" in "+side.name)
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
+// UnsteadyAlone names the unsteady lines of one capture, e.g. "harmonics 1 and 3";
+// empty where there are none.
+func UnsteadyAlone(c model.Capture) string {
+	var list []int
+	for _, l := range c.Lines {
+		if unsteady(l) {
+			list = append(list, l.Harmonic)
+		}
+	}
+	if len(list) == 0 {
+		return ""
+	}
+	return harmonics(list)
+}
