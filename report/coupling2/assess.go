@@ -1,0 +1,112 @@
+package coupling
+
+import (
+	"math"
+
+	"humdiff/fft/estimate"
+	"humdiff/report/model"
+)
+
+// Measured is a run with where its pickup was read.
+type Measured struct {
+	File     string
+	Channel  int
+	Harmonic int
+	Run
+}
+
+// Assess states what measured pickups say: for each its capacitance and inductance,
+// whether it is one to quote, and the mechanism with its evidence.
+func Assess(runs []Measured) ([]model.CouplingRun, model.Mechanism) {
+	plain := make([]Run, len(runs))
+	for i, m := range runs {
+		plain[i] = m.Run
+	}
+	report := Mechanism(plain)
+	out := []model.CouplingRun{}
+	for i, m := range runs {
+		r := stated(m, report.Findings[i])
+		r.Quoted = quoted(plain, i)
+		out = append(out, r)
+	}
+	mechanism := model.Mechanism{Verdict: report.Verdict, Evidence: []model.Evidence{}}
+	for _, c := range report.Changes {
+		mechanism.Evidence = append(mechanism.Evidence, model.Evidence{Kind: c.Kind, RunA: c.A, RunB: c.B, DB: c.DB,
+			IfDB: places(c.If), ElseDB: places(c.Else), Speaks: c.Speaks})
+	}
+	return out, mechanism
+}
+
+// places is a ratio in dB as the model has it; none where it is infinite.
+func places(db float64) model.Num { return model.Of(model.Places(db, 4)) }
+
+// stated is a run in the model's terms.
+func stated(m Measured, f Finding) model.CouplingRun {
+	r := model.CouplingRun{
+		File: m.File, Channel: m.Channel, Harmonic: m.Harmonic,
+		BenchConditions: Conditions(m.Bench),
+		Loaded:          m.Loaded, LeadAmps: m.Amps, Bonded: m.Bonded, Plug: m.Plug,
+		PickupVolts:        m.Pickup,
+		ThermalVoltsRootHz: thermal(m.Bench),
+		Mechanism: model.RunMechanism{Verdict: f.Verdict, How: f.How, ElectricVolts: f.electric.estimate(), MagneticVolts: f.magnetic.estimate(),
+			LoopVolts: f.loop.estimate(), OtherVolts: f.other.estimate(), Needs: append([]string{}, f.Needs...)},
+	}
+	from, of := behind(f.electric, m.pickup())
+	r.CapacitanceFarads, r.CapacitanceOf = capacitance(from, m.Bench), of
+	from, of = behind(f.magnetic, m.pickup())
+	r.InductanceHenries, r.InductanceOf = inductance(from, m.amps(), m.Bench), of
+	return r
+}
+
+// behind is what a coupling is worked out from: its part where controlled changes
+// bound it, else all of the pickup.
+func behind(part, pickup span) (span, string) {
+	if math.IsInf(part.hi, 1) || part.lo > part.hi {
+		return pickup, model.OfPickup
+	}
+	return part, model.OfPart
+}
+
+// Forward is the pickup to expect from a capacitance on each bench.
+func Forward(farads model.Estimate, benches []Bench) []model.Expected {
+	out := []model.Expected{}
+	microvolt := estimate.Of(1e-6, 1e-6, 1e-6)
+	for _, b := range benches {
+		per, _ := Capacitance(microvolt, b).Lower()
+		out = append(out, model.Expected{
+			BenchConditions: Conditions(b), CapacitanceFarads: farads, PickupVolts: Expected(farads, b),
+			ThermalVoltsRootHz: thermal(b), ThermalVolts: model.Of(model.Digits(b.ThermalBand(20, 20e3), 7)),
+			MicrovoltFarads: model.Of(per),
+		})
+	}
+	return out
+}
+
+// Conditions are a bench in the model's terms.
+func Conditions(b Bench) model.BenchConditions {
+	return model.BenchConditions{Hz: model.Of(b.Hz), MainsVolts: b.MainsVolts, SourceOhms: b.SourceOhms, FarEndOpen: b.FarEndOpen,
+		InputOhms: b.InputOhms, CableFarads: b.CableFarads, Balanced: b.Balanced}
+}
+
+func thermal(b Bench) model.Num {
+	if b.Balanced || !b.closed() {
+		return model.None
+	}
+	return model.Of(model.Digits(b.Thermal(), 7))
+}
+
+// quoted reports whether a run is one to quote: of two that differ in the plug's
+// orientation alone, the one with the larger pickup is.
+func quoted(runs []Run, i int) bool {
+	for _, other := range runs {
+		if larger := other.pickup().hi > runs[i].pickup().hi; larger && other.Plug != runs[i].Plug && butForPlug(runs[i], other) {
+			return false
+		}
+	}
+	return true
+}
+
+func butForPlug(a, b Run) bool {
+	a.Plug = b.Plug
+	return comparable(a, b) && a.Bench.source() == b.Bench.source() && a.load() == b.load() && a.Bonded == b.Bonded
+}
