@@ -79,7 +79,7 @@ func (c checker) bench() {
 		_, err := unit.Gain.Parse(b.Gain)
 		add("gain", err)
 	}
-	if b.Gain != "" && b.FullScale == "" && !e.wrong("full_scale") && len(b.Calibration) == 0 {
+	if b.Gain != "" && b.FullScale == "" && !e.wrong("full_scale") {
 		c.problems.add(e.place("gain"), `say what full scale is too, e.g. full_scale = "2.0V"`, "a gain of %s alone gives no volts", b.Gain)
 	}
 	for _, tone := range b.Calibration {
