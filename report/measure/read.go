@@ -1,0 +1,157 @@
+package measure
+
+import (
+	"context"
+	"errors"
+
+	"humdiff/fft/capture"
+	"humdiff/fft/fault"
+	"humdiff/fft/health"
+	"humdiff/fft/mains"
+	"humdiff/report/model"
+)
+
+// reader measures captures with one set of options and counts their progress
+// together.
+type reader struct {
+	opt     Options
+	tally   *tally
+	noiseTo float64 // Hz, where noise totals end at the latest; 0: as far as the rate reaches
+}
+
+func newReader(opt Options) reader { return reader{opt: opt, tally: &tally{report: opt.Progress}} }
+
+// reading is what was read of one capture.
+type reading struct {
+	path     string
+	channels []channel
+	file     []model.Warning // what concerns the whole file
+}
+
+// channel is one measured channel, what was noticed of it, and the file it came
+// from.
+type channel struct {
+	model.Capture
+	warnings []model.Warning
+	source   *capture.File
+	mainsHz  float64 // to the last digit; 0: not found
+}
+
+// together is how many channels of a file are measured at a time: measuring holds
+// spectra and blocks of each.
+const together = 8
+
+// read opens, measures and hashes a capture.
+func (r reader) read(ctx context.Context, addr capture.Address) (reading, error) {
+	file, err := capture.Open(addr)
+	if err != nil {
+		return reading{}, err
+	}
+	return r.readFile(ctx, file)
+}
+
+func (r reader) readFile(ctx context.Context, file *capture.File) (reading, error) {
+	channels, err := r.channels(ctx, file)
+	if err != nil {
+		return reading{}, err
+	}
+	read := reading{path: file.Info().Path, channels: channels}
+	if !r.opt.LinesOnly {
+		hash, err := file.Hash(ctx)
+		if err != nil {
+			return reading{}, err
+		}
+		for i := range channels {
+			channels[i].SHA256 = hash
+		}
+	}
+	read.file = at(model.Side{File: read.path}, noted(file.Warnings()))
+	return read, nil
+}
+
+// channels measures all channels of a file, a few at a time.
+func (r reader) channels(ctx context.Context, file *capture.File) ([]channel, error) {
+	if !r.opt.LinesOnly {
+		file.HashInPassing()
+	}
+	n := file.Channels()
+	if n <= together {
+		return r.part(ctx, file, r.tally.share(file.Frames()))
+	}
+	// Twins may stand in parts that don't meet, so one pass looks at all channels.
+	facts, err := health.Of(ctx, file)
+	if err != nil {
+		return nil, named(ctx, file, err)
+	}
+	share := r.tally.share(file.Frames())
+	var all []channel
+	for from := 0; from < n; from += together {
+		part := capture.Part(file, from, min(together, n-from)).(*capture.File)
+		done := from
+		some, err := r.part(ctx, part, func(frames, total int64) {
+			if share != nil {
+				share((int64(done)*total+int64(part.Channels())*frames)/int64(n), total)
+			}
+		})
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, some...)
+	}
+	for i := range all {
+		all[i].source = file
+		all[i].twin(facts[i].SameAs)
+	}
+	return all, nil
+}
+
+// part measures a few channels and keeps of each what a result has.
+func (r reader) part(ctx context.Context, file *capture.File, progress func(done, total int64)) ([]channel, error) {
+	opt := r.opt.Options
+	opt.Progress = progress
+	measured, err := mains.Measure(ctx, file, opt)
+	if err != nil {
+		return nil, named(ctx, file, err)
+	}
+	channels := make([]channel, len(measured))
+	for i := range measured {
+		channels[i] = r.channel(sideOf(file.Info(), i, ""), measured[i])
+		channels[i].source = file
+		measured[i] = mains.Measurement{} // it is large
+	}
+	return channels, nil
+}
+
+// again measures a channel around a frequency.
+func (r reader) again(ctx context.Context, c *channel, around float64) error {
+	file, err := c.source.Only(c.Channel)
+	if err != nil {
+		return err
+	}
+	before := *c
+	r.opt.Around = around
+	again, err := r.part(ctx, file, r.tally.share(file.Frames()))
+	if err != nil {
+		return err
+	}
+	*c = again[0]
+	c.Side, c.source = before.Side, before.source
+	c.twin(before.Health.SameAs)
+	return nil
+}
+
+// named says which file an error of a measurement is about; those of files say so
+// themselves.
+func named(ctx context.Context, file *capture.File, err error) error {
+	var known *fault.Error
+	if ctx.Err() != nil || errors.As(err, &known) {
+		return err
+	}
+	return &fault.Error{File: file.Info().Path, What: err.Error(), Err: err}
+}
+
+// sideOf is where the i-th channel that a file delivers was read from.
+func sideOf(info capture.Info, i int, hash string) model.Side {
+	return model.Side{File: info.Path, Channel: info.FirstChannel + i, StartS: info.StartS, EndS: info.EndS,
+		RateHz: info.Rate, Bits: info.Bits, Float: info.Float, SHA256: hash}
+}

@@ -1,0 +1,116 @@
+package measure
+
+import (
+	"math"
+
+	"humdiff/fft"
+	"humdiff/report/model"
+)
+
+// traceColumns is how many columns a spectrum is reduced to: twice what a figure
+// of usual width can show.
+const traceColumns = 1600
+
+// traceOf reduces a spectrum taken from so many seconds to what a figure can show:
+// columns evenly spaced in log frequency from 20 Hz to 20 kHz, or to half the
+// sample rate, each with its lowest and its highest level, so that no line can
+// vanish however few the columns are. A bin's level is its density times its
+// equivalent noise bandwidth: a line between two bins reads low by no more than
+// the window's scalloping. Levels are rounded to 0.001 dB and frequencies to
+// 0.001 Hz: a drawing needs no more.
+func traceOf(s fft.Spectrum, seconds float64) model.Trace {
+	if len(s.Density) == 0 {
+		return noTrace()
+	}
+	powers, enbw := make([]float64, len(s.Density)), s.ENBWHz()
+	for j, density := range s.Density {
+		if powers[j] = density * enbw; powers[j] == 0 {
+			powers[j] = math.NaN() // no level
+		}
+	}
+	hz, low, high := reduce(s.BinHz(), powers, traceColumns, lowHz, math.Min(highHz, s.Rate/2))
+	t := model.Trace{BinHz: seven(s.BinHz()), ENBWHz: seven(enbw), Window: s.Window, Seconds: seven(seconds), Hz: make([]model.Num, len(hz))}
+	for i, x := range hz {
+		t.Hz[i] = places(x, 3)
+	}
+	t.LoDBFS, t.HiDBFS = thousandths(low), thousandths(high)
+	return t
+}
+
+func noTrace() model.Trace {
+	return model.Trace{BinHz: model.None, ENBWHz: model.None, Seconds: model.None, Hz: []model.Num{}, LoDBFS: []model.Num{}, HiDBFS: []model.Num{}}
+}
+
+// thousandths are powers in decibels.
+func thousandths(powers []float64) []model.Num {
+	out := make([]model.Num, len(powers))
+	for i, p := range powers {
+		out[i] = model.None
+		if p > 0 {
+			out[i] = places(10*math.Log10(p), 3)
+		}
+	}
+	return out
+}
+
+// reduce sorts the bins of levels, the j-th at j·spacing hertz, into columns
+// evenly spaced in log frequency from lo to hi hertz, both included. Each
+// column that holds a bin gives one entry: the lowest and the highest level in
+// it, and the frequency of the highest. Where bins are sparser than columns,
+// that is one entry a bin. The entries' frequencies rise. A bin whose level is
+// NaN is passed over; a column of such bins alone has NaN levels at its first
+// bin. Levels may be in any unit. reduce returns nothing where the range is
+// empty: spacing and lo must be above 0, columns at least 1 and hi above lo.
+func reduce(spacing float64, levels []float64, columns int, lo, hi float64) (hz, low, high []float64) {
+	if !(spacing > 0 && lo > 0 && hi > lo && columns > 0) {
+		return nil, nil, nil
+	}
+	last, end := -1, 0.0 // column of the newest entry, and where it ends
+	for j := firstBin(lo, spacing); j < len(levels); j++ {
+		f := float64(j) * spacing
+		if f > hi {
+			break
+		}
+		if f < end {
+			widen(&hz[len(hz)-1], &low[len(low)-1], &high[len(high)-1], f, levels[j])
+			continue
+		}
+		if c := column(f, columns, lo, hi); c != last {
+			last, end = c, columnEnd(c, columns, lo, hi)
+			hz, low, high = append(hz, f), append(low, levels[j]), append(high, levels[j])
+			continue
+		}
+		widen(&hz[len(hz)-1], &low[len(low)-1], &high[len(high)-1], f, levels[j])
+	}
+	return hz, low, high
+}
+
+// firstBin is the first bin at or above lo.
+func firstBin(lo, spacing float64) int {
+	return max(0, int(math.Ceil(lo/spacing)))
+}
+
+func column(f float64, columns int, lo, hi float64) int {
+	c := int(float64(columns) * math.Log(f/lo) / math.Log(hi/lo))
+	return min(max(c, 0), columns-1)
+}
+
+// columnEnd is just short of where a column ends: below it column needn't be
+// asked, which takes long.
+func columnEnd(c, columns int, lo, hi float64) float64 {
+	const short = 1e-9 // far more than rounding, far less than a bin
+	return lo * math.Pow(hi/lo, float64(c+1)/float64(columns)) * (1 - short)
+}
+
+// widen takes a bin into a column's entry.
+func widen(hz, low, high *float64, f, level float64) {
+	if math.IsNaN(level) {
+		return
+	}
+	if !(level >= *low) {
+		*low = level
+	}
+	if !(level <= *high) {
+		*high, *hz = level, f
+	}
+}
