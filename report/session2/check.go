@@ -1,0 +1,256 @@
+package session
+
+import (
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"slices"
+
+	"humdiff/fft/capture"
+	"humdiff/fft/fault"
+	"humdiff/report/model"
+	"humdiff/report/unit"
+)
+
+// checker looks at how the parts of a session fit together. What follows only
+// from something that couldn't be understood is no problem of its own.
+type checker struct {
+	f        File
+	s        model.Sitting
+	d        document
+	captures []capture.Address // of runs, located; no path where there is none
+	problems *Problems
+}
+
+func newChecker(f File, d document, problems *Problems) checker {
+	c := checker{f, f.Sitting, d, nil, problems}
+	for i, r := range c.s.Runs {
+		var at capture.Address
+		if r.Address != "" {
+			var err error
+			if at, err = f.Capture(r); err != nil {
+				var wrong *fault.Error
+				if errors.As(err, &wrong) && wrong.File != "" {
+					err = errors.New(wrong.What)
+				}
+				problems.add(d.runs[i].place("file"), fault.Hint(wrong), "file: %s: %s", r.Address, err)
+			}
+		}
+		c.captures = append(c.captures, at)
+	}
+	return c
+}
+
+func (c checker) all(playback chain) {
+	c.bench()
+	c.playback(playback)
+	if len(c.s.Runs) == 0 && len(*c.problems) > 0 {
+		return // that says why
+	}
+	if len(c.s.Runs) == 0 {
+		c.problems.add(place{file: c.f.Path}, `list them as [[run]], or in a CSV file: runs = "runs.csv"`, "it lists no runs")
+		return
+	}
+	for i := range c.s.Runs {
+		c.run(i)
+	}
+	c.sameRun()
+	c.sameCapture()
+	c.lonely()
+	c.known(c.d.roles.place("witness"), "witness", c.s.Control, "cable", Cables(c.s))
+	for i := range c.s.Claims {
+		c.claim(i)
+	}
+}
+
+func (c checker) bench() {
+	b, e := c.s.Bench, c.d.bench
+	add := func(key string, err error) {
+		if err != nil {
+			c.problems.add(e.place(key), fault.Hint(err), "%s: %s", key, err)
+		}
+	}
+	if b.FullScale != "" {
+		_, err := unit.Volts.Parse(b.FullScale)
+		add("full_scale", err)
+	}
+	if b.Gain != "" {
+		_, err := unit.Gain.Parse(b.Gain)
+		add("gain", err)
+	}
+	if b.Gain != "" && b.FullScale == "" && !e.wrong("full_scale") {
+		c.problems.add(e.place("gain"), `say what full scale is too, e.g. full_scale = "2.0V"`, "a gain of %s alone gives no volts", b.Gain)
+	}
+	for _, tone := range b.Calibration {
+		_, err := unit.ParseTone(tone)
+		add("calibration", err)
+	}
+	for _, photo := range b.Photos {
+		c.file(e.place("photos"), photo.File, c.f.Locate(photo.File))
+	}
+}
+
+// file says that a file isn't there.
+func (c checker) file(at place, name, path string) {
+	st, err := os.Stat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		c.problems.add(at, "names count from the session file's folder", "there is no file %s", name)
+	case err != nil:
+		c.problems.add(at, "", "%s cannot be read", name)
+	case st.IsDir():
+		c.problems.add(at, "name a file in it", "%s is a folder", name)
+	}
+}
+
+// run checks one run by itself.
+func (c checker) run(i int) {
+	r, e := c.s.Runs[i], c.d.runs[i]
+	need := func(there bool, key, hint string) {
+		if !there && !e.has(key) {
+			c.problems.add(e.at, hint, "the run has no %s", key)
+		}
+	}
+	need(r.Condition != "", "condition", "write quiet, near, dead or residual")
+	need(r.Address != "" || r.Measured != "", "file", "name the run's capture, or its measurement under measured")
+	if r.Condition != model.Residual && !e.wrong("condition") {
+		need(r.Cable != "", "cable", "name the cable that was connected; only a residual has none")
+	}
+	if withLead(r.Condition) {
+		need(r.Exposure != "", "exposure", "say in your words how the lead was brought to bear, such as beside")
+	}
+	switch {
+	case r.LeftOut != "": // it may be gone
+	case r.Measured != "":
+		c.file(e.place("measured"), r.Measured, c.f.Locate(r.Measured))
+	case c.captures[i].Path != "":
+		c.file(e.place("file"), c.f.Named(r), c.captures[i].Path)
+	}
+}
+
+// used says that a run is complete enough, and not left out.
+func used(r model.Run) bool { return r.LeftOut == "" && r.Condition != "" }
+
+// sameRun finds runs that are listed twice.
+func (c checker) sameRun() {
+	first := map[string]int{}
+	for i, r := range c.s.Runs {
+		e := c.d.runs[i]
+		if !used(r) || e.wrong("cable", "termination_ohms", "exposure", "condition", "repeat", "plug", "loaded", "bonded", "load_amps") {
+			continue
+		}
+		what := fmt.Sprint(r.Cable, "\x00", r.Termination, "\x00", r.Exposure, "\x00", r.Condition, r.Repeat, r.Plug, r.Loaded, r.Bonded, r.LoadAmps)
+		if j, ok := first[what]; ok {
+			c.problems.add(e.at, "number them with repeat, or say under left_out why one isn't used",
+				"the same run is listed twice: %s, first at line %d", Name(r), c.d.runs[j].at.line)
+			continue
+		}
+		first[what] = i
+	}
+}
+
+// sameCapture finds captures that are listed twice.
+func (c checker) sameCapture() {
+	of := map[string][]int{}
+	for i, r := range c.s.Runs {
+		at := c.captures[i]
+		if r.LeftOut != "" || at.Path == "" {
+			continue
+		}
+		j := slices.IndexFunc(of[at.Path], func(j int) bool { return overlap(c.captures[j], at) })
+		if j >= 0 {
+			c.problems.add(c.d.runs[i].place("file"), "a capture belongs to one run; of one file, runs have spans or channels of their own",
+				"the same capture is listed twice: %s, first at line %d", r.Address, c.d.runs[of[at.Path][j]].at.line)
+		}
+		of[at.Path] = append(of[at.Path], i)
+	}
+}
+
+// overlap says that two addresses of one file share samples.
+func overlap(a, b capture.Address) bool {
+	channels := a.Channel == b.Channel || a.Channel == 0 || b.Channel == 0
+	return channels && a.Start < b.End && b.Start < a.End
+}
+
+// lonely finds runs with the lead that no quiet run belongs to.
+func (c checker) lonely() {
+	telling := []string{"cable", "termination_ohms", "exposure", "condition", "bonded"}
+	for i, r := range c.s.Runs {
+		if !used(r) || !withLead(r.Condition) || c.d.runs[i].wrong(telling...) {
+			continue
+		}
+		quiet := func(j int) bool {
+			q, doubt := c.s.Runs[j], c.d.runs[j].wrong(telling...)
+			return doubt && (q.Cable == r.Cable || c.d.runs[j].wrong("cable")) || used(q) && quietOf(r, q)
+		}
+		if !anyOf(len(c.s.Runs), quiet) {
+			c.problems.add(c.d.runs[i].at, "list a quiet run of the same cable, termination and bonding", "%s without quiet: %s", r.Condition, Name(r))
+		}
+	}
+}
+
+func anyOf(n int, is func(i int) bool) bool {
+	for i := range n {
+		if is(i) {
+			return true
+		}
+	}
+	return false
+}
+
+// quietOf says that q is a quiet run that r can be compared with: of the same
+// cable, termination and far device, and for its exposure or for all.
+func quietOf(r, q model.Run) bool {
+	return q.Condition == model.Quiet && q.Cable == r.Cable && sameEnd(q.Termination, r.Termination) &&
+		(q.Bonded == r.Bonded || q.Bonded == "" || r.Bonded == "") &&
+		(q.Exposure == "" || q.Exposure == r.Exposure)
+}
+
+// sameEnd says that two terminations are one, unstated ones too.
+func sameEnd(a, b model.Termination) bool {
+	return a.Open == b.Open && (a.Ohms == b.Ohms || !a.Ohms.Ok() && !b.Ohms.Ok())
+}
+
+// needs are the keys that a claim of a kind has to have beside those of all.
+var needs = map[string][]string{model.ClaimLess: {"than", "db"}, model.ClaimBelow: {"volts"}, model.ClaimRise: {"db"}}
+
+// claim checks that a claim is about something that the session has.
+func (c checker) claim(i int) {
+	claim, e := c.s.Claims[i], c.d.claims[i]
+	for _, key := range append([]string{"name", "written", "kind", "cable"}, needs[claim.Kind]...) {
+		if !e.has(key) {
+			c.problems.add(e.at, "", "the claim has no %s", key)
+		}
+	}
+	for _, key := range []string{"than", "db", "volts"} {
+		if claim.Kind != "" && e.has(key) && !slices.Contains(needs[claim.Kind], key) {
+			c.problems.add(e.place(key), "", "%s says nothing in a claim of kind %q", key, claim.Kind)
+		}
+	}
+	c.known(e.place("cable"), "cable", claim.Cable, "cable", Cables(c.s))
+	c.known(e.place("than"), "cable", claim.Than, "cable", Cables(c.s))
+	c.known(e.place("exposure"), "exposure", claim.Exposure, "exposure", Exposures(c.s))
+	if claim.Than != "" && claim.Than == claim.Cable {
+		c.problems.add(e.place("than"), "", "a cable is compared with itself")
+	}
+	stated := claim.Termination.Open || claim.Termination.Ohms.Ok()
+	if stated && !c.unsure("termination_ohms") && !anyOf(len(c.s.Runs), func(i int) bool { return sameEnd(c.s.Runs[i].Termination, claim.Termination) }) {
+		c.problems.add(e.place("termination_ohms"), "", "no run has this termination")
+	}
+	if claim.Name != "" && slices.ContainsFunc(c.s.Claims[:i], func(other model.Claim) bool { return other.Name == claim.Name }) {
+		c.problems.add(e.place("name"), "", "two claims are called %q", claim.Name)
+	}
+}
+
+// unsure says that a key couldn't be understood in some run.
+func (c checker) unsure(key string) bool {
+	return slices.ContainsFunc(c.d.runs, func(e entry) bool { return e.wrong(key) })
+}
+
+// known says that a word is none that the runs have under a key.
+func (c checker) known(at place, what, word, key string, words []string) {
+	if word != "" && !slices.Contains(words, word) && !c.unsure(key) {
+		c.problems.add(at, meant(word, words), "the %s %q is in no run", what, word)
+	}
+}

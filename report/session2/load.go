@@ -1,0 +1,133 @@
+package session
+
+import (
+	"bytes"
+	"errors"
+	"fmt"
+	"io/fs"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"humdiff/fft/fault"
+	"humdiff/fft/note"
+	"humdiff/report/model"
+)
+
+// NoUTF8 is the code of a list of runs that was read as Windows-1252: letters may
+// be others than were meant.
+const NoUTF8 = "list_no_utf8"
+
+// Load reads a session file and the list of runs that it names. The error is
+// Problems where the files were read but something in them, or in how they fit
+// together, is wrong: everything that is, at once. The session is then what
+// could be understood. Where a file can't be read it is a *fault.Error.
+func Load(path string) (File, error) {
+	f := File{Path: path, Sitting: Blank()}
+	text, err := read(path)
+	if err != nil {
+		return f, err
+	}
+	if err := mistaken(path, text); err != nil {
+		return f, err
+	}
+	d := parse(path, text)
+	problems := d.problems
+	s := &f.Sitting
+	d.top.fill(topKeys(&f), &problems)
+	d.bench.fill(benchKeys(&s.Bench), &problems)
+	d.roles.fill(roleKeys(s), &problems)
+	chain := noChain()
+	d.playback.fill(playbackKeys(&chain), &problems)
+	s.Playback = chain.model()
+	if f.RunsFile != "" {
+		d.runs = append(d.runs, f.rowsOf(d, &problems)...)
+	}
+	for i := range d.runs {
+		r := BlankRun()
+		r.Number, r.Line = i+1, d.runs[i].at.line
+		d.runs[i].fill(runKeys(&r), &problems)
+		s.Runs = append(s.Runs, r)
+	}
+	for i := range d.claims {
+		c := blankClaim()
+		c.Line = d.claims[i].at.line
+		d.claims[i].fill(claimKeys(&c), &problems)
+		s.Claims = append(s.Claims, c)
+	}
+	if len(d.problems) == 0 {
+		newChecker(f, d, &problems).all(chain)
+	}
+	return f, problems.err()
+}
+
+// rowsOf reads the runs' file.
+func (f *File) rowsOf(d document, problems *Problems) []entry {
+	at := d.top.place("runs")
+	if len(d.runs) > 0 {
+		problems.add(at, "list them in one place", "runs are listed in %s, and here too at line %d", f.RunsFile, d.runs[0].at.line)
+	}
+	file := f.Locate(f.RunsFile)
+	text, err := read(file)
+	if err != nil {
+		problems.add(at, fault.Hint(err), "%s", err)
+		return nil
+	}
+	line := notUTF8(text)
+	text, other := decoded(text)
+	if other {
+		f.Warnings = append(f.Warnings, model.Warning{Note: note.New(NoUTF8, "line", line), File: f.RunsFile})
+	}
+	runs, wrong := rows(file, text)
+	*problems = append(*problems, wrong...)
+	return runs
+}
+
+// mistaken says what was given in a session file's place, where that can be told.
+func mistaken(path string, text []byte) error {
+	switch strings.ToLower(filepath.Ext(path)) {
+	case ".wav", ".flac", ".rf64", ".bw64":
+		return &fault.Error{File: path, What: "a capture, not a session file", Hint: fmt.Sprintf(`humdiff batch --new "%s" writes a first session from the captures in a folder`, filepath.ToSlash(filepath.Dir(path)))}
+	case ".json":
+		return &fault.Error{File: path, What: "a result, not a session file", Hint: "name the session file (TOML) it was made from; humdiff verify checks a result"}
+	}
+	first, _, _ := bytes.Cut(bytes.TrimPrefix(text, []byte("\ufeff")), []byte("\n"))
+	columns := strings.FieldsFunc(strings.ToLower(string(first)), func(r rune) bool { return strings.ContainsRune(",;\t\" \r", r) })
+	if !slices.Contains(columns, "condition") || len(columns) < 3 {
+		return nil
+	}
+	hint := fmt.Sprintf("name the session file that lists it; one that holds no more than the line  runs = %q  does, beside it", filepath.Base(path))
+	if beside := filepath.Join(filepath.Dir(path), "session.toml"); exists(beside) {
+		hint = fmt.Sprintf(`name the session file: humdiff batch "%s"`, filepath.ToSlash(beside))
+	}
+	return &fault.Error{File: path, What: "a list of runs, not a session file", Hint: hint}
+}
+
+func exists(path string) bool {
+	_, err := os.Stat(path)
+	return err == nil
+}
+
+// read reads a small text file.
+func read(path string) ([]byte, error) {
+	const most = 16 << 20 // bytes; a list of 100 000 runs is smaller
+	st, err := os.Stat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, &fault.Error{File: path, What: "there is no such file", Hint: "check the name and the folder", Err: err}
+	case err == nil && st.IsDir():
+		return nil, &fault.Error{File: path, What: "a folder, not a file", Hint: "name the session file in it; humdiff batch --new " + `"` + filepath.ToSlash(path) + `" writes a first one from captures`}
+	case err == nil && st.Size() > most:
+		return nil, &fault.Error{File: path, What: "too large for a list", Hint: "name the session's text file, not a capture"}
+	}
+	text, err := os.ReadFile(path)
+	if err != nil {
+		var cause *fs.PathError
+		if errors.As(err, &cause) {
+			err = cause.Err
+		}
+		return nil, &fault.Error{File: path, What: "cannot be read: " + err.Error(), Err: err}
+	}
+	return text, nil
+}

@@ -1,0 +1,285 @@
+package session
+
+import (
+	"fmt"
+	"math"
+	"slices"
+	"strconv"
+	"strings"
+	"time"
+
+	"humdiff/fft/fault"
+	"humdiff/report/model"
+	"humdiff/report/unit"
+)
+
+// value reads what is said of a key into where it is kept, and gives what is kept
+// to be written; nil where nothing is stated.
+type value struct {
+	read  func(said any) error
+	write func() any
+}
+
+// kept is a value whose zero means that nothing is stated.
+func kept[V comparable](to *V, as func(any) (V, error)) value {
+	return value{reads(to, as), func() any {
+		var zero V
+		if *to == zero {
+			return nil
+		}
+		return *to
+	}}
+}
+
+// reads keeps what as makes of what is said, if it can.
+func reads[V any](to *V, as func(any) (V, error)) func(any) error {
+	return func(said any) error {
+		v, err := as(said)
+		if err == nil {
+			*to = v
+		}
+		return err
+	}
+}
+
+func text(to *string) value       { return kept(to, asText) }
+func yes(to *bool) value          { return kept(to, asYes) }
+func instant(to *time.Time) value { return kept(to, asTime) }
+
+func list(to *[]string) value {
+	return value{reads(to, asList), func() any {
+		if len(*to) == 0 {
+			return nil
+		}
+		return *to
+	}}
+}
+
+func photos(to *[]model.Photo) value {
+	as := func(said any) ([]model.Photo, error) {
+		all := []model.Photo{}
+		files, err := asList(said)
+		for _, f := range files {
+			all = append(all, model.Photo{File: f})
+		}
+		return all, err
+	}
+	return value{reads(to, as), func() any {
+		var files []string
+		for _, p := range *to {
+			files = append(files, p.File)
+		}
+		return list(&files).write()
+	}}
+}
+
+// answer is yes, no or empty; in a cell also the words for them.
+func answer(to *string, words ...string) value {
+	as := func(said any) (string, error) {
+		if c, ok := said.(cell); ok {
+			if i := slices.Index(words, folded(string(c))); i >= 0 {
+				return []string{model.Yes, model.No}[i], nil
+			}
+		}
+		if is, err := asYes(said); err != nil || !is {
+			return model.No, err
+		}
+		return model.Yes, nil
+	}
+	return value{reads(to, as), func() any {
+		if *to == "" {
+			return nil
+		}
+		return *to == model.Yes
+	}}
+}
+
+// count is a whole number from 1.
+func count(to *int, most int) value {
+	return kept(to, func(said any) (int, error) {
+		x, err := asNumber(said)
+		if err == nil && (x != math.Trunc(x) || x < 1 || x > float64(most)) {
+			err = fmt.Errorf("%s is no whole number from 1 to %d", decimal(x), most)
+		}
+		if err != nil {
+			return 0, err
+		}
+		return int(x), nil
+	})
+}
+
+// word is one of a few.
+func word(to *string, words ...string) value {
+	return kept(to, func(said any) (string, error) {
+		s, err := asText(said)
+		if w := folded(s); err != nil || slices.Contains(words, w) {
+			return w, err
+		}
+		return "", fault.New("write one of "+strings.Join(words, ", "), "%q is not known", s)
+	})
+}
+
+// condition is a run's, in any of the words that files are named by.
+func condition(to *string) value {
+	known := word(to, model.Quiet, model.Near, model.Unplugged, model.Residual)
+	return value{func(said any) error {
+		if s, err := asText(said); err == nil && conditionWords[folded(s)] != "" {
+			*to = conditionWords[folded(s)]
+			return nil
+		}
+		return known.read(said)
+	}, known.write}
+}
+
+func mains(to *model.Num) value {
+	return value{reads(to, func(said any) (model.Num, error) {
+		hz, err := measured(said, unit.Hz)
+		if v, _ := hz.Value(); err == nil && (v == 50 || v == 60) {
+			return model.Num(v), nil
+		}
+		return 0, fault.New("write 50 or 60, or leave it out to have both looked for", "%s is no nominal mains frequency", quoted(said))
+	}), func() any { return num(*to) }}
+}
+
+// number is a number that is at least 0, without its unit or with it; so many of
+// it are one of the unit. within is where the share goes that it may be off by;
+// nil where a tolerance has no use.
+func number(to *model.Num, in unit.Unit, many float64, within *model.Num) value {
+	read := func(said any) error {
+		v, off, err := many, math.NaN(), error(nil)
+		if s, ok := withUnit(said, in); ok {
+			v, off, err = tolerant(s, in, within != nil)
+			v *= many
+		} else {
+			v, err = asNumber(said)
+		}
+		if err == nil && v < 0 {
+			err = fmt.Errorf("%s is less than 0", decimal(v))
+		}
+		if err != nil {
+			return err
+		}
+		*to = model.Num(v)
+		if within != nil {
+			*within = model.Of(off)
+		}
+		return nil
+	}
+	return value{read, func() any {
+		if within == nil || !within.Ok() || !to.Ok() {
+			return num(*to)
+		}
+		return in.WriteNumber(float64(*to)/many) + " +-" + decimal(model.Digits(100*float64(*within), 7)) + "%"
+	}}
+}
+
+// withUnit is a text that has the unit's sign, or a tolerance.
+func withUnit(said any, in unit.Unit) (string, bool) {
+	s, err := asText(said)
+	return s, err == nil && strings.ContainsFunc(s, func(r rune) bool { return r > '9' && r != 'e' && r != 'E' && r != '−' || r == '%' })
+}
+
+// tolerant reads a quantity and the share by which it may be off, NaN where
+// nothing was said of that; of two ends that lie unlike, the farther one.
+func tolerant(s string, in unit.Unit, useful bool) (v, share float64, err error) {
+	if !useful {
+		v, err = in.Number(s)
+		return v, math.NaN(), err
+	}
+	q, err := in.Parse(s)
+	v, lo, hi := q.Numbers()
+	return v, model.Digits(math.Max(v-lo, hi-v)/v, 7), err
+}
+
+// measured is a number, or a quantity with its unit.
+func measured(said any, in unit.Unit) (model.Estimate, error) {
+	if s, ok := withUnit(said, in); ok {
+		return in.Parse(s)
+	}
+	v, err := asNumber(said)
+	return model.Within(model.Num(v), model.None), err
+}
+
+// stated is a quantity with its unit, such as "87dB".
+func stated(to *model.Num, in unit.Unit) value {
+	return value{reads(to, func(said any) (model.Num, error) {
+		s, err := asText(said)
+		if err != nil {
+			return 0, err
+		}
+		v, err := in.Number(s)
+		return model.Num(v), err
+	}), func() any {
+		if !to.Ok() {
+			return nil
+		}
+		return in.WriteNumber(float64(*to))
+	}}
+}
+
+// termination is a resistance, or "open".
+func termination(to *model.Termination) value {
+	as := func(said any) (model.Termination, error) {
+		s, err := asText(said)
+		if err == nil && openWords[folded(s)] {
+			return model.Termination{Ohms: model.None, Open: true}, nil
+		}
+		if ohms, ok := ohmsOf(s); err == nil && ok {
+			return model.Termination{Ohms: model.Num(ohms)}, nil
+		}
+		x, err := asNumber(said)
+		if err != nil || x < 0 {
+			return model.Termination{}, fault.New(`write ohms, such as 20 or "4.7kohm", or "open"`, "%s is no resistance", quoted(said))
+		}
+		return model.Termination{Ohms: model.Num(x)}, nil
+	}
+	return value{reads(to, as), func() any {
+		if to.Open {
+			return "open"
+		}
+		return num(to.Ohms)
+	}}
+}
+
+// Words for what a claim is about.
+const (
+	aWeightedHum = "A-weighted hum"
+	harmonicWord = "harmonic "
+)
+
+func quantity(to *model.Quantity) value {
+	as := func(said any) (model.Quantity, error) {
+		s, err := asText(said)
+		if err != nil {
+			return model.Quantity{}, err
+		}
+		number, isLine := strings.CutPrefix(folded(s), harmonicWord)
+		h, err := strconv.Atoi(strings.TrimSpace(number))
+		switch {
+		case folded(s) == "hum":
+			return model.Quantity{}, nil
+		case folded(s) == folded(aWeightedHum):
+			return model.Quantity{AWeighted: true}, nil
+		case isLine && err == nil && h >= 1 && h <= 1000:
+			return model.Quantity{Harmonic: h}, nil
+		}
+		return model.Quantity{}, fault.New(`write "hum", "A-weighted hum", or a line such as "harmonic 3"`, "%q is not known", s)
+	}
+	return value{reads(to, as), func() any {
+		switch {
+		case to.AWeighted:
+			return aWeightedHum
+		case to.Harmonic > 0:
+			return harmonicWord + strconv.Itoa(to.Harmonic)
+		}
+		return nil
+	}}
+}
+
+// num is nil for a number that isn't there.
+func num(n model.Num) any {
+	if !n.Ok() {
+		return nil
+	}
+	return float64(n)
+}
