@@ -1,0 +1,686 @@
+package figure
+
+import (
+	"bytes"
+	"encoding/xml"
+	"fmt"
+	"image/color"
+	"io"
+	"math"
+	"regexp"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+	"testing"
+
+	"humdiff/fft/estimate"
+	"humdiff/report/doc"
+	"humdiff/report/internal/samples"
+	"humdiff/report/model"
+
+	stdfont "golang.org/x/image/font"
+	"gonum.org/v1/plot/vg"
+	"humdiff/fixtures/raced"
+	"pgregory.net/rapid"
+)
+
+var results = sync.OnceValue(func() map[string]model.Compare {
+	return map[string]model.Compare{
+		"compare": samples.Compare(), "no volts": samples.NoVolts(), "nothing": samples.NothingFound(),
+		"new in near": samples.NewInNear(), "swapped": samples.Swapped(), "unchanged": samples.Unchanged(),
+		"hostile": samples.Hostile(), "long names": samples.LongNames(), "mains differ": samples.MainsDiffer(), "clipped": samples.Clipped(), "unsteady": samples.Unsteady(), "bare": bare(), "many lines": manyLines(),
+	}
+})
+
+// bare is a pair with nothing in it but its sides.
+func bare() model.Compare {
+	r := samples.NothingFound()
+	p := &r.Pairs[0]
+	blank := func(c model.Capture) model.Capture {
+		return model.Capture{Side: c.Side, Mains: model.Mains{NominalHz: model.None, Hz: model.None, U95Hz: model.None}}
+	}
+	*p = model.Pair{Quiet: blank(p.Quiet), Near: blank(p.Near)}
+	return r
+}
+
+// manyLines has lines to 20 kHz, as many as an audio band holds at 50 Hz, each
+// with a delta.
+func manyLines() model.Compare {
+	r := samples.Compare()
+	p := &r.Pairs[0]
+	for h := len(p.Lines) + 1; h <= 400; h++ {
+		l, quiet, near := p.Lines[h%6], p.Quiet.Lines[h%6], p.Near.Lines[h%6]
+		for _, x := range []struct {
+			harmonic *int
+			hz       *model.Num
+		}{{&l.Harmonic, &l.Hz}, {&quiet.Harmonic, &quiet.Hz}, {&near.Harmonic, &near.Hz}} {
+			*x.harmonic, *x.hz = h, model.Num(50*h)
+		}
+		p.Lines, p.Quiet.Lines, p.Near.Lines = append(p.Lines, l), append(p.Quiet.Lines, quiet), append(p.Near.Lines, near)
+	}
+	return r
+}
+
+var kinds = map[string]func(model.Settings, model.Pair) Figure{"spectrum": Spectrum, "lines": Lines, "cycle": Cycle, "alone": aloneOf}
+
+// aloneOf is near's spectrum as that of a capture compared with no other.
+func aloneOf(set model.Settings, p model.Pair) Figure { return Alone(set, p.Near) }
+
+// everyFigure is every kind of figure of every samples.
+func everyFigure() map[string]Figure {
+	all := sessionFigures()
+	set := model.Settings{FullScaleVolts: model.None, UpToHz: 1000}
+	all["trend/some"], all["trend/long"] = Trend(set, someTrend()), Trend(set, longTrend())
+	for name, r := range results() {
+		for kind, of := range kinds {
+			all[kind+"/"+name] = of(r.Settings, r.Pairs[0])
+		}
+	}
+	return all
+}
+
+// inEach calls f with every kind of figure of every sample in every size.
+func inEach(t *testing.T, f func(t *testing.T, fig Figure, o Options, svg []byte)) {
+	for name, fig := range everyFigure() {
+		sizes := []Options{{Size: Phone}}
+		if strings.HasSuffix(name, "/compare") || strings.HasSuffix(name, "/some") || strings.HasSuffix(name, "/many lines") {
+			sizes = append(sizes, Options{Size: Column, Comma: true}, Options{Size: Wide}, Options{Size: Square}, Options{Size: Print}, Options{Size: Size{W: 360, H: 150}, Theme: Dark})
+		}
+		for _, o := range sizes {
+			t.Run(fmt.Sprintf("%s/%d×%d", name, o.W, o.H), func(t *testing.T) {
+				f(t, fig, o, drawnOnce(t.Name()[strings.Index(t.Name(), "/"):], func() []byte { return fig.SVG(o) }))
+			})
+		}
+	}
+}
+
+// drawn keeps figures from one test to the next.
+var drawn = map[string][]byte{}
+
+func drawnOnce(name string, draw func() []byte) []byte {
+	if drawn[name] == nil {
+		drawn[name] = draw()
+	}
+	return drawn[name]
+}
+
+type textElement struct {
+	x, y, size float64
+	anchor     string
+	bold       bool
+	text       string
+}
+
+// document is what the tests read out of an SVG.
+type document struct {
+	w, h         float64
+	title, desc  string
+	labelled     string
+	ids          []string
+	texts        []textElement
+	names        map[string]bool
+	attributes   map[string]bool
+	outsideWorld []string
+}
+
+func parse(t *testing.T, b []byte) document {
+	t.Helper()
+	doc := document{names: map[string]bool{}, attributes: map[string]bool{}}
+	dec := xml.NewDecoder(bytes.NewReader(b))
+	var path []string
+	for {
+		token, err := dec.Token()
+		if err == io.EOF {
+			return doc
+		}
+		if err != nil {
+			t.Fatalf("not well-formed: %v", err)
+		}
+		switch e := token.(type) {
+		case xml.StartElement:
+			path = append(path, e.Name.Local)
+			doc.start(e)
+		case xml.EndElement:
+			path = path[:len(path)-1]
+		case xml.CharData:
+			switch path = append([]string{}, path...); {
+			case len(path) == 0:
+			case path[len(path)-1] == "title":
+				doc.title += string(e)
+			case path[len(path)-1] == "desc":
+				doc.desc += string(e)
+			case path[len(path)-1] == "text":
+				doc.texts[len(doc.texts)-1].text += string(e)
+			}
+		}
+	}
+}
+
+func (d *document) start(e xml.StartElement) {
+	d.names[e.Name.Local] = true
+	number := func(s string) float64 { v, _ := strconv.ParseFloat(s, 64); return v }
+	var te textElement
+	for _, a := range e.Attr {
+		d.attributes[a.Name.Local] = true
+		switch a.Name.Local {
+		case "width":
+			if e.Name.Local == "svg" {
+				d.w = number(a.Value)
+			}
+		case "height":
+			if e.Name.Local == "svg" {
+				d.h = number(a.Value)
+			}
+		case "aria-labelledby":
+			d.labelled = a.Value
+		case "id":
+			d.ids = append(d.ids, a.Value)
+		case "x":
+			te.x = number(a.Value)
+		case "y":
+			te.y = number(a.Value)
+		case "font-size":
+			te.size = number(a.Value)
+		case "text-anchor":
+			te.anchor = a.Value
+		case "font-weight":
+			te.bold = true
+		}
+		if a.Name.Local != "xmlns" && regexp.MustCompile(`(?i)url\(|https?:|data:|javascript:|//`).MatchString(a.Value) {
+			d.outsideWorld = append(d.outsideWorld, a.Name.Local+"="+a.Value)
+		}
+	}
+	if e.Name.Local == "text" {
+		d.texts = append(d.texts, te)
+	}
+}
+
+// box is where a text lies, with the room left for wider fonts.
+func (e textElement) box() vg.Rectangle {
+	f := sans
+	f.Size = vg.Length(e.size)
+	if e.bold {
+		f.Weight = stdfont.WeightBold
+	}
+	w, _, _ := handler.Box(e.text, f)
+	w *= 1.1
+	x := vg.Length(e.x)
+	switch e.anchor {
+	case "middle":
+		x -= w / 2
+	case "end":
+		x -= w
+	}
+	// Capitals and digits reach 0.72 of the size above the base line; 0.2 below.
+	return vg.Rectangle{Min: vg.Point{X: x, Y: vg.Length(e.y - 0.72*e.size)}, Max: vg.Point{X: x + w, Y: vg.Length(e.y + 0.2*e.size)}}
+}
+
+// No text leaves the figure and no two texts meet, even in a font a tenth wider.
+func TestTextHasRoom(t *testing.T) {
+	if raced.Detector {
+		t.Skip("nothing in it runs at the same time")
+	}
+	inEach(t, func(t *testing.T, fig Figure, o Options, svg []byte) {
+		doc := parse(t, svg)
+		if len(doc.texts) < 2 {
+			t.Errorf("only %d texts", len(doc.texts))
+		}
+		for i, a := range doc.texts {
+			box := a.box()
+			if box.Min.X < 0 || box.Min.Y < 0 || box.Max.X > vg.Length(doc.w) || box.Max.Y > vg.Length(doc.h) {
+				t.Errorf("%q at %.0f, %.0f leaves the figure of %.0f × %.0f", a.text, a.x, a.y, doc.w, doc.h)
+			}
+			if a.size < 8.7 {
+				t.Errorf("%q is %g px high", a.text, a.size)
+			}
+			for _, b := range doc.texts[:i] {
+				if touchesAny(box, []vg.Rectangle{b.box()}) {
+					t.Errorf("%q and %q overlap", a.text, b.text)
+				}
+			}
+		}
+	})
+}
+
+func TestSVGStandsAlone(t *testing.T) {
+	if raced.Detector {
+		t.Skip("nothing in it runs at the same time")
+	}
+	inEach(t, func(t *testing.T, fig Figure, o Options, svg []byte) {
+		doc := parse(t, svg)
+		if len(svg) > 300_000 {
+			t.Errorf("%d bytes", len(svg))
+		}
+		if doc.title == "" || doc.desc == "" || doc.labelled != doc.ids[0]+" "+doc.ids[1] {
+			t.Errorf("title %q, description %q, labelled by %q, ids %v", doc.title, doc.desc, doc.labelled, doc.ids)
+		}
+		for _, bad := range []string{"script", "style", "image", "foreignObject", "a", "use", "img", "font-face"} {
+			if doc.names[bad] {
+				t.Errorf("holds a %s element", bad)
+			}
+		}
+		for _, bad := range []string{"href", "style", "onload", "onerror", "onclick", "class"} {
+			if doc.attributes[bad] {
+				t.Errorf("holds a %s attribute", bad)
+			}
+		}
+		if len(doc.outsideWorld) > 0 {
+			t.Errorf("refers to the outside: %v", doc.outsideWorld)
+		}
+		if bytes.Contains(svg, []byte("NaN")) || bytes.Contains(svg, []byte("Inf")) {
+			t.Error("holds what is no number")
+		}
+	})
+}
+
+func TestSameBytesEveryTime(t *testing.T) {
+	inEach(t, func(t *testing.T, fig Figure, o Options, svg []byte) {
+		if again := fig.SVG(o); !bytes.Equal(svg, again) {
+			t.Error("drawn twice, two results")
+		}
+	})
+}
+
+// What a figure needs in order to be published by itself.
+func TestConditionsAreOnIt(t *testing.T) {
+	r := samples.Compare()
+	for kind, want := range map[string][]string{
+		"spectrum": {"Hum rises 16.3 dB beside a live lead", "Spectrum, quiet and near", "frequency, Hz", "level in a bin, dBFS rms", "ENBW 1.48 Hz", "bins of 0.73 Hz", "nuttall window"},
+		"lines":    {"harmonic of the mains (1 is 50 Hz)", "level, dBFS rms, with 95 % intervals", "upper limit in quiet", "hum total over 100 lines: 16.3 dB"},
+		"cycle":    {"ms", "signal, nV", "crest factor"},
+	} {
+		all := allText(parse(t, kinds[kind](r.Settings, r.Pairs[0]).SVG(Options{})))
+		for _, w := range append(want, "heron-near.wav, channel 1, 90 s to 150 s", "heron-quiet.wav, channel 1, 0 s to 60 s",
+			"mains 50.0127 Hz", "mains 49.9812 Hz", "one placement of the lead") {
+			if !strings.Contains(all, w) {
+				t.Errorf("%s lacks %q: %s", kind, w, all)
+			}
+		}
+	}
+}
+
+// Lines that changed their level are named in the caption, seven of them as six
+// and one more, and marked where they have a number.
+func TestUnsteadyLinesAreNamed(t *testing.T) {
+	r := samples.Unsteady()
+	for kind, want := range map[string]string{"spectrum": "levels marked ~ changed during the capture: ", "lines": "levels changed during the capture: "} {
+		doc := parse(t, kinds[kind](r.Settings, r.Pairs[0]).SVG(Options{}))
+		if all := allText(doc); !strings.Contains(all, want+"harmonics 1, 3, 5, 7, 9, 11 and 1 more in near, harmonic 2 in quiet") {
+			t.Errorf("%s: %s", kind, all)
+		}
+		marked := 0
+		for _, e := range doc.texts {
+			if regexp.MustCompile(`^\d+~$`).MatchString(e.text) {
+				marked++
+			}
+		}
+		if (marked > 0) != (kind == "spectrum") {
+			t.Errorf("%s: %d numbers are marked", kind, marked)
+		}
+	}
+}
+
+func allText(d document) string {
+	var parts []string
+	for _, e := range d.texts {
+		parts = append(parts, e.text)
+	}
+	return strings.Join(parts, " ")
+}
+
+// Every line found has its mark in the figure of lines, and no more: the key
+// adds one of each kind.
+func TestLinesMarksEveryLine(t *testing.T) {
+	r := samples.Compare()
+	svg := string(Lines(r.Settings, r.Pairs[0]).SVG(Options{Size: Column}))
+	n := doc.CountLines(r.Pairs[0])
+	for colour, want := range map[color.Color]int{Light.Near: n.Both + n.NearOnly + 1, Light.Edge: n.Both + n.QuietOnly + 1} {
+		if got := strings.Count(svg, `Z" fill="`+Hex(colour)+`"`); got != want {
+			t.Errorf("%s: %d filled marks, want %d", Hex(colour), got, want)
+		}
+	}
+}
+
+// Every line found in near has its mark, whether or not its number fits.
+func TestSpectrumMarksEveryLine(t *testing.T) {
+	r := samples.Compare()
+	svg := string(Spectrum(r.Settings, r.Pairs[0]).SVG(Options{Size: Phone}))
+	n := doc.CountLines(r.Pairs[0])
+	if got := strings.Count(svg, `Z" fill="`+Hex(Light.Near)+`"`); got != n.Both+n.NearOnly+1 {
+		t.Errorf("%d marks for %d lines", got, n.Both+n.NearOnly)
+	}
+	if got := strings.Count(svg, `Z" fill="`+Hex(Light.Edge)+`"`); got != n.Both+n.QuietOnly+1 {
+		t.Errorf("%d marks for %d lines in quiet", got, n.Both+n.QuietOnly)
+	}
+}
+
+// Where bins rise, what is drawn rises, however many share a column; and so
+// for falling: no notch and no double peak that the data haven't.
+func TestDrawnAsTheDataRunWhereTheyAreMonotone(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		steps := rapid.SliceOfN(rapid.Float64Range(0.01, 30), 20, 300).Draw(t, "steps")
+		columns := rapid.IntRange(5, 200).Draw(t, "columns")
+		top := rapid.IntRange(0, len(steps)-1).Draw(t, "top")
+		levels, level := make([]float64, len(steps)), -150.0
+		for j, step := range steps {
+			if level += step; j > top {
+				level -= 2 * step
+			}
+			levels[j] = level
+		}
+		var run []pixel // some bins to a column
+		each := max(1, len(levels)/columns)
+		for i := 0; i < len(levels); i += each {
+			part := levels[i:min(i+each, len(levels))]
+			run = append(run, pixel{x: vg.Length(i), lo: vg.Length(slices.Min(part)), hi: vg.Length(slices.Max(part))})
+		}
+		points := polyline(run)
+		turns := 0
+		for i := 2; i < len(points); i++ {
+			if before, after := points[i-1].Y-points[i-2].Y, points[i].Y-points[i-1].Y; before*after < 0 {
+				turns++
+			}
+		}
+		// One turn is the top's; the column that holds it has lost on which side
+		// of it its lowest lies, and can add one more.
+		if turns > 2 {
+			t.Fatalf("turns %d times: %v", turns, points)
+		}
+		if top == len(steps)-1 && turns > 0 {
+			t.Fatalf("rising data turn %d times: %v", turns, points)
+		}
+	})
+}
+
+// The case that showed it: a line's bins at -108.2, -98.5, -96.0 dB, two to a
+// column, between floors of -140.
+func TestNoFalseDoublePeak(t *testing.T) {
+	run := []pixel{{x: 0, lo: -140, hi: -139}, {x: 1, lo: -108.2, hi: -98.5}, {x: 2, lo: -98, hi: -96}, {x: 3, lo: -140, hi: -110}, {x: 4, lo: -141, hi: -139}}
+	var got []vg.Length
+	for _, p := range polyline(run)[1:8] {
+		got = append(got, p.Y)
+	}
+	if want := "[-139 -108.2 -98.5 -98 -96 -110 -140]"; fmt.Sprint(got) != want {
+		t.Errorf("drawn %v, want %s", got, want)
+	}
+}
+
+// A peak one entry wide is drawn to its full height, however narrow the figure.
+func TestNoPeakVanishes(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		n := rapid.IntRange(2, 5000).Draw(t, "entries")
+		peak := rapid.IntRange(0, n-1).Draw(t, "peak")
+		width := rapid.Float64Range(10, 2000).Draw(t, "width")
+		tr := model.Trace{}
+		for i := range n {
+			tr.Hz = append(tr.Hz, model.Num(i))
+			tr.LoDBFS, tr.HiDBFS = append(tr.LoDBFS, -150), append(tr.HiDBFS, -148)
+		}
+		tr.HiDBFS[peak] = -90
+		place := func(hz, db model.Num) vg.Point {
+			return vg.Point{X: vg.Length(float64(hz) / float64(n) * width), Y: vg.Length(db)}
+		}
+		for _, p := range pixels(tr, place) {
+			if x := vg.Length(float64(peak) / float64(n) * width); p.hi == -90 && math.Abs(float64(p.x-x)) <= 0.75 {
+				return
+			}
+		}
+		t.Fatal("the peak vanished")
+	})
+}
+
+// A full-scale sine of 1 V rms has an amplitude of √2 V, so a sample of half
+// full scale is 0.70711 V.
+func TestCycleVolts(t *testing.T) {
+	p := model.Pair{Near: model.Capture{Cycle: model.Cycle{Hz: 50, Samples: []model.Num{0, 0.5, 0, -0.5}}}}
+	u := cycleUnit(model.Settings{FullScaleVolts: 1}, p)
+	if got := 0.5 * u.scale; u.name != "mV" || math.Abs(got-707.10678) > 1e-4 {
+		t.Errorf("%g %s, want 707.10678 mV", got, u.name)
+	}
+	u = cycleUnit(model.Settings{FullScaleVolts: model.None}, p)
+	if u.name != "millionths of full scale" || u.scale != 1e6 {
+		t.Errorf("without a scale: %+v", u)
+	}
+}
+
+func TestTicks(t *testing.T) {
+	label := func(s scale) string {
+		var out []string
+		for _, k := range s.ticks {
+			if k.Label != "" {
+				out = append(out, k.Label)
+			}
+		}
+		return strings.Join(out, " ")
+	}
+	for _, c := range []struct{ got, want string }{
+		{label(logHz(20, 20000, 900, 15)), "20 50 100 200 500 1k 2k 5k 10k 20k"},
+		{label(logHz(20, 4000, 100, 15)), "100 1k"},
+		{label(even(-160, -93, 7, 10)), "−160 −150 −140 −130 −120 −110 −100"},
+		{label(even(-1, 1, 5, 1e-12)), "−1.0 −0.5 0.0 0.5 1.0"},
+		{label(even(-0.3, 0.3, 3, 1e-12)), "−0.2 0.0 0.2"},
+		{label(harmonics(63, 18)), "1 5 10 15 20 25 30 35 40 45 50 55 60"},
+		{label(harmonics(10, 18)), "1 2 3 4 5 6 7 8 9 10 11"},
+	} {
+		if c.got != c.want {
+			t.Errorf("got %q, want %q", c.got, c.want)
+		}
+	}
+}
+
+// Contrast by WCAG 2.2: text 4.5 to 1 (1.4.3), what carries meaning 3 to 1
+// (1.4.11).
+func TestContrast(t *testing.T) {
+	for name, th := range map[string]Theme{"light": Light, "dark": Dark} {
+		for _, c := range []struct {
+			a, b  color.Color
+			least float64
+		}{{th.Ink, th.Paper, 4.5}, {th.Soft, th.Paper, 4.5}, {th.Near, th.Paper, 3}, {th.Edge, th.Paper, 3}, {th.Ink, th.Quiet, 4.5}} {
+			if got := contrast(c.a, c.b); got < c.least {
+				t.Errorf("%s: %s on %s has %.2f to 1, want %g", name, Hex(c.a), Hex(c.b), got, c.least)
+			}
+		}
+		seen := map[color.RGBA]bool{}
+		for _, c := range th.all() {
+			if seen[c] {
+				t.Errorf("%s: %s occurs twice", name, Hex(c))
+			}
+			seen[c] = true
+		}
+	}
+	// Check value: black on white is 21 to 1 (WCAG 2.2).
+	if got := contrast(color.Black, color.White); math.Abs(got-21) > 1e-9 {
+		t.Errorf("black on white has %g to 1", got)
+	}
+}
+
+func contrast(a, b color.Color) float64 {
+	x, y := luminance(a), luminance(b)
+	return (math.Max(x, y) + 0.05) / (math.Min(x, y) + 0.05)
+}
+
+// luminance is WCAG's relative luminance of sRGB.
+func luminance(c color.Color) float64 {
+	r, g, b, _ := c.RGBA()
+	linear := func(v uint32) float64 {
+		s := float64(v) / 65535
+		if s <= 0.04045 {
+			return s / 12.92
+		}
+		return math.Pow((s+0.055)/1.055, 2.4)
+	}
+	return 0.2126*linear(r) + 0.7152*linear(g) + 0.0722*linear(b)
+}
+
+// A result that was edited by hand is drawn as far as it goes.
+func TestOddResults(t *testing.T) {
+	r := samples.Compare()
+	p := r.Pairs[0]
+	p.Near.Trace.HiDBFS = p.Near.Trace.HiDBFS[:40]
+	p.Quiet.Trace.Hz[3], p.Quiet.Trace.HiDBFS[9] = model.None, model.None
+	p.Lines = slices.Clone(p.Lines)
+	p.Lines[0].Hz, p.Lines[1].Delta = model.None, estimate.Of(3, math.NaN(), 4)
+	p.Near.Cycle.Samples[5], p.Quiet.Cycle.Hz = model.None, model.None
+	for kind, draw := range kinds {
+		if svg := draw(r.Settings, p).SVG(Options{Size: Size{W: 1}}); bytes.Contains(svg, []byte("NaN")) {
+			t.Errorf("%s holds NaN", kind)
+		}
+	}
+}
+
+// longTrend is a capture of many hours: hum in its first half, none in the second.
+func longTrend() model.TrendCapture {
+	c := model.TrendCapture{Side: model.Side{File: "survey.wav", Channel: 1, EndS: 20000}, StepS: 0.2, Lines: 20, Harmonics: []int{1}, Loudest: 0,
+		Mains: model.Mains{Hz: model.None, U95Hz: model.None},
+		Spans: []model.TrendSpan{{State: model.Still, StartS: 0, EndS: 10000, Hum: estimate.Of(-87, -87.1, -86.9)}}}
+	for i := range 100000 {
+		l := estimate.Of(-90+float64(i%7), -91+float64(i%7), -89+float64(i%7))
+		if i > 50000 {
+			l = estimate.Below(-112)
+		}
+		c.Steps = append(c.Steps, model.TrendStep{StartS: model.Num(float64(i) * 0.2), Hum: l, Lines: []model.Estimate{l}})
+	}
+	return c
+}
+
+// someTrend is a lead that was moved three times: hum stands still in four spans.
+func someTrend() model.TrendCapture {
+	c := longTrend()
+	c.EndS, c.Harmonics, c.Loudest, c.Spans = 60, []int{1, 2, 3, 5}, 2, nil
+	c.Mains = model.Mains{Detected: true, NominalHz: 50, Hz: 49.98, U95Hz: 0.0001}
+	c.Steps = c.Steps[:300]
+	for i := range c.Steps {
+		v := -104 + 6*float64(i/75%3) + 0.2*float64(i%3)
+		c.Steps[i].Hum, c.Steps[i].Lines = estimate.Of(v, v-0.5, v+0.5), nil
+		for j := range c.Harmonics {
+			c.Steps[i].Lines = append(c.Steps[i].Lines, c.Steps[i].Hum.Shift(-4*float64(j+1)))
+		}
+	}
+	for i := range 4 {
+		c.Spans = append(c.Spans, model.TrendSpan{State: model.Still, StartS: model.Num(15*i + 1), EndS: model.Num(15*i + 14), Hum: estimate.Of(-100, -100.1, -99.9)})
+	}
+	return c
+}
+
+// A trend's key and caption speak only of what is drawn.
+func TestTrendExplainsWhatIsThere(t *testing.T) {
+	set := model.Settings{FullScaleVolts: model.None, UpToHz: 1000}
+	c := someTrend()
+	if all := allText(parse(t, Trend(set, c).SVG(Options{}))); strings.Contains(all, doc.KeyLimit) || !strings.Contains(all, "bars below: hum stands still; the thick one") {
+		t.Error(all)
+	}
+	c = longTrend()
+	if all := allText(parse(t, Trend(set, c).SVG(Options{}))); !strings.Contains(all, doc.KeyLimit) || !strings.Contains(all, "bar below: hum stands still.") {
+		t.Error(all)
+	}
+	c.Spans, c.Loudest = nil, -1
+	if all := allText(parse(t, Trend(set, c).SVG(Options{}))); strings.Contains(all, "below: hum") {
+		t.Error(all)
+	}
+}
+
+// The spectrum's caption explains lines below the trace and open marks only where
+// there are some; a capture by itself knows no near.
+func TestSpectrumExplainsWhatIsThere(t *testing.T) {
+	const below, marks = "lines below the trace were found", "open marks, where there is room"
+	r := samples.Unsteady()
+	p := r.Pairs[0]
+	if all := allText(parse(t, aloneOf(r.Settings, p).SVG(Options{}))); strings.Contains(all, "in near") || !strings.Contains(all, "changed during the capture: harmonics 1, 3") {
+		t.Error(all)
+	}
+	has := func(text string) bool {
+		return strings.Contains(allText(parse(t, Spectrum(r.Settings, p).SVG(Options{}))), text)
+	}
+	p.Lines, p.Near.Lines, p.Quiet.Lines = p.Lines[:1], slices.Clone(p.Near.Lines[:1]), p.Quiet.Lines[:1] // well above the trace's floor in both
+	if !p.Near.Lines[0].Level.Measured() || !p.Quiet.Lines[0].Level.Measured() {
+		t.Fatal("the sample's first line was not found")
+	}
+	if has(below) || has(marks) {
+		t.Error("explains what isn't there")
+	}
+	p.Near.Lines[0].Level = estimate.Of(-170, -171, -169)
+	if !has(below) {
+		t.Error("a line below the trace isn't explained")
+	}
+	p.Near.Lines[0].Level = estimate.Below(-150)
+	if !has(marks) {
+		t.Error("open marks aren't explained")
+	}
+}
+
+// A trend of many hours stays small, and what wasn't found has no curve.
+func TestTrend(t *testing.T) {
+	c := longTrend()
+	svg := Trend(model.Settings{FullScaleVolts: model.None, UpToHz: 1000}, c).SVG(Options{})
+	if len(svg) > 300_000 {
+		t.Errorf("%d bytes", len(svg))
+	}
+	if d := allText(parse(t, svg)); !strings.Contains(d, "survey.wav") || !strings.Contains(d, "harmonic 1") {
+		t.Error(d)
+	}
+	c.Steps, c.Spans, c.Harmonics, c.StepS = nil, nil, nil, model.None
+	parse(t, Trend(model.Settings{FullScaleVolts: model.None}, c).SVG(Options{})) // nothing to draw
+}
+
+// A figure by itself says what was left out of it.
+func TestLeftOutIsSaid(t *testing.T) {
+	r := samples.Compare()
+	p := r.Pairs[0]
+	p.Near.Health.LeftOutS = 6.142
+	said := strings.Join(doc.SpectrumText(r.Settings, p, doc.Drawn{}).Caption, "; ")
+	if strings.Count(said, " without 6.1 s of bursts") != 1 || strings.Index(said, "bursts") > strings.Index(said, "quiet: ") {
+		t.Error(said)
+	}
+}
+
+// Every name stands whole in each figure that has it, in each size: a reader must
+// know which cable is which.
+func TestNamesStandWhole(t *testing.T) {
+	r, m := largeSession()
+	for _, size := range SizeNames {
+		for _, c := range []struct {
+			fig   Figure
+			names []string
+		}{{r.Figure(), namesOf(r)}, {someRanking().Figure(), namesOf(someRanking())}, {m.Figure(), m.names()}, {someMatrix().Figure(), someMatrix().names()}} {
+			drawn := squeezed(allText(parse(t, c.fig.SVG(Options{Size: size.Size}))))
+			for _, name := range c.names {
+				if !strings.Contains(drawn, squeezed(name)) {
+					t.Errorf("%s, %s: %q isn't whole", c.fig.Name, size.Name, name)
+				}
+			}
+		}
+	}
+}
+
+func namesOf(r Ranking) (names []string) {
+	for _, k := range r.Ranked {
+		names = append(names, k.Name)
+	}
+	return names
+}
+
+func (m Matrix) names() (names []string) {
+	for _, row := range m.Rows {
+		names = append(names, row.Name)
+	}
+	return append(names, m.Columns...)
+}
+
+// squeezed is a text without the spaces that line breaks make.
+func squeezed(s string) string { return strings.ReplaceAll(s, " ", "") }
+
+// Round marks are round however they are rounded: both halves of a circle are as
+// high as it is wide.
+func TestCirclesAreRound(t *testing.T) {
+	arc := regexp.MustCompile(`m-([\d.]+) 0a([\d.]+) ([\d.]+) 0 0 1 ([\d.]+) 0a`)
+	for name, fig := range everyFigure() {
+		for _, m := range arc.FindAllStringSubmatch(string(fig.SVG(Options{Size: Phone})), -1) {
+			r, _ := strconv.ParseFloat(m[1], 64)
+			across, _ := strconv.ParseFloat(m[4], 64)
+			if m[1] != m[2] || m[2] != m[3] || math.Abs(across-2*r) > 0.011 {
+				t.Errorf("%s: %s", name, m[0])
+			}
+		}
+	}
+}

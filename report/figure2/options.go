@@ -1,0 +1,69 @@
+package figure
+
+import "humdiff/report/doc"
+
+// Options are what a figure looks like. The zero value is a wide figure on
+// light paper.
+type Options struct {
+	Size
+	Theme   Theme  // the zero Theme: Light
+	ID      string // prefix of the ids in the SVG, for a page that holds several
+	Title   string // instead of the figure's own
+	Comma   bool   // decimals after a comma instead of a point
+	Density int    // pixels of a PNG to a CSS pixel; 0: 1
+
+	Unit  doc.Unit   // of levels; "": dBFS
+	Hz    [2]float64 // part of the frequency axis; zero: all of it
+	Level [2]float64 // part of the level axis, in the unit's decibels or volts; zero: all of it
+}
+
+// Size is a figure's size in CSS pixels, of which there are 96 to the inch, and
+// the height of its axis text. A figure is made higher where its text needs it.
+type Size struct {
+	W, H int
+	Text float64
+}
+
+// The sizes that figures are published in. Column and Square are made to be read
+// where they are shown 360 pixels wide, as on a phone: no text is then less than
+// 8 pixels high.
+var (
+	Phone  = Size{360, 420, 11}   // as it is, on a page that knows how narrow it is
+	Column = Size{640, 480, 17}   // in a column of text on the web
+	Square = Size{540, 540, 15}   // in a post; 1080 by 1080 at double density
+	Wide   = Size{960, 540, 14.5} // across a page on a screen
+	Print  = Size{643, 440, 11.5} // 170 mm: between the margins of an A4 page, and all but a letter page
+)
+
+// SizeNames are the sizes by the names that a user gives.
+var SizeNames = []struct {
+	Name string
+	Size
+}{{"column", Column}, {"square", Square}, {"print", Print}, {"wide", Wide}, {"phone", Phone}}
+
+// narrowest is the width below which no text fits.
+const narrowest = 240
+
+func (o Options) withDefaults(id string) Options {
+	if o.W <= 0 {
+		o.Size = Wide
+	}
+	o.W = max(o.W, narrowest)
+	if o.H <= 0 {
+		o.H = max(o.W*9/16, 420)
+	}
+	if o.Text <= 0 {
+		o.Text = min(max(float64(o.W)/66, 11), 15)
+	}
+	if o.Theme == (Theme{}) {
+		o.Theme = Light
+	}
+	if o.ID == "" {
+		o.ID = id
+	}
+	o.Density = max(o.Density, 1)
+	return o
+}
+
+// part says that only a part of the axes is shown.
+func (o Options) part() bool { return o.Hz != [2]float64{} || o.Level != [2]float64{} }

@@ -1,0 +1,49 @@
+package figure
+
+import (
+	"image"
+	"image/color"
+	"math"
+	"testing"
+
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+)
+
+// Text in a small PNG is that of a large one made smaller: no letter is moved to
+// a whole pixel. Where they were, the two ones of "11.3" ran into each other.
+func TestSmallTextIsLargeTextMadeSmaller(t *testing.T) {
+	const w, h, times = 60, 14, 10
+	for _, said := range []string{"11.3 dB", "near.wav, 1", "+11.1"} {
+		small, large := inked(said, w, h, 1), inked(said, w, h, times)
+		worst, most := 0.0, 0.0
+		for x := range w {
+			var mean float64
+			for i := range times {
+				mean += large[x*times+i] / times / times
+			}
+			worst, most = max(worst, math.Abs(small[x]-mean)), max(most, mean)
+		}
+		// What the edges of a letter cost in 256 steps of grey, over a column of 14.
+		if most < 2 || worst > 0.25 {
+			t.Errorf("%q: a column has up to %.2f pixels of ink, and differs by %.2f", said, most, worst)
+		}
+	}
+}
+
+// inked is how many pixels of each column of a drawn text are full, in parts.
+func inked(said string, w, h, density int) []float64 {
+	canvas := newRaster(w, h, density)
+	c := draw.New(canvas)
+	st := styleFor(Options{Size: Size{Text: 11}, Theme: Light})
+	c.FillPolygon(color.White, []vg.Point{c.Min, {X: c.Max.X, Y: c.Min.Y}, c.Max, {X: c.Min.X, Y: c.Max.Y}})
+	c.FillText(st.text(small, false, color.Black), vg.Point{X: 2, Y: vg.Length(h) - 1}, said)
+	out := make([]float64, w*density)
+	for x := range out {
+		for y := range h * density {
+			grey := color.GrayModel.Convert(canvas.Image().(image.Image).At(x, y)).(color.Gray)
+			out[x] += float64(255-grey.Y) / 255
+		}
+	}
+	return out
+}

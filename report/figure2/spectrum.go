@@ -1,0 +1,464 @@
+package figure
+
+import (
+	"math"
+	"slices"
+	"sort"
+
+	"humdiff/report/doc"
+	"humdiff/report/model"
+
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/text"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+)
+
+// Spectrum draws the averaged spectra of a pair over log frequency: quiet as a
+// filled area, near as a line, the lines that were found marked with their
+// harmonic, the detection limits of those that were not as open marks; dotted
+// below, what the instrument adds by itself, where that was recorded.
+func Spectrum(set model.Settings, p model.Pair) Figure {
+	return Figure{"spectrum", func(o Options) content { return spectrumContent(set, p, o) }}
+}
+
+func spectrumContent(set model.Settings, p model.Pair, o Options) content {
+	set, p, step := oneScale(set, p)
+	var residual model.Trace // none
+	if p.Residual != nil {
+		residual = p.Residual.Trace
+	}
+	lv := levelsFor(set, o)
+	drawn := doc.Drawn{StepDB: step, Unit: lv.name(), Part: o.part(), BelowTrace: belowTrace(p), Limits: hasLimits(p)}
+	f := content{FigureText: doc.SpectrumText(set, p, drawn), key: spectrumKey(p)}
+	if entries(residual) > 0 {
+		f.key = append(f.key, entry{doc.KeyResidual, func(c draw.Canvas, at vg.Point, st style) {
+			c.StrokeLine2(residualLine(st), at.X-st.size*0.8, at.Y, at.X+st.size*0.8, at.Y)
+		}})
+	}
+	f.paint = func(st style, c draw.Canvas) {
+		w, h := c.Size().X, c.Size().Y
+		hz := [2]float64{20, topHz(p)}
+		if o.Hz[0] < o.Hz[1] {
+			hz = o.Hz
+		}
+		lo, hi := lv.within(levelRange(p, residual))
+		pl := axes(st, f.X, logHz(hz[0], hz[1], w-st.size*4, st.size), lv.axis(lo, hi, rows(h, st)))
+		pl.Add(spectrum{st, part(p.Quiet.Trace, hz), part(p.Near.Trace, hz), part(residual, hz), lineMarks(p, hz, lo, hi), toneMarks(p.Near, hz)})
+		pl.Draw(c)
+	}
+	return f
+}
+
+// lineMark is where the lines of a harmonic stand in the drawing; a level that is
+// outside of the axes, or isn't there, is None.
+type lineMark struct {
+	harmonic          int
+	label             string
+	quietHz, nearHz   model.Num
+	quiet, near       model.Num // levels found
+	quietLim, nearLim model.Num // limits to show
+}
+
+// lineMarks are those of a pair within the axes.
+func lineMarks(p model.Pair, hz [2]float64, lo, hi float64) (all []lineMark) {
+	show := func(v float64, ok bool) model.Num {
+		if !ok || v < lo || v > hi {
+			return model.None
+		}
+		return model.Num(v)
+	}
+	for _, l := range p.Rows() {
+		if at := float64(l.Hz); !(at >= hz[0] && at <= hz[1]) {
+			continue
+		}
+		m := lineMark{harmonic: l.Harmonic, label: doc.HarmonicLabel(l), quietHz: l.LineHz(p.Quiet.Mains.Hz), nearHz: l.LineHz(p.Near.Mains.Hz),
+			quiet: show(l.Quiet.Level.Value()), near: show(l.Near.Level.Value()), quietLim: model.None, nearLim: model.None}
+		if !l.Near.Level.Measured() {
+			m.nearLim = show(l.Near.Level.Upper())
+		} else if !l.Quiet.Level.Measured() {
+			m.quietLim = show(l.Quiet.Level.Upper())
+		}
+		all = append(all, m)
+	}
+	return all
+}
+
+// mostTones is how many tones are labelled, the strongest.
+const mostTones = 6
+
+// toneMarks are the strongest tones within the axes, with their frequencies.
+func toneMarks(c model.Capture, hz [2]float64) (all []model.Tone) {
+	for _, t := range c.Tones {
+		if t.Hz >= hz[0] && t.Hz <= hz[1] && t.DBFS.Ok() && len(all) < mostTones {
+			all = append(all, t)
+		}
+	}
+	return all
+}
+
+// part is a trace's part of the frequency axis.
+func part(t model.Trace, hz [2]float64) model.Trace {
+	from, to := 0, entries(t)
+	for from < to && float64(t.Hz[from]) < hz[0] {
+		from++
+	}
+	for to > from && float64(t.Hz[to-1]) > hz[1] {
+		to--
+	}
+	t.Hz, t.LoDBFS, t.HiDBFS = t.Hz[from:to], t.LoDBFS[from:to], t.HiDBFS[from:to]
+	return t
+}
+
+func residualLine(st style) draw.LineStyle {
+	return draw.LineStyle{Color: st.Ink, Width: st.line, Dashes: []vg.Length{st.line, st.line * 1.8}}
+}
+
+// drawResidual follows the middle of the residual's columns.
+func (s spectrum) drawResidual(c draw.Canvas, at place) {
+	for _, run := range runs(pixels(s.residual, at)) {
+		var points []vg.Point
+		for _, q := range run {
+			points = append(points, vg.Point{X: q.x, Y: (q.lo + q.hi) / 2})
+		}
+		c.StrokeLines(residualLine(s.style), points)
+	}
+}
+
+// belowTrace says whether a line that was found is marked below the trace of its
+// own capture.
+func belowTrace(p model.Pair) bool {
+	return slices.ContainsFunc(p.Rows(), func(l model.Row) bool {
+		return isBelow(p.Near.Trace, l.Near, l.LineHz(p.Near.Mains.Hz)) || isBelow(p.Quiet.Trace, l.Quiet, l.LineHz(p.Quiet.Mains.Hz))
+	})
+}
+
+func isBelow(t model.Trace, l model.Line, hz model.Num) bool {
+	n := entries(t)
+	v, found := l.Level.Value()
+	if !found || !hz.Ok() || n == 0 {
+		return false
+	}
+	i := sort.Search(n, func(i int) bool { return t.Hz[i] >= hz })
+	if i == n || i > 0 && hz-t.Hz[i-1] < t.Hz[i]-hz {
+		i--
+	}
+	return t.LoDBFS[i].Ok() && v < float64(t.LoDBFS[i])
+}
+
+// hasLimits says whether drawLimits has any limit to mark.
+func hasLimits(p model.Pair) bool {
+	return slices.ContainsFunc(p.Rows(), func(l model.Row) bool {
+		_, near := l.Near.Level.Upper()
+		_, quiet := l.Quiet.Level.Upper()
+		return !l.Near.Level.Measured() && near || l.Near.Level.Measured() && !l.Quiet.Level.Measured() && quiet
+	})
+}
+
+func spectrumKey(p model.Pair) []entry {
+	n := doc.CountLines(p)
+	key := []entry{{doc.KeyQuiet, areaSwatch}, {doc.KeyNear, lineSwatch}}
+	add := func(wanted bool, label string, mark func(draw.Canvas, vg.Point, style, bool), found bool) {
+		if wanted {
+			key = append(key, entry{label, func(c draw.Canvas, at vg.Point, st style) { mark(c, at, st, found) }})
+		}
+	}
+	add(n.Both+n.NearOnly > 0, doc.KeyInNear, nearMark, true)
+	add(n.Both+n.QuietOnly > 0, doc.KeyInQuiet, quietMark, true)
+	add(n.QuietOnly+n.Neither > 0, doc.KeyLimitNear, nearMark, false)
+	add(n.NearOnly > 0, doc.KeyLimitQuiet, quietMark, false)
+	return key
+}
+
+func nearMark(c draw.Canvas, at vg.Point, st style, found bool) {
+	if found {
+		full(c, circle(at, st.mark), st.Near, st)
+		return
+	}
+	open(c, circle(at, st.mark*0.8), st.Near, st)
+}
+
+func quietMark(c draw.Canvas, at vg.Point, st style, found bool) {
+	if found {
+		full(c, square(at, st.mark*0.9), st.Edge, st)
+		return
+	}
+	open(c, square(at, st.mark*0.72), st.Edge, st)
+}
+
+// topHz is the end of the frequency axis: 20 kHz, or what the traces reach.
+func topHz(p model.Pair) float64 {
+	top := 0.0
+	for _, t := range []model.Trace{p.Quiet.Trace, p.Near.Trace} {
+		if n := entries(t); n > 0 && t.Hz[n-1].Ok() {
+			top = math.Max(top, float64(t.Hz[n-1]))
+		}
+	}
+	if top <= 25 || top > 19900 {
+		return 20000
+	}
+	return top
+}
+
+// entries is how many entries of a trace are whole.
+func entries(t model.Trace) int { return min(len(t.Hz), len(t.LoDBFS), len(t.HiDBFS)) }
+
+// levelRange is the range of the level axis: everything drawn, to whole tens, with
+// room for the numbers above the highest mark.
+func levelRange(p model.Pair, residual model.Trace) (lo, hi float64) {
+	lo, hi = math.Inf(1), math.Inf(-1)
+	take := func(v model.Num) {
+		if v.Ok() {
+			lo, hi = math.Min(lo, float64(v)), math.Max(hi, float64(v))
+		}
+	}
+	for _, t := range []model.Trace{p.Quiet.Trace, p.Near.Trace, residual} {
+		for i := range entries(t) {
+			take(t.LoDBFS[i])
+			take(t.HiDBFS[i])
+		}
+	}
+	for _, l := range p.Rows() {
+		for _, side := range []model.Line{l.Quiet, l.Near} {
+			v, _ := side.Level.Value()
+			take(model.Num(v))
+			if hi, ok := side.Level.Upper(); ok && !side.Level.Measured() {
+				take(model.Num(hi))
+			}
+		}
+	}
+	if lo > hi {
+		return -160, -60
+	}
+	lo, hi = 10*math.Floor((lo-1)/10), 10*math.Ceil((hi+1)/10)
+	return lo, hi + 0.1*(hi-lo)
+}
+
+type spectrum struct {
+	style
+	quiet, near, residual model.Trace
+	lines                 []lineMark
+	tones                 []model.Tone // strongest first
+}
+
+func (s spectrum) Plot(c draw.Canvas, p *plot.Plot) {
+	x, y := p.Transforms(&c)
+	at := func(hz, db model.Num) vg.Point {
+		return vg.Point{X: x(math.Min(math.Max(float64(hz), p.X.Min), p.X.Max)), Y: y(math.Min(math.Max(float64(db), p.Y.Min), p.Y.Max))}
+	}
+	s.drawQuiet(c, at)
+	s.drawNear(c, at)
+	s.outlineQuiet(c, at)
+	s.drawResidual(c, at)
+	s.drawLimits(c, at)
+	s.drawLines(c, at)
+}
+
+type place func(hz, db model.Num) vg.Point
+
+func (s spectrum) drawQuiet(c draw.Canvas, at place) {
+	for _, run := range runs(pixels(s.quiet, at)) {
+		points := []vg.Point{{X: run[0].x, Y: c.Min.Y}}
+		points = append(points, upper(run)...)
+		points = append(points, vg.Point{X: run[len(run)-1].x, Y: c.Min.Y})
+		c.SetColor(s.Quiet)
+		c.Fill(polygon(points...))
+	}
+}
+
+// outlineQuiet draws quiet's edge over near, so that it is seen where both are
+// equal.
+func (s spectrum) outlineQuiet(c draw.Canvas, at place) {
+	for _, run := range runs(pixels(s.quiet, at)) {
+		c.StrokeLines(draw.LineStyle{Color: s.Edge, Width: s.line * 0.6}, upper(run))
+	}
+}
+
+// upper is the upper edge of columns.
+func upper(run []pixel) (points []vg.Point) {
+	for _, q := range run {
+		points = append(points, vg.Point{X: q.x, Y: q.hi})
+	}
+	return points
+}
+
+func (s spectrum) drawNear(c draw.Canvas, at place) {
+	for _, run := range runs(pixels(s.near, at)) {
+		c.StrokeLines(draw.LineStyle{Color: s.Near, Width: s.line}, polyline(run))
+	}
+}
+
+// polyline joins columns by lowest and highest. Which of the two came first in
+// a column is no longer known: the order is taken that makes the shorter way
+// from the column before to the one after, so that what rises is drawn rising.
+func polyline(run []pixel) []vg.Point {
+	var points []vg.Point
+	for i, q := range run {
+		first, last := q.lo, q.hi
+		if fallsWithin(points, q, run[i+1:]) {
+			first, last = last, first
+		}
+		points = append(points, vg.Point{X: q.x, Y: first})
+		if last != first {
+			points = append(points, vg.Point{X: q.x, Y: last})
+		}
+	}
+	return points
+}
+
+// fallsWithin says whether the way from the last point drawn through a column
+// to the next is shorter from highest to lowest; where both are equal, whether
+// it starts nearer there.
+func fallsWithin(drawn []vg.Point, q pixel, next []pixel) bool {
+	enter, leave := 0.0, 0.0 // how much farther lowest before highest is than the other way round
+	if n := len(drawn); n > 0 {
+		enter = apart(drawn[n-1].Y, q.lo) - apart(drawn[n-1].Y, q.hi)
+	}
+	if len(next) > 0 {
+		middle := (next[0].lo + next[0].hi) / 2
+		leave = apart(middle, q.hi) - apart(middle, q.lo)
+	}
+	if longer := enter + leave; math.Abs(longer) > 1e-6 {
+		return longer > 0
+	}
+	return enter > 0
+}
+
+func apart(a, b vg.Length) float64 { return math.Abs(float64(a - b)) }
+
+// pixel is what a trace does within one column of the drawing.
+type pixel struct {
+	x, lo, hi vg.Length
+	gap       bool // no level
+}
+
+// pixels joins a trace's entries that fall on the same three quarters of a
+// pixel: lowest and highest, so that no line vanishes.
+func pixels(t model.Trace, at place) []pixel {
+	const width = 0.75
+	var out []pixel
+	for i, hz := range t.Hz[:entries(t)] {
+		if !hz.Ok() || !t.HiDBFS[i].Ok() || !t.LoDBFS[i].Ok() {
+			out = append(out, pixel{gap: true})
+			continue
+		}
+		lo, hi := at(hz, t.LoDBFS[i]), at(hz, t.HiDBFS[i])
+		if n := len(out) - 1; n >= 0 && !out[n].gap && lo.X-out[n].x < width {
+			out[n].lo, out[n].hi = min(out[n].lo, lo.Y), max(out[n].hi, hi.Y)
+			continue
+		}
+		out = append(out, pixel{x: lo.X, lo: lo.Y, hi: hi.Y})
+	}
+	return out
+}
+
+// runs parts a trace at its gaps.
+func runs(all []pixel) [][]pixel {
+	var out [][]pixel
+	open := false
+	for _, p := range all {
+		switch {
+		case p.gap:
+			open = false
+			continue
+		case !open:
+			out = append(out, nil)
+			open = true
+		}
+		out[len(out)-1] = append(out[len(out)-1], p)
+	}
+	return out
+}
+
+// drawLimits marks limits from the lowest harmonic up, where there is room: a
+// crowd of them says no more than some of it.
+func (s spectrum) drawLimits(c draw.Canvas, at place) {
+	var taken []vg.Rectangle
+	put := func(harmonic int, hz, limit model.Num, draw func(draw.Canvas, vg.Point, style, bool)) {
+		if !limit.Ok() || !hz.Ok() {
+			return
+		}
+		p := at(hz, limit)
+		if box := around(p, s.mark, s.mark); !touchesAny(box, taken) {
+			taken = append(taken, box)
+			ofLine(c, harmonic, func() { draw(c, p, s.style, false) })
+		}
+	}
+	for _, l := range s.lines {
+		put(l.harmonic, l.nearHz, l.nearLim, nearMark)
+		put(l.harmonic, l.quietHz, l.quietLim, quietMark)
+	}
+}
+
+func (s spectrum) drawLines(c draw.Canvas, at place) {
+	var marks []mark
+	var taken []vg.Rectangle
+	for _, l := range s.lines {
+		if l.quiet.Ok() && l.quietHz.Ok() {
+			p := at(l.quietHz, l.quiet)
+			ofLine(c, l.harmonic, func() { quietMark(c, p, s.style, true) })
+			taken = append(taken, around(p, s.mark, s.mark))
+		}
+	}
+	for _, l := range s.lines {
+		if l.near.Ok() && l.nearHz.Ok() {
+			p := at(l.nearHz, l.near)
+			ofLine(c, l.harmonic, func() { nearMark(c, p, s.style, true) })
+			marks = append(marks, mark{p, l.label})
+		}
+	}
+	for _, t := range s.tones {
+		marks = append(marks, mark{at(model.Num(t.Hz), t.DBFS), doc.ToneHz(t.Hz)})
+	}
+	sty := s.text(0.8, false, s.Ink)
+	sty.XAlign, sty.YAlign = text.XCenter, text.YBottom
+	for _, q := range pixels(s.near, at) {
+		taken = append(taken, vg.Rectangle{Min: vg.Point{X: q.x - s.line, Y: q.lo}, Max: vg.Point{X: q.x + s.line, Y: q.hi}})
+	}
+	for _, m := range chosen(marks, sty, s.mark, taken) {
+		c.FillText(sty, vg.Point{X: m.at.X, Y: m.at.Y + s.mark*1.2}, m.label)
+	}
+}
+
+// mark is a line's place in the drawing.
+type mark struct {
+	at    vg.Point
+	label string
+}
+
+// chosen picks the marks that get their number: the highest first, each whose
+// number touches neither another number, nor another mark, nor what is taken.
+func chosen(marks []mark, sty text.Style, radius vg.Length, taken []vg.Rectangle) []mark {
+	order := append([]mark(nil), marks...)
+	sort.SliceStable(order, func(i, j int) bool { return order[i].at.Y > order[j].at.Y })
+	var out []mark
+	for _, m := range marks {
+		taken = append(taken, around(m.at, radius, 2*radius))
+	}
+	for _, m := range order {
+		half := roomy(sty, m.label)/2 + 1.5
+		box := vg.Rectangle{
+			Min: vg.Point{X: m.at.X - half, Y: m.at.Y + radius*1.05},
+			Max: vg.Point{X: m.at.X + half, Y: m.at.Y + radius*1.2 + sty.Font.Size},
+		}
+		if !touchesAny(box, taken) {
+			out = append(out, m)
+			taken = append(taken, box)
+		}
+	}
+	return out
+}
+
+// around is the box of a mark and of the peak that leads up to it.
+func around(at vg.Point, radius, below vg.Length) vg.Rectangle {
+	return vg.Rectangle{Min: vg.Point{X: at.X - radius, Y: at.Y - below}, Max: vg.Point{X: at.X + radius, Y: at.Y + radius}}
+}
+
+func touchesAny(box vg.Rectangle, others []vg.Rectangle) bool {
+	for _, o := range others {
+		if box.Min.X < o.Max.X && o.Min.X < box.Max.X && box.Min.Y < o.Max.Y && o.Min.Y < box.Max.Y {
+			return true
+		}
+	}
+	return false
+}

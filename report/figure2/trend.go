@@ -1,0 +1,190 @@
+package figure
+
+import (
+	"fmt"
+	"math"
+
+	"humdiff/fft/estimate"
+	"humdiff/report/doc"
+	"humdiff/report/model"
+
+	"gonum.org/v1/plot"
+	"gonum.org/v1/plot/vg"
+	"gonum.org/v1/plot/vg/draw"
+)
+
+const (
+	// trendLines is how many chosen lines are drawn; more can't be told apart.
+	trendLines = 3
+	// trendColumns is how many points of a curve a figure shows at most.
+	trendColumns = 1200
+)
+
+// Trend draws hum against time: its total as a line, chosen lines as thinner
+// ones, detection limits where it wasn't seen, and below them, numbered, the
+// spans in which it stands still.
+func Trend(set model.Settings, c model.TrendCapture) Figure {
+	return Figure{"trend", func(o Options) content { return trendContent(set, c, o) }}
+}
+
+func trendContent(set model.Settings, c model.TrendCapture, o Options) content {
+	lv := levelsFor(set, o)
+	f := content{FigureText: doc.TrendText(set, c, doc.Drawn{Unit: lv.name()}, trendLines), key: trendKey(c)}
+	f.paint = func(st style, cv draw.Canvas) {
+		w, h := cv.Size().X, cv.Size().Y
+		lo, hi := lv.within(trendRange(c))
+		pl := axes(st, f.X, even(c.StartS, math.Max(c.EndS, c.StartS+1e-3), int(w/(st.size*4)), 1e-3), lv.axis(lo, hi, rows(h, st)))
+		pl.Add(trendPlot{st, c})
+		pl.Draw(cv)
+	}
+	return f
+}
+
+func trendKey(c model.TrendCapture) []entry {
+	var found, below bool
+	for _, s := range c.Steps {
+		found, below = found || s.Hum.Measured(), below || s.Hum.State() == estimate.AtMost
+	}
+	var key []entry
+	if found {
+		key = append(key, entry{doc.KeyHum, lineSwatch})
+	}
+	if below {
+		key = append(key, entry{doc.KeyLimit, func(cv draw.Canvas, at vg.Point, st style) {
+			open(cv, circle(at, st.mark*0.7), st.Near, st)
+		}})
+	}
+	for i, h := range c.Harmonics {
+		if i < trendLines {
+			key = append(key, entry{doc.KeyHarmonic(h), func(cv draw.Canvas, at vg.Point, st style) {
+				cv.StrokeLine2(trendStyle(st, i), at.X-st.size*0.9, at.Y, at.X+st.size*0.9, at.Y)
+			}})
+		}
+	}
+	return key
+}
+
+// trendStyle is how the i-th chosen line is drawn: full, dashed, dotted.
+func trendStyle(st style, i int) draw.LineStyle {
+	dashes := [trendLines][]vg.Length{nil, {st.size * 0.5, st.size * 0.3}, {st.size * 0.12, st.size * 0.25}}
+	return draw.LineStyle{Color: st.Ink, Width: 1, Dashes: dashes[i%trendLines]}
+}
+
+// trendRange is the range of all that is drawn, in dBFS.
+func trendRange(c model.TrendCapture) (lo, hi float64) {
+	lo, hi = math.Inf(1), math.Inf(-1)
+	take := func(l model.Estimate) {
+		if v, ok := at(l); ok {
+			lo, hi = math.Min(lo, v), math.Max(hi, v)
+		}
+	}
+	for _, s := range c.Steps {
+		take(s.Hum)
+		for i, l := range s.Lines {
+			if i < trendLines {
+				take(l)
+			}
+		}
+	}
+	if lo > hi {
+		return -160, -100
+	}
+	// Room below for the bars, of a tenth of the height.
+	lo, hi = lo-2, hi+3
+	return math.Floor((lo-(hi-lo)/8)/5) * 5, math.Ceil(hi/5) * 5
+}
+
+type trendPlot struct {
+	style
+	c model.TrendCapture
+}
+
+func (s trendPlot) Plot(c draw.Canvas, p *plot.Plot) {
+	x, y := p.Transforms(&c)
+	for i := range s.c.Harmonics {
+		if i < trendLines {
+			for _, run := range s.curve(func(t model.TrendStep) model.Estimate { return t.Lines[i] }, x, y) {
+				c.StrokeLines(trendStyle(s.style, i), run)
+			}
+		}
+	}
+	hum := func(t model.TrendStep) model.Estimate { return t.Hum }
+	for _, run := range s.curve(hum, x, y) {
+		c.StrokeLines(draw.LineStyle{Color: s.Near, Width: s.line * 1.2}, run)
+	}
+	s.limits(c, x, y)
+	s.bars(c, x)
+}
+
+// curve is the found levels of steps as runs of points; where there are more
+// steps than a figure shows, the lowest and the highest of each column.
+func (s trendPlot) curve(of func(model.TrendStep) model.Estimate, x, y func(float64) vg.Length) [][]vg.Point {
+	each := max(1, (len(s.c.Steps)+trendColumns-1)/trendColumns)
+	var runs [][]vg.Point
+	var run []vg.Point
+	for i := 0; i < len(s.c.Steps); i += each {
+		lo, hi, any := math.Inf(1), math.Inf(-1), false
+		for _, t := range s.c.Steps[i:min(i+each, len(s.c.Steps))] {
+			if v, ok := of(t).Value(); ok {
+				lo, hi, any = math.Min(lo, v), math.Max(hi, v), true
+			}
+		}
+		if !any {
+			if len(run) > 1 {
+				runs = append(runs, run)
+			}
+			run = nil
+			continue
+		}
+		at := x(float64(s.c.Steps[i].StartS) + float64(each)*float64(s.c.StepS)/2)
+		run = append(run, vg.Point{X: at, Y: y(hi)})
+		if lo < hi {
+			run = append(run, vg.Point{X: at, Y: y(lo)})
+		}
+	}
+	if len(run) > 1 {
+		runs = append(runs, run)
+	}
+	return runs
+}
+
+// limits marks steps in which no hum was found, no closer than their marks are
+// wide: the highest limit of those that one mark stands for.
+func (s trendPlot) limits(c draw.Canvas, x, y func(float64) vg.Length) {
+	next, highest := vg.Length(math.Inf(-1)), math.Inf(-1)
+	for _, t := range s.c.Steps {
+		limit, ok := t.Hum.Upper()
+		if !ok || t.Hum.Measured() {
+			continue
+		}
+		highest = max(highest, limit)
+		at := x(float64(t.StartS + s.c.StepS/2))
+		if at < next {
+			continue
+		}
+		open(c, circle(vg.Point{X: at, Y: y(highest)}, s.mark*0.7), s.Near, s.style)
+		next, highest = at+s.mark*2.4, math.Inf(-1)
+	}
+}
+
+// bars draws the still spans along the bottom, each with its number where there
+// is room.
+func (s trendPlot) bars(c draw.Canvas, x func(float64) vg.Length) {
+	at := c.Min.Y + s.size*0.5
+	text := s.text(0.85, false, s.Soft)
+	for i, span := range s.c.Spans {
+		if span.State != model.Still {
+			continue
+		}
+		from, to := x(float64(span.StartS)), x(float64(span.EndS))
+		width := s.line * 1.5
+		if i == s.c.Loudest {
+			width = s.line * 4
+		}
+		c.StrokeLine2(draw.LineStyle{Color: s.Edge, Width: width}, from+1, at, to-1, at)
+		if label := fmt.Sprint(i + 1); to-from > text.Width(label)*1.5 {
+			text.XAlign, text.YAlign = draw.XCenter, draw.YBottom
+			c.FillText(text, vg.Point{X: (from + to) / 2, Y: at + s.size*0.35}, label)
+		}
+	}
+}
