@@ -16,6 +16,7 @@ import (
 	"sync"
 
 	"humdiff/fft/fault"
+	"humdiff/fft/note"
 )
 
 // Info describes an opened capture.
@@ -115,7 +116,7 @@ func scanBehind(r io.ReaderAt, start, length int64) (layout, error) {
 		l.texts[i].body += start
 	}
 	l.clean = false
-	l.warnings = append(l.warnings, Warning{"tag_left_out", fmt.Sprintf("A tag of %d bytes that stands before the WAV file's beginning was left out.", start)})
+	l.warnings = append(l.warnings, note.New("tag_left_out", "tag_bytes", start))
 	return l, nil
 }
 
@@ -226,14 +227,13 @@ func (f *File) Info() Info { return f.info }
 
 // Warnings says what was mended in the header, and which samples were no numbers
 // in what has been read so far.
-func (f *File) Warnings() []Warning {
+func (f *File) Warnings() []note.Note {
 	f.mu.Lock()
 	defer f.mu.Unlock()
-	w := append([]Warning(nil), f.layout.warnings...)
+	w := append([]note.Note(nil), f.layout.warnings...)
 	if f.bad.count > 0 {
 		at := float64(f.bad.first) / float64(f.info.Rate)
-		w = append(w, Warning{"not_finite", fmt.Sprintf(
-			"%d samples are not numbers (NaN, infinite or beyond any signal), the first at %.3f s in channel %d; they were read as 0.", f.bad.count, at, f.bad.channel)})
+		w = append(w, note.New("not_finite", "samples", f.bad.count, "first_s", at, "channel", f.bad.channel))
 	}
 	return w
 }

@@ -11,7 +11,6 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
-	"slices"
 	"strconv"
 	"sync"
 	"testing"
@@ -399,12 +398,11 @@ func TestNumbersThatAreNone(t *testing.T) {
 	if err := wavfile.Write(path, wavfile.Format{Rate: 1000, Bits: 64, Float: true}, left, right); err != nil {
 		t.Fatal(err)
 	}
-	warning := func(text string) []capture.Warning { return []capture.Warning{{Code: "not_finite", Message: text}} }
-	for fragment, want := range map[string][]capture.Warning{
-		"":           warning("4 samples are not numbers (NaN, infinite or beyond any signal), the first at 49.999 s in channel 2; they were read as 0."),
-		"#ch=1":      warning("3 samples are not numbers (NaN, infinite or beyond any signal), the first at 50.000 s in channel 1; they were read as 0."),
-		"#t=50.5,59": nil,
-		"#t=50.001":  warning("2 samples are not numbers (NaN, infinite or beyond any signal), the first at 50.001 s in channel 1; they were read as 0."),
+	for fragment, want := range map[string]string{
+		"":           "[not_finite samples=4 first_s=49.999 channel=2]",
+		"#ch=1":      "[not_finite samples=3 first_s=50 channel=1]",
+		"#t=50.5,59": "[]",
+		"#t=50.001":  "[not_finite samples=2 first_s=50.001 channel=1]",
 	} {
 		addr, err := capture.ParseAddress(path + fragment)
 		if err != nil {
@@ -422,8 +420,8 @@ func TestNumbersThatAreNone(t *testing.T) {
 					}
 				}
 			}
-			if w := file.Warnings(); !slices.Equal(w, want) {
-				t.Errorf("%q: %q, want %q", fragment, w, want)
+			if w := fmt.Sprint(file.Warnings()); w != want {
+				t.Errorf("%q: %s, want %s", fragment, w, want)
 			}
 		}
 	}
@@ -435,9 +433,8 @@ func TestMendedHeadersWarn(t *testing.T) {
 		t.Fatal(err)
 	}
 	file := open(t, capture.Address{Path: path})
-	w := []capture.Warning{{Code: "truncated", Message: "The file is cut short: its header promises 2.500 s, but only 1.000 s are there and were read."}}
-	if !slices.Equal(file.Warnings(), w) {
-		t.Errorf("%q, want %q", file.Warnings(), w)
+	if got, want := fmt.Sprint(file.Warnings()), "[truncated promised_s=2.5 read_s=1]"; got != want {
+		t.Errorf("%s, want %s", got, want)
 	}
 	same(t, readAll(t, file, 300), [][]float64{want[0][:1000], want[1][:1000], want[2][:1000]})
 }

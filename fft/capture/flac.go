@@ -192,15 +192,15 @@ func (s *scanner) flacCount() error {
 }
 
 func (s *scanner) compareCounts(claim, there uint64) {
-	seconds := func(n uint64) string { return s.seconds(int64(n) * int64(s.out.format.align)) }
+	seconds := func(n uint64) float64 { return s.seconds(int64(n) * int64(s.out.format.align)) }
 	switch {
 	case there == 0:
 	case claim == 0:
-		s.warn("open_size", openSize, seconds(there))
+		s.warn("open_size", "read_s", seconds(there))
 	case there < claim:
-		s.warn("truncated", cutShort, seconds(claim), seconds(there))
+		s.warn("truncated", "promised_s", seconds(claim), "read_s", seconds(there))
 	case there > claim:
-		s.warn("bytes_left_out", "Behind the %s that its header promises there are more samples, which were left out.", seconds(claim))
+		s.warn("bytes_left_out", "read_s", seconds(claim)) // of how many is not known
 	}
 }
 

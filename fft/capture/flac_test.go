@@ -17,6 +17,7 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fft/fault"
+	"humdiff/fft/note"
 	"humdiff/fixtures/flacfile"
 	"humdiff/fixtures/wavfile"
 
@@ -314,7 +315,7 @@ func TestFLACOf32Bits(t *testing.T) {
 	same(t, readAll(t, open(t, capture.Address{Path: back}), 1000), want)
 }
 
-func codes(warnings []capture.Warning) string {
+func codes(warnings []note.Note) string {
 	var all []string
 	for _, w := range warnings {
 		all = append(all, w.Code)

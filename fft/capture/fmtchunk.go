@@ -53,7 +53,7 @@ func (s *scanner) readFmt(body, size int64) error {
 		if !bytes.Equal(b, s.fmtBody) {
 			return fault.New(againHint, "it has two fmt chunks that contradict each other")
 		}
-		s.warn("fmt_repeated", "It has more than one fmt chunk; they say the same.")
+		s.warn("fmt_repeated")
 		return nil
 	}
 	s.hasFmt, s.fmtBody = true, b
@@ -70,8 +70,7 @@ func (s *scanner) readFmt(body, size int64) error {
 func (s *scanner) checkByteRate(claim uint32) {
 	f := s.out.format
 	if want := f.rate * f.align; claim != 0 && int64(claim) != int64(want) {
-		s.warn("byte_rate", "The header contradicts itself: %d frames a second of %d bytes make %d bytes a second, but it says %d. "+
-			"The rate of %d Hz was believed; if it is wrong, so is every frequency.", f.rate, f.align, want, claim, f.rate)
+		s.warn("byte_rate", "rate_hz", f.rate, "frame_bytes", f.align, "bytes_per_s", want, "said_bytes_per_s", int64(claim))
 	}
 }
 

@@ -7,6 +7,7 @@ import (
 	"io"
 
 	"humdiff/fft/fault"
+	"humdiff/fft/note"
 )
 
 // layout is where a WAV file keeps its samples and how they are written.
@@ -19,7 +20,7 @@ type layout struct {
 	plain     bool        // fmt and chunks without inner structure, no others, lie before the data
 	texts     []place     // chunks that hold metadata
 	flac      *flacLayout // nil in WAV files
-	warnings  []Warning
+	warnings  []note.Note
 }
 
 // frames is how many frames the file holds.
@@ -65,9 +66,6 @@ const (
 	// streamers that can't seek back leave the size open: 0, or the largest a
 	// 32-bit number holds, signed or not, give or take a header
 	nearlyMaxInt31 = maxInt31 - 1<<16
-
-	openSize = "The header leaves the length open, as streamed or interrupted recordings do; everything up to the end of the file was read: %s."
-	cutShort = "The file is cut short: its header promises %s, but only %s are there and were read."
 
 	wavHint   = "convert it to uncompressed WAV (PCM or float) or to FLAC, with any audio editor or converter"
 	lossyHint = wavHint + "; what its coding took away stays away, so better record again"
@@ -338,10 +336,10 @@ func (s *scanner) finish() (layout, error) {
 	switch {
 	case s.claim < 0:
 		size = there
-		s.warn("open_size", openSize, s.seconds(size))
+		s.warn("open_size", "read_s", s.seconds(size))
 	case s.claim > there:
 		size = there
-		s.warn("truncated", cutShort, s.seconds(s.claim), s.seconds(size))
+		s.warn("truncated", "promised_s", s.seconds(s.claim), "read_s", s.seconds(size))
 	default:
 		s.checkEnd()
 		if err := s.tail(); err != nil {
@@ -349,7 +347,7 @@ func (s *scanner) finish() (layout, error) {
 		}
 	}
 	if s.padless {
-		s.warn("pad_missing", "A pad byte after a chunk of odd length is missing; the file was read as if it were there.")
+		s.warn("pad_missing")
 	}
 	s.out.size = size - size%align
 	s.out.clean = s.claim == s.out.size && !s.padless
@@ -375,7 +373,7 @@ func (s *scanner) tail() error {
 		}
 	}
 	if s.more > 0 {
-		s.warn("data_left_out", "It has more data chunks than one (%d); only the first was read, %s.", s.more+1, s.seconds(s.claim))
+		s.warn("data_left_out", "data_chunks", s.more+1, "read_s", s.seconds(s.claim))
 	}
 	return nil
 }
@@ -383,24 +381,21 @@ func (s *scanner) tail() error {
 // checkEnd warns of samples that an otherwise complete header does not cover.
 func (s *scanner) checkEnd() {
 	if rest := s.claim % int64(s.out.format.align); rest != 0 {
-		s.warn("partial_frame", "The samples end within a frame; its %d bytes were left out.", rest)
+		s.warn("partial_frame", "left_bytes", rest)
 	}
 	end := s.out.offset + s.claim
 	left := s.length - end
 	switch {
 	case left < chunkHeader || s.chainToEnd(end+end&1) || s.chainToEnd(end): // some writers forget the pad byte
-	case left >= 1<<32-1<<16:
-		s.warn("bytes_left_out", "%d bytes after the samples belong to no chunk. A recording that outgrew a WAV file's 4 GiB looks like this; only %s of it were read.", left, s.seconds(s.claim))
 	default:
-		s.warn("bytes_left_out", "%d bytes after the samples belong to no chunk and were left out.", left)
+		s.warn("bytes_left_out", "left_bytes", left, "outgrown", left >= 1<<32-1<<16, "read_s", s.seconds(s.claim))
 	}
 }
 
-func (s *scanner) seconds(size int64) string {
-	frames := size / int64(s.out.format.align)
-	return fmt.Sprintf("%.3f s", float64(frames)/float64(s.out.format.rate))
+func (s *scanner) seconds(size int64) float64 {
+	return float64(size/int64(s.out.format.align)) / float64(s.out.format.rate)
 }
 
-func (s *scanner) warn(code, format string, args ...any) {
-	s.out.warnings = append(s.out.warnings, Warning{code, fmt.Sprintf(format, args...)})
+func (s *scanner) warn(code string, args ...any) {
+	s.out.warnings = append(s.out.warnings, note.New(code, args...))
 }

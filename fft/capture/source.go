@@ -23,10 +23,3 @@ type Reader interface {
 	Read(dst [][]float64) (n int, err error)
 	Close() error
 }
-
-// Warning says something about a capture that a reader of its result has to
-// know. It is data: nothing is printed where it arises.
-type Warning struct {
-	Code    string `json:"code"`    // stable, lower case, underscores
-	Message string `json:"message"` // a sentence: what it is and what it means for the result
-}

@@ -66,7 +66,7 @@ func TestSound(t *testing.T) {
 	for seed := range uint64(n) {
 		c := draw(t, seed, 3)
 		for _, w := range facts(t, c.Source()).Warnings() {
-			t.Errorf("seed %d: %s: %s", seed, w.Code, w.Message)
+			t.Errorf("seed %d: %v", seed, w)
 		}
 	}
 }
@@ -84,7 +84,7 @@ func TestRealRecordingsAreSound(t *testing.T) {
 		}
 		f := facts(t, src)
 		for _, w := range f.Warnings() {
-			t.Errorf("%s: %s: %s", filepath.Base(file), w.Code, w.Message)
+			t.Errorf("%s: %v", filepath.Base(file), w)
 		}
 		if f.Bits != 16 {
 			t.Errorf("%s: %d bits", filepath.Base(file), f.Bits)
@@ -181,7 +181,7 @@ func TestFaults(t *testing.T) {
 					found = found || w.Code == tc.code
 					// A break in the waveform goes with some of the others.
 					if w.Code != tc.code && w.Code != "clicks" && !(w.Code == "dc_offset" && math.Abs(f.DC) > 0.1) && !(tc.code == "code_gaps" && w.Code == "flat_tops") {
-						t.Errorf("seed %d: %s: %s", seed, w.Code, w.Message)
+						t.Errorf("seed %d: %v", seed, w)
 					}
 				}
 				if !found {
@@ -226,7 +226,7 @@ func TestNoFault(t *testing.T) {
 			x[i] = math.Round(wave(i)*32768) / 32768
 		}
 		for _, w := range facts(t, capture.Samples(rate, x)).Warnings() {
-			t.Errorf("%s: %s: %s", name, w.Code, w.Message)
+			t.Errorf("%s: %v", name, w)
 		}
 	}
 }

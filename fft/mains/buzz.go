@@ -1,11 +1,10 @@
 package mains
 
 import (
-	"fmt"
 	"math"
 	"math/cmplx"
 
-	"humdiff/fft/capture"
+	"humdiff/fft/note"
 )
 
 // A dimmer or a lamp's driver makes noise that swings twice a mains cycle.
@@ -88,12 +87,11 @@ func (b buzz) depth() float64 {
 	return min(2*c, 1)
 }
 
-func buzzWarnings(depth float64) []capture.Warning {
+func buzzWarnings(depth float64) []note.Note {
 	if depth == 0 {
 		return nil
 	}
-	return []capture.Warning{{Code: "buzz", Message: fmt.Sprintf(
-		"noise above 2 kHz swings twice a mains cycle, by %.0f %% of its mean: a dimmer, a lamp's driver or a supply buzzes there, which counts as noise and not as hum; switch it off, or say so beside the noise figures", 100*depth)}}
+	return []note.Note{note.New("buzz", "swing_share", depth)}
 }
 
 // sidebands finds the strongest tone that has two others 2·f0 to either side of it.

@@ -1,11 +1,10 @@
 package mains
 
 import (
-	"fmt"
 	"math"
 	"math/cmplx"
 
-	"humdiff/fft/capture"
+	"humdiff/fft/note"
 )
 
 // Digital buses leave tones at multiples of 1 kHz (USB frames come 1000 or 8000
@@ -105,14 +104,13 @@ func (m *meter) toldApart(c clocked) bool { return c.share.mean < 0.1 }
 
 // clockWarnings says which lines sit on a tone or can't be told from a bus's,
 // and returns the tones.
-func (m *meter) clockWarnings(lines []Line, floor func(h int) floorEstimate) (w []capture.Warning, tones []Tone) {
+func (m *meter) clockWarnings(lines []Line, floor func(h int) floorEstimate) (w []note.Note, tones []Tone) {
 	for _, line := range lines {
 		f := floor(line.Harmonic)
 		spans, blocks := m.readings(line.Harmonic, f)
 		if t, ok := m.toneOnLine(line.Harmonic, spans, blocks, f); ok {
 			tones = append(tones, Tone{Hz: t.hz, Power: t.power})
-			w = append(w, capture.Warning{Code: "tone_on_line", Message: fmt.Sprintf(
-				"a tone near %.2f Hz that doesn't follow the mains lies on line %d (a digital bus or a supply, likely): the line was measured beside it, by its phase", t.hz, line.Harmonic)})
+			w = append(w, note.New("tone_on_line", "tone_hz", t.hz, "harmonic", line.Harmonic))
 		} else if best := strongest(m.lines[line.Harmonic-1].clocked); best != nil && line.Detected && !m.toldApart(*best) {
 			w = append(w, busOrMains(line))
 		}
@@ -120,8 +118,6 @@ func (m *meter) clockWarnings(lines []Line, floor func(h int) floorEstimate) (w 
 	return w, tones
 }
 
-func busOrMains(line Line) capture.Warning {
-	return capture.Warning{Code: "bus_or_mains", Message: fmt.Sprintf(
-		"line %d at %.2f Hz can't be told from a tone of a digital bus at %.0f kHz: the mains stayed too near to it; don't lean on this line",
-		line.Harmonic, line.Hz, math.Round(line.Hz/clockHz))}
+func busOrMains(line Line) note.Note {
+	return note.New("bus_or_mains", "harmonic", line.Harmonic, "line_hz", line.Hz, "bus_hz", clockHz*math.Round(line.Hz/clockHz))
 }

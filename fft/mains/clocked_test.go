@@ -4,12 +4,12 @@ import (
 	"math"
 	"testing"
 
-	"humdiff/fft/capture"
 	"humdiff/fft/mains"
+	"humdiff/fft/note"
 	"humdiff/fixtures/bench"
 )
 
-func has(w []capture.Warning, code string) bool {
+func has(w []note.Note, code string) bool {
 	for _, x := range w {
 		if x.Code == code {
 			return true

@@ -1,10 +1,9 @@
 package mains
 
 import (
-	"fmt"
 	"math"
 
-	"humdiff/fft/capture"
+	"humdiff/fft/note"
 )
 
 // A converter without dither loses what stays below one code: hum of half a
@@ -36,7 +35,6 @@ func noFiner(v Level, code float64) Level {
 	return v
 }
 
-func coarseWarning(code float64) capture.Warning {
-	return capture.Warning{Code: "undithered", Message: fmt.Sprintf(
-		"the noise is too low for the converter's steps, and no dither was added: nothing below one step, %.1f dBFS, can be told; record with 24 bits or more gain", 10*math.Log10(code))}
+func coarseWarning(code float64) note.Note {
+	return note.New("undithered", "step_dbfs", 10*math.Log10(code))
 }

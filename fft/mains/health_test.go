@@ -86,7 +86,7 @@ func TestSoundCaptures(t *testing.T) {
 				wrong[code]++
 				for _, w := range m.Warnings {
 					if w.Code == code {
-						t.Logf("seed %d: %s: %s", seed, code, w.Message)
+						t.Logf("seed %d: %v", seed, w)
 					}
 				}
 			}
@@ -121,7 +121,7 @@ func TestRealRecordingsHealth(t *testing.T) {
 				for _, w := range ms[0].Warnings {
 					// The mains' voltage does step and burst, when loads are switched.
 					if w.Code == code && code != "low_bursts" && code != "noise_unsteady" {
-						t.Errorf("%s from %g s: %s: %s", filepath.Base(file), start, code, w.Message)
+						t.Errorf("%s from %g s: %v", filepath.Base(file), start, w)
 					}
 				}
 			}

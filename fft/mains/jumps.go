@@ -1,12 +1,11 @@
 package mains
 
 import (
-	"fmt"
 	"math"
 	"math/cmplx"
 	"slices"
 
-	"humdiff/fft/capture"
+	"humdiff/fft/note"
 )
 
 const (
@@ -136,16 +135,9 @@ func biggest(steps []float64, from, to int) (most float64) {
 	return most
 }
 
-func jumpWarnings(jumps []Jump) []capture.Warning {
+func jumpWarnings(jumps []Jump) []note.Note {
 	if len(jumps) == 0 {
 		return nil
 	}
-	j := jumps[0]
-	what := "missing"
-	if j.Samples < 0 {
-		what = "too many"
-	}
-	return []capture.Warning{{Code: "phase_jumps", Message: fmt.Sprintf(
-		"the mains' phase jumps (%d in all), the first time near %.1f s as if %.0f samples were %s there (but for whole cycles): the recorder lost samples or doubled them, and lines read low; record again",
-		len(jumps), j.Seconds, math.Abs(j.Samples), what)}}
+	return []note.Note{note.New("phase_jumps", "jumps", len(jumps), "first_s", jumps[0].Seconds, "missing_samples", jumps[0].Samples)}
 }

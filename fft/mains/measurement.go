@@ -2,8 +2,8 @@ package mains
 
 import (
 	"humdiff/fft"
-	"humdiff/fft/capture"
 	"humdiff/fft/health"
+	"humdiff/fft/note"
 )
 
 // Powers in this package are mean squares relative to that of a full-scale
@@ -25,7 +25,7 @@ type Measurement struct {
 	Occupied []Band  // what detected lines and tones occupy: no noise is read there
 	Spectrum fft.Spectrum
 	Health   Health
-	Warnings []capture.Warning
+	Warnings []note.Note
 }
 
 // Mains is the mains frequency by the recorder's own clock.

@@ -7,6 +7,7 @@ import (
 
 	"humdiff/fft"
 	"humdiff/fft/capture"
+	"humdiff/fft/note"
 )
 
 // Steps is hum against time: levels in steps of 10 cycles of a 50 Hz mains or
@@ -22,7 +23,7 @@ type Steps struct {
 	Hum       []StepLevel
 	Lines     map[int][]StepLevel // chosen harmonics
 	Health    Health
-	Warnings  []capture.Warning
+	Warnings  []note.Note
 }
 
 // StepLevel is a level in one step, with what it takes to compare steps.
@@ -150,7 +151,7 @@ func newStepper(o *observation, l layout, opt Options, chosen []int) *stepper {
 	}
 	// Where hum comes and goes, so does what it leaks: each step looks at its own
 	// noise instead.
-	s.Warnings = slices.DeleteFunc(healthWarnings(Measurement{Health: o.health}, o, l), func(w capture.Warning) bool { return w.Code == "noise_unsteady" })
+	s.Warnings = slices.DeleteFunc(healthWarnings(Measurement{Health: o.health}, o, l), func(w note.Note) bool { return w.Code == "noise_unsteady" })
 	if o.health.Silent || !(s.Mains.Hz > 0) {
 		return s
 	}

@@ -1,12 +1,10 @@
 package mains
 
 import (
-	"fmt"
 	"math"
-	"strings"
 
 	"humdiff/fft"
-	"humdiff/fft/capture"
+	"humdiff/fft/note"
 )
 
 // What the averaged spectrum and the lines give away about where they come from.
@@ -71,7 +69,7 @@ const (
 )
 
 // rounding says what the converter's steps do to the floor.
-func (o *observation) rounding(l layout) []capture.Warning {
+func (o *observation) rounding(l layout) []note.Note {
 	h := o.health
 	if h.Bits == 0 || h.Bits > coarsest || o.codePower(l) > 0 {
 		return nil
@@ -79,11 +77,9 @@ func (o *observation) rounding(l layout) []capture.Warning {
 	noise := medianOf(o.full.Density) / medianBias(o.full.Averages) * l.rate / 2
 	switch step := h.Step * h.Step; {
 	case noise < fewFloor*step && h.Codes > 0 && h.Codes < fewCodes:
-		return []capture.Warning{{Code: "few_codes", Message: fmt.Sprintf(
-			"the samples take only %d values of a %d-bit scale and the noise hardly dithers them: levels near one step, %.1f dBFS, may be off by 3 dB and more; record with 24 bits or more gain", h.Codes, h.Bits, 10*math.Log10(step))}}
+		return []note.Note{note.New("few_codes", "codes", h.Codes, "bits", h.Bits, "step_dbfs", 10*math.Log10(step))}
 	case noise < roundingFloor*step:
-		return []capture.Warning{{Code: "floor_of_rounding", Message: fmt.Sprintf(
-			"the floor is that of rounding to %d bits, not the cable's: floors and detection limits say nothing about the cable; record with 24 bits or more gain", h.Bits)}}
+		return []note.Note{note.New("floor_of_rounding", "bits", h.Bits)}
 	}
 	return nil
 }
@@ -94,21 +90,19 @@ func (o *observation) rounding(l layout) []capture.Warning {
 const publicGrid = 0.012
 
 // originWarnings says what speaks against the lines being the lead's.
-func originWarnings(r Measurement) (w []capture.Warning) {
-	add := func(code, format string, args ...any) {
-		w = append(w, capture.Warning{Code: code, Message: fmt.Sprintf(format, args...)})
-	}
+func originWarnings(r Measurement) (w []note.Note) {
+	add := func(code string, args ...any) { w = append(w, note.New(code, args...)) }
 	if m := r.Mains; m.Detected && math.Abs(m.Hz/m.Nominal-1) > publicGrid {
-		add("mains_far_off", "the mains would be %.2f Hz, %.1f %% off its nominal frequency, where no public grid goes: a generator, or no mains at all (a motor, a tone with overtones)", m.Hz, 100*math.Abs(m.Hz/m.Nominal-1))
+		add("mains_far_off", "mains_hz", m.Hz, "off_share", math.Abs(m.Hz/m.Nominal-1))
 	}
 	if db, ok := evenOverOdd(r.Lines); ok && db > 6 {
-		add("even_harmonics", "even harmonics hold %.0f dB more than odd ones: that is the ripple of a rectifier, so a device's supply is the likelier source than a mains lead", db)
+		add("even_harmonics", "over_odd_db", db)
 	}
 	if t, ok := sidebands(r.Tones, r.Mains.Hz, r.Spectrum.BinHz()); ok && r.Mains.Detected {
-		add("sidebands", "the tone at %.1f Hz has others twice the mains frequency to either side: a supply or a lamp's driver swings it with the mains; they are tones, and not counted as hum", t.Hz)
+		add("sidebands", "tone_hz", t.Hz)
 	}
 	if bus := busTones(r.Tones, r.Spectrum.BinHz()); len(bus) > 0 {
-		add("bus_tones", "tones at %s kHz are those of a digital bus (USB frames): they are listed as tones, not counted as hum; another port or an isolator moves them", strings.Join(bus, ", "))
+		add("bus_tones", "tones_hz", bus)
 	}
 	return w
 }
@@ -131,18 +125,18 @@ func evenOverOdd(lines []Line) (db float64, ok bool) {
 	return 10 * math.Log10(even/odd), found >= 2 && odd > 0
 }
 
-// busTones lists the kilohertz on which tones lie, as written.
-func busTones(tones []Tone, bin float64) (khz []string) {
+// busTones lists the frequencies of a bus on which tones lie, Hz.
+func busTones(tones []Tone, bin float64) (hz []float64) {
 	for k := 1.0; k <= 16; k++ {
 		if k > 8 && k < 16 {
 			continue
 		}
 		for _, t := range tones {
 			if t.Harmonic == 0 && math.Abs(t.Hz-k*clockHz) < k*clockSlack+0.5*bin {
-				khz = append(khz, fmt.Sprintf("%g", k))
+				hz = append(hz, k*clockHz)
 				break
 			}
 		}
 	}
-	return khz
+	return hz
 }

@@ -1,11 +1,10 @@
 package mains
 
 import (
-	"fmt"
 	"math"
 	"slices"
 
-	"humdiff/fft/capture"
+	"humdiff/fft/note"
 )
 
 // What a capture's levels do against time, from the blocks' noise by band
@@ -46,7 +45,8 @@ type Timeline struct {
 	GatedFirst   float64
 	Gain         float64 // dB by which noise in all bands rose and fell together; 0: not told
 	Fade         float64 // dB by which hum rose steadily to the end, below zero where it fell; 0: it didn't
-	Ends         string  // "first", "last" or "first and last" seconds unlike the middle; else empty
+	StartUnlike  bool    // the first seconds are unlike the middle
+	EndUnlike    bool    // the last ones
 }
 
 // timeline looks over the blocks. m is nil where no mains was found.
@@ -67,7 +67,7 @@ func (o *observation) timeline(l layout, m *meter, found bursts) (t Timeline) {
 	if m != nil && m.tracked == m.segments {
 		hum = m.hum
 	}
-	t.Ends = o.ends(bands, l, hum)
+	t.StartUnlike, t.EndUnlike = o.ends(bands, l, hum)
 	if t.Gated == 0 && t.Bursts == 0 {
 		t.Gain = commonGain(bands, hum)
 	}
@@ -161,13 +161,13 @@ func cleanest(burst []bool, l layout) (longest Span) {
 
 // ends says whether noise or hum in the first or last seconds is unlike all that
 // lies between, which is alike.
-func (o *observation) ends(bands [][]float32, l layout, hum []float64) string {
+func (o *observation) ends(bands [][]float32, l layout, hum []float64) (first, last bool) {
 	n := len(bands[0])
 	end := int(math.Ceil(endSeconds / l.hopSeconds()))
 	if n < 4*end {
-		return ""
+		return false, false
 	}
-	first, last, between := false, false, false
+	between := false
 	for _, g := range bands {
 		loud := loudBlocks(g)
 		first = first || slices.Contains(loud[:end], true)
@@ -182,16 +182,7 @@ func (o *observation) ends(bands [][]float32, l layout, hum []float64) string {
 			last = last || off(hum[n-1]) || off(hum[n-2])
 		}
 	}
-	switch {
-	case between:
-	case first && last:
-		return "first and last"
-	case first:
-		return "first"
-	case last:
-		return "last"
-	}
-	return ""
+	return first && !between, last && !between
 }
 
 // eighths are the middle values of each eighth of a series, dB: a burst moves none.
@@ -264,42 +255,26 @@ func fade(hum []float64) float64 {
 	return way
 }
 
-// onLine says which bursts may be hum.
-func (t Timeline) onLine() string {
-	if t.OnLine == 0 {
-		return ""
+// warnings notes what ran: in seconds read, of which the blocks are worth a share;
+// lost says that samples were.
+func (t Timeline) warnings(seconds, worth float64, lost bool) (w []note.Note) {
+	add := func(code string, args ...any) { w = append(w, note.New(code, args...)) }
+	if t.Bursts > 0 {
+		add("low_bursts", "bursts", t.Bursts, "bursts_s", t.BurstSeconds, "first_s", t.BurstFirst, "samples_lost", lost,
+			"left_out_s", t.LeftOut, "kept_s", seconds-t.LeftOut, "on_line", t.OnLine,
+			"worth_share", worth, "clean_start_s", t.Clean.Start, "clean_end_s", t.Clean.End)
 	}
-	return fmt.Sprintf(" (in %d of them one line differs as well: a thump of that frequency, or hum that came or went for a moment)", t.OnLine)
-}
-
-// warnings says what ran.
-func (t Timeline) warnings(seconds, worth float64, lost bool) (w []capture.Warning) {
-	add := func(code, format string, args ...any) {
-		w = append(w, capture.Warning{Code: code, Message: fmt.Sprintf(format, args...)})
-	}
-	cause := "steps, handling, microphonics"
-	if lost {
-		cause = "steps, handling, or where samples were lost"
-	}
-	switch told := fmt.Sprintf("bursts of low frequency (%d, of %.1f s in all), the first near %.1f s (%s): ", t.Bursts, t.BurstSeconds, t.BurstFirst, cause); {
-	case t.Bursts == 0:
-	case t.LeftOut > 0:
-		add("low_bursts", "%sthose seconds are left out, and levels, floors and limits are of the other %.1f s; hum that came with the bursts alone isn't in them%s", told, seconds-t.LeftOut, t.onLine())
-	default:
-		add("low_bursts", "%sthat is too much to leave out; averages below 150 Hz count for %.0f %% of their number, intervals and limits with them; "+
-			"record again without it, or measure the longest stretch without, from %.1f to %.1f s of what was read", told, 100*worth, t.Clean.Start, t.Clean.End)
-	}
-	if t.Ends != "" {
-		add("ends_unlike", "the %s seconds are unlike the rest (somebody moving, the recorder's buttons): cut them away with #t=", t.Ends)
+	if t.StartUnlike || t.EndUnlike {
+		add("ends_unlike", "at_start", t.StartUnlike, "at_end", t.EndUnlike)
 	}
 	if t.Gated > 0 {
-		add("gated", "noise falls to less than a tenth for %.1f s, the first time near %.1f s: a noise gate or muting is at work, so floor, lines and limits are not the cable's; record again without processing", t.Gated, t.GatedFirst)
+		add("gated", "gated_s", t.Gated, "first_s", t.GatedFirst)
 	}
 	if t.Gain > 0 {
-		add("gain_moves", "noise at all frequencies rises and falls together, by %.1f dB: an automatic gain or a hand at the knob, so levels are on no fixed scale; record again at a fixed gain", t.Gain)
+		add("gain_moves", "range_db", t.Gain)
 	}
 	if t.Fade != 0 {
-		add("hum_fades", "hum %s steadily, by %.1f dB from beginning to end: something was moved or warmed up, and the level is the mean of what changed", map[bool]string{true: "rises", false: "falls"}[t.Fade > 0], math.Abs(t.Fade))
+		add("hum_fades", "change_db", t.Fade)
 	}
 	return w
 }

@@ -8,6 +8,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 )
 
 // Note is one thing noticed. Equal notes have equal arguments in equal order.
@@ -89,6 +90,17 @@ func (n Note) Ints(name string) []int {
 		out[i] = int(x)
 	}
 	return out
+}
+
+// String is for messages of tests, and where a sentence is missing:
+// "truncated promised_s=2 read_s=1".
+func (n Note) String() string {
+	var b strings.Builder
+	b.WriteString(n.Code)
+	for _, a := range n.Args {
+		fmt.Fprintf(&b, " %s=%v", a.Name, a.Value)
+	}
+	return b.String()
 }
 
 // MarshalArgs writes the arguments as one JSON object in their order; numbers

@@ -10,9 +10,10 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"humdiff/fft"
-	"humdiff/fft/capture"
 	"humdiff/fft/health"
 	"humdiff/fft/mains"
+	"humdiff/fft/note"
+	"humdiff/report/doc"
 	"humdiff/report/result"
 )
 
@@ -331,13 +332,15 @@ func TestWarnings(t *testing.T) {
 		"no lines":      {onVolts, func(q, n *Channel) { q.Lines = nil }, []string{"lines_differ"}},
 		"a silent side": {onVolts, func(q, n *Channel) {
 			*q = silent("q.wav")
-			q.Warnings = []capture.Warning{{Code: "silent", Message: "."}}
+			q.Warnings = []note.Note{note.New("silent")}
 		}, []string{"silent"}},
 		"itself":        {onVolts, func(q, n *Channel) { n.SHA256, n.StartS = q.SHA256, 59 }, []string{"spans_overlap"}},
 		"apart in file": {onVolts, func(q, n *Channel) { n.SHA256, n.StartS, n.EndS = q.SHA256, 60, 120 }, nil},
-		"a file's":      {onVolts, func(q, n *Channel) { q.FileWarnings = []capture.Warning{{Code: "open_size", Message: "."}} }, []string{"open_size"}},
-		"a channel's":   {onVolts, func(q, n *Channel) { n.Warnings = []capture.Warning{{Code: "clipped", Message: "."}} }, []string{"clipped"}},
-		"occupied":      {onVolts, func(q, n *Channel) { n.Occupied = []mains.Band{{Lo: 1000, Hi: 15000}} }, []string{"noise_interpolated"}},
+		"a file's":      {onVolts, func(q, n *Channel) { q.FileWarnings = []note.Note{note.New("open_size", "read_s", 1.0)} }, []string{"open_size"}},
+		"a channel's": {onVolts, func(q, n *Channel) {
+			n.Warnings = []note.Note{note.New("clipped", "samples", 3, "runs", 1, "first_s", 2.0)}
+		}, []string{"clipped"}},
+		"occupied": {onVolts, func(q, n *Channel) { n.Occupied = []mains.Band{{Lo: 1000, Hi: 15000}} }, []string{"noise_interpolated"}},
 	} {
 		q, n := plain()
 		c.change(&q, &n)
@@ -350,14 +353,14 @@ func TestWarnings(t *testing.T) {
 
 func TestWarningsNameTheirPlaceAndComeOnce(t *testing.T) {
 	q1, n1 := heard("q.wav", 49.97, 0), heard("n.wav", 49.99, 30)
-	q1.FileWarnings = []capture.Warning{{Code: "open_size", Message: "The header was mended."}}
+	q1.FileWarnings = []note.Note{note.New("open_size", "read_s", 1.0)}
 	q2, n2 := q1, n1
 	q2.Channel, n2.Channel = 2, 2
-	n2.Measurement.Warnings = []capture.Warning{{Code: "clipped", Message: "Clipped."}}
+	n2.Measurement.Warnings = []note.Note{note.New("clipped", "samples", 3, "runs", 1, "first_s", 2.0)}
 	got := Compare("v1", onVolts, []Pair{{Quiet: q1, Near: n1}, {Quiet: q2, Near: n2}}).Warnings[1:]
 	want := []result.Warning{
-		{Code: "open_size", File: "q.wav", Message: "The header was mended."},
-		{Code: "clipped", File: "n.wav", Channel: 2, Message: "Clipped."},
+		{Code: "open_size", File: "q.wav", Message: doc.Says(q1.FileWarnings[0])},
+		{Code: "clipped", File: "n.wav", Channel: 2, Message: doc.Says(n2.Measurement.Warnings[0])},
 	}
 	if diff := cmp.Diff(want, got); diff != "" {
 		t.Error(diff)

@@ -10,6 +10,7 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fft/mains"
+	"humdiff/fft/note"
 	"humdiff/report/level"
 	"humdiff/report/noise"
 	"humdiff/report/result"
@@ -25,7 +26,7 @@ const TraceColumns = 1600
 type Channel struct {
 	result.Side
 	mains.Measurement
-	FileWarnings []capture.Warning // of the whole file
+	FileWarnings []note.Note // of the whole file
 
 	source *capture.File // what it was measured from
 	totals *noise.Totals // of its whole band; nil: not worked out beforehand

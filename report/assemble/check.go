@@ -12,6 +12,7 @@ import (
 	"humdiff/fft/fault"
 	"humdiff/fft/health"
 	"humdiff/fft/mains"
+	"humdiff/fft/note"
 	"humdiff/report/result"
 )
 
@@ -21,7 +22,7 @@ type Checked struct {
 	Info     capture.Info // empty where the file can't be opened
 	Hash     string       // empty where it can't be read
 	Channels []Channel
-	Warnings []capture.Warning
+	Warnings []note.Note
 	Err      error // why it can't be used
 }
 

@@ -30,7 +30,7 @@ func healthOf(h mains.Health) result.Health {
 		GatedS:     result.Of(h.Gated),
 		GainDB:     result.Of(h.Gain),
 		FadeDB:     result.Of(h.Fade),
-		EndsUnlike: h.Ends != "",
+		EndsUnlike: h.StartUnlike || h.EndUnlike,
 		PhaseJumps: len(h.Jumps),
 		BuzzDepth:  result.Of(h.Buzz),
 		CutHz:      result.None,

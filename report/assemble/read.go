@@ -6,13 +6,13 @@ import (
 	"fmt"
 	"runtime"
 	"slices"
-	"strings"
 
 	"golang.org/x/sync/errgroup"
 
 	"humdiff/fft/capture"
 	"humdiff/fft/fault"
 	"humdiff/fft/mains"
+	"humdiff/fft/note"
 	"humdiff/report/result"
 )
 
@@ -42,7 +42,7 @@ func (r reader) readEach(ctx context.Context, captures []capture.Address, done f
 			}
 			kept, left := sounding(channels, func(c Channel) bool { return c.Health.Silent })
 			for k := range kept {
-				kept[k].leftOut(left, "silent from end to end")
+				kept[k].leftOut(left, "silent")
 			}
 			done(i, kept)
 			return nil
@@ -220,9 +220,9 @@ func counterparts(q, n []Channel) []Pair {
 		left = append(left, p.Near)
 	}
 	for i := range kept {
-		kept[i].Near.leftOut(left, "silent from end to end, in quiet too")
-		kept[i].Quiet.leftOut(q[len(pairs):], "without a counterpart in near")
-		kept[i].Near.leftOut(n[len(pairs):], "without a counterpart in quiet")
+		kept[i].Near.leftOut(left, "both_silent")
+		kept[i].Quiet.leftOut(q[len(pairs):], "not_in_near")
+		kept[i].Near.leftOut(n[len(pairs):], "not_in_quiet")
 	}
 	return kept
 }
@@ -247,10 +247,10 @@ func (c *Channel) leftOut(left []Channel, why string) {
 	if len(left) == 0 {
 		return
 	}
-	numbers := make([]string, len(left))
+	numbers := make([]int, len(left))
 	for i, l := range left {
-		numbers[i] = fmt.Sprint(l.Side.Channel)
+		numbers[i] = l.Side.Channel
 	}
-	said := capture.Warning{Code: "left_out", Message: fmt.Sprintf("Left out: channel %s, %s.", strings.Join(numbers, ", "), why)}
+	said := note.New("left_out", "channels", numbers, "why", why)
 	c.FileWarnings = append(slices.Clone(c.FileWarnings), said)
 }

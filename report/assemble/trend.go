@@ -8,6 +8,7 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fft/mains"
+	"humdiff/fft/note"
 	"humdiff/report/result"
 	"humdiff/report/trend"
 )
@@ -16,7 +17,7 @@ import (
 type Followed struct {
 	result.Side
 	mains.Steps
-	FileWarnings []capture.Warning
+	FileWarnings []note.Note
 }
 
 // Follow measures a capture step by step: the channel that its address names, or

@@ -5,7 +5,8 @@ import (
 	"math"
 	"strings"
 
-	"humdiff/fft/capture"
+	"humdiff/fft/note"
+	"humdiff/report/doc"
 	"humdiff/report/result"
 	"humdiff/report/words"
 )
@@ -60,11 +61,15 @@ func (w *warnings) channel(c Channel) {
 	}
 }
 
-func (w *warnings) pass(at result.Side, list []capture.Warning) {
-	for _, said := range list {
-		w.add(at, said.Code, "%s", said.Message)
+func (w *warnings) pass(at result.Side, list []note.Note) {
+	for _, n := range list {
+		w.add(at, n.Code, "%s", said(n))
 	}
 }
+
+// said is a note's sentence with a hyphen for a minus, as the outputs of today
+// write it.
+func said(n note.Note) string { return strings.ReplaceAll(doc.Says(n), "−", "-") }
 
 // unfound says of a capture measured alone that no mains was found in it.
 func (w *warnings) unfound(c result.Capture) {

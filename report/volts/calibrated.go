@@ -3,9 +3,11 @@ package volts
 import (
 	"fmt"
 	"math"
+	"strings"
 
-	"humdiff/fft/capture"
 	"humdiff/fft/fault"
+	"humdiff/fft/note"
+	"humdiff/report/doc"
 	"humdiff/report/result"
 )
 
@@ -83,73 +85,62 @@ func (s *Scale) add(what string, u, dof float64, basis string) {
 // Check refuses a capture of a tone that would mislead. The error says by how
 // much.
 func Check(c result.Calibration) error {
-	wrong := func(hint, format string, args ...any) error {
-		return &fault.Error{File: c.File, What: fmt.Sprintf(format, args...), Hint: hint}
+	wrong := func(hint string, n note.Note) error {
+		return &fault.Error{File: c.File, What: strings.ReplaceAll(doc.Phrase(n), "−", "-"), Hint: hint}
 	}
 	switch {
 	case c.ClippedDB > refusedClippedDB:
-		return wrong("record the tone at a lower level, at the gain of the captures", "%s", clippedTone(c))
+		return wrong("record the tone at a lower level, at the gain of the captures", clippedTone(c))
 	case math.Abs(float64(c.PartialDB)) > refusedDB:
 		return wrong(fmt.Sprintf("name the part that holds the tone: %q", fmt.Sprintf("%s#t=%.1f,%.1f=%s", c.File, math.Ceil(float64(c.HoldsFromS)*10)/10, math.Floor(float64(c.HoldsToS)*10)/10, c.Said)),
-			"%s", partialTone(c))
+			partialTone(c))
 	case c.OthersDB > refusedDB && !c.GivenHz.Ok():
 		return wrong(fmt.Sprintf(`record the tone alone; or if the voltage is that of one tone, say which: "%s=%s at %.0fHz"`, c.Address, c.Said, float64(c.Hz)),
-			"%s", otherTones(c))
+			otherTones(c))
 	case c.ScatterDB > refusedScatterDB:
-		return wrong("record a steady tone", "%s", unsteadyTone(c))
+		return wrong("record a steady tone", unsteadyTone(c))
 	case c.HiDBFS-c.LoDBFS > 2*refusedScatterDB:
-		return wrong("record it at a higher level, or longer", "%s", noisyTone(c))
+		return wrong("record it at a higher level, or longer", noisyTone(c))
 	}
 	return nil
 }
 
-// Doubts are what a reader has to know of a calibration that was taken, each
-// with its code.
-func Doubts(c result.Calibration) []capture.Warning {
-	var all []capture.Warning
-	doubt := func(when bool, code, said string) {
+// Doubts are what a reader has to know of a calibration that was taken.
+func Doubts(c result.Calibration) []note.Note {
+	var all []note.Note
+	doubt := func(when bool, n note.Note) {
 		if when {
-			all = append(all, capture.Warning{Code: code, Message: "In the calibration " + said + "."})
+			all = append(all, n)
 		}
 	}
-	doubt(c.Clipped > 0, "calibration_clipped", clippedTone(c))
-	doubt(math.Abs(float64(c.PartialDB)) > saidDB, "calibration_partial", partialTone(c))
-	doubt(c.OthersDB > saidDB, "calibration_other_tones", otherTones(c))
-	doubt(c.ScatterDB > saidScatterDB, "calibration_unsteady", unsteadyTone(c))
-	doubt(c.HiDBFS-c.LoDBFS > 2*saidScatterDB, "calibration_noisy", noisyTone(c))
+	doubt(c.Clipped > 0, clippedTone(c))
+	doubt(math.Abs(float64(c.PartialDB)) > saidDB, partialTone(c))
+	doubt(c.OthersDB > saidDB, otherTones(c))
+	doubt(c.ScatterDB > saidScatterDB, unsteadyTone(c))
+	doubt(c.HiDBFS-c.LoDBFS > 2*saidScatterDB, noisyTone(c))
 	return all
 }
 
-func clippedTone(c result.Calibration) string {
-	return fmt.Sprintf("%d samples of the tone are clipped, which takes %.4f dB off it", c.Clipped, float64(c.ClippedDB))
+func clippedTone(c result.Calibration) note.Note {
+	return note.New("calibration_clipped", "samples", c.Clipped, "db", float64(c.ClippedDB))
 }
 
-func partialTone(c result.Calibration) string {
-	return fmt.Sprintf("the tone doesn't hold its level all through, but from %.1f to %.1f s: its mean lies %+.3f dB off",
-		float64(c.HoldsFromS), float64(c.HoldsToS), float64(c.PartialDB))
+func partialTone(c result.Calibration) note.Note {
+	return note.New("calibration_partial", "from_s", float64(c.HoldsFromS), "to_s", float64(c.HoldsToS), "db", float64(c.PartialDB))
 }
 
-func otherTones(c result.Calibration) string {
-	what := "noise"
-	if c.SecondHz.Ok() {
-		side := "below"
-		if c.SecondDB > 0 {
-			side = "above"
-		}
-		what = fmt.Sprintf("a second tone at %.1f Hz, %.1f dB %s it", float64(c.SecondHz), math.Abs(float64(c.SecondDB)), side)
+func otherTones(c result.Calibration) note.Note {
+	hz, db, given := float64(c.Hz), float64(c.OthersDB), c.GivenHz.Ok()
+	if !c.SecondHz.Ok() {
+		return note.New("calibration_other_tones", "hz", hz, "db", db, "given", given)
 	}
-	s := fmt.Sprintf("there is %s beside the tone at %.1f Hz: a voltmeter that reads all there is reads %.3f dB more than the tone",
-		what, float64(c.Hz), float64(c.OthersDB))
-	if c.GivenHz.Ok() {
-		s += "; the voltage was taken as that of the tone named"
-	}
-	return s
+	return note.New("calibration_other_tones", "hz", hz, "db", db, "given", given, "second_hz", float64(c.SecondHz), "second_db", float64(c.SecondDB))
 }
 
-func unsteadyTone(c result.Calibration) string {
-	return fmt.Sprintf("the tone's level moves by %.2f dB (standard deviation of %d blocks)", float64(c.ScatterDB), c.Blocks)
+func unsteadyTone(c result.Calibration) note.Note {
+	return note.New("calibration_unsteady", "db", float64(c.ScatterDB), "blocks", c.Blocks)
 }
 
-func noisyTone(c result.Calibration) string {
-	return fmt.Sprintf("noise leaves the tone's level uncertain by ±%.2f dB", float64(c.HiDBFS-c.LoDBFS)/2)
+func noisyTone(c result.Calibration) note.Note {
+	return note.New("calibration_noisy", "db", float64(c.HiDBFS-c.LoDBFS)/2)
 }

@@ -1,0 +1,189 @@
+package doc
+
+import (
+	_ "embed"
+	"errors"
+	"fmt"
+	"math"
+	"strconv"
+	"strings"
+	"sync"
+	"text/template"
+
+	"github.com/pelletier/go-toml/v2"
+
+	"humdiff/fft/note"
+	"humdiff/report/model"
+)
+
+//go:embed sentences.toml
+var sentencesText []byte
+
+// table is sentencesText by code, read when the first sentence is asked for.
+var table = sync.OnceValues(func() (map[string]sentence, error) {
+	var all map[string]sentence
+	err := toml.Unmarshal(sentencesText, &all)
+	return all, err
+})
+
+// sentence is one entry of the table. Its phrase is what an error says where it
+// refuses what says would only warn of; says may take it in.
+type sentence struct {
+	Says   string `toml:"says"`
+	Phrase string `toml:"phrase"`
+}
+
+// parsed are the sentences asked for so far: code to *template.Template.
+var parsed sync.Map
+
+// Says is the sentence of a note. One without a sentence, or that lacks what its
+// sentence needs, reads as its code and arguments: nothing noticed is lost.
+func Says(n note.Note) string { return orAsIs(n, "says") }
+
+// Phrase is what a note says as part of an error.
+func Phrase(n note.Note) string { return orAsIs(n, "phrase") }
+
+func orAsIs(n note.Note, form string) string {
+	s, err := say(n, form)
+	if err != nil {
+		return n.String()
+	}
+	return s
+}
+
+// say fills in one form of a note's sentence, "says" or "phrase".
+func say(n note.Note, form string) (string, error) {
+	t, err := sentenceOf(n.Code)
+	if err != nil {
+		return "", err
+	}
+	args := make(arguments, len(n.Args))
+	for _, a := range n.Args {
+		args[a.Name] = a.Value
+	}
+	var b strings.Builder
+	err = t.ExecuteTemplate(&b, form, args)
+	return b.String(), err
+}
+
+func sentenceOf(code string) (*template.Template, error) {
+	if t, ok := parsed.Load(code); ok {
+		return t.(*template.Template), nil
+	}
+	all, err := table()
+	if err != nil {
+		return nil, err
+	}
+	s, ok := all[code]
+	if !ok {
+		return nil, fmt.Errorf("no sentence for %q", code)
+	}
+	t, err := template.New("says").Option("missingkey=error").Funcs(functions()).Parse(s.Says)
+	if err == nil && s.Phrase != "" {
+		_, err = t.New("phrase").Parse(s.Phrase)
+	}
+	if err != nil {
+		return nil, err
+	}
+	parsed.Store(code, t)
+	return t, nil
+}
+
+// arguments are a note's, by name. One that the note lacks is an error, unless its
+// sentence asks first, as {{if .Has "second_hz"}}.
+type arguments map[string]any
+
+// Has says whether the note has an argument.
+func (a arguments) Has(name string) bool {
+	_, ok := a[name]
+	return ok
+}
+
+// functions are what a sentence may call. Numbers are float64; true is 1, false 0.
+func functions() template.FuncMap {
+	return template.FuncMap{
+		"whole":   func(x float64) string { return fixed(0, x) },
+		"fixed":   fixed,                                                   // fixed 2 .x: two decimals
+		"signed":  signed,                                                  // signed 1 .x: as fixed, with a plus sign above zero
+		"digits":  digits,                                                  // digits 3 .x: three significant ones
+		"hz":      func(x float64) string { return Hz(model.Num(x)) },      // with its unit: 55 Hz, 1 kHz
+		"count":   countOf,                                                 // count .n "run" "runs": 1 run, 2 runs
+		"join":    join,                                                    // join ", " .list
+		"lines":   lines,                                                   // lines 8 .harmonics: harmonics 1, 2, and 3 more
+		"file":    File,                                                    // a name from outside
+		"abs":     math.Abs,                                                //
+		"ms":      func(seconds float64) float64 { return 1000 * seconds }, // the number, without its unit
+		"percent": func(share float64) float64 { return 100 * share },      // the number
+		"khz":     khz,                                                     // the number, or a list of them
+	}
+}
+
+func fixed(decimals int, x float64) string { return Fixed(model.Num(x), decimals) }
+
+func signed(decimals int, x float64) string {
+	if x > 0 {
+		return "+" + fixed(decimals, x)
+	}
+	return fixed(decimals, x)
+}
+
+func digits(n int, x float64) string {
+	if !model.Num(x).Ok() {
+		return unknown
+	}
+	return strconv.FormatFloat(x, 'g', n, 64)
+}
+
+func countOf(n float64, one, many string) string {
+	if n == 1 {
+		return "1 " + one
+	}
+	return fixed(0, n) + " " + many
+}
+
+func join(between string, list any) (string, error) {
+	all, err := texts(list)
+	return strings.Join(all, between), err
+}
+
+// lines names harmonics, and says how many more there are than the first most.
+func lines(most int, harmonics []float64) (string, error) {
+	all, err := texts(harmonics)
+	noun := "harmonics "
+	if len(all) == 1 {
+		noun = "harmonic "
+	}
+	if more := len(all) - most; more > 0 {
+		all = append(all[:most], fmt.Sprintf("and %d more", more))
+	}
+	return noun + strings.Join(all, ", "), err
+}
+
+// texts are a list's items as written; numbers have all the digits they need.
+func texts(list any) ([]string, error) {
+	switch list := list.(type) {
+	case []string:
+		return list, nil
+	case []float64:
+		all := make([]string, len(list))
+		for i, x := range list {
+			all[i] = strconv.FormatFloat(x, 'f', -1, 64)
+		}
+		return all, nil
+	}
+	return nil, errors.New("no list")
+}
+
+func khz(hz any) (any, error) {
+	switch hz := hz.(type) {
+	case float64:
+		return hz / 1000, nil
+	case []float64:
+		all := make([]float64, len(hz))
+		for i, x := range hz {
+			all[i] = x / 1000
+		}
+		return all, nil
+	}
+	return nil, errors.New("no frequency")
+}
