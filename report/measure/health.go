@@ -29,7 +29,7 @@ func healthOf(h mains.Health) model.Health {
 		GatedS:     seven(h.Gated),
 		GainDB:     places(h.Gain, 4),
 		FadeDB:     places(h.Fade, 4),
-		EndsUnlike: h.Ends != "",
+		EndsUnlike: h.StartUnlike || h.EndUnlike,
 		PhaseJumps: len(h.Jumps),
 		BuzzDepth:  seven(h.Buzz),
 		CutHz:      model.None,
