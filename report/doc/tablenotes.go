@@ -1,0 +1,193 @@
+package doc
+
+import (
+	"cmp"
+	"fmt"
+	"math"
+	"slices"
+	"strings"
+
+	"humdiff/report/model"
+)
+
+// limits is the range of the upper limits of lines that were not found, in a unit.
+type limits struct {
+	Unit
+	lo, hi model.Num
+}
+
+func noLimits(u Unit) limits { return limits{u, model.Num(math.Inf(1)), model.Num(math.Inf(-1))} }
+
+func (r limits) with(l model.Line, s model.Scale) limits {
+	v, ok := r.of(l.Level, s).Upper()
+	if !ok || l.Level.Measured() {
+		return r
+	}
+	return limits{r.Unit, min(r.lo, model.Num(v)), max(r.hi, model.Num(v))}
+}
+
+// said are the limits in one phrase, behind a colon.
+func (r limits) said() string {
+	switch {
+	case !r.hi.Ok():
+		return "."
+	case r.Unit == InVolts:
+		return ": upper limits " + siRange(r.lo, r.hi, "V") + " rms."
+	}
+	return fmt.Sprintf(": upper limits %s %s.", between(Fixed(up(r.lo), 1), Fixed(up(r.hi), 1)), r.Unit)
+}
+
+// notFound says of how many lines nothing is printed, and their limits.
+func notFound(left, all int, where string, rest limits) []string {
+	switch {
+	case left == 0:
+		return nil
+	case left == all:
+		return []string{fmt.Sprintf("None of %s was found%s%s", Count(all, "line"), where, rest.said())}
+	case left == 1:
+		return []string{fmt.Sprintf("1 more line was not found%s%s", where, rest.said())}
+	}
+	return []string{fmt.Sprintf("%d more lines were not found%s%s", left, where, rest.said())}
+}
+
+// more says of how many rows the short form has nothing.
+func more(n int, noun string) string {
+	if n <= 0 {
+		return ""
+	}
+	return fmt.Sprintf("and %d more %s: --full", n, strings.TrimPrefix(Count(n, noun), fmt.Sprint(n)+" "))
+}
+
+func hide(n int) string {
+	if n == 0 {
+		return ""
+	}
+	return "Hide " + Count(n, "line") + " not found"
+}
+
+// LeftOut says which columns a table has no room for.
+func LeftOut(what []string) string {
+	return "Left out for want of width: " + and(what) + ". A wider terminal shows all, and so does --format csv."
+}
+
+// WithoutIntervals names what a table loses first of its levels.
+const WithoutIntervals = "the levels' intervals"
+
+// tableNotes says what the numbers of tables mean. In last stands what is special
+// to them.
+func tableNotes(set model.Settings, u Unit, last string, marked bool) []string {
+	from := "recording noise alone"
+	if u != InDBFS {
+		from = "recording noise and what is known of the scale"
+	}
+	out := []string{
+		fmt.Sprintf("Behind each value: its %s interval from %s.", Percent(set.Confidence), from),
+		"“Below”: the line was not found, and lies below this upper limit.",
+		"0 dBFS is the rms of a full-scale sine (AES17).",
+		"Floor: noise density at the line, in a band of 1 Hz.",
+	}
+	if last != "" {
+		out = append(out, last)
+	}
+	if marked {
+		out = append(out, "“"+UnsteadyMark+"”: the line changed its level during the capture by more than noise explains; its interval is for the mean.",
+			"By chance alone one steady line in a hundred is marked.")
+	}
+	known := Scales(set)
+	if len(known) == 0 {
+		return append(out, "No pickup in volts is given: the full scale of the input was not given.")
+	}
+	for _, k := range known {
+		out = append(out, "Volts: "+k+".")
+	}
+	return append(out, "Intervals in volts, dBV and dBu hold the scale's uncertainty as far as it is known.",
+		"Intervals in dBFS and of deltas hold "+sources(set)+".")
+}
+
+// anyMarked says whether a table shows a mark that needs explaining.
+func anyMarked(t Table) bool {
+	for _, r := range t.Rows {
+		if r.Shown && slices.ContainsFunc(r.Cells, func(c Cell) bool { return c.Mark != "" }) {
+			return true
+		}
+	}
+	return false
+}
+
+// pairNoise gives the noise without hum of both captures.
+func pairNoise(p model.Pair, set model.Settings, u Unit) []string {
+	quiet, _ := set.ScaleOf(model.ForQuiet)
+	near, _ := set.ScaleOf(model.ForNear)
+	say := func(q, n model.Num) string {
+		if !q.Ok() && !n.Ok() {
+			return ""
+		}
+		return fmt.Sprintf("%s in quiet, %s in near", u.plain(q, quiet), u.plain(n, near))
+	}
+	n := p.Noise
+	return append(noise(n.BandHz, say(n.QuietDBFS, n.NearDBFS), say(n.QuietADBFS, n.NearADBFS)),
+		quasiPeak(say(p.Quiet.Noise.QP468, p.Near.Noise.QP468))...)
+}
+
+func captureNoise(n model.Noise, u Unit, s model.Scale) []string {
+	say := func(v model.Num) string {
+		if !v.Ok() {
+			return ""
+		}
+		return u.plain(v, s)
+	}
+	return append(noise(n.BandHz, say(n.DBFS), say(n.ADBFS)), quasiPeak(say(n.QP468))...)
+}
+
+// noise is a sentence of what is said of each weighting.
+func noise(band [2]float64, flat, a string) []string {
+	var parts []string
+	if flat != "" {
+		parts = append(parts, "unweighted "+flat)
+	}
+	if a != "" {
+		parts = append(parts, "A-weighted "+a)
+	}
+	if len(parts) == 0 {
+		return nil
+	}
+	return []string{fmt.Sprintf("Noise without hum and tones, %s to %s: %s.", Hz(model.Num(band[0])), Hz(model.Num(band[1])), strings.Join(parts, "; "))}
+}
+
+func quasiPeak(said string) []string {
+	if said == "" {
+		return nil
+	}
+	return []string{"The whole signal, hum included, by the quasi-peak meter of ITU-R BS.468-4: " + said + "."}
+}
+
+// mostTones is how many tones are printed; JSON has them all.
+const mostTones = 5
+
+// tonesSaid lists the strongest tones; where says in which capture, e.g. " in near".
+func tonesSaid(where string, all []model.Tone, u Unit, s model.Scale) []string {
+	if len(all) == 0 {
+		return nil
+	}
+	strongest := slices.Clone(all)
+	slices.SortStableFunc(strongest, func(a, b model.Tone) int { return cmp.Compare(b.DBFS, a.DBFS) })
+	var parts []string
+	for _, t := range strongest[:min(mostTones, len(all))] {
+		at := ToneHz(t.Hz)
+		if t.Harmonic > 0 {
+			at += fmt.Sprintf(" (%d times the mains)", t.Harmonic)
+		}
+		parts = append(parts, at+" at "+u.plain(t.DBFS, s))
+	}
+	if more := len(all) - mostTones; more > 0 {
+		parts = append(parts, fmt.Sprintf("and %d weaker", more))
+	}
+	return []string{fmt.Sprintf("Tones%s not counted as hum: %s.", where, strings.Join(parts, ", "))}
+}
+
+func binsSaid(t model.Trace) []string {
+	if !t.BinHz.Ok() || !t.ENBWHz.Ok() {
+		return nil
+	}
+	return []string{fmt.Sprintf("Spectrum: bins %s Hz apart, ENBW %s Hz (%s window).", Fixed(t.BinHz, 3), Fixed(t.ENBWHz, 3), Printable(t.Window))}
+}

@@ -1,0 +1,101 @@
+package doc
+
+import (
+	"fmt"
+	"slices"
+	"strings"
+
+	"humdiff/report/model"
+)
+
+// WarningList writes a result's warnings, each once with all its places; the short
+// form has the gravest kinds, each with its count.
+func WarningList(all []model.Warning) List {
+	return List{Kind: Warnings, Items: eachOnce(all), Brief: byKind(all)}
+}
+
+// eachOnce is each sentence with the files and channels it is said of.
+func eachOnce(all []model.Warning) []string {
+	type key struct{ code, text string }
+	places := map[key][]string{}
+	var order []key
+	for _, w := range all {
+		k := key{w.Code, said(w.Note)}
+		if _, seen := places[k]; !seen {
+			order = append(order, k)
+		}
+		if p := place(w); !slices.Contains(places[k], p) {
+			places[k] = append(places[k], p)
+		}
+	}
+	out := make([]string, 0, len(order))
+	for _, k := range order {
+		line := k.text + " (" + Printable(k.code)
+		if in := strings.Join(nonEmpty(places[k]), "; "); in != "" {
+			line += ": " + in
+		}
+		out = append(out, line+")")
+	}
+	return out
+}
+
+// mostKinds is how many kinds of warnings the short form has.
+const mostKinds = 4
+
+// byKind is one line for each code, those first that put levels in doubt.
+func byKind(all []model.Warning) []string {
+	count := map[string]int{}
+	first := map[string]model.Warning{}
+	codes := []string{}
+	for _, w := range all {
+		if count[w.Code]++; count[w.Code] == 1 {
+			codes, first[w.Code] = append(codes, w.Code), w
+		}
+	}
+	slices.SortStableFunc(codes, func(a, b string) int { return gravity(b) - gravity(a) })
+	out := []string{}
+	for _, code := range codes[:min(mostKinds, len(codes))] {
+		text, _, _ := strings.Cut(said(first[code].Note), ". ")
+		text = strings.TrimSuffix(text, ".") + "."
+		if n := count[code]; n > 1 {
+			text = fmt.Sprintf("%d times: %s", n, text)
+		} else if p := place(first[code]); p != "" {
+			text = p + ": " + text
+		}
+		out = append(out, text)
+	}
+	if more := len(codes) - mostKinds; more > 0 {
+		out = append(out, fmt.Sprintf("%s more: --full", Count(more, "other kind")))
+	}
+	return out
+}
+
+// gravity is 1 for warnings that put levels in doubt.
+func gravity(code string) int {
+	for _, d := range doubts {
+		if d.code == code {
+			return 1
+		}
+	}
+	if code == "clipped" || code == "same_recording" || code == "mains_doubtful" || code == "mains_ambiguous" {
+		return 2
+	}
+	return 0
+}
+
+func place(w model.Warning) string {
+	switch {
+	case w.File == "":
+		return ""
+	case w.Channel == 0:
+		return File(w.File)
+	}
+	return captureTitle(model.Side{File: w.File, Channel: w.Channel})
+}
+
+func nonEmpty(all []string) []string {
+	return slices.DeleteFunc(slices.Clone(all), func(s string) bool { return s == "" })
+}
+
+// said is a note's sentence, or its code where it has none.
+func said(n model.Note) string { return strings.ReplaceAll(Printable(n.Code), "_", " ") }
