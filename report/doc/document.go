@@ -76,6 +76,7 @@ type Advice []struct{ Text, Answer string }
 type Figure struct {
 	Name  string
 	Index int
+	Group string // of the table whose lines it marks; may be empty
 }
 
 func (List) block()    {}

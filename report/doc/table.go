@@ -38,6 +38,7 @@ type Cell struct {
 	Mark   string // what a note explains, e.g. "~"
 	Spread string // its interval, e.g. "±0.1" or "−0.4/+0.5"
 	Plain  []any  // one for each plain column: model.Num, int, bool or string
+	Link   string // a file beside the page; empty: none
 	Value  any    // what a table sorted by this column goes by: model.Num or int; nil: nothing
 }
 
