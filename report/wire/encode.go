@@ -8,6 +8,7 @@ import (
 	"reflect"
 	"time"
 
+	"humdiff/report/doc"
 	"humdiff/report/model"
 )
 
@@ -102,7 +103,7 @@ func (e *encoder) members(v reflect.Value, first *bool) error {
 	}
 	if w, ok := v.Interface().(model.Warning); ok {
 		e.key("message", first)
-		return e.plain(says(w.Note))
+		return e.plain(doc.Says(w.Note))
 	}
 	return nil
 }

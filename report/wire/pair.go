@@ -2,6 +2,7 @@ package wire
 
 import (
 	"humdiff/fft/estimate"
+	"humdiff/report/doc"
 	"humdiff/report/model"
 )
 
@@ -138,7 +139,7 @@ type publish struct {
 func publishForm(m model.MayPublish) publish {
 	f := publish{State: m.State, Notes: m.Why}
 	for _, n := range m.Why {
-		f.Why = append(f.Why, says(n))
+		f.Why = append(f.Why, doc.Says(n))
 	}
 	return f
 }
