@@ -51,6 +51,18 @@ func (f File) Named(r model.Run) string {
 	return strings.TrimSuffix(r.Address, f.Locate(r.Address)[len(at.Path):])
 }
 
+// Tones are the bench's calibrations, their captures as they can be opened.
+func (f File) Tones() (all []unit.Tone, err error) {
+	for _, said := range f.Sitting.Bench.Calibration {
+		tone, err := unit.ParseTone(f.Locate(said))
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, tone)
+	}
+	return all, nil
+}
+
 // Cables are the cables of all runs, each once, in the order in which they come.
 func Cables(s model.Sitting) []string {
 	return each(s, func(r model.Run) string { return r.Cable })

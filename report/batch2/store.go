@@ -1,0 +1,183 @@
+package batch
+
+import (
+	"bytes"
+	"crypto/sha256"
+	"encoding/hex"
+	"encoding/json"
+	"errors"
+	"fmt"
+	"os"
+	"path/filepath"
+	"slices"
+	"time"
+
+	"humdiff/fft/capture"
+	"humdiff/fft/fault"
+	"humdiff/report/model"
+)
+
+// Codec writes a measurement as bytes and reads it again.
+type Codec struct {
+	Write func(*model.Measure) ([]byte, error)
+	Read  func([]byte) (*model.Measure, error)
+}
+
+// Store keeps measurements in a folder, each in a file named by what it depends
+// on: the file's content, span and channel, how it was measured, and by which
+// method. Several processes may use it at once: a file is put there whole, by
+// renaming, and one that isn't whole, or isn't what its name says, counts as
+// absent. Nothing in it is needed: it may be deleted at any time.
+type Store struct {
+	dir    string
+	method string
+	codec  Codec
+}
+
+// DefaultDir is where measurements are kept unless another place is named.
+func DefaultDir() (string, error) {
+	dir, err := os.UserCacheDir()
+	if err != nil {
+		return "", &fault.Error{What: "there is no folder to keep measurements in: " + err.Error(), Hint: "name one with --cache DIR", Err: err}
+	}
+	return filepath.Join(dir, "humdiff"), nil
+}
+
+// parts are files that are being written; abandoned is the age at which nobody
+// writes one any more.
+const (
+	parts     = ".part-*"
+	abandoned = 24 * time.Hour
+)
+
+// NewStore opens a folder of measurements, and makes it where there is none.
+// method says by which version of the program and of its method they are made:
+// those of another are never taken.
+func NewStore(dir, method string, codec Codec) (Store, error) {
+	if err := os.MkdirAll(dir, 0o777); err != nil {
+		return Store{}, unusable(dir, err)
+	}
+	probe, err := os.CreateTemp(dir, parts)
+	if err != nil {
+		return Store{}, unusable(dir, err)
+	}
+	left, _ := filepath.Glob(filepath.Join(dir, parts)) // of a process that was killed
+	for _, path := range left {
+		if st, err := os.Stat(path); err == nil && time.Since(st.ModTime()) > abandoned {
+			os.Remove(path)
+		}
+	}
+	return Store{dir, method, codec}, errors.Join(probe.Close(), os.Remove(probe.Name()))
+}
+
+func unusable(dir string, err error) error {
+	return &fault.Error{File: dir, What: "measurements can't be kept there: " + fault.Bare(err).Error(), Hint: "name another folder with --cache DIR", Err: err}
+}
+
+// key is what a measurement depends on.
+type key struct {
+	Method   string
+	Content  string // SHA-256 of the file
+	Channel  int
+	Start    float64
+	End      string // open ends too
+	Settings model.Settings
+	Around   float64
+}
+
+func (s Store) key(content string, a capture.Address, settings model.Settings, around float64) key {
+	return key{s.method, content, a.Channel, a.Start, fmt.Sprint(a.End), settings, around}
+}
+
+func (k key) text() []byte {
+	text, err := json.Marshal(k)
+	if err != nil {
+		panic(err) // numbers and words can always be written
+	}
+	return text
+}
+
+// path is where a measurement lies.
+func (s Store) path(k key) string { return filepath.Join(s.dir, sumOf(k.text())+".kept") }
+
+// A kept file is two parts: the measurement without what only figures need, which
+// is all that most readings want, and the whole. Before each stands a line with
+// its length and a SHA-256, of the key and of the part: an entry put under another
+// one's name counts as absent, as does a torn one.
+
+// get is a measurement that was kept, without what only figures need.
+func (s Store) get(k key) (*model.Measure, bool) {
+	light, _ := s.read(k, 0)
+	return light, light != nil
+}
+
+// whole is a measurement that was kept, with all that was measured.
+func (s Store) whole(k key) (*model.Measure, bool) {
+	whole, _ := s.read(k, 1)
+	return whole, whole != nil
+}
+
+// read reads one part; nil where it isn't there as it was put.
+func (s Store) read(k key, part int) (*model.Measure, error) {
+	rest, err := os.ReadFile(s.path(k))
+	if err != nil {
+		return nil, err
+	}
+	for i := 0; ; i++ {
+		line, body, _ := bytes.Cut(rest, []byte("\n"))
+		var n int
+		var sum string
+		if _, err := fmt.Sscanf(string(line), "%d %64s", &n, &sum); err != nil || n < 0 || n > len(body) {
+			return nil, errTorn
+		}
+		if i < part {
+			rest = body[n:]
+			continue
+		}
+		if sum != sumOf(k.text(), body[:n]) {
+			return nil, errTorn
+		}
+		return s.codec.Read(body[:n])
+	}
+}
+
+var errTorn = errors.New("it isn't as it was kept")
+
+// put keeps a measurement.
+func (s Store) put(k key, m *model.Measure) error {
+	small := *m
+	small.Captures = slices.Clone(m.Captures)
+	for i := range small.Captures {
+		light(&small.Captures[i])
+	}
+	var text bytes.Buffer
+	for _, part := range []*model.Measure{&small, m} {
+		body, err := s.codec.Write(part)
+		if err != nil {
+			return err
+		}
+		fmt.Fprintf(&text, "%d %s\n%s", len(body), sumOf(k.text(), body), body)
+	}
+	f, err := os.CreateTemp(s.dir, parts)
+	if err != nil {
+		return unusable(s.dir, err)
+	}
+	_, err = f.Write(text.Bytes())
+	if err = errors.Join(err, f.Close()); err == nil {
+		err = os.Rename(f.Name(), s.path(k))
+	}
+	if err != nil {
+		os.Remove(f.Name())
+		return unusable(s.dir, err)
+	}
+	return nil
+}
+
+// sumOf is the SHA-256 of texts one after the other, in hexadecimal.
+func sumOf(texts ...[]byte) string {
+	h := sha256.New()
+	for _, text := range texts {
+		h.Write(text)
+	}
+	return hex.EncodeToString(h.Sum(nil))
+}
