@@ -30,11 +30,11 @@ func Check(ctx context.Context, captures []capture.Address, opt Options) ([]mode
 		})
 	}
 	_ = work.Wait() // of faults each file tells its own
-	var all Notes
+	var all notes
 	for _, list := range said {
-		all.Add(list...)
+		all.take(list...)
 	}
-	return files, all.List(), ctx.Err()
+	return files, all.list(), ctx.Err()
 }
 
 // check opens, hashes and measures one file; a fault of one of them leaves what
@@ -42,7 +42,7 @@ func Check(ctx context.Context, captures []capture.Address, opt Options) ([]mode
 func (r reader) check(ctx context.Context, addr capture.Address) (model.CheckedFile, []model.Warning) {
 	file, err := capture.Open(addr)
 	if err != nil {
-		return Unusable(addr.Path, err), nil
+		return Unusable(fault.In(addr.Path, err)), nil
 	}
 	f := checked(file.Info())
 	channels, err := r.channels(ctx, file)
@@ -83,12 +83,17 @@ func (r reader) unmeasured(ctx context.Context, file *capture.File) []channel {
 	return channels
 }
 
-// Unusable is a file, or a folder, that nothing is known of but why it can't be
-// used.
-func Unusable(path string, err error) model.CheckedFile {
+// Unusable is a file, or a folder, of which nothing is known but why it can't be
+// used: err, a *fault.Error that names it.
+func Unusable(err error) model.CheckedFile {
 	none := model.None
-	return model.CheckedFile{File: path, Metadata: model.Metadata{Texts: []model.Text{}}, Channels: []model.CheckedChannel{}, Problem: problem(err),
+	f := model.CheckedFile{Metadata: model.Metadata{Texts: []model.Text{}}, Channels: []model.CheckedChannel{}, Problem: problem(err),
 		RateHz: none, Bits: none, Count: none, Frames: none, FileS: none, StartS: none, EndS: none}
+	var e *fault.Error
+	if errors.As(err, &e) {
+		f.File = e.File
+	}
+	return f
 }
 
 // checked is what a file's header says.

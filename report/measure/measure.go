@@ -49,15 +49,15 @@ func Captures(ctx context.Context, captures []capture.Address, opt Options) ([]m
 		return nil, nil, err
 	}
 	all := []model.Capture{}
-	var said Notes
+	var said notes
 	for _, one := range each {
 		for _, c := range one.channels {
 			all = append(all, c.Capture)
-			said.Add(one.file...)
-			said.Add(c.warnings...)
+			said.take(one.file...)
+			said.take(c.warnings...)
 		}
 	}
-	return all, said.List(), nil
+	return all, said.list(), nil
 }
 
 // dropSilent leaves out the channels that are silent, unless all are.
@@ -76,7 +76,7 @@ func (r *reading) leftOut(why string, channels []channel) {
 	for i, c := range channels {
 		numbers[i] = c.Channel
 	}
-	said := model.Warning{Note: note.New("left_out", "why", why, "channels", numbers), File: r.path}
+	said := model.Warning{Note: note.New("left_out", "channels", numbers, "why", why), File: r.path}
 	r.file = append(slices.Clone(r.file), said)
 }
 

@@ -7,14 +7,14 @@ import (
 	"humdiff/report/model"
 )
 
-// Notes gathers warnings in the order in which they arise, each once.
-type Notes struct {
+// notes gathers warnings in the order in which they arise, each once.
+type notes struct {
 	said []model.Warning
 	seen map[string]bool
 }
 
-// Add takes in what hasn't been said yet.
-func (n *Notes) Add(warnings ...model.Warning) {
+// take takes in what hasn't been said yet.
+func (n *notes) take(warnings ...model.Warning) {
 	if n.seen == nil {
 		n.seen = map[string]bool{}
 	}
@@ -27,11 +27,11 @@ func (n *Notes) Add(warnings ...model.Warning) {
 	}
 }
 
-// List is what was said; never nil.
-func (n *Notes) List() []model.Warning { return append([]model.Warning{}, n.said...) }
+// list is what was said; never nil.
+func (n *notes) list() []model.Warning { return append([]model.Warning{}, n.said...) }
 
-func (n *Notes) add(at model.Side, code string, namesAndValues ...any) {
-	n.Add(model.Warning{Note: note.New(code, namesAndValues...), File: at.File, Channel: at.Channel})
+func (n *notes) add(at model.Side, code string, namesAndValues ...any) {
+	n.take(model.Warning{Note: note.New(code, namesAndValues...), File: at.File, Channel: at.Channel})
 }
 
 // at places notes.

@@ -38,17 +38,17 @@ func Trend(ctx context.Context, addr capture.Address, harmonics []int, opt Optio
 		followed[i] = follow{sideOf(file.Info(), i, hash), s}
 	}
 	kept, _ := sounding(followed, func(f follow) bool { return f.Health.Silent })
-	var said Notes
+	var said notes
 	all := make([]model.TrendCapture, len(kept))
 	for i, f := range kept {
 		all[i] = f.capture(harmonics)
-		said.Add(at(fileOf(f.side), noted(file.Warnings()))...)
-		said.Add(at(f.side, noted(f.Warnings))...)
+		said.take(at(fileOf(f.side), noted(file.Warnings()))...)
+		said.take(at(f.side, noted(f.Warnings))...)
 		if !f.Mains.Detected && !f.Health.Silent {
 			said.add(f.side, "no_mains", "captures", 1, "limits", false, "followed", true)
 		}
 	}
-	return all, said.List(), nil
+	return all, said.list(), nil
 }
 
 // follow is a channel, followed.

@@ -1,0 +1,90 @@
+package measure
+
+import (
+	"math"
+	"testing"
+
+	"humdiff/fft"
+	"humdiff/fft/estimate"
+	"humdiff/fft/health"
+	"humdiff/fft/mains"
+	"humdiff/report/model"
+)
+
+func power(dB float64) float64 { return math.Pow(10, dB/10) }
+
+func found(dB float64) mains.Level {
+	return mains.Level{Detected: true, Power: power(dB), Lo: power(dB - 1), Hi: power(dB + 1), Limit: math.NaN()}
+}
+
+func notFound(limit float64) mains.Level {
+	return mains.Level{Power: math.NaN(), Lo: math.NaN(), Hi: math.NaN(), Limit: power(limit)}
+}
+
+// whiteAt48k is white noise of a density at 48 kHz.
+func whiteAt48k(density float64) fft.Spectrum {
+	s := fft.Spectrum{Rate: 48000, N: 1 << 14, Window: "nuttall", ENBW: 2.02, Averages: 10, Density: make([]float64, 1<<13+1)}
+	for j := range s.Density {
+		s.Density[j] = density
+	}
+	return s
+}
+
+// heard is a measurement in which mains was found.
+func heard() mains.Measurement {
+	line := func(h int, l mains.Level) mains.Line {
+		return mains.Line{Harmonic: h, Hz: float64(h) * 49.97, Level: l, Share: mains.Share{Excess: l.Power, Noise: power(-165)}, Floor: power(-150), Steadiness: math.NaN(), Method: mains.MethodBlocks}
+	}
+	return mains.Measurement{
+		Rate: 48000, Seconds: 60, UpTo: 5000,
+		Mains:    mains.Mains{Detected: true, Nominal: 50, Hz: 49.97, U95: 0.0004, Min: 49.96, Max: 49.98, Tracked: true},
+		Lines:    []mains.Line{line(1, found(-100)), line(2, notFound(-165)), line(3, found(-120))},
+		Hum:      found(-99.96),
+		Cycle:    &mains.Cycle{Hz: 49.97, Samples: []float64{0, 1e-5, 0, -1e-5}, Crest: 1.5},
+		Tones:    []mains.Tone{{Hz: 1234.5, Power: power(-110)}},
+		Spectrum: whiteAt48k(power(-150)),
+		Health:   mains.Health{Facts: health.Facts{Peak: 0.5, PeakSeconds: 3, DC: -0.001}},
+	}
+}
+
+func stateOf(m mains.Measurement) model.Capture {
+	return newReader(Options{}).channel(model.Side{File: "a.wav", Channel: 1}, m).Capture
+}
+
+func TestNumbersReachTheirPlaces(t *testing.T) {
+	c := stateOf(heard())
+	for what, x := range map[string][2]float64{
+		"mains": {float64(c.Mains.Hz), 49.97}, "u95": {float64(c.Mains.U95Hz), 0.0004}, "line 3": {float64(c.Lines[2].Hz), 149.91},
+		"floor": {float64(c.Lines[0].FloorDBFSHz), -150}, "noise": {float64(c.Noise.DBFS), -150 + 10*math.Log10(19980)},
+		"A-weighted": {float64(c.Noise.ADBFS - c.Noise.DBFS), -2.048}, // see noise_test.go
+		"peak":       {float64(c.Health.PeakDBFS), 20 * math.Log10(0.5)}, "tone": {float64(c.Tones[0].DBFS), -110}, "crest": {float64(c.Cycle.Crest), 1.5},
+	} {
+		near(t, what, x[0], x[1], 0.002)
+	}
+	if got := c.Lines[0].Level; got != estimate.Of(-100, -101, -99) {
+		t.Errorf("line 1: %v", got)
+	}
+	if got := c.Lines[1].Level; got != estimate.Below(-165) {
+		t.Errorf("line 2: %v", got)
+	}
+	if v, _ := c.Hum.Level.Value(); v != -99.96 || c.Hum.Lines != 3 {
+		t.Errorf("hum: %+v", c.Hum)
+	}
+}
+
+// Nothing found is no number at all, least of all zero.
+func TestNothingFoundIsNoNumber(t *testing.T) {
+	m := heard()
+	nan := math.NaN()
+	m.Mains = mains.Mains{Hz: nan, U95: nan, Min: nan, Max: nan}
+	m.Lines, m.Cycle, m.Tones, m.Hum = nil, nil, nil, mains.Level{}
+	c := stateOf(m)
+	if c.Mains.NominalHz.Ok() || c.Mains.Hz.Ok() || c.Hum.Level.Known() || c.HumA.Level.Known() || c.Cycle.Hz.Ok() || c.AroundHz.Ok() {
+		t.Errorf("%+v", c)
+	}
+	m.Health.Silent = true
+	c = stateOf(m)
+	if c.Noise.DBFS.Ok() || c.Noise.ADBFS.Ok() || c.Health.FloorsHigh[0].Ok() {
+		t.Errorf("noise of digital silence: %+v", c.Noise)
+	}
+}
