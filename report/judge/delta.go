@@ -28,19 +28,28 @@ const (
 // lower end. Such a bound is made of two ends that are each wrong in at most 2.5 %
 // of captures, so it holds in at least 95 % (Bonferroni).
 func Delta(quiet, near model.Estimate) model.Estimate {
+	d, why := minus(near, quiet)
+	if why != "" {
+		return estimate.None(why)
+	}
+	return d.estimate()
+}
+
+// minus is Delta before it is rounded; open, and why, where there is none.
+func minus(near, quiet model.Estimate) (d ends, why string) {
 	q, n := endsOf(quiet), endsOf(near)
 	switch {
+	case !quiet.Known() || !near.Known():
+		return open, WhyNoLevel
 	case quiet.Measured() && near.Measured():
 		d := n.mid - q.mid
-		return ends{d - math.Hypot(n.down(), q.up()), d, d + math.Hypot(n.up(), q.down())}.estimate()
-	case near.Measured() && quiet.Known():
-		return estimate.Above(model.Places(n.lo-q.hi, 4))
-	case quiet.Measured() && near.Known():
-		return estimate.Below(model.Places(n.hi-q.lo, 4))
-	case quiet.Known() && near.Known():
-		return estimate.None(WhyNotFound)
+		return ends{d - math.Hypot(n.down(), q.up()), d, d + math.Hypot(n.up(), q.down())}, ""
+	case near.Measured():
+		return ends{n.lo - q.hi, math.NaN(), math.Inf(1)}, ""
+	case quiet.Measured():
+		return ends{math.Inf(-1), math.NaN(), n.hi - q.lo}, ""
 	}
-	return estimate.None(WhyNoLevel)
+	return open, WhyNotFound
 }
 
 // Pickup is the range of the amplitude that bringing the lead near added, rms

@@ -1,0 +1,206 @@
+package judge
+
+import (
+	"math"
+	"slices"
+
+	"humdiff/report/model"
+)
+
+// cell is the repeats of one cable at one place, of one quantity.
+type cell struct {
+	cable    string
+	where    model.Where
+	of       model.Quantity
+	readings []reading
+	placed   []int // of each reading: which placement, from 0
+	// Means over placements of the ends and the middle, dB.
+	delta, pickup means
+	rose          bool
+}
+
+// means are those of the lower ends, the values and the upper ends.
+type means struct{ lo, mid, hi mean }
+
+func (c *cell) n() int {
+	if len(c.placed) == 0 {
+		return 0
+	}
+	return c.placed[len(c.placed)-1] + 1
+}
+
+// runs are those of the cell's readings.
+func (c *cell) runs() []*run {
+	var out []*run
+	for _, r := range c.readings {
+		out = append(out, r.runs()...)
+	}
+	return out
+}
+
+func (c *cell) nears() []*run {
+	var out []*run
+	for _, r := range c.readings {
+		out = append(out, r.near)
+	}
+	return out
+}
+
+// plugs are the plug orientations of a cell, 0 where one isn't stated.
+func (c *cell) plugs() []int {
+	var out []int
+	for _, r := range c.readings {
+		out = append(out, r.near.Plug)
+	}
+	slices.Sort(out)
+	return slices.Compact(out)
+}
+
+// quantities are those that are stated: the total, A-weighted too, and what claims
+// are about.
+func (b *bench) quantities() []model.Quantity {
+	out := []model.Quantity{{}, {AWeighted: true}}
+	for _, c := range b.Claims {
+		if !slices.Contains(out, c.Quantity) {
+			out = append(out, c.Quantity)
+		}
+	}
+	return out
+}
+
+// gathered are the cells of a quantity, gathered once.
+func (b *bench) gathered(of model.Quantity) []*cell {
+	if b.known[of] == nil {
+		b.known[of] = b.gather(of)
+	}
+	return b.known[of]
+}
+
+// gather puts near runs with the same cable and place together, as listed.
+func (b *bench) gather(of model.Quantity) []*cell {
+	var out []*cell
+	for _, near := range b.of(model.Near) {
+		r, ok := b.read(near, of)
+		if !ok {
+			continue
+		}
+		w := near.where()
+		i := slices.IndexFunc(out, func(c *cell) bool { return c.cable == near.Cable && sameWhere(c.where, w) })
+		if i < 0 {
+			i = len(out)
+			out = append(out, &cell{cable: near.Cable, where: w, of: of})
+		}
+		out[i].add(r)
+	}
+	for _, c := range out {
+		c.delta = c.over(func(r reading) ends { return r.delta })
+		c.pickup = c.over(func(r reading) ends { return r.pickup })
+		c.rose = b.rose(c.readings, of)
+	}
+	slices.SortStableFunc(out, func(x, y *cell) int { return x.first() - y.first() })
+	return out
+}
+
+// first is the least number among the near runs.
+func (c *cell) first() int { return numbers(c.nears())[0] }
+
+// add appends a reading: a new placement where the lead was replaced.
+func (c *cell) add(r reading) {
+	placement := c.n()
+	if len(c.readings) > 0 && !r.near.Replaced {
+		placement--
+	}
+	c.readings, c.placed = append(c.readings, r), append(c.placed, placement)
+}
+
+// over averages within placements, then over them.
+func (c *cell) over(of func(reading) ends) means {
+	n := c.n()
+	lo, mid, hi, count := make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
+	for i, r := range c.readings {
+		s, p := of(r), c.placed[i]
+		lo[p], mid[p], hi[p], count[p] = lo[p]+s.lo, mid[p]+s.mid, hi[p]+s.hi, count[p]+1
+	}
+	for p := range count {
+		lo[p], mid[p], hi[p] = lo[p]/count[p], mid[p]/count[p], hi[p]/count[p]
+	}
+	return means{meanOf(lo), meanOf(mid), meanOf(hi)}
+}
+
+// ends are the mean's: the lower end's lower and the upper end's upper bound.
+func (m means) ends(tail float64) ends {
+	return ends{m.lo.truth().lower(tail), m.mid.value, m.hi.truth().upper(tail)}
+}
+
+// rose says that every reading lies above quiet, by more than its own uncertainty and
+// by more than quiet itself was seen to change.
+func (b *bench) rose(readings []reading, of model.Quantity) bool {
+	for _, r := range readings {
+		if !(r.delta.lo > b.ownDrift(r.near, of)) {
+			return false
+		}
+	}
+	return len(readings) > 0
+}
+
+// cells states all cells.
+func (b *bench) cells() []model.Cell {
+	out := []model.Cell{}
+	for _, of := range b.quantities() {
+		for _, c := range b.gathered(of) {
+			out = append(out, b.stateCell(c))
+		}
+	}
+	return out
+}
+
+func (b *bench) stateCell(c *cell) model.Cell {
+	out := model.Cell{
+		Cable: c.cable, Where: c.where, Quantity: c.of, Repeats: []model.Repeat{}, Placements: c.n(),
+		Delta: c.delta.ends(b.tail()).estimate(), Pickup: c.pickup.ends(b.tail()).estimate(), SD: decibels(c.pickup.mid.sd), Rose: c.rose,
+	}
+	for i, r := range c.readings {
+		out.Repeats = append(out.Repeats, r.state(c.placed[i]+1))
+	}
+	return out
+}
+
+// decibels are a number of them as the model has it.
+func decibels(db float64) model.Num { return model.Of(model.Places(db, 4)) }
+
+func (r reading) state(placement int) model.Repeat {
+	return model.Repeat{
+		Run: r.near.Number, Before: numberOf(r.before), After: numberOf(r.after), Against: numbers(r.quiets()), Repeat: r.near.Repeat, Placement: placement,
+		Plug: r.near.Plug, Delta: r.delta.estimate(), Pickup: r.pickup.estimate(), Drift: decibels(r.drift), Spread: decibels(r.spread), State: r.delta.state(),
+	}
+}
+
+func numberOf(r *run) int {
+	if r == nil {
+		return 0
+	}
+	return r.Number
+}
+
+// difference is what is known of one pickup less another, dB: the truth lies above
+// lo's truth and below hi's.
+type difference struct {
+	lo, hi student
+	mid    float64
+}
+
+// less is b's pickup less a's.
+func less(a, b *cell) difference {
+	return difference{
+		lo:  b.pickup.lo.less(a.pickup.hi),
+		hi:  b.pickup.hi.less(a.pickup.lo),
+		mid: b.pickup.mid.value - a.pickup.mid.value,
+	}
+}
+
+func (d difference) ends(tail float64) ends { return ends{d.lo.lower(tail), d.mid, d.hi.upper(tail)} }
+
+// p is the two-sided p value of a difference other than zero.
+func (d difference) p() float64 {
+	return math.Min(1, 2*math.Min(d.lo.above(0), d.hi.below(0)))
+}

@@ -1,0 +1,108 @@
+package judge
+
+import (
+	"math"
+
+	"humdiff/fft/estimate"
+	"humdiff/report/coupling2"
+	"humdiff/report/model"
+)
+
+// fundamental is what a coupling is read off: the lead's voltage is known there.
+var fundamental = model.Quantity{Harmonic: 1}
+
+// mechanisms says how the hum gets into each cable under each exposure, as far as runs
+// that differ in one thing at a time tell. Nothing is said where the bench isn't
+// stated, of pickups that did not rise, and where the unplugged lead does as much.
+func (b *bench) mechanisms() []model.SessionMechanism {
+	out := []model.SessionMechanism{}
+	if !b.Bench.InputOhms.Ok() || !b.Bench.MainsVolts.Ok() || !b.Settings.FullScaleVolts.Ok() {
+		return out
+	}
+	for _, c := range b.gathered(fundamental) {
+		if alike := b.alike(c); len(alike) > 0 && alike[0] == c { // the others are told with the first
+			out = append(out, b.mechanism(alike))
+		}
+	}
+	return out
+}
+
+// alike are the cells of a cell's cable and exposure that a mechanism can be read from,
+// in order.
+func (b *bench) alike(c *cell) []*cell {
+	var out []*cell
+	for _, x := range b.gathered(fundamental) {
+		if x.cable == c.cable && x.where.Exposure == c.where.Exposure && x.rose && !b.unplugged(x).asHigh &&
+			(x.where.Termination.Open || x.where.Termination.Ohms.Ok()) && x.mainsHz() > 0 {
+			out = append(out, x)
+		}
+	}
+	return out
+}
+
+func (b *bench) mechanism(cells []*cell) model.SessionMechanism {
+	var runs []coupling.Run
+	for _, c := range cells {
+		runs = append(runs, b.couplingRun(c))
+	}
+	report := coupling.Mechanism(runs)
+	out := model.SessionMechanism{Cable: cells[0].cable, Exposure: cells[0].where.Exposure, Verdict: report.Verdict,
+		Evidence: []model.SessionEvidence{}, Parts: []model.MechanismPart{}}
+	for _, c := range report.Changes {
+		out.Evidence = append(out.Evidence, model.SessionEvidence{
+			Kind: c.Kind, A: cells[c.A].where, B: cells[c.B].where, Runs: numbers(append(cells[c.A].nears(), cells[c.B].nears()...)),
+			DB: c.DB, If: decibels(c.If), Else: decibels(c.Else), Speaks: c.Speaks,
+		})
+	}
+	for i, f := range report.Findings {
+		out.Parts = append(out.Parts, model.MechanismPart{
+			Where: cells[i].where, Verdict: f.Verdict, How: f.How, Needs: append([]string{}, f.Needs...),
+			Pickup: runs[i].Pickup, Farads: coupling.Capacitance(runs[i].Pickup, runs[i].Bench),
+		})
+	}
+	return out
+}
+
+// couplingRun is a cell as a mechanism is read from it: the pickup over its placements,
+// or the range of the only one.
+func (b *bench) couplingRun(c *cell) coupling.Run {
+	first, s := c.readings[0].near, b.Bench
+	ohms := c.where.Termination.Ohms
+	r := coupling.Run{
+		Pickup: b.pickupVolts(c),
+		Bench: coupling.Bench{
+			MainsVolts: model.Within(s.MainsVolts, s.MainsVoltsWithin), Hz: c.mainsHz(),
+			SourceOhms: model.Within(ohms, model.None), FarEndOpen: c.where.Termination.Open, InputOhms: model.Within(s.InputOhms, s.InputOhmsWithin),
+			InputFarads: model.Within(s.InputFarads, s.InputFaradsWithin), Balanced: s.Balanced == model.Yes,
+		},
+		Loaded: first.Loaded, Amps: model.Within(first.LoadAmps, model.None), Bonded: first.Bonded,
+	}
+	if plugs := c.plugs(); len(plugs) == 1 {
+		r.Plug = plugs[0]
+	}
+	return r
+}
+
+// pickupVolts is the range of a cell's pickup in volts; unknown without an upper end.
+func (b *bench) pickupVolts(c *cell) model.Estimate {
+	e := c.pickup.ends(b.tail())
+	if c.n() < 2 {
+		e = ends{c.pickup.lo.value, c.pickup.mid.value, c.pickup.hi.value}
+	}
+	if math.IsNaN(e.lo) {
+		e.lo = math.Inf(-1)
+	}
+	if math.IsNaN(e.hi) || math.IsInf(e.hi, 0) {
+		return estimate.None(model.WhyNoVolts)
+	}
+	return b.inVolts(ends{e.lo, math.NaN(), e.hi})
+}
+
+// mainsHz is the nominal mains frequency of a cell's near runs, as one frequency that
+// runs can be compared at; 0 where none was found.
+func (c *cell) mainsHz() float64 {
+	if hz := c.readings[0].near.Capture.Mains.NominalHz; hz.Ok() {
+		return float64(hz)
+	}
+	return 0
+}
