@@ -6,6 +6,7 @@ import (
 	"io/fs"
 	"os"
 	"slices"
+	"strings"
 
 	"humdiff/fft/capture"
 	"humdiff/fft/fault"
@@ -24,20 +25,17 @@ type checker struct {
 }
 
 func newChecker(f File, d document, problems *Problems) checker {
-	c := checker{f, f.Sitting, d, nil, problems}
+	c := checker{f, f.Sitting, d, make([]capture.Address, len(f.Sitting.Runs)), problems}
 	for i, r := range c.s.Runs {
-		var at capture.Address
-		if r.Address != "" {
-			var err error
-			if at, err = f.Capture(r); err != nil {
-				var wrong *fault.Error
-				if errors.As(err, &wrong) && wrong.File != "" {
-					err = errors.New(wrong.What)
-				}
-				problems.add(d.runs[i].place("file"), fault.Hint(wrong), "file: %s: %s", r.Address, err)
-			}
+		if r.Address == "" {
+			continue
 		}
-		c.captures = append(c.captures, at)
+		at, err := f.Capture(r)
+		if err != nil {
+			what := strings.TrimPrefix(err.Error(), f.Locate(f.Named(r))+": ") // where it lies is known
+			problems.add(d.runs[i].place("file"), fault.Hint(err), "file: %s: %s", r.Address, what)
+		}
+		c.captures[i] = at
 	}
 	return c
 }
@@ -173,36 +171,36 @@ func overlap(a, b capture.Address) bool {
 	return channels && a.Start < b.End && b.Start < a.End
 }
 
-// lonely finds runs with the lead that no quiet run belongs to.
+// lonely finds runs with the lead that no quiet run belongs to, nor one that may
+// have been meant to be.
 func (c checker) lonely() {
 	telling := []string{"cable", "termination_ohms", "exposure", "condition", "bonded"}
+	var quiet []model.Run
+	doubtful := map[string]bool{} // cables, some of whose runs can't be told
 	for i, r := range c.s.Runs {
-		if !used(r) || !withLead(r.Condition) || c.d.runs[i].wrong(telling...) {
+		switch e := c.d.runs[i]; {
+		case e.wrong("cable"):
+			return
+		case e.wrong(telling...):
+			doubtful[r.Cable] = true
+		case used(r) && r.Condition == model.Quiet:
+			quiet = append(quiet, r)
+		}
+	}
+	for i, r := range c.s.Runs {
+		if !used(r) || !withLead(r.Condition) || doubtful[r.Cable] {
 			continue
 		}
-		quiet := func(j int) bool {
-			q, doubt := c.s.Runs[j], c.d.runs[j].wrong(telling...)
-			return doubt && (q.Cable == r.Cable || c.d.runs[j].wrong("cable")) || used(q) && quietOf(r, q)
-		}
-		if !anyOf(len(c.s.Runs), quiet) {
+		if !slices.ContainsFunc(quiet, func(q model.Run) bool { return quietOf(r, q) }) {
 			c.problems.add(c.d.runs[i].at, "list a quiet run of the same cable, termination and bonding", "%s without quiet: %s", r.Condition, Name(r))
 		}
 	}
 }
 
-func anyOf(n int, is func(i int) bool) bool {
-	for i := range n {
-		if is(i) {
-			return true
-		}
-	}
-	return false
-}
-
-// quietOf says that q is a quiet run that r can be compared with: of the same
+// quietOf says that r can be compared with the quiet run q: of the same
 // cable, termination and far device, and for its exposure or for all.
 func quietOf(r, q model.Run) bool {
-	return q.Condition == model.Quiet && q.Cable == r.Cable && sameEnd(q.Termination, r.Termination) &&
+	return q.Cable == r.Cable && sameEnd(q.Termination, r.Termination) &&
 		(q.Bonded == r.Bonded || q.Bonded == "" || r.Bonded == "") &&
 		(q.Exposure == "" || q.Exposure == r.Exposure)
 }
@@ -235,7 +233,7 @@ func (c checker) claim(i int) {
 		c.problems.add(e.place("than"), "", "a cable is compared with itself")
 	}
 	stated := claim.Termination.Open || claim.Termination.Ohms.Ok()
-	if stated && !c.unsure("termination_ohms") && !anyOf(len(c.s.Runs), func(i int) bool { return sameEnd(c.s.Runs[i].Termination, claim.Termination) }) {
+	if stated && !c.unsure("termination_ohms") && !slices.ContainsFunc(c.s.Runs, func(r model.Run) bool { return sameEnd(r.Termination, claim.Termination) }) {
 		c.problems.add(e.place("termination_ohms"), "", "no run has this termination")
 	}
 	if claim.Name != "" && slices.ContainsFunc(c.s.Claims[:i], func(other model.Claim) bool { return other.Name == claim.Name }) {

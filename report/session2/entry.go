@@ -16,7 +16,7 @@ type entry struct {
 	bad  []string // keys that are there and can't be understood
 }
 
-// given is what is said of a key. Nothing is said of one whose name was mistyped.
+// given is what is said of a key.
 type given struct {
 	name string
 	said any
@@ -46,22 +46,24 @@ func (e entry) place(name string) place {
 
 // fill sets what an entry states, and says what can't be.
 func (e *entry) fill(keys []key, problems *Problems) {
+	for i, g := range e.keys {
+		if name := also[g.name]; slices.ContainsFunc(keys, func(k key) bool { return k.name == name }) {
+			if e.has(name) {
+				problems.add(g.at, "leave one of them out", "%s is %s by another name, which is there too", g.name, name)
+			}
+			e.keys[i].name = name
+		}
+	}
 	for _, g := range e.keys {
 		i := slices.IndexFunc(keys, func(k key) bool { return k.name == g.name })
 		if i < 0 {
-			i = slices.IndexFunc(keys, func(k key) bool { return k.name == also[g.name] })
-		}
-		switch {
-		case i < 0:
 			problems.add(g.at, meant(g.name, names(keys)), "there is no key %q here", g.name)
 			e.bad = append(e.bad, nearest(g.name, names(keys)))
-		case g.said == nil:
+			continue
+		}
+		if err := keys[i].value.read(g.said); err != nil {
+			problems.add(g.at, fault.Hint(err), "%s: %s", g.name, err)
 			e.bad = append(e.bad, g.name)
-		default:
-			if err := keys[i].value.read(g.said); err != nil {
-				problems.add(g.at, fault.Hint(err), "%s: %s", g.name, err)
-				e.bad = append(e.bad, keys[i].name)
-			}
 		}
 	}
 }

@@ -19,6 +19,9 @@ import (
 // be others than were meant.
 const NoUTF8 = "list_no_utf8"
 
+// mostRuns a session may have; a sitting of a day has some hundreds.
+const mostRuns = 10_000
+
 // Load reads a session file and the list of runs that it names. The error is
 // Problems where the files were read but something in them, or in how they fit
 // together, is wrong: everything that is, at once. The session is then what
@@ -43,6 +46,10 @@ func Load(path string) (File, error) {
 	s.Playback = chain.model()
 	if f.RunsFile != "" {
 		d.runs = append(d.runs, f.rowsOf(d, &problems)...)
+	}
+	if len(d.runs) > mostRuns {
+		problems.add(d.runs[mostRuns].at, "make several sessions of it", "it lists more than %d runs", mostRuns)
+		d.runs = d.runs[:mostRuns]
 	}
 	for i := range d.runs {
 		r := BlankRun()

@@ -126,6 +126,23 @@ func TestCells(t *testing.T) {
 	}
 }
 
+// Keys may be called by the words that the trade has for them.
+func TestAlso(t *testing.T) {
+	sound := "[roles]\npositive_control = 'Grebe'\n[[run]]\ncondition = 'quiet'\ncable = 'Grebe'\ntermination = '20ohm'\nfile = 'r.wav'\n"
+	f := load(t, write(t, map[string]string{"session.toml": sound, "r.wav": ""}))
+	if f.Sitting.Control != "Grebe" || f.Sitting.Runs[0].Termination.Ohms != 20 {
+		t.Errorf("%+v", f.Sitting)
+	}
+	for text, want := range map[string]string{
+		strings.Replace(sound, "[roles]", "[roles]\nwitness = 'Grebe'", 1):            "session.toml:3:1: positive_control is witness by another name",
+		strings.Replace(sound, "positive_control = 'Gr", "positive_control = 'Cr", 1): `session.toml:2:1: the witness "Crebe" is in no run`,
+	} {
+		if _, err := Load(write(t, map[string]string{"session.toml": text, "r.wav": ""})); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%v, want %q", err, want)
+		}
+	}
+}
+
 // Every key for a quantity reads it with its unit, and with a tolerance where
 // one has a use; where it has none that is said.
 func TestQuantities(t *testing.T) {
