@@ -52,7 +52,7 @@ func (b *Batch) Sitting(ctx context.Context) (model.Sitting, []model.Warning) {
 			if w.File != "" {
 				w.File = nameOf(b.File, *r)
 			}
-			if same := fmt.Sprint(w); w.Code != scaleUnknown && !seen[same] {
+			if same := fmt.Sprint(w.Note, "\x00", w.File, "\x00", w.Channel); w.Code != scaleUnknown && !seen[same] {
 				seen[same] = true
 				warnings = append(warnings, w)
 			}
