@@ -217,7 +217,7 @@ func (t *toneBlocks) reading(s fft.Spectrum) ToneReading {
 		mean.add(p)
 		hz += t.hz[b] / float64(len(t.hz))
 	}
-	noise := localFloor(s)[min(int(math.Round(hz/s.BinHz())), len(s.Density)-1)] * t.l.lineENBW
+	noise := localFloor(s, t.l.window.MainLobe())[min(int(math.Round(hz/s.BinHz())), len(s.Density)-1)] * t.l.lineENBW
 	n := len(t.power)
 	level := reading{
 		mean: mean.mean, noise: noise, floor: noise, looks: 1,

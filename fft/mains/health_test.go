@@ -119,7 +119,11 @@ func TestRealRecordingsHealth(t *testing.T) {
 			}
 			for _, code := range conditions {
 				for _, w := range ms[0].Warnings {
-					// The mains' voltage does step and burst, when loads are switched.
+					// The mains' voltage does step and burst, when loads are switched: in 052
+					// a second before the end of this minute.
+					if code == "ends_unlike" && filepath.Base(file) == "052_ref.wav" && start == 180 {
+						continue
+					}
 					if w.Code == code && code != "low_bursts" && code != "noise_unsteady" {
 						t.Errorf("%s from %g s: %v", filepath.Base(file), start, w)
 					}

@@ -76,8 +76,7 @@ func Total(lines []Line, hum Level, finest float64, set Set) Level {
 		most = max(most, w)
 	}
 	if t.lines == 0 {
-		nan := math.NaN()
-		return Level{Power: nan, Lo: nan, Hi: nan, Limit: nan}
+		return unknownLevel()
 	}
 	level := t.level()
 	if searched && !level.Detected {
@@ -90,7 +89,7 @@ func Total(lines []Line, hum Level, finest float64, set Set) Level {
 func (m Measurement) Total(set Set) Level { return Total(m.Lines, m.Hum, m.Finest, set) }
 
 func (s Set) holds(line Line) bool {
-	return !line.Hidden && (s.Lines == 0 || line.Harmonic <= s.Lines) && !slices.Contains(s.Without, line.Harmonic)
+	return line.counts() && (s.Lines == 0 || line.Harmonic <= s.Lines) && !slices.Contains(s.Without, line.Harmonic)
 }
 
 func (s Set) weight(hz float64) float64 {
@@ -98,6 +97,12 @@ func (s Set) weight(hz float64) float64 {
 		return 1
 	}
 	return s.Weight(hz)
+}
+
+// unknownLevel is the level of what wasn't measured.
+func unknownLevel() Level {
+	nan := math.NaN()
+	return Level{Power: nan, Lo: nan, Hi: nan, Limit: nan}
 }
 
 // upper is what a level lies below.
@@ -140,10 +145,16 @@ func (t total) level() Level {
 	return Level{Power: nan, Lo: nan, Hi: nan, Limit: max(t.Excess, 0) + half}
 }
 
-// hidden lists the harmonics that are not added up.
-func hidden(lines []Line) (out []int) {
+// counts says whether a line can be added up: one that a tone hides can't, nor one
+// beside which no floor could be read.
+func (l Line) counts() bool {
+	return !l.Hidden && !math.IsNaN(l.Share.Excess+l.Share.Variance)
+}
+
+// leftOutOf lists the harmonics that are not added up.
+func leftOutOf(lines []Line) (out []int) {
 	for _, line := range lines {
-		if line.Hidden {
+		if !line.counts() {
 			out = append(out, line.Harmonic)
 		}
 	}

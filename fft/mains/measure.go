@@ -16,7 +16,7 @@ func Measure(ctx context.Context, src capture.Source, opt Options) ([]Measuremen
 	if err != nil {
 		return nil, err
 	}
-	obs, meters, err := gather(ctx, src, l, nil, opt)
+	obs, mains, err := gather(ctx, src, l, nil, opt)
 	if err != nil {
 		return nil, err
 	}
@@ -26,48 +26,45 @@ func Measure(ctx context.Context, src capture.Source, opt Options) ([]Measuremen
 	}
 	if without := leaveOut(found, l); without != nil {
 		opt.Progress = func(int64, int64) {} // once was all the way
-		if obs, meters, err = gather(ctx, src, l, without, opt); err != nil {
+		if obs, mains, err = gather(ctx, src, l, without, opt); err != nil {
 			return nil, err
 		}
 	}
 	result := make([]Measurement, len(obs))
 	for c := range obs {
-		result[c] = finish(&obs[c], l, opt, meters[c], found[c])
+		result[c] = finish(&obs[c], l, opt, mains[c], found[c])
 	}
 	return result, nil
 }
 
-// gather reads the capture and follows each channel's mains; the meter of a channel
-// in which none was found is nil. without: see observe.
-func gather(ctx context.Context, src capture.Source, l layout, without []leftOut, opt Options) ([]observation, []*meter, error) {
+// gather reads the capture and follows each channel's mains. without: see observe.
+func gather(ctx context.Context, src capture.Source, l layout, without []leftOut, opt Options) ([]observation, []contest, error) {
 	obs, err := observe(ctx, src, l, without, opt.Progress)
 	if err != nil {
 		return nil, nil, err
 	}
-	meters := make([]*meter, len(obs))
+	mains := make([]contest, len(obs))
 	for c := range obs {
-		if f, ok := search(&obs[c], l, opt); ok && !obs[c].health.Silent {
-			meters[c] = newMeter(l, &obs[c], f)
+		if !obs[c].health.Silent {
+			mains[c] = newContest(l, &obs[c], opt)
 		}
 	}
 	err = eachSegment(ctx, src, l, obs, func(c int, blocks []block) {
-		if meters[c] != nil {
-			meters[c].add(blocks)
-		}
+		mains[c].add(blocks)
 		if without == nil {
-			obs[c].swells = append(obs[c].swells, swells(blocks, l, meters[c])...)
+			obs[c].swells = append(obs[c].swells, swells(blocks, l, mains[c].meter)...)
 		}
 	})
-	return obs, meters, err
+	return obs, mains, err
 }
 
-// finish turns what was gathered of a channel into its measurement. m is nil
-// where no mains was found.
-func finish(o *observation, l layout, opt Options, m *meter, found bursts) Measurement {
+// finish turns what was gathered of a channel into its measurement.
+func finish(o *observation, l layout, opt Options, mains contest, found bursts) Measurement {
+	m := mains.meter // nil where no mains was found
 	r := Measurement{
 		Rate: l.rate, Seconds: l.seconds, UpTo: l.upTo,
 		Mains: sought(opt, m), Spectrum: o.full, Health: o.health,
-		Hum: Level{Power: math.NaN(), Lo: math.NaN(), Hi: math.NaN(), Limit: math.NaN()},
+		Hum: unknownLevel(), Above: unknownLevel(),
 	}
 	if !o.health.Silent {
 		r.Health.Floors, r.Health.Cut = floorsOf(o.full), cutAt(o.full)
@@ -84,7 +81,8 @@ func finish(o *observation, l layout, opt Options, m *meter, found bursts) Measu
 	if m != nil {
 		wander = m.wander
 	}
-	peaks := findPeaks(o.full, l.window, r.Mains.Hz, wander)
+	floor := localFloor(o.full, l.window.MainLobe())
+	peaks := peaksAbove(o.full, floor, l.window, r.Mains.Hz, wander)
 	harmonics := 0
 	switch {
 	case m != nil:
@@ -94,11 +92,12 @@ func finish(o *observation, l layout, opt Options, m *meter, found bursts) Measu
 	}
 	var other []peak
 	r.Tones, other = splitPeaks(peaks, r.Mains, harmonics, o.full.BinHz())
+	r.Tones, r.Above = above(o.full, floor, l.window, r.Mains, r.Tones)
 	if harmonics > 0 {
 		j := newJudge(o, l, opt, m, r.Mains, harmonics, other)
 		r.Finest = o.codePower(l)
 		r.Lines, r.Hum = j.lines(r.Finest)
-		r.LeftOut = hidden(r.Lines)
+		r.LeftOut = leftOutOf(r.Lines)
 		if m != nil {
 			r.Cycle = m.cycle()
 			warnings, tones := m.clockWarnings(r.Lines, j.floor)
@@ -116,6 +115,9 @@ func finish(o *observation, l layout, opt Options, m *meter, found bursts) Measu
 			r.Warnings = append(r.Warnings, coarseWarning(r.Finest))
 		}
 	}
+	if m != nil {
+		mains.judge(&r)
+	}
 	r.Warnings = append(append(r.Warnings, originWarnings(r)...), o.rounding(l)...)
 	r.Occupied = occupied(r, l, other, wander)
 	return r
@@ -127,7 +129,7 @@ func sought(opt Options, m *meter) Mains {
 		return m.mains()
 	}
 	nan := math.NaN()
-	s := Mains{Nominal: opt.Nominal, Hz: opt.Nominal, U95: nan, Min: nan, Max: nan}
+	s := Mains{Nominal: opt.Nominal, Hz: opt.Nominal, U95: nan, Min: nan, Max: nan, Evidence: Evidence{nan, nan, nan}}
 	if opt.Around > 0 {
 		s.Hz = opt.Around
 		s.Nominal = nearestNominal(opt.Around)

@@ -12,20 +12,22 @@ import (
 // Measurement is what one channel of one capture says about hum. It is a plain
 // value: it knows nothing of files or of output.
 type Measurement struct {
-	Rate     float64 // samples a second
-	Seconds  float64 // length measured
-	UpTo     float64 // highest line frequency wanted, Hz
-	Mains    Mains
-	Lines    []Line  // harmonics 1, 2, 3 … without gaps; empty where no nominal frequency is known
-	Hum      Level   // the sum over Lines, noise taken off, without those left out
-	LeftOut  []int   // harmonics not in Hum: hidden ones, ascending
-	Finest   float64 // power of a sine of one step of the converter, where the noise doesn't dither it; else 0
-	Cycle    *Cycle  // the averaged mains cycle; nil without a track
-	Tones    []Tone  // not mains, strongest first
-	Occupied []Band  // what detected lines and tones occupy: no noise is read there
-	Spectrum fft.Spectrum
-	Health   Health
-	Warnings []note.Note
+	Rate      float64 // samples a second
+	Seconds   float64 // length measured
+	UpTo      float64 // highest line frequency wanted, Hz
+	Mains     Mains
+	Lines     []Line  // harmonics 1, 2, 3 … without gaps; empty where no nominal frequency is known
+	Hum       Level   // the sum over Lines, noise taken off, without those left out
+	LeftOut   []int   // harmonics not in Hum, ascending: hidden ones, and those without a floor
+	Above     Level   // hum above UpTo: the lines found there together; not in Hum. Not detected, and without a limit, where none is
+	Finest    float64 // power of a sine of one step of the converter, where the noise doesn't dither it; else 0
+	Cycle     *Cycle  // the averaged mains cycle; nil without a track
+	Tones     []Tone  // not mains, strongest first
+	AlsoFound []Comb  // the comb at the other nominal frequency, where one stands out
+	Occupied  []Band  // what detected lines and tones occupy: no noise is read there
+	Spectrum  fft.Spectrum
+	Health    Health
+	Warnings  []note.Note
 }
 
 // Mains is the mains frequency by the recorder's own clock.
@@ -36,6 +38,34 @@ type Mains struct {
 	U95      float64 // half-width of Hz's 95 % interval; NaN where not detected
 	Min, Max float64 // of the track; NaN without one
 	Tracked  bool    // followed from block to block
+	Evidence
+	Doubt []string // why it may be no mains: see DoubtFarOff …; empty where nothing speaks against it
+}
+
+// Evidence is what speaks for a comb being a mains; NaN where the capture doesn't show it.
+type Evidence struct {
+	Clock    float64 // share of the power in the windows of its lines, up to 1 kHz, that follows one clock within 10 s
+	Scatter  float64 // of the strongest line's amplitude within 10 s, as a share of its mean
+	BreathHz float64 // median change of f0 from one stretch of some two seconds to the next: a grid's is 0.5 mHz and more, a crystal's less
+}
+
+// What makes a mains doubtful.
+const (
+	DoubtFarOff = "far_off"  // where no public grid goes
+	DoubtLone   = "lone"     // one line or two, off the nominal frequency
+	DoubtMoves  = "moves"    // its lines don't follow one clock
+	DoubtBus    = "bus_tone" // a line on a multiple of 1 kHz makes nearly all
+	DoubtTwo    = "two_combs"
+	DoubtEither = "ambiguous" // its lines lie on multiples of 50 and 60 Hz alike
+)
+
+// Comb is another comb than the mains.
+type Comb struct {
+	Nominal float64 // Hz, 50 or 60
+	Hz      float64
+	Lines   int   // that stand out, of those that it doesn't share with the mains
+	Total   Level // of these, noise taken off, up to 1 kHz
+	Evidence
 }
 
 // Level is a power with its 95 % interval, or the limit it lies below.
@@ -70,7 +100,7 @@ const (
 
 // Tone is a steady tone that no mains line explains.
 type Tone struct {
-	Harmonic int // of the mains that it cannot be told from, above the last measured line; 0: none
+	Harmonic int // of the mains that it cannot be told from, a tone of a bus above the last measured line; 0: none
 	Hz       float64
 	Power    float64
 }

@@ -1,7 +1,6 @@
 package mains
 
 import (
-	"cmp"
 	"math"
 	"slices"
 
@@ -89,7 +88,7 @@ func searchOne(o *observation, l layout, surprise []float64, nominal float64, wi
 		if wide || len(lines) == 0 || locked(lines, f.hz, o.scan.binHz) >= gridLines || math.Abs(f.hz/nominal-1) <= publicGrid {
 			// What it was refined to may be the other nominal frequency's comb.
 			half := o.scan.binHz / 2
-			return candidate{f, score, combPower(&o.scan, f.hz, harmonics)}, f.hz > within.Lo-half && f.hz < within.Hi+half
+			return candidate{found: f, score: score}, f.hz > within.Lo-half && f.hz < within.Hi+half
 		}
 		surprise = slices.Clone(surprise)
 		for _, p := range lines {
@@ -111,9 +110,19 @@ type found struct {
 	ambiguous bool
 }
 
-// search looks for the mains in an observation. ok is false where noise alone
-// would look as good more often than the stated rate of false alarms.
+// search is the likeliest mains in an observation; ok is false where there is none.
 func search(o *observation, l layout, opt Options) (best found, ok bool) {
+	all := candidates(o, l, opt)
+	if len(all) == 0 {
+		return found{}, false
+	}
+	return all[0].found, true
+}
+
+// candidates looks for the mains in an observation: at most one comb a nominal
+// frequency, the likelier one first. None where noise alone would look as good more
+// often than the stated rate of false alarms.
+func candidates(o *observation, l layout, opt Options) []candidate {
 	nominals := []float64{50, 60}
 	if opt.Nominal != 0 {
 		nominals = []float64{opt.Nominal}
@@ -132,42 +141,8 @@ func search(o *observation, l layout, opt Options) (best found, ok bool) {
 			all = append(all, c)
 		}
 	}
-	if len(all) == 0 {
-		return found{}, false
-	}
-	return choose(all), true
-}
-
-// candidate is a comb that stands out.
-type candidate struct {
-	found
-	score float64
-	power float64 // on its lines
-}
-
-// choose takes the candidate that noise explains least or, where both are
-// beyond that, the one that holds the power. Where both hold it, the lines lie
-// on multiples of 50 and 60 Hz alike.
-func choose(all []candidate) found {
-	slices.SortFunc(all, func(a, b candidate) int {
-		if min(a.score, b.score) < 0.9*max(a.score, b.score) {
-			return cmp.Compare(b.score, a.score)
-		}
-		return cmp.Compare(b.power, a.power)
-	})
-	best := all[0]
-	if len(all) > 1 {
-		best.ambiguous = all[1].power > best.power/2
-	}
-	return best.found
-}
-
-// combPower is the power on a comb's lines.
-func combPower(s *scan, f0 float64, harmonics int) (power float64) {
-	for h := 1; h <= harmonics; h++ {
-		power += s.mean[peakNear(s, float64(h)*f0, 2)]
-	}
-	return power
+	weigh(all, o, l, surprise)
+	return all
 }
 
 // surprises is, for every half bin of the scan, −ln of the probability that
@@ -318,7 +293,10 @@ func refine(o *observation, l layout, f0 float64, aside []float64, surprise []fl
 		if !otherOK || locked(others, otherHz, bin) < 2 {
 			continue
 		}
-		if s := combScore(surprise, &o.scan, otherHz, sets); s > score {
+		// Two lines and more that agree, where the others say nothing but one: that one is
+		// a tone, however strong.
+		outvoted := ok && len(lines) > 0 && locked(lines, hz, bin) < 2
+		if s := combScore(surprise, &o.scan, otherHz, sets); s > score || outvoted {
 			hz, u95, lines, ok, score = otherHz, otherU95, others, true, s+leadsAway
 			astray = nil
 			for _, p := range all {

@@ -111,7 +111,7 @@ func (s seeker) hum(lines []Line) Level {
 	for f0 := s.f0 * (1 - s.share); f0 <= s.f0*(1+s.share); f0 += step {
 		excess := 0.0
 		for _, line := range lines {
-			if !line.Hidden {
+			if line.counts() {
 				excess += s.at(f0, line).excess()
 			}
 		}
@@ -122,12 +122,12 @@ func (s seeker) hum(lines []Line) Level {
 	var t total
 	for i := range lines {
 		lines[i].Share = s.at(best, lines[i]).share()
-		if !lines[i].Hidden {
+		if lines[i].counts() {
 			t.add(lines[i], 1)
 		}
 	}
 	if t.lines == 0 {
-		return Level{Power: math.NaN(), Lo: math.NaN(), Hi: math.NaN(), Limit: math.NaN()}
+		return unknownLevel()
 	}
 	return t.level()
 }

@@ -84,17 +84,9 @@ func (o *observation) rounding(l layout) []note.Note {
 	return nil
 }
 
-// publicGrid is the share of nominal within which a public grid stays (EN 50160,
-// from memory: ±1 % during 99.5 % of a year), and a fifth more for what a
-// capture's frequency is off by.
-const publicGrid = 0.012
-
 // originWarnings says what speaks against the lines being the lead's.
 func originWarnings(r Measurement) (w []note.Note) {
 	add := func(code string, args ...any) { w = append(w, note.New(code, args...)) }
-	if m := r.Mains; m.Detected && math.Abs(m.Hz/m.Nominal-1) > publicGrid {
-		add("mains_far_off", "mains_hz", m.Hz, "off_share", math.Abs(m.Hz/m.Nominal-1))
-	}
 	if db, ok := evenOverOdd(r.Lines); ok && db > 6 {
 		add("even_harmonics", "over_odd_db", db)
 	}

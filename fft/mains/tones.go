@@ -25,14 +25,18 @@ type peak struct {
 // A peak that the skirt or a sidelobe of a stronger one explains is not listed.
 // wander is the strength of a line's phase wander at f0, rad²/s³, 0 if unknown.
 func findPeaks(s fft.Spectrum, w fft.Window, f0, wander float64) []peak {
-	floor := localFloor(s)
+	return peaksAbove(s, localFloor(s, w.MainLobe()), w, f0, wander)
+}
+
+// peaksAbove is findPeaks with the floor known.
+func peaksAbove(s fft.Spectrum, floor []float64, w fft.Window, f0, wander float64) []peak {
 	dof := 2 * s.Averages * toneWindow / neighbours / (math.Pi / 2)
 	threshold := rarelyExceeded(2*s.Averages, dof, tonesFalseAlarm/float64(len(floor)))
 	lobe := w.MainLobe()
 
 	var candidates []int
 	for j := max(lobe, int(toneFrom/s.BinHz())); j < len(floor)-lobe; j++ {
-		if s.Density[j] > threshold*floor[j] && isPeak(s.Density, j, 2) {
+		if s.Density[j] > threshold*floor[j] && isPeak(s.Density, j, 2) && s.Density[j] > lowThreshold(s, j, lobe, len(floor))*floor[j] {
 			candidates = append(candidates, j)
 		}
 	}
@@ -127,7 +131,8 @@ func measurePeak(s fft.Spectrum, j, lobe int, floor float64, crowd bool) peak {
 
 // localFloor is the noise density by bin: medians of toneWindow bins, taken
 // every quarter of that and joined by straight lines in the logarithm.
-func localFloor(s fft.Spectrum) []float64 {
+// At low frequencies, where noise rises within as few bins, see lowFloor.
+func localFloor(s fft.Spectrum, lobe int) []float64 {
 	bias := medianBias(s.Averages)
 	const step = toneWindow / 4
 	var knots []float64
@@ -145,7 +150,44 @@ func localFloor(s fft.Spectrum) []float64 {
 			density *= ratio
 		}
 	}
+	for j := 2 * (lobe + 1); j < min(lowTones, len(floor)/2); j++ {
+		floor[j] = math.Exp(lowFloor(s, j, lobe, bias))
+	}
 	return floor
+}
+
+// lowTones is the first bin whose floor localFloor reads as well as lowFloor.
+const lowTones = 2 * toneWindow
+
+// beside are the bins of half to all of a frequency, and of all to twice of it, without
+// the main lobe of a tone at bin j.
+func beside(j, lobe int) (below, above [2]int) {
+	return [2]int{j / 2, j - lobe}, [2]int{j + lobe + 1, 2*j + 1}
+}
+
+// lowFloor is the logarithm of the density at bin j, on the straight line, in
+// log–log, through the medians on either side: noise that rises as any power of 1/f.
+func lowFloor(s fft.Spectrum, j, lobe int, bias float64) float64 {
+	below, above := beside(j, lobe)
+	middle := func(of [2]int) (place, value float64) {
+		return math.Log(float64(of[0]+of[1]-1) / 2), math.Log(max(medianOf(s.Density[of[0]:of[1]])/bias, 1e-40))
+	}
+	x0, y0 := middle(below)
+	x1, y1 := middle(above)
+	return y0 + (math.Log(float64(j))-x0)/(x1-x0)*(y1-y0)
+}
+
+// lowThreshold is what noise at bin j rarely exceeds of its floor, 0 above lowTones: a
+// floor of so few bins scatters more.
+func lowThreshold(s fft.Spectrum, j, lobe, bins int) float64 {
+	if j < 2*(lobe+1) || j >= min(lowTones, bins/2) {
+		return 0
+	}
+	below, above := beside(j, lobe)
+	n0, n1 := float64(below[1]-below[0]), float64(above[1]-above[0])
+	// About half-way between, in the logarithm: variances of either side by a quarter.
+	dof := 2 * s.Averages * 4 / (1/n0 + 1/n1) / neighbours / (math.Pi / 2)
+	return rarelyExceeded(2*s.Averages, dof, tonesFalseAlarm/float64(bins))
 }
 
 // splitPeaks sorts peaks into those that measured lines explain and tones. A

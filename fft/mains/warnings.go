@@ -13,9 +13,6 @@ const fastWander = 0.5
 // trackWarnings says what following the mains showed.
 func (m *meter) trackWarnings(r Measurement) (w []note.Note) {
 	add := func(code string, args ...any) { w = append(w, note.New(code, args...)) }
-	if m.found.ambiguous {
-		add("mains_ambiguous", "taken_hz", r.Mains.Nominal)
-	}
 	if m.tracked > 0 && m.tracked < m.segments {
 		add("track_broken", "followed", m.tracked, "parts", m.segments)
 	}

@@ -1,0 +1,158 @@
+package mains
+
+import (
+	"math"
+	"slices"
+
+	"humdiff/fft/note"
+)
+
+const (
+	// publicGrid is the share of nominal within which a public grid stays (EN 50160,
+	// from memory: ±1 % during 99.5 % of a year), and a fifth more for what a
+	// capture's frequency is off by.
+	publicGrid = 0.012
+	// usualOffset is how far from nominal a public grid is as a rule.
+	usualOffset = 0.2 // Hz
+	// rivalClock and rivalDB are from what share of one clock, and within how much of
+	// the mains, another comb makes the mains doubtful.
+	rivalClock, rivalDB = 0.3, 15.0
+)
+
+// contest is the combs of one channel that may be its mains: the likeliest is measured,
+// the other watched.
+type contest struct {
+	l        layout
+	o        *observation
+	all      []candidate // the mains first
+	evidence []*evidence // of each
+	meter    *meter      // of the mains; nil where there is none, or no segment was seen
+}
+
+func newContest(l layout, o *observation, opt Options) contest {
+	return contest{l: l, o: o, all: candidates(o, l, opt)}
+}
+
+// add takes in a segment. The first one decides which comb is the mains.
+func (c *contest) add(blocks []block) {
+	if len(c.all) == 0 {
+		return
+	}
+	if c.meter == nil {
+		c.begin(blocks)
+	}
+	for _, e := range c.evidence {
+		c.gather(e, blocks)
+	}
+	c.meter.add(blocks)
+}
+
+// begin chooses the mains: the comb that holds more power by one clock.
+func (c *contest) begin(blocks []block) {
+	if len(c.all) == 2 && c.all[0].clear > 0 && c.all[0].lone() == c.all[1].lone() {
+		var clocked [2]float64
+		for i := range c.all {
+			e := c.newEvidence(i)
+			c.gather(e, blocks)
+			clocked[i] = c.all[i].own * e.measured().Clock
+		}
+		if clocked[1] > clocked[0] {
+			slices.Reverse(c.all)
+		}
+	}
+	for i := range c.all {
+		c.evidence = append(c.evidence, c.newEvidence(i))
+	}
+	c.meter = newMeter(c.l, c.o, c.all[0].found)
+}
+
+func (c *contest) newEvidence(i int) *evidence {
+	floor, bias := c.o.rough(c.l), medianBias(c.o.low.Averages)
+	noise := func(hz float64) float64 {
+		return floor[min(int(math.Round(hz/c.l.binHz())), len(floor)-1)] / bias * c.l.lineENBW
+	}
+	foreign := func(float64) bool { return false }
+	if len(c.all) == 2 {
+		other := c.all[1-i].hz
+		foreign = func(hz float64) bool { return shares(hz, other, c.l) }
+	}
+	return newEvidence(c.l, c.o.kernel, c.all[i].found, noise, foreign)
+}
+
+func (c *contest) gather(e *evidence, blocks []block) {
+	first := 0
+	if c.meter != nil {
+		first = c.meter.seen
+	}
+	e.add(blocks, func(b int) bool { return c.o.out == nil || !c.o.out[first+b] })
+}
+
+// judge says in r what was found besides the mains, and what speaks against it.
+func (c *contest) judge(r *Measurement) {
+	r.Mains.Evidence = c.evidence[0].measured()
+	for i, other := range c.all[1:] {
+		if other.clear > 0 {
+			r.AlsoFound = append(r.AlsoFound, Comb{Nominal: other.nominal, Hz: other.hz, Lines: other.clear, Total: combLevel(other.own), Evidence: c.evidence[i+1].measured()})
+		}
+	}
+	r.Mains.Doubt = c.doubts(*r)
+	r.Warnings = append(r.Warnings, doubtWarnings(*r)...)
+}
+
+// combModelDB is what a comb's total may be off by that is read from the averaged
+// spectrum, without a track, at the nearest half bins.
+const combModelDB = 0.3
+
+func combLevel(power float64) Level {
+	return Level{Detected: true, Power: power, Lo: power * math.Pow(10, -combModelDB/10), Hi: power * math.Pow(10, combModelDB/10), Limit: math.NaN()}
+}
+
+func (c *contest) doubts(r Measurement) (why []string) {
+	add := func(code string, is bool) {
+		if is {
+			why = append(why, code)
+		}
+	}
+	m := r.Mains
+	off := math.Abs(m.Hz - m.Nominal)
+	add(DoubtEither, c.all[0].ambiguous)
+	add(DoubtFarOff, off > publicGrid*m.Nominal)
+	add(DoubtLone, off > usualOffset && detectedLines(r.Lines) < gridLines)
+	add(DoubtMoves, m.Clock < clockShare || m.Scatter > mostScatter)
+	for _, other := range r.AlsoFound {
+		add(DoubtTwo, other.Clock > rivalClock && other.Total.Power > c.all[0].own*math.Pow(10, -rivalDB/10))
+	}
+	return why
+}
+
+func detectedLines(lines []Line) (n int) {
+	for _, line := range lines {
+		if line.Detected && !line.Hidden {
+			n++
+		}
+	}
+	return n
+}
+
+// doubtWarnings says what speaks against the mains.
+func doubtWarnings(r Measurement) (w []note.Note) {
+	m := r.Mains
+	var why []string
+	for _, doubt := range m.Doubt {
+		switch doubt {
+		case DoubtEither:
+			w = append(w, note.New("mains_ambiguous", "taken_hz", m.Nominal))
+		case DoubtFarOff:
+			w = append(w, note.New("mains_far_off", "mains_hz", m.Hz, "off_share", math.Abs(m.Hz/m.Nominal-1)))
+		case DoubtTwo:
+			other := r.AlsoFound[0]
+			w = append(w, note.New("two_combs", "mains_hz", m.Hz, "other_hz", other.Hz, "other_dbfs", 10*math.Log10(other.Total.Power)))
+		default:
+			why = append(why, doubt)
+		}
+	}
+	if len(why) > 0 {
+		w = append(w, note.New("mains_doubtful", "mains_hz", m.Hz, "why", why, "off_hz", math.Abs(m.Hz-m.Nominal), "clock_share", m.Clock))
+	}
+	return w
+}

@@ -1,0 +1,136 @@
+package mains_test
+
+import (
+	"context"
+	"fmt"
+	"math"
+	"testing"
+
+	"humdiff/fft/mains"
+	"humdiff/fixtures/raced"
+	"humdiff/fixtures/situation"
+)
+
+// said is what a measurement of a drawn capture says against the truth: nothing, where
+// all is right or said to be doubtful.
+type said func(c situation.Capture, m mains.Measurement) string
+
+// Captures as benches give them at their worst, drawn at random: the right mains, the
+// right total, and where there is no mains, none without a doubt. allowed is in how
+// many of 1000 draws something else may be said: what a 95 % interval misses, or
+// chance.
+var situations = map[string]struct {
+	allowed int
+	wrong   []said
+}{
+	"sound":                                {70, []said{wrongMains, doubted, missedTotal}},
+	"a display's comb beside stronger hum": {70, []said{wrongMains, doubted, missedTotal, lesserUnnamed}},
+	"music":                                {5, []said{mainsWithoutWord}},
+	"a motor alone":                        {5, []said{mainsWithoutWord}},
+	"noise that rises to low frequencies":  {15, []said{mainsWithoutWord, tones}},
+	"harmonics above the sum's end":        {70, []said{wrongMains, doubted, missedAbove}},
+}
+
+func TestSituations(t *testing.T) {
+	if raced.Detector {
+		t.Skip("a trial")
+	}
+	n := uint64(60)
+	if testing.Short() {
+		n = 5
+	}
+	for _, k := range situation.Kinds {
+		s, is := situations[k.Name]
+		if !is {
+			continue
+		}
+		t.Run(k.Name, func(t *testing.T) {
+			t.Parallel()
+			wrong := 0
+			for seed := range n {
+				c := k.Draw(seed)
+				ms, err := mains.Measure(context.Background(), c.Source(), mains.Options{})
+				if err != nil {
+					t.Fatal(err)
+				}
+				for _, says := range s.wrong {
+					if what := says(c, ms[0]); what != "" {
+						t.Logf("draw %d: %s", seed, what)
+						wrong++
+						break
+					}
+				}
+			}
+			// Three standard deviations of what chance allows.
+			mean := float64(n) * float64(s.allowed) / 1000
+			if float64(wrong) > mean+3*math.Sqrt(mean)+0.5 {
+				t.Errorf("wrong in %d of %d", wrong, n)
+			}
+		})
+	}
+}
+
+func wrongMains(c situation.Capture, m mains.Measurement) string {
+	off := math.Abs(m.Mains.Hz - c.F0)
+	if !m.Mains.Detected || m.Mains.Nominal != c.Nominal || off > 2*m.Mains.U95+1e-4 {
+		return fmt.Sprintf("the mains is %.4f Hz ±%.4f, not %.4f", m.Mains.Hz, m.Mains.U95, c.F0)
+	}
+	return ""
+}
+
+func doubted(_ situation.Capture, m mains.Measurement) string {
+	if len(m.Mains.Doubt) > 0 {
+		return fmt.Sprintf("doubt: %v (K %.2f, scatter %.2f)", m.Mains.Doubt, m.Mains.Clock, m.Mains.Scatter)
+	}
+	return ""
+}
+
+func missedTotal(c situation.Capture, m mains.Measurement) string { return missed("hum", c.Hum, m.Hum) }
+
+func missedAbove(c situation.Capture, m mains.Measurement) string {
+	return missed("hum above the sum", c.Above, m.Above)
+}
+
+func missed(what string, truth float64, l mains.Level) string {
+	if truth < l.Lo || truth > l.Hi || !l.Detected {
+		return fmt.Sprintf("%s %.2f dBFS (%.2f to %.2f), not %.2f", what, db(l.Power), db(l.Lo), db(l.Hi), db(truth))
+	}
+	return ""
+}
+
+func lesserUnnamed(c situation.Capture, m mains.Measurement) string {
+	// Its total is of the lines up to 1 kHz that the mains doesn't share.
+	if len(m.AlsoFound) != 1 || math.Abs(m.AlsoFound[0].Hz-c.OtherHz) > 0.01 || math.Abs(db(m.AlsoFound[0].Total.Power/c.Other)) > 2.5 {
+		return fmt.Sprintf("also found %+v, not %.4f Hz, %.1f dBFS", m.AlsoFound, c.OtherHz, db(c.Other))
+	}
+	return ""
+}
+
+func mainsWithoutWord(_ situation.Capture, m mains.Measurement) string {
+	if m.Mains.Detected && len(m.Mains.Doubt) == 0 {
+		return fmt.Sprintf("mains %.3f Hz, K %.2f, scatter %.2f", m.Mains.Hz, m.Mains.Clock, m.Mains.Scatter)
+	}
+	return ""
+}
+
+func tones(_ situation.Capture, m mains.Measurement) string {
+	if len(m.Tones) > 0 {
+		return fmt.Sprintf("a tone at %.1f Hz", m.Tones[0].Hz)
+	}
+	return ""
+}
+
+// A total survives a line beside which no floor could be read: it is the others'.
+func TestTotalWithoutFloor(t *testing.T) {
+	t.Parallel()
+	nan := math.NaN()
+	line := func(h int, share mains.Share) mains.Line {
+		return mains.Line{Harmonic: h, Hz: 50 * float64(h), Level: mains.Level{Detected: true, Power: share.Excess, Lo: share.Excess / 2}, Share: share, Method: mains.MethodBlocks}
+	}
+	whole := mains.Share{Excess: 1e-8, Noise: 1e-12, Variance: 1e-22}
+	lines := []mains.Line{line(1, mains.Share{Excess: nan, Noise: nan, Variance: nan}), line(2, whole), line(3, whole)}
+	got := mains.Total(lines, mains.Level{}, 0, mains.Set{})
+	if want := mains.Total(lines[1:], mains.Level{}, 0, mains.Set{}); got.Power != want.Power || got.Lo != want.Lo || got.Hi != want.Hi || !got.Detected {
+		t.Errorf("total %+v, want %+v", got, want)
+	}
+}
