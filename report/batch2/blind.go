@@ -16,6 +16,7 @@ import (
 	"humdiff/fft/fault"
 	"humdiff/fft/note"
 	"humdiff/report/model"
+	"humdiff/report/session2"
 )
 
 // Key says which letter stands for which cable in a session that is recorded
@@ -68,12 +69,13 @@ func NewKey(path string, cables []string) (Key, error) {
 // LoadKey reads the key of a session that was recorded blind: every one of its
 // cables has to be one of the key's letters.
 func LoadKey(path string, cables []string) (k Key, err error) {
-	text, err := os.ReadFile(path)
+	const most = 64 << 10 // bytes
+	text, err := session.ReadText(path, most)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		return k, &fault.Error{File: path, What: "there is no such key", Hint: "humdiff plan --blind writes one, with a session whose cables are letters", Err: err}
 	case err != nil:
-		return k, &fault.Error{File: path, What: "the key cannot be read", Err: err}
+		return k, err
 	}
 	if err := toml.Unmarshal(text, &k); err != nil || len(k.Cables) == 0 {
 		return k, &fault.Error{File: path, What: "it is no key", Hint: "name the key.toml that humdiff plan --blind wrote", Err: err}

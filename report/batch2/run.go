@@ -3,7 +3,6 @@ package batch
 import (
 	"context"
 	"fmt"
-	"os"
 
 	"humdiff/fft/capture"
 	"humdiff/fft/fault"
@@ -83,12 +82,9 @@ func (b *Batch) elsewhere(r model.Run) (*model.Measure, error) {
 	wrong := func(hint, format string, args ...any) (*model.Measure, error) {
 		return nil, &fault.Error{File: path, What: fmt.Sprintf(format, args...), Hint: hint}
 	}
-	if st, err := os.Stat(path); err != nil || !st.Mode().IsRegular() || st.Size() > most {
-		return wrong("", "cannot be read")
-	}
-	text, err := os.ReadFile(path)
+	text, err := session.ReadText(path, most)
 	if err != nil {
-		return wrong("", "cannot be read")
+		return nil, err
 	}
 	m, err := b.Store.codec.Read(text)
 	if err != nil {

@@ -28,7 +28,7 @@ func (t *tally) part(frames int64, what string) *part {
 // twice, which shows as standing still near the end.
 func (p *part) progress(done, total int64) {
 	if total > 0 {
-		p.reach(int64(float64(p.size) * float64(done) / float64(total)))
+		p.reach(int64(float64(p.size) * float64(min(max(done, 0), total)) / float64(total)))
 	}
 }
 

@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -116,25 +117,47 @@ func exists(path string) bool {
 	return err == nil
 }
 
-// read reads a small text file.
+// read reads a session's text file.
 func read(path string) ([]byte, error) {
-	const most = 16 << 20 // bytes; a list of 100 000 runs is smaller
+	const most = 16 << 20 // bytes; a list of mostRuns is smaller
+	text, err := ReadText(path, most)
+	switch {
+	case errors.Is(err, errFolder):
+		return nil, &fault.Error{File: path, What: "a folder, not a file", Hint: "name the session file in it; humdiff batch --new " + `"` + filepath.ToSlash(path) + `" writes a first one from captures`}
+	case errors.Is(err, errLarge):
+		return nil, &fault.Error{File: path, What: "too large for a list", Hint: "name the session's text file, not a capture"}
+	}
+	return text, err
+}
+
+var (
+	errFolder = errors.New("a folder, not a file")
+	errLarge  = errors.New("too large")
+)
+
+// ReadText reads a small text file of at most so many bytes. What isn't a file, such
+// as a pipe or a device, isn't opened: it might never end. Errors are *fault.Error.
+func ReadText(path string, most int64) ([]byte, error) {
 	st, err := os.Stat(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		return nil, &fault.Error{File: path, What: "there is no such file", Hint: "check the name and the folder", Err: err}
 	case err == nil && st.IsDir():
-		return nil, &fault.Error{File: path, What: "a folder, not a file", Hint: "name the session file in it; humdiff batch --new " + `"` + filepath.ToSlash(path) + `" writes a first one from captures`}
-	case err == nil && st.Size() > most:
-		return nil, &fault.Error{File: path, What: "too large for a list", Hint: "name the session's text file, not a capture"}
+		return nil, &fault.Error{File: path, What: errFolder.Error(), Err: errFolder}
+	case err == nil && !st.Mode().IsRegular():
+		return nil, &fault.Error{File: path, What: "a pipe or a device, not a file", Hint: "save it as a file first"}
 	}
-	text, err := os.ReadFile(path)
+	f, err := os.Open(path)
 	if err != nil {
-		var cause *fs.PathError
-		if errors.As(err, &cause) {
-			err = cause.Err
-		}
-		return nil, &fault.Error{File: path, What: "cannot be read: " + err.Error(), Err: err}
+		return nil, &fault.Error{File: path, What: "cannot be read: " + fault.Bare(err).Error(), Err: err}
+	}
+	defer f.Close()
+	text, err := io.ReadAll(io.LimitReader(f, most+1)) // it may grow
+	switch {
+	case err != nil:
+		return nil, &fault.Error{File: path, What: "cannot be read: " + fault.Bare(err).Error(), Err: err}
+	case int64(len(text)) > most:
+		return nil, &fault.Error{File: path, What: fmt.Sprintf("%s: more than %d bytes", errLarge, most), Err: errLarge}
 	}
 	return text, nil
 }

@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"math"
 	"os"
 	"slices"
 	"strconv"
@@ -150,7 +151,7 @@ func columnsSaid() string {
 func literal(v any) string {
 	switch v := v.(type) {
 	case float64:
-		if v == float64(int64(v)) {
+		if v == math.Trunc(v) && math.Abs(v) < 1e15 {
 			return strconv.FormatInt(int64(v), 10)
 		}
 		return strconv.FormatFloat(v, 'g', -1, 64)
@@ -191,8 +192,9 @@ var rare = []string{"load_amps", "measured", "guessed"}
 // listed are the runs as CSV. Texts that a spreadsheet would take for a formula
 // are guarded.
 func listed(runs []model.Run) []byte {
-	var rows [][]string
-	inUse := make([]bool, len(runNames()))
+	columns := runNames()
+	rows := [][]string{columns}
+	inUse := make([]bool, len(columns))
 	for _, r := range runs {
 		var row []string
 		for i, k := range runKeys(&r) {
@@ -203,9 +205,9 @@ func listed(runs []model.Run) []byte {
 	}
 	var b bytes.Buffer
 	w := csv.NewWriter(&b)
-	for _, row := range append([][]string{runNames()}, rows...) {
+	for _, row := range rows {
 		var shown []string
-		for i, name := range runNames() {
+		for i, name := range columns {
 			if inUse[i] || !slices.Contains(rare, name) {
 				shown = append(shown, row[i])
 			}
