@@ -34,7 +34,7 @@ func anyFFT(i int, p model.Pair, set model.Settings) []Block {
 	if set.TwoScales() && set.Step.DB.Ok() {
 		after = append(after, fmt.Sprintf("The two have different full scales: add %s dB to near less quiet as read, to have the delta at the input.", Signed(set.Step.DB)))
 	}
-	return []Block{List{Items: howToRead(p)}, t, List{Items: after}}
+	return []Block{List{Kind: Prose, Items: howToRead(p)}, t, List{Kind: Prose, Items: after}}
 }
 
 func howToRead(p model.Pair) []string {

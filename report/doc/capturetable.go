@@ -113,7 +113,7 @@ func capturesTable(r model.Measure, u Unit) Table {
 	}
 	lv := suited(u, all)
 	fields := []field[model.Capture]{
-		{Column: Column{Head: "file"}, cell: func(c model.Capture) Cell { return Cell{Text: File(c.File)} }},
+		{Column: Column{Head: "file", Left: true}, cell: func(c model.Capture) Cell { return Cell{Text: File(c.File)} }},
 		{Column: Column{Head: "channel"}, cell: func(c model.Capture) Cell { return countCell(c.Channel) }},
 		{Column: Column{Head: "mains", Unit: "Hz", Spare: spareFrequency}, cell: func(c model.Capture) Cell { return Cell{Text: mainsCell(c.Mains), Value: c.Mains.Hz} }},
 		{Column: Column{Head: "hum", Unit: lv.head(), Level: true}, cell: func(c model.Capture) Cell { return lv.cell(c.Hum.Level, scale) }},

@@ -65,7 +65,7 @@ func fileFields() []field[checked] {
 		return hidden(name, func(c checked) any { return of(c.CheckedFile) })
 	}
 	return []field[checked]{
-		{Column: Column{Head: "file", Plain: []string{"file"}}, cell: func(c checked) Cell { return Cell{Text: File(c.File), Plain: []any{c.File}} }},
+		{Column: Column{Head: "file", Left: true, Plain: []string{"file"}}, cell: func(c checked) Cell { return Cell{Text: File(c.File), Plain: []any{c.File}} }},
 		file("problem", func(f *model.CheckedFile) any { return f.Problem.What }),
 		file("container", func(f *model.CheckedFile) any { return f.Container }),
 		file("format", func(f *model.CheckedFile) any { return f.Format }),
@@ -126,7 +126,7 @@ func channelFields() []field[checked] {
 		column("peak", "dB", "", func(c checked) string { return peak(c.Health) }, nil),
 		column("DC offset", "of full scale", "", func(c checked) string { return Fixed(c.Health.DC, 6) }, nil),
 		column("mains", "Hz", "mains_hz", func(c checked) string { return mainsCell(c.Mains) }, func(c checked) any { return c.Mains.Hz }),
-		{Column: Column{Head: "wrong or odd", Plain: []string{"warnings"}}, cell: func(c checked) Cell {
+		{Column: Column{Head: "wrong or odd", Left: true, Plain: []string{"warnings"}}, cell: func(c checked) Cell {
 			return Cell{Text: wrong(c), Plain: []any{warningCodes(c.warnings)}}
 		}},
 	}

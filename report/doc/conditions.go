@@ -46,9 +46,9 @@ func pairSides(p model.Pair) []side {
 
 // sidesTable is the conditions of captures, side by side.
 func sidesTable(id string, all []side) Table {
-	t := Table{ID: id, Title: "Conditions", Columns: []Column{{Head: "condition"}}}
+	t := Table{ID: id, Title: "Conditions", Columns: []Column{{Head: "condition", Left: true}}}
 	for _, s := range all {
-		t.Columns = append(t.Columns, Column{Head: s.name})
+		t.Columns = append(t.Columns, Column{Head: s.name, Left: true})
 	}
 	for _, fact := range []struct {
 		name string

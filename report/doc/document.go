@@ -9,6 +9,7 @@ package doc
 // Document is a result told.
 type Document struct {
 	Title    string // the answer
+	Gate     string // may I publish this; empty where nobody judged that
 	Lead     string // what was compared or measured; may be empty
 	Sections []Section
 	Footer   string
@@ -29,7 +30,8 @@ type Block interface{ block() }
 
 // Kinds of lists.
 const (
-	Plain    = ""         // sentences
+	Plain    = ""         // sentences, each by itself
+	Prose    = "prose"    // sentences that follow on one another
 	Notes    = "notes"    // what the numbers above mean
 	Warnings = "warnings" // each with its code's sentence
 	Caution  = "caution"  // safety words

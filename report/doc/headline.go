@@ -5,6 +5,7 @@ import (
 	"slices"
 	"strings"
 
+	"humdiff/fft/estimate"
 	"humdiff/report/model"
 )
 
@@ -117,7 +118,7 @@ func noHum(p model.Pair, set model.Settings) string {
 	if !quiet.Ok() || !near.Ok() {
 		return noHumOf(set.Mains) + " in either capture."
 	}
-	return fmt.Sprintf("%s: its total lies %s in quiet and %s in near.", noHumOf(set.Mains),
+	return fmt.Sprintf("%s: it lies %s in quiet and %s in near.", noHumOf(set.Mains),
 		LevelOn(set, model.ForQuiet, p.Hum.Quiet), LevelOn(set, model.ForNear, p.Hum.Near))
 }
 
@@ -140,7 +141,7 @@ func HowSure(p model.Pair, set model.Settings) []string {
 	case c == nothing:
 		return nil
 	case d.Measured() && Interval(d) != "":
-		s := fmt.Sprintf("The %s interval from %s is %s.", Percent(set.Confidence), sources(set), Interval(d))
+		s := fmt.Sprintf("The %s interval from %s is %s.", Percent(set.Confidence), sources(set), Interval(asSaid(d)))
 		if c == fell {
 			return []string{s, cancelled}
 		}
@@ -151,6 +152,14 @@ func HowSure(p model.Pair, set model.Settings) []string {
 		return []string{"In near hum lies below its upper limit, so the fall has no upper end.", cancelled}
 	}
 	return []string{again}
+}
+
+// asSaid is a delta in the sense in which it is told: of a fall, how far hum fell.
+func asSaid(d model.Estimate) model.Estimate {
+	if v, lo, hi := d.Numbers(); changeOf(d) == fell && d.Measured() {
+		return estimate.Of(-v, -hi, -lo)
+	}
+	return d
 }
 
 // sources are what the interval of a delta holds.
@@ -243,7 +252,7 @@ func doubtful(all []model.Warning, sides ...model.Side) []string {
 			}
 		}
 		if len(has) > 0 {
-			out = append(out, fmt.Sprintf("Look at the warnings first: %s has %s.", File(s.File), and(has)))
+			out = append(out, fmt.Sprintf("Look at the warnings first: %s has %s.", Shorten(File(s.File), longName), and(has)))
 		}
 	}
 	return slices.Compact(out)

@@ -55,7 +55,7 @@ func asRead(p model.Pair, set model.Settings) string {
 	return "As read, and not to be relied on: near minus quiet is " + DeltaLong(p.Hum.Delta, set.Confidence) + "."
 }
 
-const clippingHides = "Nothing to rely on: clipping makes lines of its own and changes the levels of others."
+const clippingHides = "Anything to rely on: clipping makes lines of its own and changes the levels of others."
 
 // Counts is how many lines were found where.
 type Counts struct{ Both, NearOnly, QuietOnly, Neither int }

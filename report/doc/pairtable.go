@@ -6,6 +6,7 @@ import (
 	"iter"
 	"math"
 	"slices"
+	"strings"
 
 	"humdiff/report/model"
 )
@@ -16,14 +17,14 @@ func CompareTables(r model.Compare, u Unit) iter.Seq[Table] {
 	pickup := pickupPrefix(r)
 	return func(yield func(Table) bool) {
 		for i, p := range r.Pairs {
-			if !yield(pairTable(i, p, r.Settings, lv, pickup, keyLines/len(r.Pairs))) {
+			if !yield(pairTable(i, p, r.Settings, lv, pickup)) {
 				return
 			}
 		}
 	}
 }
 
-// keyLines is how many lines the short form has, of all pairs together.
+// keyLines is how many lines the short form has.
 const keyLines = 10
 
 // compareLevels is a unit that suits all pairs.
@@ -60,7 +61,7 @@ func upperOf(e model.Estimate) model.Estimate {
 
 func foundIn(l model.Row) bool { return l.Quiet.Level.Measured() || l.Near.Level.Measured() }
 
-func pairTable(i int, p model.Pair, set model.Settings, lv levels, pickup Prefix, keys int) Table {
+func pairTable(i int, p model.Pair, set model.Settings, lv levels, pickup Prefix) Table {
 	fields := pairFields(p, set, lv, pickup)
 	id := fmt.Sprintf("%d", i+1)
 	t := Table{ID: "lines" + id, Group: "pair" + id, Columns: columns(fields), Sorts: true,
@@ -68,7 +69,7 @@ func pairTable(i int, p model.Pair, set model.Settings, lv levels, pickup Prefix
 	rest, left := noLimits(lv.Unit), 0
 	quiet, _ := set.ScaleOf(model.ForQuiet)
 	near, _ := set.ScaleOf(model.ForNear)
-	key := keyOf(p, keys)
+	key := keyOf(p, keyLines)
 	found := 0
 	for _, l := range p.Rows() {
 		t.Rows = append(t.Rows, Row{Shown: foundIn(l), Key: slices.Contains(key, l.Harmonic), Line: l.Harmonic, Cells: cellsOf(fields, l)})
@@ -134,6 +135,29 @@ func certain(d model.Estimate) float64 {
 		return -hi
 	}
 	return math.Inf(-1)
+}
+
+// channelTable is the totals of several channels.
+func channelTable(r model.Compare, u Unit) Table {
+	lv, pickup := compareLevels(r, u), pickupPrefix(r)
+	quiet, _ := r.Settings.ScaleOf(model.ForQuiet)
+	near, known := r.Settings.ScaleOf(model.ForNear)
+	fields := []field[model.Pair]{
+		{Column: Column{Head: "channel", Left: true}, cell: func(p model.Pair) Cell { return Cell{Text: strings.TrimPrefix(channels(p), "Channel ")} }},
+		{Column: Column{Head: "quiet", Unit: lv.head(), Level: true}, cell: func(p model.Pair) Cell { return lv.cell(p.Hum.Quiet, quiet) }},
+		{Column: Column{Head: "near", Unit: lv.head(), Level: true}, cell: func(p model.Pair) Cell { return lv.cell(p.Hum.Near, near) }},
+		{Column: Column{Head: "delta", Unit: "dB"}, cell: func(p model.Pair) Cell { return deltaCell(p.Hum.Delta) }},
+	}
+	if known {
+		fields = append(fields, field[model.Pair]{Column: Column{Head: "pickup", Unit: pickup.Name + "V rms", Spare: spareVoltage},
+			cell: func(p model.Pair) Cell { return pickupCell(p.Hum.Pickup, near, pickup) }})
+	}
+	t := Table{ID: "channels", Title: "Each channel", Columns: columns(fields)}
+	for i, p := range r.Pairs {
+		t.Rows = append(t.Rows, Row{Shown: true, Key: i < keyLines, Cells: cellsOf(fields, p)})
+	}
+	t.Rest = more(len(r.Pairs)-keyLines, "channel")
+	return t
 }
 
 func pairFields(p model.Pair, set model.Settings, lv levels, pickup Prefix) []field[model.Row] {

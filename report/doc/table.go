@@ -20,6 +20,7 @@ type Column struct {
 	Head  string
 	Unit  string
 	Plain []string // names of the columns that it becomes in CSV, units included
+	Left  bool     // holds words, not numbers
 	Level bool     // holds levels, whose intervals can be left out
 	Spare int      // where there is too little room the highest goes first; 0: none goes
 }

@@ -55,6 +55,9 @@ func more(n int, noun string) string {
 	if n <= 0 {
 		return ""
 	}
+	if noun == "" {
+		return fmt.Sprintf("and %d more: --full", n)
+	}
 	return fmt.Sprintf("and %d more %s: --full", n, strings.TrimPrefix(Count(n, noun), fmt.Sprint(n)+" "))
 }
 
@@ -73,9 +76,9 @@ func LeftOut(what []string) string {
 // WithoutIntervals names what a table loses first of its levels.
 const WithoutIntervals = "the levels' intervals"
 
-// tableNotes says what the numbers of tables mean. In last stands what is special
+// tableNotes says what the numbers of tables mean. In own stands what is special
 // to them.
-func tableNotes(set model.Settings, u Unit, last string, marked bool) []string {
+func tableNotes(set model.Settings, u Unit, own []string, marked bool) []string {
 	from := "recording noise alone"
 	if u != InDBFS {
 		from = "recording noise and what is known of the scale"
@@ -84,11 +87,8 @@ func tableNotes(set model.Settings, u Unit, last string, marked bool) []string {
 		fmt.Sprintf("Behind each value: its %s interval from %s.", Percent(set.Confidence), from),
 		"“Below”: the line was not found, and lies below this upper limit.",
 		"0 dBFS is the rms of a full-scale sine (AES17).",
-		"Floor: noise density at the line, in a band of 1 Hz.",
 	}
-	if last != "" {
-		out = append(out, last)
-	}
+	out = append(out, own...)
 	if marked {
 		out = append(out, "“"+UnsteadyMark+"”: the line changed its level during the capture by more than noise explains; its interval is for the mean.",
 			"By chance alone one steady line in a hundred is marked.")
@@ -141,17 +141,14 @@ func captureNoise(n model.Noise, u Unit, s model.Scale) []string {
 
 // noise is a sentence of what is said of each weighting.
 func noise(band [2]float64, flat, a string) []string {
-	var parts []string
+	var out []string
 	if flat != "" {
-		parts = append(parts, "unweighted "+flat)
+		out = append(out, fmt.Sprintf("Noise without hum and tones, %s to %s: %s.", Hz(model.Num(band[0])), Hz(model.Num(band[1])), flat))
 	}
 	if a != "" {
-		parts = append(parts, "A-weighted "+a)
+		out = append(out, "The same, A-weighted (IEC 61672-1): "+a+".")
 	}
-	if len(parts) == 0 {
-		return nil
-	}
-	return []string{fmt.Sprintf("Noise without hum and tones, %s to %s: %s.", Hz(model.Num(band[0])), Hz(model.Num(band[1])), strings.Join(parts, "; "))}
+	return out
 }
 
 func quasiPeak(said string) []string {
@@ -186,8 +183,8 @@ func tonesSaid(where string, all []model.Tone, u Unit, s model.Scale) []string {
 }
 
 func binsSaid(t model.Trace) []string {
-	if !t.BinHz.Ok() || !t.ENBWHz.Ok() {
-		return nil
+	if b := Bins(t); b != "" {
+		return []string{"Spectrum: " + b + "."}
 	}
-	return []string{fmt.Sprintf("Spectrum: bins %s Hz apart, ENBW %s Hz (%s window).", Fixed(t.BinHz, 3), Fixed(t.ENBWHz, 3), Printable(t.Window))}
+	return nil
 }

@@ -61,14 +61,14 @@ func trendFields(c model.TrendCapture, lv levels, scale model.Scale) []field[num
 		{Column: Column{Head: "hum", Unit: lv.head(), Level: true, Plain: plain("")}, cell: func(x numbered) Cell { return level(x.Hum) }},
 	}
 	for i, h := range c.Harmonics {
-		fields = append(fields, field[numbered]{Column: Column{Head: fmt.Sprintf("harmonic %d", h), Unit: lv.head(), Level: true, Plain: plain(fmt.Sprintf("h%d_", h))},
+		fields = append(fields, field[numbered]{Column: Column{Head: fmt.Sprintf("harmonic %d", h), Unit: lv.head(), Level: true, Spare: spareVoltage, Plain: plain(fmt.Sprintf("h%d_", h))},
 			cell: func(x numbered) Cell { return level(nth(x.Lines, i)) }})
 	}
 	return append(fields,
-		field[numbered]{Column: Column{Head: "it", Plain: []string{"state"}}, cell: func(x numbered) Cell {
+		field[numbered]{Column: Column{Head: "it", Left: true, Plain: []string{"state"}}, cell: func(x numbered) Cell {
 			return Cell{Text: stands(c, x), Plain: []any{x.State}}
 		}},
-		field[numbered]{Column: Column{Head: "address to compare", Plain: []string{"address"}}, cell: func(x numbered) Cell {
+		field[numbered]{Column: Column{Head: "address to compare", Left: true, Plain: []string{"address"}}, cell: func(x numbered) Cell {
 			return Cell{Text: quoted(x.Address), Plain: []any{x.Address}}
 		}})
 }

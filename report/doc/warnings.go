@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"strings"
+	"unicode"
+	"unicode/utf8"
 
 	"humdiff/report/model"
 )
@@ -40,7 +42,7 @@ func eachOnce(all []model.Warning) []string {
 }
 
 // mostKinds is how many kinds of warnings the short form has.
-const mostKinds = 4
+const mostKinds = 3
 
 // byKind is one line for each code, those first that put levels in doubt.
 func byKind(all []model.Warning) []string {
@@ -56,18 +58,29 @@ func byKind(all []model.Warning) []string {
 	out := []string{}
 	for _, code := range codes[:min(mostKinds, len(codes))] {
 		text, _, _ := strings.Cut(said(first[code].Note), ". ")
-		text = strings.TrimSuffix(text, ".") + "."
 		if n := count[code]; n > 1 {
-			text = fmt.Sprintf("%d times: %s", n, text)
+			text = fmt.Sprintf("%d times: ", n) + text
 		} else if p := place(first[code]); p != "" {
-			text = p + ": " + text
+			text = Shorten(p, longName) + ": " + text
 		}
-		out = append(out, text)
+		out = append(out, cut(strings.TrimSuffix(text, ".")+".", briefly))
 	}
-	if more := len(codes) - mostKinds; more > 0 {
-		out = append(out, fmt.Sprintf("%s more: --full", Count(more, "other kind")))
+	if left := more(len(codes)-mostKinds, "kind"); left != "" {
+		out = append(out, left)
 	}
 	return out
+}
+
+// briefly is how much of a warning the short form has: a line of a usual terminal.
+const briefly = 94 // characters
+
+// cut keeps the beginning of a text, to a whole word.
+func cut(s string, n int) string {
+	if r := []rune(s); len(r) > n {
+		s = string(r[:n])
+		return s[:max(0, strings.LastIndex(s, " "))] + " …"
+	}
+	return s
 }
 
 // gravity is 1 for warnings that put levels in doubt.
@@ -97,5 +110,14 @@ func nonEmpty(all []string) []string {
 	return slices.DeleteFunc(slices.Clone(all), func(s string) bool { return s == "" })
 }
 
-// said is a note's sentence, or its code where it has none.
-func said(n model.Note) string { return strings.ReplaceAll(Printable(n.Code), "_", " ") }
+// said is a note's sentence as it stands by itself.
+func said(n model.Note) string {
+	s := Printable(strings.TrimSpace(Says(n)))
+	if first, size := utf8.DecodeRuneInString(s); size > 0 {
+		s = string(unicode.ToUpper(first)) + s[size:]
+	}
+	if strings.HasSuffix(s, ".") || strings.HasSuffix(s, "”") {
+		return s
+	}
+	return s + "."
+}

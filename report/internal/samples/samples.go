@@ -31,9 +31,9 @@ func Compare() model.Compare {
 		Settings: settings(),
 		Pairs:    []model.Pair{pair("heron-quiet.wav", "heron-near.wav", 1, 0)},
 		Warnings: []model.Warning{
-			{Note: note.New("bus_tone", "hz", 8000.0), File: "heron-quiet.wav", Channel: 1},
-			{Note: note.New("bus_tone", "hz", 8000.0), File: "heron-near.wav", Channel: 1},
-			{Note: note.New("short", "seconds", 60.0), File: "heron-near.wav", Channel: 1},
+			{Note: note.New("bus_tones", "tones_hz", []float64{8000}), File: "heron-quiet.wav", Channel: 1},
+			{Note: note.New("bus_tones", "tones_hz", []float64{8000}), File: "heron-near.wav", Channel: 1},
+			{Note: note.New("lines_hidden", "harmonics", []int{20, 46}), File: "heron-near.wav", Channel: 1},
 		},
 	}
 }
@@ -193,7 +193,7 @@ func Check() model.Check {
 			FileS: model.None, StartS: model.None, EndS: model.None, Metadata: model.Metadata{Texts: []model.Text{}}, Channels: []model.CheckedChannel{},
 			Problem: model.Problem{What: "is no WAV file", Hint: "save it as WAV or FLAC"},
 		}},
-		Warnings: []model.Warning{{Note: note.New("clipped", "samples", 12), File: p.Near.File, Channel: 1}}}
+		Warnings: []model.Warning{{Note: note.New("clipped", "samples", 12, "runs", 3, "first_s", 101.25), File: p.Near.File, Channel: 1}}}
 }
 
 func checked(c model.Capture) model.CheckedFile {

@@ -1,0 +1,214 @@
+package doc
+
+import (
+	"strings"
+	"sync"
+	"testing"
+
+	"humdiff/report/internal/samples"
+	"humdiff/report/model"
+)
+
+// comparisons are results of every kind.
+var comparisons = sync.OnceValue(func() map[string]model.Compare {
+	return map[string]model.Compare{
+		"rose": samples.Compare(), "no volts": samples.NoVolts(), "two channels": samples.TwoChannels(), "nothing": samples.NothingFound(),
+		"new in near": samples.NewInNear(), "fell": samples.Swapped(), "unchanged": samples.Unchanged(), "mains differ": samples.MainsDiffer(),
+		"clipped": samples.Clipped(), "unsteady": samples.Unsteady(), "two scales": samples.TwoScales(), "residual": samples.WithResidual(),
+		"long names": samples.LongNames(), "hostile": samples.Hostile(), "nothing at all": {},
+	}
+})
+
+var documents = sync.OnceValue(func() map[string]Document {
+	all := map[string]Document{"measure": Measure(samples.Measure()), "check": Check(samples.Check()), "trend": Trend(samples.Trend())}
+	for name, r := range comparisons() {
+		all[name] = Compare(r)
+	}
+	return all
+})
+
+// texts are all texts of a document but warnings, whose sentences are tried in
+// their table.
+func allTexts(d Document) []string {
+	out := []string{d.Title, d.Gate, d.Lead, d.Footer}
+	for _, s := range d.Sections {
+		out = append(out, s.Title)
+		for _, b := range s.Blocks {
+			switch b := b.(type) {
+			case List:
+				if b.Kind != Warnings {
+					out = append(append(out, b.Title), b.Items...)
+				}
+			case Columns:
+				for _, l := range b {
+					out = append(append(out, l.Title), l.Items...)
+				}
+			case Advice:
+				for _, a := range b {
+					out = append(out, a.Text, a.Answer)
+				}
+			case Facts:
+				for _, f := range b.Of {
+					out = append(out, f.Name+": "+f.Value)
+				}
+			case Table:
+				out = append(append(out, b.Title, b.Rest), b.Notes...)
+				for _, r := range b.Rows {
+					for _, c := range r.Cells {
+						out = append(out, c.String())
+					}
+				}
+			}
+		}
+	}
+	return out
+}
+
+func TestHeadlines(t *testing.T) {
+	for name, want := range map[string]string{
+		"rose":         "Hum rose 16.3 dB on one placement of the lead.",
+		"two channels": "Hum rose 16.3 dB on channel 1 and 16.3 dB on channel 2, on one placement of the lead.",
+		"nothing":      "No hum was found: it lies below −141.3 dBFS (1.73 nV) in quiet and below −141.3 dBFS (1.73 nV) in near.",
+		"new in near":  "Hum rose by at least 19.9 dB on one placement of the lead.",
+		"fell":         "Hum fell 16.3 dB on one placement of the lead.",
+		"unchanged":    "No change of hum is shown on one placement of the lead: the delta is 0.0 dB.",
+		"mains differ": "Not comparable: the mains is 50 Hz in quiet and 60 Hz in near.",
+		"clipped":      "Not usable as it is: 12 samples of near are clipped.",
+	} {
+		if got := Compare(comparisons()[name]).Title; got != want {
+			t.Errorf("%s: %q, want %q", name, got, want)
+		}
+	}
+}
+
+// One sentence says one thing.
+func TestSentencesAreShort(t *testing.T) {
+	for name, d := range documents() {
+		for _, text := range allTexts(d) {
+			for _, sentence := range strings.Split(text, ". ") {
+				if n := len(strings.Fields(sentence)); n > 25 && !strings.Contains(sentence, "0 dBFS is") && !strings.Contains(sentence, "0 dBFS of") && !strings.HasPrefix(sentence, "False alarms") && name != "long names" {
+					t.Errorf("%s: %d words: %s", name, n, sentence)
+				}
+			}
+		}
+	}
+}
+
+// Folders name people and their customers.
+func TestNoFolders(t *testing.T) {
+	for _, text := range allTexts(Compare(samples.LongNames())) {
+		if strings.Contains(text, "a-folder") {
+			t.Errorf("names a folder: %s", text)
+		}
+	}
+}
+
+// No number is NaN or infinite, none is minus nothing, and minus signs are minus
+// signs.
+func TestNumbersAreNumbers(t *testing.T) {
+	for name, d := range documents() {
+		if name == "hostile" {
+			continue // its texts hold what they like
+		}
+		for _, text := range allTexts(d) {
+			for _, odd := range []string{"NaN", "Inf", "−0.0 ", "−0 ", " -1", "+-", "%!"} {
+				if strings.Contains(text, odd) {
+					t.Errorf("%s: %q in %q", name, odd, text)
+				}
+			}
+		}
+	}
+}
+
+// Where hum was found but can't be compared, nothing says that none was found.
+func TestNotComparableIsNotNothing(t *testing.T) {
+	unlike := samples.MainsDiffer().Pairs[0]
+	unlike.Near.Mains.NominalHz = 50
+	silent := unlike
+	silent.Quiet.Health.Silent = true
+	both := silent
+	both.Near.Health.Silent = true
+	overlap := samples.Compare().Pairs[0]
+	overlap.Near.Side = overlap.Quiet.Side
+	for _, c := range []struct {
+		p    model.Pair
+		want string
+	}{
+		{unlike, "Not comparable: the hum totals of quiet and near are sums over different lines."},
+		{silent, "Not comparable: nothing was recorded in quiet."},
+		{both, "Not comparable: nothing was recorded in quiet nor in near."},
+		{overlap, "Not comparable: quiet and near are the same recording, or share a part of it."},
+	} {
+		d := Compare(model.Compare{Pairs: []model.Pair{c.p}})
+		if d.Title != c.want {
+			t.Errorf("got %q, want %q", d.Title, c.want)
+		}
+		for _, s := range d.Sections {
+			if s.Short == 0 {
+				continue
+			}
+			for _, text := range allTexts(Document{Sections: []Section{s}}) {
+				if strings.Contains(text, "No hum") || strings.Contains(text, "immune") || strings.Contains(text, "positive control") {
+					t.Errorf("%s and yet: %s", c.want, text)
+				}
+			}
+		}
+	}
+}
+
+// Clipping comes first, and what follows claims nothing.
+func TestClippedComesFirst(t *testing.T) {
+	p := samples.Compare().Pairs[0]
+	for _, c := range []struct {
+		quiet, near int
+		want        string
+	}{
+		{0, 12, "Not usable as it is: 12 samples of near are clipped."},
+		{1, 0, "Not usable as it is: 1 sample of quiet is clipped."},
+		{3, 1, "Not usable as it is: 3 samples of quiet and 1 of near are clipped."},
+	} {
+		p.Quiet.Health.Clipped, p.Near.Health.Clipped = c.quiet, c.near
+		d := Compare(model.Compare{Pairs: []model.Pair{p}})
+		if d.Title != c.want {
+			t.Errorf("got %q, want %q", d.Title, c.want)
+		}
+		told := tellPair(p, model.Settings{}, nil)
+		for _, text := range append(append(told.sure, told.found...), told.next...) {
+			for _, claim := range []string{"Hum rose", "Hum fell", "pickup lies", "immunity"} {
+				if strings.Contains(text, claim) {
+					t.Errorf("claims: %s", text)
+				}
+			}
+		}
+	}
+}
+
+// A fall is never called immunity, nor is silence.
+func TestNeverImmunity(t *testing.T) {
+	for _, name := range []string{"fell", "nothing", "unchanged"} {
+		text := strings.Join(allTexts(Compare(comparisons()[name])), "\n")
+		if !strings.Contains(text, "never immunity") && !strings.Contains(text, "That the cable is immune: an exposure that raises no cable") && !strings.Contains(text, "A rise is hidden") {
+			t.Errorf("%s: nothing is said about immunity", name)
+		}
+	}
+}
+
+// What is said right behind a headline names doubts that can move the level.
+func TestDoubtsStandFirst(t *testing.T) {
+	r := samples.Compare()
+	r.Warnings = append(r.Warnings, model.Warning{Note: model.Note{Code: "gated"}, File: "heron-near.wav", Channel: 1})
+	sure := tellPair(r.Pairs[0], r.Settings, r.Warnings).sure
+	if last := sure[len(sure)-1]; last != "Look at the warnings first: heron-near.wav has a gate that closes." {
+		t.Errorf("says %q", sure)
+	}
+}
+
+// Tones near multiples of a mains that wasn't sought may be its hum.
+func TestOtherMains(t *testing.T) {
+	set := model.Settings{Mains: "50"}
+	tones := []model.Tone{{Hz: 60.02}, {Hz: 180.06}, {Hz: 60.03}, {Hz: 1000}}
+	told := withOtherMains(told{}, set, tones)
+	if want := "The tones at 60.02 Hz and 180.06 Hz lie near multiples of 60 Hz and may be hum of another mains, which was not sought."; told.notShown[0] != want {
+		t.Errorf("says %q, want %q", told.notShown[0], want)
+	}
+}

@@ -1,0 +1,269 @@
+package text
+
+import (
+	"slices"
+	"strings"
+
+	"humdiff/report/doc"
+
+	pretty "github.com/jedib0t/go-pretty/v6/table"
+	"github.com/jedib0t/go-pretty/v6/text"
+)
+
+// sheet is what is printed of a table: columns with a head, rows that are shown.
+type sheet struct {
+	columns []doc.Column
+	rows    [][]doc.Cell
+	total   []doc.Cell
+}
+
+// sheetOf is a table as printed, in the short form with its key rows alone.
+func sheetOf(t doc.Table, short bool) sheet {
+	s := sheet{columns: slices.DeleteFunc(slices.Clone(t.Columns), func(c doc.Column) bool { return c.Head == "" })}
+	for _, r := range t.Rows {
+		if r.Shown && (r.Key || !short) {
+			s.rows = append(s.rows, headed(t, r.Cells))
+		}
+	}
+	if t.Total != nil {
+		s.total = headed(t, t.Total)
+	}
+	return s
+}
+
+// headed are the cells of columns with a head.
+func headed(t doc.Table, cells []doc.Cell) []doc.Cell {
+	var out []doc.Cell
+	for i, c := range cells {
+		if t.Columns[i].Head != "" {
+			out = append(out, harmless(c))
+		}
+	}
+	return out
+}
+
+func harmless(c doc.Cell) doc.Cell {
+	c.Text = doc.Printable(c.Text)
+	return c
+}
+
+func (w *writer) table(t doc.Table) {
+	if !w.short && t.Title != "" && t.Title != w.of {
+		w.paragraph(1, t.Title)
+	}
+	s := sheetOf(t, w.short)
+	var left []string
+	if len(s.rows) > 0 {
+		s, left = s.fit(w.width)
+		for _, line := range strings.Split(s.render(w.width), "\n") {
+			w.line(0, line)
+		}
+	}
+	if w.short {
+		if t.Rest != "" {
+			w.paragraph(1, t.Rest)
+		}
+		return
+	}
+	for _, n := range t.Notes {
+		w.paragraph(1, n)
+	}
+	if len(left) > 0 {
+		w.paragraph(1, doc.LeftOut(left))
+	}
+}
+
+// fit leaves out of a sheet what can best be spared until it is no wider than so
+// many columns, as far as that goes, and names what that was.
+func (s sheet) fit(width int) (fitting sheet, left []string) {
+	for spare := mostSpare(s.columns); spare > 0 && width > 0 && s.width() > width; spare-- {
+		if spare == doc.SpareIntervals {
+			s, left = s.bare(), append(left, doc.WithoutIntervals)
+			continue
+		}
+		for i := len(s.columns) - 1; i >= 0; i-- {
+			if s.columns[i].Spare == spare {
+				left = append(left, s.columns[i].Head)
+				s = s.without(i)
+			}
+		}
+	}
+	return s, left
+}
+
+func mostSpare(columns []doc.Column) int {
+	most := 0
+	for _, c := range columns {
+		most = max(most, c.Spare)
+		if c.Level {
+			most = max(most, doc.SpareIntervals)
+		}
+	}
+	return most
+}
+
+func (s sheet) without(column int) sheet {
+	cut := func(cells []doc.Cell) []doc.Cell {
+		if cells == nil {
+			return nil
+		}
+		return slices.Delete(slices.Clone(cells), column, column+1)
+	}
+	return s.each(slices.Delete(slices.Clone(s.columns), column, column+1), cut)
+}
+
+// bare takes the intervals off the levels.
+func (s sheet) bare() sheet {
+	return s.each(s.columns, func(cells []doc.Cell) []doc.Cell {
+		cells = slices.Clone(cells)
+		for i := range cells {
+			if s.columns[i].Level {
+				cells[i].Spread = ""
+			}
+		}
+		return cells
+	})
+}
+
+func (s sheet) each(columns []doc.Column, change func([]doc.Cell) []doc.Cell) sheet {
+	out := sheet{columns: columns, total: change(s.total)}
+	for _, r := range s.rows {
+		out.rows = append(out.rows, change(r))
+	}
+	return out
+}
+
+// width is that of the rules between head and rows.
+func (s sheet) width() int {
+	sum := 0
+	for _, w := range s.widths(0) {
+		sum += w + gap
+	}
+	return sum
+}
+
+// render writes the sheet for a terminal; columns of words are folded where it
+// would be wider than so many columns.
+func (s sheet) render(width int) string {
+	w := newWriter(s.columns, "\n", s.widths(width))
+	room := s.roomBehind()
+	for _, r := range s.rows {
+		w.AppendRow(aligned(r, room))
+	}
+	if s.total != nil {
+		w.AppendFooter(aligned(s.total, room))
+	}
+	return w.Render()
+}
+
+// widths are the widest that columns may be, where the widest ones must give way.
+func (s sheet) widths(width int) []int {
+	room := s.roomBehind()
+	all := make([]int, len(s.columns))
+	sum := 0
+	for i, c := range s.columns {
+		all[i] = max(text.StringWidth(c.Head), text.StringWidth(c.Unit))
+		for _, r := range append(s.rows[:len(s.rows):len(s.rows)], s.total) {
+			if r != nil {
+				all[i] = max(all[i], text.StringWidth(aligned(r, room)[i].(string)))
+			}
+		}
+		sum += all[i] + gap
+	}
+	for over := sum - width; width > 0 && over > 0; over-- {
+		widest := 0
+		for i := range all {
+			if all[i] > all[widest] {
+				widest = i
+			}
+		}
+		if all[widest] <= narrowest {
+			break
+		}
+		all[widest]--
+	}
+	return all
+}
+
+const (
+	gap       = 2 // blanks between columns
+	narrowest = 8 // columns
+)
+
+// foldCell folds a cell's or a heading's lines.
+func foldCell(s string, width int) string {
+	var lines []string
+	for _, line := range strings.Split(s, "\n") {
+		if text.StringWidth(line) <= width { // whatever blanks align it
+			lines = append(lines, line)
+			continue
+		}
+		lines = append(lines, folded(line, width, true)...)
+	}
+	return strings.Join(lines, "\n")
+}
+
+// behind is how wide the marks and the intervals of a column are.
+type behind struct{ mark, spread int }
+
+func (s sheet) roomBehind() []behind {
+	room := make([]behind, len(s.columns))
+	for _, r := range append(s.rows[:len(s.rows):len(s.rows)], s.total) {
+		for i, c := range r {
+			room[i] = behind{max(room[i].mark, text.StringWidth(c.Mark)), max(room[i].spread, text.StringWidth(c.Spread))}
+		}
+	}
+	return room
+}
+
+// aligned pads marks and intervals, so that the values before them end in one
+// place; a cell without an interval, such as a limit, ends where the intervals
+// end.
+func aligned(cells []doc.Cell, room []behind) pretty.Row {
+	row := make(pretty.Row, len(cells))
+	for i, c := range cells {
+		s := c.Text + c.Mark
+		if c.Spread != "" {
+			s = c.Text + padded(c.Mark, room[i].mark) + " " + padded(c.Spread, room[i].spread)
+		}
+		row[i] = s
+	}
+	return row
+}
+
+// newWriter sets up the headers, with what stands between name and unit.
+func newWriter(columns []doc.Column, between string, widths []int) pretty.Writer {
+	w := pretty.NewWriter()
+	w.SetStyle(plainStyle())
+	var head pretty.Row
+	var configs []pretty.ColumnConfig
+	for i, c := range columns {
+		name := c.Head
+		if c.Unit != "" {
+			name += between + c.Unit
+		}
+		head = append(head, name)
+		align := text.AlignRight
+		if c.Left {
+			align = text.AlignLeft
+		}
+		config := pretty.ColumnConfig{Number: i + 1, Align: align, AlignHeader: align, AlignFooter: align}
+		if widths != nil {
+			config.WidthMax, config.WidthMaxEnforcer = widths[i], foldCell
+		}
+		configs = append(configs, config)
+	}
+	w.AppendHeader(head)
+	w.SetColumnConfigs(configs)
+	return w
+}
+
+// plainStyle has no frame and no colour: a rule below the header and above the
+// footer, two blanks between columns.
+func plainStyle() pretty.Style {
+	s := pretty.StyleDefault
+	s.Box.PaddingLeft, s.Box.PaddingRight = "", strings.Repeat(" ", gap)
+	s.Format = pretty.FormatOptions{}
+	s.Options = pretty.Options{SeparateFooter: true, SeparateHeader: true}
+	return s
+}

@@ -1,0 +1,204 @@
+// Package text puts a told result into plain forms: a doc.Document as text for a
+// terminal, in short or in full, as Markdown, as a fragment of HTML or as BBCode,
+// and a doc.Table as CSV. It adds no words of its own, measures and rounds
+// nothing, and lets nothing from outside command a terminal, a page or a
+// spreadsheet.
+package text
+
+import (
+	"strings"
+
+	"humdiff/report/doc"
+
+	"github.com/jedib0t/go-pretty/v6/text"
+)
+
+// screen is how many lines a terminal shows at once: what is longer ends with the
+// answer again.
+const screen = 40
+
+// Short writes what a terminal of so many columns shows first of a result; 0
+// columns: any number.
+func Short(d doc.Document, width int) string {
+	w := &writer{width: width, short: true}
+	w.opening(d)
+	for _, s := range inShort(d) {
+		w.section(s)
+	}
+	return w.String()
+}
+
+// inShort are the sections of the short form, in their order there.
+func inShort(d doc.Document) []doc.Section {
+	var all []doc.Section
+	for place := 1; place <= len(d.Sections); place++ {
+		for _, s := range d.Sections {
+			if s.Short == place {
+				all = append(all, s)
+			}
+		}
+	}
+	return all
+}
+
+// Full writes all of a result.
+func Full(d doc.Document, width int) string {
+	w := &writer{width: width}
+	w.opening(d)
+	for _, s := range d.Sections {
+		w.section(s)
+	}
+	w.line(0, "")
+	w.paragraph(0, d.Footer)
+	if strings.Count(w.String(), "\n") > screen {
+		w.line(0, "")
+		w.paragraph(0, d.Title)
+	}
+	return w.String()
+}
+
+// writer gathers lines no wider than a terminal.
+type writer struct {
+	strings.Builder
+	width    int
+	short    bool
+	of       string // title of the section
+	ownTitle bool   // its lists' titles stand for the section's
+}
+
+func (w *writer) opening(d doc.Document) {
+	for _, s := range []string{d.Title, d.Gate, d.Lead} {
+		if s != "" {
+			w.paragraph(0, s)
+		}
+	}
+}
+
+func (w *writer) section(s doc.Section) {
+	body := writer{width: w.width, short: w.short, of: s.Title, ownTitle: w.short && ownTitle(s)}
+	for _, b := range s.Blocks {
+		body.block(b)
+	}
+	if body.Len() == 0 {
+		return
+	}
+	w.line(0, "")
+	if !body.ownTitle {
+		w.paragraph(0, s.Title)
+	}
+	w.WriteString(body.String())
+}
+
+// ownTitle says that a section's lists bring their titles: in the short form those
+// do.
+func ownTitle(s doc.Section) bool {
+	columns, ok := s.Blocks[0].(doc.Columns)
+	return ok && len(columns) > 0 && columns[0].Title != ""
+}
+
+func (w *writer) block(b doc.Block) {
+	switch b := b.(type) {
+	case doc.List:
+		w.list(b)
+	case doc.Columns:
+		for _, l := range b {
+			w.list(l)
+		}
+	case doc.Heading:
+		w.paragraph(1, b.Text)
+	case doc.Facts:
+		w.facts(b)
+	case doc.Advice:
+		for _, a := range b {
+			w.paragraph(1, a.Text)
+			w.paragraph(2, a.Answer)
+		}
+	case doc.Table:
+		w.table(b)
+	}
+}
+
+func (w *writer) list(l doc.List) {
+	items := l.Items
+	if w.short {
+		items = l.Shorter()
+	}
+	if len(items) == 0 {
+		return
+	}
+	switch {
+	case l.Title != "" && w.ownTitle:
+		w.paragraph(0, l.Title)
+	case l.Title != "":
+		w.paragraph(1, l.Title)
+	}
+	if l.Kind == doc.Prose {
+		w.prose(strings.Join(items, " "))
+		return
+	}
+	for _, item := range items {
+		w.paragraph(1, item)
+	}
+}
+
+// prose writes sentences in lines that begin below one another.
+func (w *writer) prose(s string) {
+	for _, line := range folded(doc.Printable(s), w.width-2, w.width > 0) {
+		w.line(1, line)
+	}
+}
+
+func (w *writer) facts(f doc.Facts) {
+	widest := 0
+	for _, fact := range f.Of {
+		widest = max(widest, text.StringWidth(fact.Name))
+	}
+	for _, fact := range f.Of {
+		w.paragraph(1, padded(fact.Name, widest)+"  "+fact.Value)
+	}
+}
+
+// paragraph writes a text in lines, set in by so many steps; its further lines are
+// set in by one more.
+func (w *writer) paragraph(depth int, s string) {
+	for i, line := range folded(doc.Printable(s), w.width-2*(depth+1), w.width > 0) {
+		if i > 0 && depth > 0 {
+			w.line(depth+1, line)
+			continue
+		}
+		w.line(depth, line)
+	}
+}
+
+func (w *writer) line(depth int, s string) {
+	w.WriteString(strings.TrimRight(strings.Repeat("  ", depth)+s, " ") + "\n")
+}
+
+// folded breaks a text between words; a word longer than a line is cut.
+func folded(s string, width int, fold bool) []string {
+	if !fold {
+		return []string{s}
+	}
+	width = max(width, 8)
+	var lines []string
+	line := ""
+	for _, word := range strings.Split(s, " ") {
+		if line != "" && text.StringWidth(line)+1+text.StringWidth(word) <= width {
+			line += " " + word
+			continue
+		}
+		if line != "" {
+			lines = append(lines, line)
+		}
+		for text.StringWidth(word) > width {
+			head := text.Trim(word, width)
+			lines, word = append(lines, head), strings.TrimPrefix(word, head)
+		}
+		line = word
+	}
+	return append(lines, line)
+}
+
+func padded(s string, width int) string {
+	return s + strings.Repeat(" ", max(0, width-text.StringWidth(s)))
+}
