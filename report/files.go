@@ -1,0 +1,160 @@
+package report
+
+import (
+	"errors"
+	"fmt"
+	"slices"
+
+	"humdiff/report/doc"
+	figure "humdiff/report/figure2"
+	"humdiff/report/model"
+	page "humdiff/report/page2"
+	"humdiff/report/publish"
+	"humdiff/report/text"
+	"humdiff/report/wire"
+)
+
+// Files are all views of a result, as the files of its report. The same result
+// gives the same bytes.
+func Files(r wire.Result) ([]publish.File, error) {
+	numbers, err := wire.Write(r)
+	if err != nil {
+		return nil, err
+	}
+	switch r := r.(type) {
+	case *model.Compare:
+		return compareFiles(r, numbers)
+	case *model.Trend:
+		return trendFiles(r, numbers)
+	}
+	return nil, fmt.Errorf("report: a %T has no files", r)
+}
+
+// compareFiles are compare.json, report.html, lines.csv, lines.md, the figures of
+// each pair and, where a playback chain was given, audibility.csv. Where there are
+// several pairs, a name ends in -chN, N the channel of near, or in -pairN where that
+// does not tell them apart.
+func compareFiles(r *model.Compare, numbers []byte) ([]publish.File, error) {
+	d := doc.Compare(*r)
+	html, err := page.HTML(d, Drawn(r))
+	if err != nil {
+		return nil, err
+	}
+	files := []publish.File{
+		{Name: "report.html", Data: html},
+		{Name: "compare.json", Data: numbers},
+		{Name: "lines.csv", Data: []byte(text.CSV(doc.CompareTables(*r, doc.UnitFor(r.Settings))))},
+		{Name: "report.md", Data: []byte(text.Markdown(d))},
+	}
+	ends := endings(r.Pairs)
+	for i, p := range r.Pairs {
+		if a := p.Audibility; a != nil && a.Verdict != model.NotPlayed {
+			files = append(files, publish.File{Name: "audibility" + ends[i] + ".csv", Data: []byte(text.CSV(text.One(doc.AudibleTable(*a))))})
+		}
+	}
+	return withFigures(files, r)
+}
+
+func trendFiles(r *model.Trend, numbers []byte) ([]publish.File, error) {
+	d := doc.Trend(*r)
+	html, err := page.HTML(d, Drawn(r))
+	if err != nil {
+		return nil, err
+	}
+	return withFigures([]publish.File{
+		{Name: "report.html", Data: html},
+		{Name: "trend.json", Data: numbers},
+		{Name: "steps.csv", Data: []byte(text.CSV(text.One(doc.TrendSteps(*r))))},
+		{Name: "spans.csv", Data: []byte(text.CSV(doc.TrendTables(*r, doc.UnitFor(r.Settings))))},
+	}, r)
+}
+
+// withFigures adds a result's figures, as SVG.
+func withFigures(files []publish.File, r wire.Result) ([]publish.File, error) {
+	all, err := Figures(r)
+	for _, f := range all {
+		files = append(files, publish.File{Name: f.Name + ".svg", Data: f.SVG(figure.Options{ID: f.Name})})
+	}
+	return files, err
+}
+
+// NamedFigure is a figure of a result, with the name of its file without an
+// ending, and where its document has it.
+type NamedFigure struct {
+	Name string
+	figure.Figure
+	At doc.Figure
+}
+
+// ErrNoFigures is why nothing is drawn of a result.
+var ErrNoFigures = errors.New("figures are drawn from the results of compare, measure, trend and batch")
+
+// Figures are all figures that a result gives, under the names they have in its
+// report.
+func Figures(r wire.Result) (all []NamedFigure, err error) {
+	add := func(i int, ending string, figures ...figure.Figure) {
+		for _, f := range figures {
+			all = append(all, NamedFigure{f.Name + ending, f, doc.Figure{Name: f.Name, Index: i}})
+		}
+	}
+	switch r := r.(type) {
+	case *model.Compare:
+		ends := endings(r.Pairs)
+		for i, p := range r.Pairs {
+			add(i, ends[i], figure.OfPair(r.Settings, p)...)
+		}
+	case *model.Trend:
+		for i, c := range r.Captures {
+			if len(c.Steps) > 0 {
+				add(i, ending(len(r.Captures), "-ch%d", c.Channel), figure.Trend(r.Settings, c))
+			}
+		}
+	case *model.Measure:
+		for i, c := range r.Captures {
+			add(i, ending(len(r.Captures), "-%d", i+1), figure.Alone(r.Settings, c))
+		}
+	default:
+		return nil, ErrNoFigures
+	}
+	return all, nil
+}
+
+func ending(of int, format string, n int) string {
+	if of == 1 {
+		return ""
+	}
+	return fmt.Sprintf(format, n)
+}
+
+// Drawn draws a result's figures where its document has them.
+func Drawn(r wire.Result) page.Draw {
+	all, _ := Figures(r) // a result without any draws none
+	return func(at doc.Figure) (figure.Figure, bool) {
+		at.Group = ""
+		i := slices.IndexFunc(all, func(f NamedFigure) bool { return f.At == at })
+		if i < 0 {
+			return figure.Figure{}, false
+		}
+		return all[i].Figure, true
+	}
+}
+
+// endings tells the files of several pairs apart.
+func endings(pairs []model.Pair) []string {
+	out := make([]string, len(pairs))
+	if len(pairs) == 1 {
+		return out
+	}
+	seen := map[int]bool{}
+	for i, p := range pairs {
+		out[i] = fmt.Sprintf("-ch%d", p.Near.Channel)
+		if seen[p.Near.Channel] {
+			for j := range out {
+				out[j] = fmt.Sprintf("-pair%d", j+1)
+			}
+			return out
+		}
+		seen[p.Near.Channel] = true
+	}
+	return out
+}
