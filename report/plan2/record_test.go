@@ -11,14 +11,11 @@ import (
 
 // Recording as long as it says shows the line in at least the stated share of
 // simulated recordings: a weak 3rd harmonic beside a fundamental strong enough to
-// follow. Of 150 trials at 90 % chance leaves fewer than 124 in one of a thousand
-// (binomial: mean 135, standard deviation 3.7); in short mode, of 10, fewer than 5.
+// follow. Of 40 trials at 90 % chance leaves fewer than 29 in one of a thousand
+// (binomial: mean 36, standard deviation 1.9); in short mode, of 10, fewer than 5.
 func TestAsLongAsItSays(t *testing.T) {
 	for _, level := range []float64{-142, -147} {
-		trials, least := 150, 124
-		if level < -142 {
-			trials, least = 40, 29 // mean 36, standard deviation 1.9
-		}
+		trials, least := 40, 29
 		if testing.Short() {
 			trials, least = 10, 5
 		}
@@ -65,11 +62,11 @@ func TestLevelOfAMinute(t *testing.T) {
 }
 
 // The same for a line that has to show the mains by itself, the 1st or the 3rd
-// harmonic, at the widest bins there are (3000 Hz in 4096 points: 0.73 Hz). Of 60
-// trials at 90 % chance leaves fewer than 46 in one of a thousand (binomial: mean
-// 54, standard deviation 2.3); in short mode, of 10, fewer than 5.
+// harmonic, at the widest bins there are (3000 Hz in 4096 points: 0.73 Hz). Of 20
+// trials at 90 % chance leaves fewer than 13 in one of a thousand (binomial: mean
+// 18, standard deviation 1.3); in short mode, of 10, fewer than 5.
 func TestAsLongAsItSaysAlone(t *testing.T) {
-	trials, least := 60, 46
+	trials, least := 20, 13
 	if testing.Short() {
 		trials, least = 10, 5
 	}
