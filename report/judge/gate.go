@@ -1,0 +1,147 @@
+package judge
+
+import (
+	"math"
+
+	"humdiff/fft/note"
+	"humdiff/report/model"
+)
+
+// What stands in the way of a headline about a pair's hum total, with arguments;
+// side is quiet or near.
+const (
+	GateOtherComb = "gate_other_comb" // side, mains_hz, other_hz, other_dbfs, total_dbfs: another comb is stronger
+	GateTone      = "gate_tone"       // side, tone_hz, tone_dbfs, total_dbfs: a tone where hum could be is stronger
+	GateLeftOut   = "gate_left_out"   // side, harmonic, line_dbfs, total_dbfs: a line that is in no total is stronger
+	GateOneLine   = "gate_one_line"   // side, harmonic, line_hz, share: one line is nearly all of it. No doubt, but to be said
+	GateSum       = "gate_sum"        // side, lines_dbfs, total_dbfs: the lines don't add up to the total
+	GateLine      = "gate_line"       // harmonic, db, total_db: the strongest line and the total went different ways
+)
+
+const (
+	nearMains = 0.01 // share by which a tone may lie off 50 or 60 Hz and still be taken for hum
+	oneLine   = 0.9  // share of a total's power that makes a line nearly all of it
+	sumDB     = 0.5  // by which lines and total may differ: lines that weren't found are in the total
+	mostDB    = 3    // a line within this of the total makes most of it
+	beyondHz  = 0.1  // by which a tone may lie off a harmonic, if the mains doesn't wander more
+)
+
+// Gate is what speaks against a headline about a pair's hum total, from the result
+// alone: every headline passes it. A total that is stronger than all else where hum
+// could be, and that its lines make up, has nothing against it.
+func Gate(p model.Pair) []note.Note {
+	out := []note.Note{}
+	out = append(out, gateSide(model.Quiet, p.Quiet, p.Hum.Quiet, p.Hum)...)
+	out = append(out, gateSide(model.Near, p.Near, p.Hum.Near, p.Hum)...)
+	return append(out, gateLine(p)...)
+}
+
+// gateSide holds the total of one side against all that was found there.
+func gateSide(side string, c model.Capture, total model.Estimate, in model.Change) (out []note.Note) {
+	spoken, ok := top(total)
+	if !ok {
+		return nil
+	}
+	for _, other := range c.Mains.AlsoFound {
+		if v, ok := other.Total.Value(); ok && v > spoken {
+			out = append(out, say(GateOtherComb, "side", side, "mains_hz", c.Mains.Hz.Float(), "other_hz", other.Hz.Float(), "other_dbfs", v, "total_dbfs", spoken))
+		}
+	}
+	for _, t := range c.Tones {
+		if float64(t.DBFS) > spoken && t.Hz <= in.UpToHz && couldBeHum(t.Hz, c.Mains) {
+			out = append(out, say(GateTone, "side", side, "tone_hz", t.Hz, "tone_dbfs", t.DBFS.Float(), "total_dbfs", spoken))
+		}
+	}
+	for _, l := range c.Lines {
+		if v, ok := l.Level.Value(); ok && l.Hidden && v > spoken {
+			out = append(out, say(GateLeftOut, "side", side, "harmonic", l.Harmonic, "line_dbfs", v, "total_dbfs", spoken))
+		}
+	}
+	if v, ok := total.Value(); ok {
+		out = append(out, gateLines(side, c, v, total, in)...)
+	}
+	return out
+}
+
+// top is a level's value, or what it lies below.
+func top(level model.Estimate) (float64, bool) {
+	if v, ok := level.Value(); ok {
+		return v, true
+	}
+	return level.Upper()
+}
+
+// couldBeHum says that a frequency lies within 1 % of a mains' or on a harmonic of the
+// one that was found.
+func couldBeHum(hz float64, m model.Mains) bool {
+	for _, nominal := range []float64{50, 60} {
+		if math.Abs(hz/nominal-1) <= nearMains {
+			return true
+		}
+	}
+	if !m.Hz.Ok() || m.Hz <= 0 {
+		return false
+	}
+	order := math.Round(hz / float64(m.Hz))
+	off := math.Abs(hz - order*float64(m.Hz))
+	return order >= 1 && off <= max(beyondHz, order*(m.MaxHz-m.MinHz).Float()/2)
+}
+
+// gateLines holds a total that was found against the lines in it.
+func gateLines(side string, c model.Capture, v float64, total model.Estimate, in model.Change) (out []note.Note) {
+	sum, strongest := 0.0, model.Line{}
+	most := math.Inf(-1)
+	for _, l := range linesIn(c, in) {
+		if x, ok := l.Level.Value(); ok {
+			if sum += power(x); x > most {
+				strongest, most = l, x
+			}
+		}
+	}
+	if share := power(most - v); share >= oneLine {
+		out = append(out, say(GateOneLine, "side", side, "harmonic", strongest.Harmonic, "line_hz", strongest.Hz.Float(), "share", min(1, share)))
+	}
+	e := endsOf(total)
+	if lines := 10 * math.Log10(sum); sum > 0 && (lines > e.hi+sumDB || lines < e.lo-sumDB) {
+		out = append(out, say(GateSum, "side", side, "lines_dbfs", lines, "total_dbfs", v))
+	}
+	return out
+}
+
+// linesIn are a capture's lines that are in a pair's total.
+func linesIn(c model.Capture, in model.Change) (out []model.Line) {
+	left := map[int]bool{}
+	for _, h := range in.LeftOut {
+		left[h] = true
+	}
+	for _, l := range c.Lines {
+		if l.Harmonic <= in.Lines+len(in.LeftOut) && !l.Hidden && !left[l.Harmonic] {
+			out = append(out, l)
+		}
+	}
+	return out
+}
+
+// gateLine asks whether a line that makes most of near's total went with it.
+func gateLine(p model.Pair) (out []note.Note) {
+	near, ok := p.Hum.Near.Value()
+	d, measured := p.Hum.Delta.Value()
+	if !ok || !measured {
+		return nil
+	}
+	left := linesIn(p.Near, p.Hum)
+	for _, l := range left {
+		x, found := l.Level.Value()
+		if !found || x < near-mostDB || l.Harmonic > len(p.Lines) {
+			continue
+		}
+		line := p.Lines[l.Harmonic-1].Delta
+		lo, rose := line.Lower()
+		hi, fell := line.Upper()
+		e := endsOf(p.Hum.Delta)
+		if v, ok := line.Value(); ok && (rose && lo > 0 && e.hi < 0 || fell && hi < 0 && e.lo > 0) {
+			out = append(out, say(GateLine, "harmonic", l.Harmonic, "db", v, "total_db", d))
+		}
+	}
+	return out
+}
