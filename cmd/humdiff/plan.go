@@ -15,7 +15,9 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fft/fault"
+	"humdiff/fft/note"
 	"humdiff/report/assemble"
+	"humdiff/report/doc"
 	"humdiff/report/plan"
 	"humdiff/report/quantity"
 	"humdiff/report/result"
@@ -381,8 +383,13 @@ func (f planned) seconds(r *result.Plan) (float64, error) {
 	}
 	last := r.Length.Times[len(r.Length.Times)-1].Seconds
 	if !last.Ok() {
-		r.Warnings = append(r.Warnings, result.Warning{Code: "too_long", Message: "No recording of six hours or less shows this line. Lower the floor, or look for more."})
+		r.Warnings = append(r.Warnings, warningOf(note.New("too_long")))
 		return aMinute, nil
 	}
 	return 10 * math.Ceil(float64(last)/10), nil
+}
+
+// warningOf is a warning that concerns the whole plan.
+func warningOf(n note.Note) result.Warning {
+	return result.Warning{Code: n.Code, Message: doc.Says(n)}
 }

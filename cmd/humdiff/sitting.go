@@ -13,6 +13,7 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fft/fault"
+	"humdiff/fft/note"
 	"humdiff/report/batch"
 	"humdiff/report/page"
 	"humdiff/report/plan"
@@ -118,13 +119,13 @@ func (f planned) write(ctx context.Context, r *result.Plan, sit plan.Sitting, se
 	r.Order = f.order(sit, seconds)
 	r.Order.KeySHA256 = hash
 	if sit.Repeats%2 == 1 {
-		r.Warnings = append(r.Warnings, result.Warning{Code: "odd_repeats", Message: "With an odd number of repeats the plug is one way round more often than the other."})
+		r.Warnings = append(r.Warnings, warningOf(note.New("odd_repeats")))
 	}
 	if f.out == "" {
 		return nil
 	}
 	if len(table.PlanCard(*r.Order).Groups[0].Rows) > cardRows {
-		r.Warnings = append(r.Warnings, result.Warning{Code: "card_long", Message: "The card takes more than one page: plan several sittings to have one each."})
+		r.Warnings = append(r.Warnings, warningOf(note.New("card_long")))
 	}
 	card, err := page.Card(*r)
 	if err != nil {

@@ -25,8 +25,7 @@ func Compare(version string, settings result.Settings, pairs []Pair) result.Comp
 	}
 	var w warnings
 	w.scales(settings)
-	w.add(everything, "one_placement", "The intervals cover recording noise alone, from one placement of the lead. "+
-		"Placing it again changes pickup by decibels: only repeats with the lead taken away and put back carry a claim.")
+	w.add(everything, "one_placement")
 	for i, s := range scalesOf(settings).pairs(pairs) {
 		p, quiet, near, stated := pairs[i], s.quiet, s.near, s.pair
 		r.Pairs = append(r.Pairs, stated)

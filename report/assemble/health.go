@@ -74,7 +74,7 @@ const (
 // depth says where a file holds fewer bits than it says.
 func (w *warnings) depth(c Channel) {
 	if used := c.Health.Bits; !c.Side.Float && used > 0 && used+fewerBits <= c.Bits {
-		w.add(c.Side, "fewer_bits", "The file says %d bits, its samples use %d: the rest is filled with zeros, so the floor may be that of rounding to %d bits.", c.Bits, used, used)
+		w.add(c.Side, "fewer_bits", "bits", c.Bits, "used", used)
 	}
 }
 
@@ -85,8 +85,7 @@ func (w *warnings) moved(q, n result.Capture) {
 		return
 	}
 	if d := float64(n.Mains.Hz - q.Mains.Hz); math.Abs(d) > movedHz {
-		w.add(n.Side, "mains_moved", "The mains is %+.2f Hz from quiet's: lines are compared by harmonic, which holds, but two captures of one sitting seldom lie so far apart; "+
-			"check that both were made on the same mains, with the same recorder clock.", d)
+		w.add(n.Side, "mains_moved", "hz", d)
 	}
 }
 
@@ -97,8 +96,7 @@ func (w *warnings) moved(q, n result.Capture) {
 func (w *warnings) stepped(q, n result.Capture, step float64) bool {
 	d, ok := floorStep(q.Health, n.Health)
 	if ok = ok && math.Abs(step) < stepDB && math.Abs(d+step) > stepDB; ok {
-		w.add(n.Side, "gain_changed", "The floor above 5 kHz lies %+.1f dB from quiet's, equally at all frequencies: most likely the gain was changed between the two, "+
-			"and then every delta is off by as much; record both again at one gain.", d)
+		w.add(n.Side, "gain_changed", "db", d)
 	}
 	return ok
 }
@@ -145,8 +143,7 @@ func (w *warnings) swapped(pairs []result.Pair) {
 			straight := min(unlikeDB(a.Health.Quiet, a.Health.Near), unlikeDB(b.Health.Quiet, b.Health.Near))
 			crossed := max(unlikeDB(a.Health.Quiet, b.Health.Near), unlikeDB(b.Health.Quiet, a.Health.Near))
 			if straight > other && crossed < same {
-				w.add(a.Near, "channels_swapped", "By their floors above 5 kHz, channels %d and %d look swapped against quiet: "+
-					"each fits the other's channel there. Pair them by hand with #ch=, or check the leads.", a.Near.Channel, b.Near.Channel)
+				w.add(a.Near, "channels_swapped", "channel", a.Near.Channel, "other_channel", b.Near.Channel)
 			}
 		}
 	}

@@ -220,9 +220,9 @@ func counterparts(q, n []Channel) []Pair {
 		left = append(left, p.Near)
 	}
 	for i := range kept {
-		kept[i].Near.leftOut(left, "both_silent")
-		kept[i].Quiet.leftOut(q[len(pairs):], "not_in_near")
-		kept[i].Near.leftOut(n[len(pairs):], "not_in_quiet")
+		kept[i].Near.leftOut(left, "silent_in_both")
+		kept[i].Quiet.leftOut(q[len(pairs):], "no_counterpart_in_near")
+		kept[i].Near.leftOut(n[len(pairs):], "no_counterpart_in_quiet")
 	}
 	return kept
 }

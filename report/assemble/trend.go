@@ -64,8 +64,7 @@ func Trend(version string, settings result.Settings, channels []Followed, chosen
 		w.pass(c.Side, c.Warnings)
 		w.calibrated(settings, result.ForAll, c.Side)
 		if !c.Mains.Detected && !c.Health.Silent {
-			w.add(c.Side, "no_mains", "No mains was found in it. With --mains 50 or --mains 60 hum is sought at the multiples of that; "+
-				"it may then lie off them by some hertz, and be missed above the tenth or so.")
+			w.add(c.Side, "no_mains", "captures", 1, "limits", false, "followed", true)
 		}
 	}
 	r.Warnings = w.list()

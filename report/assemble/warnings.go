@@ -1,7 +1,6 @@
 package assemble
 
 import (
-	"fmt"
 	"math"
 	"strings"
 
@@ -31,8 +30,9 @@ type warnings struct {
 	seen map[result.Warning]bool
 }
 
-func (w *warnings) add(at result.Side, code, format string, args ...any) {
-	w.once(result.Warning{Code: code, File: at.File, Channel: at.Channel, Message: fmt.Sprintf(format, args...)})
+func (w *warnings) add(at result.Side, code string, args ...any) {
+	n := note.New(code, args...)
+	w.once(result.Warning{Code: code, File: at.File, Channel: at.Channel, Message: said(n)})
 }
 
 // once adds what hasn't been said yet.
@@ -57,13 +57,13 @@ func (w *warnings) channel(c Channel) {
 	w.pass(c.Side, c.Measurement.Warnings)
 	w.depth(c)
 	if t := c.noise(); t.Filled > mostFilled {
-		w.add(c.Side, "noise_interpolated", "Lines and tones occupy %.0f %% of the noise band: the noise totals there are interpolated.", 100*t.Filled)
+		w.add(c.Side, "noise_interpolated", "share", t.Filled)
 	}
 }
 
 func (w *warnings) pass(at result.Side, list []note.Note) {
 	for _, n := range list {
-		w.add(at, n.Code, "%s", said(n))
+		w.once(result.Warning{Code: n.Code, File: at.File, Channel: at.Channel, Message: said(n)})
 	}
 }
 
@@ -76,25 +76,21 @@ func (w *warnings) unfound(c result.Capture) {
 	if c.Mains.Detected || c.Health.Silent {
 		return
 	}
-	w.add(c.Side, "no_mains", "No %s was found. %s", mainsSought(c), belowLimits(c))
+	w.add(c.Side, "no_mains", noMains(c, c)...)
 }
 
-// mainsSought is which mains was sought.
-func mainsSought(c result.Capture) string {
-	if !c.Mains.NominalHz.Ok() {
-		return "mains"
+// noMains are the arguments of a note that no mains was found in any of some
+// captures, at one of them.
+func noMains(at result.Capture, in ...result.Capture) []any {
+	limits := false
+	for _, c := range in {
+		limits = limits || len(c.Lines) > 0
 	}
-	return fmt.Sprintf("%g Hz mains", float64(c.Mains.NominalHz))
-}
-
-// belowLimits says what is known of hum where no mains was found.
-func belowLimits(captures ...result.Capture) string {
-	for _, c := range captures {
-		if len(c.Lines) > 0 {
-			return fmt.Sprintf("Hum of a %g Hz mains, if there is any, lies below the limits given; tones are listed apart.", float64(c.Mains.NominalHz))
-		}
+	args := []any{"captures", len(in), "limits", limits, "followed", false}
+	if at.Mains.NominalHz.Ok() {
+		args = append(args, "nominal_hz", float64(at.Mains.NominalHz))
 	}
-	return "With --mains 50 or --mains 60 the lines' detection limits are given."
+	return args
 }
 
 // PairWarnings says what holds only for two captures together, p what PairOf
@@ -123,64 +119,63 @@ func (w *warnings) pair(q, n result.Capture, stated result.Pair, step result.Ste
 // residual says where near shows the instrument rather than the cable.
 func (w *warnings) residual(n, r result.Capture) {
 	if r.RateHz != n.RateHz {
-		w.add(r.Side, "residual_differs", "The residual is sampled at %d Hz, near at %d Hz: another setting of the recorder can be another gain.", r.RateHz, n.RateHz)
+		w.add(r.Side, "residual_differs", "rate_hz", r.RateHz, "near_rate_hz", n.RateHz)
 	}
 	if r.Hum.DBFS.Ok() && n.Hum.DBFS.Ok() && n.Hum.DBFS-r.Hum.DBFS < ownHumDB {
-		w.add(n.Side, "residual_hum", "The residual has hum only %s below near's: what is seen here may be the instrument's own.", words.DB(n.Hum.DBFS-r.Hum.DBFS))
+		w.add(n.Side, "residual_hum", "db", float64(n.Hum.DBFS-r.Hum.DBFS))
 	}
 	if n.Noise.BandHz == r.Noise.BandHz && n.Noise.DBFS.Ok() && r.Noise.DBFS.Ok() && n.Noise.DBFS-r.Noise.DBFS < ownFloorDB {
-		w.add(n.Side, "residual_floor", "Noise without hum lies within %d dB of the residual's: the floor, and with it every detection limit, is the instrument's own.", ownFloorDB)
+		w.add(n.Side, "residual_floor", "within_db", ownFloorDB)
 	}
 }
 
 // bench compares how the two sides were recorded.
 func (w *warnings) bench(q, n result.Side) {
 	if q.RateHz != n.RateHz {
-		w.add(n, "rates_differ", "Sampled at %d Hz, quiet at %d Hz: another setting of the recorder can be another gain.", n.RateHz, q.RateHz)
+		w.add(n, "rates_differ", "rate_hz", n.RateHz, "quiet_rate_hz", q.RateHz)
 	}
 	if q.Bits != n.Bits && q.Float == n.Float {
-		w.add(n, "bits_differ", "Recorded with %d bits, quiet with %d: check that nothing between was converted or scaled.", n.Bits, q.Bits)
+		w.add(n, "bits_differ", "bits", n.Bits, "quiet_bits", q.Bits)
 	}
 	if q.Float != n.Float {
-		w.add(n, "formats_differ", "Recorded as %s, quiet as %s: check that nothing between was converted or scaled.", words.Format(n), words.Format(q))
+		w.add(n, "formats_differ", "bits", n.Bits, "float", n.Float, "quiet_bits", q.Bits, "quiet_float", q.Float)
 	}
 	if q.Channel != n.Channel {
-		w.add(n, "channels_differ", "Channel %d here is compared with channel %d of quiet: another input can have another gain, and other hum.", n.Channel, q.Channel)
+		w.add(n, "channels_differ", "channel", n.Channel, "quiet_channel", q.Channel)
 	}
 	if q.Overlaps(n) {
-		w.add(n, "spans_overlap", "Quiet and near overlap in the same recording: the delta is that of a capture with itself.")
+		w.add(n, "spans_overlap")
 	}
 }
 
 func (w *warnings) mains(q, n result.Capture) {
 	switch {
 	case unlike(q, n):
-		w.add(n.Side, "mains_differ", "Mains is %g Hz here and %g Hz in quiet: their lines are not compared.", float64(n.Mains.NominalHz), float64(q.Mains.NominalHz))
+		w.add(n.Side, "mains_differ", "nominal_hz", float64(n.Mains.NominalHz), "quiet_nominal_hz", float64(q.Mains.NominalHz))
 	case !q.Mains.Detected && !n.Mains.Detected:
-		w.add(n.Side, "no_mains", "No %s was found in quiet or in near. %s", mainsSought(n), belowLimits(q, n))
+		w.add(n.Side, "no_mains", noMains(n, q, n)...)
 	case !q.Mains.Detected:
 		w.fromOther(q, "near", n)
 	case !n.Mains.Detected:
 		w.fromOther(n, "quiet", q)
 	}
 	if !unlike(q, n) && len(q.Lines) != len(n.Lines) && min(len(q.Lines), len(n.Lines)) == 0 {
-		w.add(n.Side, "lines_differ", "%d lines were measured here and %d in quiet: the hum totals are not compared.", len(n.Lines), len(q.Lines))
+		w.add(n.Side, "lines_differ", "count", len(n.Lines), "quiet_count", len(q.Lines))
 	}
 }
 
 // fromOther says around what a side's lines were sought that shows no mains.
 func (w *warnings) fromOther(c result.Capture, other string, o result.Capture) {
-	around := "the nominal frequency"
 	switch {
 	case len(c.Lines) == 0:
-		w.add(c.Side, "mains_from_other", "No mains was found here, and no lines were sought. With --mains 50 or --mains 60 they are.")
-		return
+		w.add(c.Side, "mains_from_other", "how", "none")
 	case c.AroundHz == o.Mains.Hz:
-		around = fmt.Sprintf("the %.3f Hz of %s", float64(c.AroundHz), other)
+		w.add(c.Side, "mains_from_other", "how", "other", "around_hz", float64(c.AroundHz), "other", other)
 	case c.AroundHz.Ok():
-		around = fmt.Sprintf("%.3f Hz", float64(c.AroundHz))
+		w.add(c.Side, "mains_from_other", "how", "stated", "around_hz", float64(c.AroundHz))
+	default:
+		w.add(c.Side, "mains_from_other", "how", "nominal")
 	}
-	w.add(c.Side, "mains_from_other", "No mains was found here; lines were sought around %s.", around)
 }
 
 // hum says what the phase that nobody knows does to this pair.
@@ -188,63 +183,43 @@ func (w *warnings) hum(stated result.Pair) {
 	d := stated.Hum.Delta
 	switch {
 	case d.State == result.Measured && d.DB >= 0 && d.DB < closeDB:
-		w.add(stated.Near, "quiet_close_to_near", "Quiet's hum lies only %.1f dB below near's, and the phase between them is unknown: "+
-			"what the lead added is known only as a range.%s", d.DB, looseness(stated.Hum.Pickup))
-	case d.State == result.AtLeast && d.LoDB < 0:
-		w.add(stated.Near, "quiet_close_to_near", "Quiet's hum was not detected, but may lie above near's, by as much as %.1f dB: "+
-			"record longer to know whether hum rose.", -d.LoDB)
+		w.add(stated.Near, "quiet_close_to_near", append([]any{"found", true, "db", float64(d.DB)}, looseness(stated.Hum.Pickup)...)...)
 	case d.State == result.AtLeast && d.LoDB < closeDB:
-		w.add(stated.Near, "quiet_close_to_near", "Quiet's hum was not detected, but may lie as little as %.1f dB below near's: "+
-			"record longer to know more closely what the lead added.", d.LoDB)
+		w.add(stated.Near, "quiet_close_to_near", "found", false, "db", float64(d.LoDB))
 	}
-	if below := belowQuiet(stated); below != "" {
-		w.add(stated.Near, "near_below_quiet", "Near lies below quiet in %s. Hum adds as phasors: "+
-			"this is cancellation, or a changed bench, never immunity.", below)
+	if total, harmonics := belowQuiet(stated); total || len(harmonics) > 0 {
+		w.add(stated.Near, "near_below_quiet", "total", total, "harmonics", harmonics, "lines", len(stated.Lines))
 	}
 }
 
 // looseness says how wide the range of a pickup is where one is printed.
-func looseness(p result.Pickup) string {
+func looseness(p result.Pickup) []any {
 	switch {
 	case !p.HiVolts.Ok():
-		return ""
+		return nil
 	case p.LoVolts > 0:
-		return fmt.Sprintf(" The pickup's range spans %.1f dB.", 20*math.Log10(float64(p.HiVolts/p.LoVolts)))
+		return []any{"known", true, "span_db", 20 * math.Log10(float64(p.HiVolts/p.LoVolts))}
 	}
-	return " The pickup has no lower end."
+	return []any{"known", true}
 }
 
-// belowQuiet names what lies below quiet beyond chance: the total by its
-// interval, a line by twice its interval, as there are many lines.
-func belowQuiet(p result.Pair) string {
-	var below []string
-	if hi := p.Hum.Delta.HiDB; hi.Ok() && hi < 0 {
-		below = append(below, "the hum total")
-	}
-	var harmonics []string
+// belowQuiet says what lies below quiet beyond chance: the total by its interval,
+// a line by twice its interval, as there are many lines.
+func belowQuiet(p result.Pair) (total bool, harmonics []int) {
 	for _, l := range p.Lines {
 		if words.Below(l.Delta) {
-			harmonics = append(harmonics, fmt.Sprint(l.Harmonic))
+			harmonics = append(harmonics, l.Harmonic)
 		}
 	}
-	if len(harmonics) > 0 {
-		below = append(below, fmt.Sprintf("%d of %d lines by more than twice the interval (h = %s)", len(harmonics), len(p.Lines), strings.Join(harmonics, ", ")))
-	}
-	return strings.Join(below, " and in ")
+	hi := p.Hum.Delta.HiDB
+	return hi.Ok() && hi < 0, harmonics
 }
 
 func (w *warnings) noise(near result.Side, n result.PairNoise, step result.Step) {
 	if !n.QuietDBFS.Ok() || !n.NearDBFS.Ok() {
 		return
 	}
-	d := float64(n.NearDBFS - n.QuietDBFS + step.DB)
-	switch {
-	case math.Abs(d) <= noiseDB:
-	case step.DB == 0:
-		w.add(near, "noise_differs", "Noise without lines lies %+.1f dB from quiet's: either the lead brought noise, "+
-			"or the gain differs, and then every delta is off by as much.", d)
-	default:
-		w.add(near, "noise_differs", "At the input, noise without lines lies %+.1f dB from quiet's: the converter's own at another gain, "+
-			"or noise that the lead brought, or the gains are not those given, and then every delta is off.", d)
+	if d := float64(n.NearDBFS - n.QuietDBFS + step.DB); math.Abs(d) > noiseDB {
+		w.add(near, "noise_differs", "db", d, "scales", step.DB != 0)
 	}
 }

@@ -10,11 +10,12 @@ import (
 	mathrand "math/rand/v2"
 	"os"
 	"slices"
-	"strings"
 
 	"github.com/pelletier/go-toml/v2"
 
 	"humdiff/fft/fault"
+	"humdiff/fft/note"
+	"humdiff/report/doc"
 	"humdiff/report/result"
 	"humdiff/report/session"
 	"humdiff/report/verdict"
@@ -151,7 +152,7 @@ func (k Key) Judge(in verdict.Input) (result.Session, []string) {
 		r := &in.Runs[i]
 		r.Capture, r.Idle, r.Why = renamed(r.Capture, i+1), renamed(r.Idle, i+1), h.ours(r.Why)
 	}
-	in.Warnings = append(in.Warnings, result.Warning{Code: "blind", Message: "Cables are letters. Which is which is in a key whose file has the SHA-256 " + k.Hash + "."})
+	in.Warnings = append(in.Warnings, said(note.New("blind", "sha256", k.Hash)))
 	return verdict.Judge(in), h.partly
 }
 
@@ -219,10 +220,16 @@ func (k Key) Open(in verdict.Input) verdict.Input {
 
 // Opened says in a result that names its cables which letters they had.
 func (k Key) Opened(s result.Session) result.Session {
-	var said []string
-	for _, letter := range slices.Sorted(maps.Keys(k.Cables)) {
-		said = append(said, letter+" is "+k.Cables[letter])
+	letters := slices.Sorted(maps.Keys(k.Cables))
+	cables := make([]string, len(letters))
+	for i, letter := range letters {
+		cables[i] = k.Cables[letter]
 	}
-	s.Warnings = append(s.Warnings, result.Warning{Code: "blind_key", Message: fmt.Sprintf("In the blind report %s; the key's file has the SHA-256 %s.", strings.Join(said, ", "), k.Hash)})
+	s.Warnings = append(s.Warnings, said(note.New("blind_key", "letters", letters, "cables", cables, "sha256", k.Hash)))
 	return s
+}
+
+// said is a warning that concerns the whole session.
+func said(n note.Note) result.Warning {
+	return result.Warning{Code: n.Code, Message: doc.Says(n)}
 }

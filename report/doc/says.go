@@ -102,19 +102,21 @@ func (a arguments) Has(name string) bool {
 // functions are what a sentence may call. Numbers are float64; true is 1, false 0.
 func functions() template.FuncMap {
 	return template.FuncMap{
-		"whole":   func(x float64) string { return fixed(0, x) },
-		"fixed":   fixed,                                                   // fixed 2 .x: two decimals
-		"signed":  signed,                                                  // signed 1 .x: as fixed, with a plus sign above zero
-		"digits":  digits,                                                  // digits 3 .x: three significant ones
-		"hz":      func(x float64) string { return Hz(model.Num(x)) },      // with its unit: 55 Hz, 1 kHz
-		"count":   countOf,                                                 // count .n "run" "runs": 1 run, 2 runs
-		"join":    join,                                                    // join ", " .list
-		"lines":   lines,                                                   // lines 8 .harmonics: harmonics 1, 2, and 3 more
-		"file":    File,                                                    // a name from outside
-		"abs":     math.Abs,                                                //
-		"ms":      func(seconds float64) float64 { return 1000 * seconds }, // the number, without its unit
-		"percent": func(share float64) float64 { return 100 * share },      // the number
-		"khz":     khz,                                                     // the number, or a list of them
+		"whole":     func(x float64) string { return fixed(0, x) },
+		"fixed":     fixed,                                              // fixed 2 .x: two decimals
+		"signed":    signed,                                             // signed 1 .x: as fixed, with a plus sign above zero
+		"digits":    digits,                                             // digits 3 .x: three significant ones
+		"hz":        func(x float64) string { return Hz(model.Num(x)) }, // with its unit: 55 Hz, 1 kHz
+		"count":     countOf,                                            // count .n "run" "runs": 1 run, 2 runs
+		"join":      join,                                               // join ", " .list
+		"lines":     lines,                                              // lines 8 .harmonics: harmonics 1, 2, and 3 more
+		"format":    format,                                             // format .bits .float: 24 bit, 32-bit float
+		"of":        of,                                                 // of .for: " of quiet"; nothing for all
+		"printable": Printable,                                          // a text from outside
+		"abs":       math.Abs,
+		"ms":        func(seconds float64) float64 { return 1000 * seconds }, // the number alone
+		"percent":   func(share float64) float64 { return 100 * share },      // the number alone
+		"khz":       khz,                                                     // the number alone, or a list of them
 	}
 }
 
@@ -132,6 +134,20 @@ func digits(n int, x float64) string {
 		return unknown
 	}
 	return strconv.FormatFloat(x, 'g', n, 64)
+}
+
+func format(bits, float float64) string {
+	if float != 0 {
+		return fixed(0, bits) + "-bit float"
+	}
+	return fixed(0, bits) + " bit"
+}
+
+func of(side string) string {
+	if side == model.ForAll {
+		return ""
+	}
+	return " of " + side
 }
 
 func countOf(n float64, one, many string) string {
