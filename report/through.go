@@ -21,10 +21,12 @@ func Measure(ctx context.Context, r Request, captures []capture.Address) (model.
 	if err != nil {
 		return model.Measure{}, err
 	}
-	return sealed(model.Measure{
+	m := model.Measure{
 		Head: r.head(model.MeasureSchema), Settings: *r.Settings, Captures: measured,
 		Warnings: judge.MeasureWarnings(*r.Settings, measured, said),
-	})
+	}
+	m.MayPublish = judge.MayPublishMeasure(m)
+	return sealed(m)
 }
 
 // Compared is what to compare: a quiet capture with a near one, and where it was
@@ -54,10 +56,12 @@ func Compare(ctx context.Context, r Request, c Compared) (model.Compare, error) 
 		pairs[i].Residual = s.Residual
 		said = slices.Concat(said, s.Warnings, s.OfResidual)
 	}
-	return sealed(model.Compare{
+	compared := model.Compare{
 		Head: r.head(model.CompareSchema), Settings: *r.Settings, Pairs: pairs,
 		Warnings: judge.CompareWarnings(*r.Settings, pairs, said),
-	})
+	}
+	compared.MayPublish = judge.MayPublishCompare(compared)
+	return sealed(compared)
 }
 
 // Trend follows hum through a capture step by step, harmonics each by itself
@@ -74,10 +78,12 @@ func Trend(ctx context.Context, r Request, addr capture.Address, harmonics []int
 	if err != nil {
 		return model.Trend{}, err
 	}
-	return sealed(model.Trend{
+	t := model.Trend{
 		Head: r.head(model.TrendSchema), Settings: *r.Settings, Captures: followed,
 		Warnings: judge.TrendWarnings(*r.Settings, followed, said),
-	})
+	}
+	t.MayPublish = judge.MayPublishTrend(t)
+	return sealed(t)
 }
 
 // Check looks at what captures are and what is wrong with them; unread are the
