@@ -226,9 +226,11 @@ func Obstacle(p model.Pair) string {
 	return "the hum found is too weak for any bound"
 }
 
+type doubt struct{ code, says string }
+
 // doubts are the warnings that can move a level by more than its interval says,
 // each in the words in which a sentence has it.
-var doubts = []struct{ code, says string }{
+var doubts = []doubt{
 	{"digital_zero", "gaps of digital silence"},
 	{"stuck", "stretches that stand still"},
 	{"repeated_block", "blocks of samples that come twice"},

@@ -26,6 +26,16 @@ var table = sync.OnceValues(func() (map[string]sentence, error) {
 	return all, err
 })
 
+//go:embed judged.toml
+var judgedText []byte
+
+// judged is the same of what judging notes.
+var judged = sync.OnceValues(func() (map[string]sentence, error) {
+	var all map[string]sentence
+	err := toml.Unmarshal(judgedText, &all)
+	return all, err
+})
+
 // sentence is one entry of the table. Its phrase is what an error says where it
 // refuses what says would only warn of; says may take it in.
 type sentence struct {
@@ -70,13 +80,9 @@ func sentenceOf(code string) (*template.Template, error) {
 	if t, ok := parsed.Load(code); ok {
 		return t.(*template.Template), nil
 	}
-	all, err := table()
+	s, err := written(code)
 	if err != nil {
 		return nil, err
-	}
-	s, ok := all[code]
-	if !ok {
-		return nil, fmt.Errorf("no sentence for %q", code)
 	}
 	t, err := template.New("says").Option("missingkey=error").Funcs(functions()).Parse(s.Says)
 	if err == nil && s.Phrase != "" {
@@ -87,6 +93,17 @@ func sentenceOf(code string) (*template.Template, error) {
 	}
 	parsed.Store(code, t)
 	return t, nil
+}
+
+// written is a code's entry, of either table.
+func written(code string) (sentence, error) {
+	for _, of := range []func() (map[string]sentence, error){table, judged} {
+		all, err := of()
+		if s, ok := all[code]; ok || err != nil {
+			return s, err
+		}
+	}
+	return sentence{}, fmt.Errorf("no sentence for %q", code)
 }
 
 // arguments are a note's, by name. One that the note lacks is an error, unless its

@@ -83,15 +83,23 @@ func cut(s string, n int) string {
 	return s
 }
 
-// gravity is 1 for warnings that put levels in doubt.
+// grave are codes of warnings after which a result can't be told as it is; slight
+// ones are said elsewhere too.
+var (
+	grave = []string{"clipped", "same_recording", "spans_overlap", "mains_doubtful", "mains_ambiguous", "two_combs", "mains_differ",
+		"gain_changed", "channels_swapped", "rate_label"}
+	slight = []string{"one_placement", "scale_unknown", "scale_uncertainty_unknown"}
+)
+
+// gravity is higher for warnings that put more in doubt.
 func gravity(code string) int {
-	for _, d := range doubts {
-		if d.code == code {
-			return 1
-		}
-	}
-	if code == "clipped" || code == "same_recording" || code == "mains_doubtful" || code == "mains_ambiguous" {
+	switch {
+	case slices.Contains(grave, code):
 		return 2
+	case slices.ContainsFunc(doubts, func(d doubt) bool { return d.code == code }):
+		return 1
+	case slices.Contains(slight, code):
+		return -1
 	}
 	return 0
 }

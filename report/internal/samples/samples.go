@@ -33,6 +33,7 @@ func Compare() model.Compare {
 		Warnings: []model.Warning{
 			{Note: note.New("bus_tones", "tones_hz", []float64{8000}), File: "heron-quiet.wav", Channel: 1},
 			{Note: note.New("bus_tones", "tones_hz", []float64{8000}), File: "heron-near.wav", Channel: 1},
+			{Note: note.New("one_placement")},
 			{Note: note.New("lines_hidden", "harmonics", []int{20, 46}), File: "heron-near.wav", Channel: 1},
 		},
 	}
@@ -40,7 +41,7 @@ func Compare() model.Compare {
 
 func head(schema string) model.Head {
 	return model.Head{Schema: schema, Tool: model.Tool{Version: "0.0-sample"}, Fingerprint: "4c1e-9b07-d2f8",
-		MayPublish: model.MayPublish{State: model.OnlyAs, Why: []model.Note{note.New("publish_one_placement")}}}
+		MayPublish: model.MayPublish{State: model.OnlyAs, Why: []model.Note{note.New("one_placement")}}}
 }
 
 // NoVolts is Compare without a voltage scale.
@@ -99,7 +100,7 @@ func Unsteady() model.Compare {
 func Clipped() model.Compare {
 	r := Compare()
 	r.Pairs[0].Near.Health.Clipped, r.Pairs[0].Near.Health.PeakDBFS = 12, 0
-	r.MayPublish = model.MayPublish{State: model.NotYet, Why: []model.Note{note.New("publish_clipped")}}
+	r.MayPublish = model.MayPublish{State: model.NotYet, Why: []model.Note{note.New("clipped", "samples", 12, "runs", 3, "first_s", 101.25), note.New("next_lower_gain")}}
 	return r
 }
 
