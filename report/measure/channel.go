@@ -63,6 +63,9 @@ func (r reader) top() float64 {
 func (c *channel) twin(of int) {
 	const code = "channels_identical"
 	c.warnings = slices.DeleteFunc(c.warnings, func(w model.Warning) bool { return w.Code == code })
+	if c.Health.Silent {
+		of = 0 // that is enough to say
+	}
 	if c.Health.SameAs = of; of > 0 {
 		c.warnings = append(c.warnings, model.Warning{Note: note.New(code, "channel", of), File: c.File, Channel: c.Channel})
 	}

@@ -6,7 +6,6 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fft/fault"
-	"humdiff/fft/health"
 	"humdiff/fft/mains"
 	"humdiff/report/model"
 )
@@ -79,7 +78,7 @@ func (r reader) channels(ctx context.Context, file *capture.File) ([]channel, er
 		return r.part(ctx, file, r.tally.share(file.Frames()))
 	}
 	// Twins may stand in parts that don't meet, so one pass looks at all channels.
-	facts, err := health.Of(ctx, file)
+	twins, err := twinsOf(ctx, file)
 	if err != nil {
 		return nil, named(ctx, file, err)
 	}
@@ -100,7 +99,7 @@ func (r reader) channels(ctx context.Context, file *capture.File) ([]channel, er
 	}
 	for i := range all {
 		all[i].source = file
-		all[i].twin(facts[i].SameAs)
+		all[i].twin(twins[i])
 	}
 	return all, nil
 }

@@ -1,0 +1,60 @@
+package measure
+
+import (
+	"context"
+	"errors"
+	"io"
+	"math"
+	"math/bits"
+
+	"humdiff/fft/capture"
+)
+
+// twinsOf reads a capture and says of each channel which is the first, counted
+// from 1, with the same samples; 0: none. It goes by checksums, so it holds no
+// more of channels however many there are.
+func twinsOf(ctx context.Context, src capture.Source) (of []int, err error) {
+	r, err := src.Open(ctx)
+	if err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, r.Close()) }()
+	sums, buffer := make([]uint64, src.Channels()), make([][]float64, src.Channels())
+	for c := range buffer {
+		buffer[c] = make([]float64, 1024)
+	}
+	for {
+		n, err := r.Read(buffer)
+		for c, x := range buffer {
+			sums[c] = checksum(sums[c], x[:n])
+		}
+		if err == io.EOF {
+			return alike(sums), nil
+		}
+		if err != nil {
+			return nil, err
+		}
+	}
+}
+
+// checksum goes on with a sum. It tells accidents, not forgeries.
+func checksum(sum uint64, x []float64) uint64 {
+	const odd = 0x9e3779b97f4a7c15 // 2^64 over the golden ratio
+	for _, v := range x {
+		sum = (bits.RotateLeft64(sum, 29) ^ math.Float64bits(v)) * odd
+	}
+	return sum
+}
+
+// alike is the first other of each that is the same.
+func alike(sums []uint64) []int {
+	of, first := make([]int, len(sums)), map[uint64]int{}
+	for c, sum := range sums {
+		if at, seen := first[sum]; seen {
+			of[c] = at
+		} else {
+			first[sum] = c + 1
+		}
+	}
+	return of
+}
