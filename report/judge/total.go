@@ -45,7 +45,7 @@ func isOwn(c model.Capture, set mains.Set) bool {
 	if set.Lines != 0 && set.Lines < len(c.Lines) {
 		return false
 	}
-	return !slices.ContainsFunc(c.Lines, func(l model.Line) bool { return !l.Hidden && slices.Contains(set.Without, l.Harmonic) })
+	return !slices.ContainsFunc(c.Lines, func(l model.Line) bool { return l.Counts() && slices.Contains(set.Without, l.Harmonic) })
 }
 
 // line is as much of a line as a total needs.
@@ -70,7 +70,8 @@ func power(db float64) float64 { return math.Pow(10, db/10) }
 
 // common is the largest set of lines that may be added up in each of some
 // captures: as many as the one with the fewest has, without those that a tone
-// hides in any. Not ok where there is none: no line was measured in one of them.
+// hides, or that have no floor, in any. Not ok where there is none: no line was
+// measured in one of them.
 func common(captures ...*model.Capture) (set mains.Set, ok bool) {
 	for i, c := range captures {
 		if i == 0 || len(c.Lines) < set.Lines {
@@ -79,7 +80,7 @@ func common(captures ...*model.Capture) (set mains.Set, ok bool) {
 	}
 	for _, c := range captures {
 		for _, l := range c.Lines {
-			if l.Hidden && l.Harmonic <= set.Lines {
+			if !l.Counts() && l.Harmonic <= set.Lines {
 				set.Without = append(set.Without, l.Harmonic)
 			}
 		}

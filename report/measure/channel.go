@@ -21,7 +21,7 @@ func (r reader) channel(side model.Side, m mains.Measurement) channel {
 	hum, humA := humOf(m)
 	c := channel{Capture: model.Capture{
 		Side:   side,
-		Mains:  mainsOf(m.Mains),
+		Mains:  mainsOf(m.Mains, m.AlsoFound),
 		Lines:  make([]model.Line, len(m.Lines)),
 		Hum:    hum,
 		HumA:   humA,
@@ -98,6 +98,9 @@ func lineOf(l mains.Line) model.Line {
 func humOf(m mains.Measurement) (hum, aWeighted model.Hum) {
 	hum = model.Hum{Lines: len(m.Lines), LeftOut: append([]int{}, m.LeftOut...), AboveDBFS: model.None, OnShare: model.None, Present: []model.Span{}}
 	aWeighted = hum
+	if m.Above.Detected {
+		hum.AboveDBFS = model.DB(m.Above.Power)
+	}
 	if len(m.Lines) > 0 {
 		hum.Level = level(m.Hum)
 		aWeighted.Level = level(m.Total(mains.Set{Weight: weighting.APower}))
@@ -105,14 +108,19 @@ func humOf(m mains.Measurement) (hum, aWeighted model.Hum) {
 	return hum, aWeighted
 }
 
-func mainsOf(m mains.Mains) model.Mains {
+// mainsOf states the mains, what speaks against it, and the other combs.
+func mainsOf(m mains.Mains, others []mains.Comb) model.Mains {
 	r := model.Mains{Detected: m.Detected, NominalHz: model.None, Hz: model.None, U95Hz: model.None, MinHz: model.None, MaxHz: model.None,
-		Doubts: []string{}, ClockK: model.None, Breath: model.None, AlsoFound: []model.Comb{}}
+		Doubts: append([]string{}, m.Doubt...), ClockK: model.None, Breath: model.None, AlsoFound: make([]model.Comb, len(others))}
 	if m.Nominal != 0 {
 		r.NominalHz = model.Of(m.Nominal)
 	}
 	if m.Detected {
 		r.Hz, r.U95Hz, r.MinHz, r.MaxHz = seven(m.Hz), seven(m.U95), seven(m.Min), seven(m.Max)
+		r.ClockK, r.Breath = seven(m.Clock), seven(m.BreathHz)
+	}
+	for i, c := range others {
+		r.AlsoFound[i] = model.Comb{NominalHz: model.Of(c.Nominal), Hz: seven(c.Hz), Lines: c.Lines, Total: level(c.Total)}
 	}
 	return r
 }

@@ -14,11 +14,24 @@ func noted(list []note.Note) []note.Note {
 	for i, n := range list {
 		out[i] = note.Note{Code: n.Code, Args: make([]note.Arg, len(n.Args))}
 		for k, a := range n.Args {
-			if x, ok := a.Value.(float64); ok && x != math.Trunc(x) {
-				a.Value = model.Digits(x, 7)
-			}
-			out[i].Args[k] = a
+			out[i].Args[k] = note.Arg{Name: a.Name, Value: rounded(a.Value)}
 		}
 	}
 	return out
+}
+
+func rounded(value any) any {
+	switch x := value.(type) {
+	case float64:
+		if x != math.Trunc(x) {
+			return model.Digits(x, 7)
+		}
+	case []float64:
+		all := make([]float64, len(x))
+		for i, one := range x {
+			all[i] = rounded(one).(float64)
+		}
+		return all
+	}
+	return value
 }

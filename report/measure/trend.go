@@ -59,7 +59,7 @@ type follow struct {
 
 func (f follow) capture(harmonics []int) model.TrendCapture {
 	r := model.TrendCapture{
-		Side: f.side, Mains: mainsOf(f.Mains), StepS: model.None, Lines: f.Harmonics,
+		Side: f.side, Mains: mainsOf(f.Mains, nil), StepS: model.None, Lines: f.Harmonics,
 		LeftOut: append([]int{}, f.LeftOut...), Harmonics: append([]int{}, harmonics...),
 		Steps: []model.TrendStep{}, Spans: []model.TrendSpan{}, Loudest: -1,
 	}

@@ -84,6 +84,10 @@ type Line struct {
 	Share       Share    `json:"share"`
 }
 
+// Counts says that the line can be added up: one that a tone hides can't, nor one
+// beside which no floor could be read.
+func (l Line) Counts() bool { return !l.Hidden && l.Share.Excess.Ok() && l.Share.Variance.Ok() }
+
 // Share is what a line brings to a sum of lines, as powers relative to that of a
 // full-scale sine (variance: of such a power). With it any total over any lines
 // can be worked out again.
