@@ -104,7 +104,7 @@ func starts(cells ...string) (all []time.Time) {
 
 // Cells as people write them in some languages.
 func TestCells(t *testing.T) {
-	runs, problems := rows("runs.csv", []byte("cable;condition;termination;replaced;loaded;load_amps\nGrün;RUHIG;offen;WAHR;unloaded;0,5\nGrün;près;4k7ohm;non;yes;500mA\nGrün;unplugged;20 Ω;;;\n"))
+	runs, problems := rows("runs.csv", []byte("cable;condition;termination;replaced;loaded;load_amps\nGrün;RUHIG;offen;WAHR;unloaded;0,5\nGrün;près;4k7ohm;non;yes;\"0,5 A\"\nGrün;unplugged;20 Ω;;;\n"))
 	var all []model.Run
 	for _, e := range runs {
 		r := BlankRun()

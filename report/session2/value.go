@@ -133,9 +133,8 @@ func condition(to *string) value {
 
 func mains(to *model.Num) value {
 	return value{reads(to, func(said any) (model.Num, error) {
-		hz, err := measured(said, unit.Hz)
-		if v, _ := hz.Value(); err == nil && (v == 50 || v == 60) {
-			return model.Num(v), nil
+		if hz, _, err := amount(said, unit.Hz, 1, false); err == nil && (hz == 50 || hz == 60) {
+			return model.Num(hz), nil
 		}
 		return 0, fault.New("write 50 or 60, or leave it out to have both looked for", "%s is no nominal mains frequency", quoted(said))
 	}), func() any { return num(*to) }}
@@ -146,13 +145,7 @@ func mains(to *model.Num) value {
 // nil where a tolerance has no use.
 func number(to *model.Num, in unit.Unit, many float64, within *model.Num) value {
 	read := func(said any) error {
-		v, off, err := many, math.NaN(), error(nil)
-		if s, ok := withUnit(said, in); ok {
-			v, off, err = tolerant(s, in, within != nil)
-			v *= many
-		} else {
-			v, err = asNumber(said)
-		}
+		v, off, err := amount(said, in, many, within != nil)
 		if err == nil && v < 0 {
 			err = fmt.Errorf("%s is less than 0", decimal(v))
 		}
@@ -173,31 +166,26 @@ func number(to *model.Num, in unit.Unit, many float64, within *model.Num) value 
 	}}
 }
 
-// withUnit is a text that has the unit's sign, or a tolerance.
-func withUnit(said any, in unit.Unit) (string, bool) {
-	s, err := asText(said)
-	return s, err == nil && strings.ContainsFunc(s, func(r rune) bool { return r > '9' && r != 'e' && r != 'E' && r != '−' || r == '%' })
-}
-
-// tolerant reads a quantity and the share by which it may be off, NaN where
-// nothing was said of that; of two ends that lie unlike, the farther one.
-func tolerant(s string, in unit.Unit, useful bool) (v, share float64, err error) {
-	if !useful {
-		v, err = in.Number(s)
+// amount is a number without its unit or with it, and the share by which it may be
+// off, NaN where nothing was said of that; of two ends that lie unlike, the farther
+// one. Where a tolerance has no use it is refused.
+func amount(said any, in unit.Unit, many float64, tolerance bool) (v, share float64, err error) {
+	s, _ := asText(said)
+	if _, ok := said.(cell); ok {
+		s = strings.Replace(s, ",", ".", 1)
+	}
+	hasUnit := strings.ContainsFunc(s, func(r rune) bool { return r > '9' && r != 'e' && r != 'E' && r != '−' || r == '%' })
+	switch {
+	case !hasUnit:
+		v, err = asNumber(said)
 		return v, math.NaN(), err
+	case !tolerance:
+		v, err = in.Number(s)
+		return v * many, math.NaN(), err
 	}
 	q, err := in.Parse(s)
 	v, lo, hi := q.Numbers()
-	return v, model.Digits(math.Max(v-lo, hi-v)/v, 7), err
-}
-
-// measured is a number, or a quantity with its unit.
-func measured(said any, in unit.Unit) (model.Estimate, error) {
-	if s, ok := withUnit(said, in); ok {
-		return in.Parse(s)
-	}
-	v, err := asNumber(said)
-	return model.Within(model.Num(v), model.None), err
+	return v * many, model.Digits(math.Max(v-lo, hi-v)/v, 7), err
 }
 
 // stated is a quantity with its unit, such as "87dB".
