@@ -56,6 +56,16 @@ func (d *Decimator) Frames(n int64) int64 {
 	return n
 }
 
+// Delay is how many samples of the input lie before the one that the first sample
+// that comes out stands for.
+func (d *Decimator) Delay() int {
+	delay := 0
+	for i, s := range d.stages {
+		delay += s.reach << i
+	}
+	return delay
+}
+
 // halfBand is a low-pass at a quarter of its input rate that keeps every
 // second sample. Every second tap beside the centre is zero, so an output is
 // half of one odd sample of the input and a symmetric sum over even ones.

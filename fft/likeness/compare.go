@@ -1,0 +1,121 @@
+package likeness
+
+import (
+	"context"
+	"math"
+
+	"humdiff/fft/capture"
+	"humdiff/fft/note"
+)
+
+// Side is one of two captures that are held against each other.
+type Side struct {
+	Source capture.Source // one channel; read only where the marks agree
+	Mark   Mark           // of that channel, as read through Source
+	StartS float64        // where Source begins in its file: a dither counts from there
+}
+
+// Verdict is what two captures are.
+type Verdict int
+
+const (
+	Different  Verdict = iota // separate recordings, as far as their noise tells
+	Same                      // one recording
+	Ask                       // perhaps one recording: ask whoever made them
+	CannotTell                // alike, or too short, for a reason that both explain: no accusation
+)
+
+func (v Verdict) String() string {
+	return [...]string{"different", "same", "ask", "cannot tell"}[v]
+}
+
+// Answer is what Compare found. Lag, gain, speed and correlation are zero where
+// samples were not correlated.
+type Answer struct {
+	Verdict     Verdict
+	Why         note.Note // its code is one of the Why codes below
+	LagS        float64   // what the second has at t seconds, the first has at t + LagS
+	GainDB      float64   // of the second against the first
+	Inverted    bool      // the second is upside down
+	PPM         float64   // by which the second runs faster
+	Correlation float64   // of the whitened noise, 0 … 1, median of 16 bands
+	OverlapS    float64   // what the two share, at that lag
+}
+
+// Codes of Answer.Why, with their arguments.
+const (
+	// Every sample is the same, or with its sign turned, over the seconds compared.
+	WhySamples = "copy_by_samples" // seconds
+	// So much of the noise is the same.
+	WhyNoise = "copy_by_noise" // correlation
+	// A little of the noise is the same.
+	WhyPerhaps = "perhaps_copy" // correlation
+	// Sketches or samples share no noise.
+	WhySeparate = "separate_noise" // correlation; NaN where the sketches settled it
+	// Less than ten seconds of noise in one, or in what they share.
+	WhyShort = "too_short_to_compare" // seconds, least_s
+	// Rounded to few bits from the file's start, the noise near the dither: a converter
+	// that begins its dither alike each time gives separate recordings this likeness.
+	WhyDither = "same_dither" // correlation, bits
+	// Programme or loud noise is in both: played into two recordings it gives this
+	// likeness.
+	WhyProgramme = "same_programme" // correlation
+)
+
+const (
+	sameFrom = 0.10 // correlation
+	askFrom  = 0.05
+	// mostCompared is how much is correlated, from the middle of what two share.
+	mostCompared = 40.0 // s
+)
+
+// Compare says whether two captures are one recording. It reads the sources only
+// where hashes differ and sketches agree. Errors are the sources' and ctx's.
+//
+// It may call no separate recordings copies: see the Why codes for what it leaves
+// open. It can't tell steady noise below −120 dBFS/Hz that one clock played into both
+// recordings from a copy.
+func Compare(ctx context.Context, a, b Side) (Answer, error) {
+	if a.Mark.Hash == b.Mark.Hash {
+		s := float64(a.Source.Frames()) / float64(a.Source.Rate())
+		return Answer{Verdict: Same, Why: note.New(WhySamples, "seconds", s), Correlation: 1, OverlapS: s}, nil
+	}
+	if s := min(a.Mark.Sketch.Seconds(), b.Mark.Sketch.Seconds()); s < leastOverlap {
+		return short(s), nil
+	}
+	found := Agree(a.Mark.Sketch, b.Mark.Sketch)
+	if !found.Agree {
+		return Answer{Verdict: Different, Why: note.New(WhySeparate, "correlation", math.NaN())}, nil
+	}
+	p, q, overlap, err := readBoth(ctx, a.Source, b.Source, found.LagS)
+	if err != nil || p == nil {
+		return short(overlap), err
+	}
+	answer := judge(p, q, compareNoise(p, q), a, b)
+	answer.OverlapS = overlap
+	return answer, nil
+}
+
+func short(seconds float64) Answer {
+	return Answer{Verdict: CannotTell, Why: note.New(WhyShort, "seconds", seconds, "least_s", leastOverlap), OverlapS: seconds}
+}
+
+// readBoth reads the middle of what two sources share at a lag; nothing where that is
+// too little.
+func readBoth(ctx context.Context, a, b capture.Source, lagS float64) (p, q *stretch, overlapS float64, err error) {
+	rateA, rateB := float64(a.Rate()), float64(b.Rate())
+	from := max(0, -lagS) // in b
+	to := min(float64(b.Frames())/rateB, float64(a.Frames())/rateA-lagS)
+	overlapS = max(to-from, 0)
+	seconds := min(overlapS, mostCompared)
+	if seconds < leastOverlap {
+		return nil, nil, overlapS, nil
+	}
+	from += (overlapS - seconds) / 2
+	high := min(noiseTo, 0.45*min(rateA, rateB))
+	if p, err = readStretch(ctx, a, max(int64(math.Round((from+lagS)*rateA)), 0), int64(seconds*rateA), high); err != nil {
+		return nil, nil, overlapS, err
+	}
+	q, err = readStretch(ctx, b, int64(math.Round(from*rateB)), int64(seconds*rateB), high)
+	return p, q, overlapS, err
+}

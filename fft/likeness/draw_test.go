@@ -1,0 +1,139 @@
+package likeness
+
+import (
+	"context"
+	"math"
+	"math/rand/v2"
+	"testing"
+
+	"humdiff/fft/capture"
+	"humdiff/fixtures/bench"
+)
+
+// drawn is a bench drawn at random: a second recording on it has the same hum, tones
+// and converter, and other noise.
+type drawn struct {
+	comb bench.Comb
+	r    *rand.Rand
+}
+
+var drawnRates = []float64{16000, 22050, 32000, 44100, 48000}
+
+func draw(seed uint64) drawn {
+	r := rand.New(rand.NewPCG(seed, 17))
+	between := func(lo, hi float64) float64 { return lo + (hi-lo)*r.Float64() }
+	c := bench.Comb{
+		Rate: drawnRates[r.IntN(len(drawnRates))], Seconds: between(16, 30),
+		Track:       bench.Track{Hz: []float64{50, 60}[r.IntN(2)] + between(-0.02, 0.02), WanderHz: between(0, 0.02), WanderSeconds: 20},
+		FloorDBFSHz: between(-158, -130), RandomPhase: true, Seed: int64(seed),
+	}
+	hum, slope := between(-100, -40), between(0.3, 2)
+	for h := 1; h <= 12; h++ {
+		c.Lines = append(c.Lines, bench.LineSpec{Harmonic: h, PowerDBFS: hum - slope*float64(h)})
+	}
+	for _, hz := range []float64{1000, 2000, 4000} {
+		c.Tones = append(c.Tones, bench.ToneSpec{Hz: hz, PowerDBFS: between(-120, -90)})
+	}
+	return drawn{c, r}
+}
+
+// record makes one more recording.
+func (d drawn) record(t testing.TB) []float64 {
+	d.comb.Seed = int64(d.r.Uint32())
+	k, err := d.comb.Make()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return k.Samples
+}
+
+func (d drawn) between(lo, hi float64) float64 { return lo + (hi-lo)*d.r.Float64() }
+
+// trimmed leaves eleven seconds at least.
+func (d drawn) trimmed(x []float64) []float64 {
+	spare := len(x) - int(11*d.comb.Rate)
+	from := d.r.IntN(spare)
+	return x[from : len(x)-d.r.IntN(spare-from)]
+}
+
+func scaled(x []float64, gain float64) []float64 {
+	y := make([]float64, len(x))
+	for i, v := range x {
+		y[i] = gain * v
+	}
+	return y
+}
+
+// rounded to bits, with a triangular dither of a seed; without where seed is 0.
+func rounded(x []float64, bits int, seed uint64) []float64 {
+	r := rand.New(rand.NewPCG(seed, 23))
+	scale := math.Ldexp(1, bits-1)
+	y := make([]float64, len(x))
+	for i, v := range x {
+		v *= scale
+		if seed != 0 {
+			v += r.Float64() - r.Float64()
+		}
+		y[i] = math.RoundToEven(v) / scale
+	}
+	return y
+}
+
+// resampled reads a sequence at other places, by a windowed sinc.
+func resampled(x []float64, ratio, offset float64) []float64 {
+	const reach = 24
+	y := make([]float64, int(float64(len(x))/ratio)-2)
+	cut := min(1, 1/ratio) * 0.95
+	for k := range y {
+		at := float64(k)*ratio + offset
+		i0 := int(at)
+		// The sines of neighbours differ by a whole multiple of the cut alone.
+		for i := max(i0-reach+1, 0); i <= min(i0+reach, len(x)-1); i++ {
+			d := float64(i) - at
+			w := 0.5 + 0.5*math.Cos(math.Pi*d/(reach+1))
+			if d != 0 {
+				w *= math.Sin(math.Pi*cut*d) / (math.Pi * d)
+			} else {
+				w *= cut
+			}
+			y[k] += w * x[i]
+		}
+	}
+	return y
+}
+
+func side(rate int, x []float64) Side {
+	p := NewPass(rate, int64(len(x)), 1)
+	for at := 0; at < len(x); at += 8192 {
+		p.Push([][]float64{x[at:min(at+8192, len(x))]})
+	}
+	return Side{Source: capture.Samples(rate, x), Mark: p.Marks()[0]}
+}
+
+func compared(t testing.TB, rateA int, a []float64, rateB int, b []float64) Answer {
+	answer, err := Compare(context.Background(), side(rateA, a), side(rateB, b))
+	if err != nil {
+		t.Fatal(err)
+	}
+	return answer
+}
+
+// music is notes with overtones, struck and dying away, and the breath of noise between.
+func (d drawn) music(t testing.TB) []float64 {
+	n := int(d.comb.Rate*d.comb.Seconds) + 10
+	x := make([]float64, n)
+	level := math.Pow(10, d.between(-90, -20)/20)
+	for at := 0; at < n; at += int(d.between(0.1, 0.6) * d.comb.Rate) {
+		hz, decay, breath := d.between(100, 900), d.between(0.1, 0.8), d.between(0, 0.5)
+		loud := level * d.between(0.2, 1)
+		for i := at; i < min(n, at+int(2*decay*d.comb.Rate)); i++ {
+			s := float64(i-at) / d.comb.Rate
+			v := breath * d.r.NormFloat64()
+			for h := 1.0; h < 6; h++ {
+				v += math.Sin(2*math.Pi*h*hz*s) / h
+			}
+			x[i] += loud * math.Exp(-s/decay) * v
+		}
+	}
+	return x
+}

@@ -1,0 +1,131 @@
+package likeness
+
+import (
+	"math"
+
+	"humdiff/fft/note"
+)
+
+const (
+	// loud is a noise density, per hertz, that no input makes by itself: somebody may
+	// have played it.
+	loud = 1e-12 // −120 dBFS/Hz
+	// restless is by how much noise in a band may run within a capture, between one tenth
+	// of its blocks and nine, as a natural logarithm. Noise alone runs by 0.2.
+	restless = 0.7
+	// mostUneven is the share of cells that may be less or more alike than the rest.
+	mostUneven = 0.05
+	// offGrid is how far from a whole sample a copy's lag may lie. Separate recordings
+	// have any.
+	offGrid = 0.12
+	// offGridFrom is the correlation from which copies are told off the grid too: no
+	// played noise below loud stands so far above an input's own.
+	offGridFrom = 0.998
+	// twoRatesFrom is the same where rates differ and there is no grid.
+	twoRatesFrom = 0.97
+	// fineStep is a step that no input's noise lets two recordings agree to.
+	fineStep = 0x1p-21
+	// ditherBits is the most bits whose dither can stand near an input's noise.
+	ditherBits = 16
+)
+
+// judge weighs what explains a likeness.
+func judge(p, q *stretch, k alike, a, b Side) Answer {
+	rho := math.Abs(k.correlation)
+	answer := Answer{LagS: k.lagS, GainDB: k.gainDB, Inverted: k.correlation < 0, PPM: k.ppm, Correlation: rho}
+	why := func(v Verdict, code string, more ...any) Answer {
+		answer.Verdict, answer.Why = v, note.New(code, append([]any{"correlation", rho}, more...)...)
+		return answer
+	}
+	switch lag := k.lagS * q.rawRate; {
+	case rho < askFrom:
+		return why(Different, WhySeparate)
+	case sameSamples(p, q, k.lagS):
+		answer.Verdict, answer.Why = Same, note.New(WhySamples, "seconds", float64(len(q.raw))/q.rawRate)
+		return answer
+	case byDither(p, q, rho, k.lagS+a.StartS-b.StartS):
+		return why(CannotTell, WhyDither, "bits", 1-math.Log2(max(p.step, q.step)))
+	case k.uneven > mostUneven || p.programme() || q.programme():
+		return why(CannotTell, WhyProgramme)
+	case rho < sameFrom:
+		return why(Ask, WhyPerhaps)
+	case p.rawRate != q.rawRate && rho < twoRatesFrom:
+		return why(Ask, WhyPerhaps)
+	case p.rawRate == q.rawRate && math.Abs(lag-math.Round(lag)) > offGrid && rho < offGridFrom:
+		return why(Ask, WhyPerhaps)
+	}
+	return why(Same, WhyNoise)
+}
+
+// sameSamples says that the samples held are the same at a whole lag: exactly, or
+// but for a gain and the rounding of fine steps.
+func sameSamples(p, q *stretch, lagS float64) bool {
+	if p.rawRate != q.rawRate || q.step == 0 {
+		return false
+	}
+	lag := int64(math.Round(lagS*q.rawRate)) + q.rawAt - p.rawAt // of q.raw[0] in p.raw
+	from, to := max(0, -lag), min(int64(len(q.raw)), int64(len(p.raw))-lag)
+	if to-from < int64(len(q.raw))/2 {
+		return false
+	}
+	x, y := p.raw[from+lag:to+lag], q.raw[from:to]
+	xx, xy := 0.0, 0.0
+	for i, v := range x {
+		xx += v * v
+		xy += v * y[i]
+	}
+	if xx == 0 {
+		return false
+	}
+	gain, rest, equal, opposite := xy/xx, 0.0, true, true
+	for i, v := range x {
+		d := y[i] - gain*v
+		rest += d * d
+		equal, opposite = equal && y[i] == v, opposite && y[i] == -v
+	}
+	step := max(p.step, q.step)
+	return equal || opposite || step <= fineStep && math.Sqrt(rest/float64(len(x))) <= max(step, 0x1p-24)
+}
+
+// byDither says that one and the same dither in both would make such a correlation:
+// few bits, counted from the files' starts, and noise near the dither's.
+func byDither(p, q *stretch, rho, lagS float64) bool {
+	fewest := math.Ldexp(1, 1-ditherBits)
+	if p.rawRate != q.rawRate || math.Abs(lagS*q.rawRate) > 0.5 || min(p.step, q.step) < fewest {
+		return false
+	}
+	// Rounded with a triangular dither: step²/4 in all (Lipshitz, Wannamaker & Vanderkooy
+	// 1992), spread to half the rate.
+	dither := p.step * q.step / q.rawRate
+	return rho <= 2*dither/math.Sqrt(p.typical()*q.typical())
+}
+
+// typical is the noise density, the median of the bands.
+func (s *stretch) typical() float64 {
+	m := medians(s.density)
+	return medianOf(m[:])
+}
+
+// programme says that the noise is loud or runs, as no input's own does.
+func (s *stretch) programme() bool {
+	var runs []float64
+	for i := range bands {
+		var column []float64
+		for _, row := range s.density {
+			if row[i] > 0 {
+				column = append(column, math.Log(row[i]))
+			}
+		}
+		runs = append(runs, spread(column))
+	}
+	return s.typical() > loud || medianOf(runs) > restless
+}
+
+// spread is how far nine tenths lie above one.
+func spread(x []float64) float64 {
+	if len(x) == 0 {
+		return math.Inf(1)
+	}
+	s := sorted(x)
+	return s[len(s)*9/10] - s[len(s)/10]
+}

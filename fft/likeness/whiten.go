@@ -1,0 +1,72 @@
+package likeness
+
+import (
+	"math"
+	"slices"
+)
+
+const (
+	// segment is how many bins share one noise level: about 50 Hz, so that few mains
+	// lines stand in it and its median is the noise.
+	segment = 64
+	// lineRatio over the noise is a line, or 2.4 noise bins in 10 000.
+	lineRatio = 12 * math.Ln2
+	// lineReach is how far a line's main lobe goes (Nuttall): cut with it.
+	lineReach = 4
+)
+
+// whitener makes the noise in blocks of bins white and cuts the lines out.
+type whitener struct {
+	powers, sorted, levels []float64
+	cut                    []bool
+}
+
+func newWhitener(bins int) *whitener {
+	return &whitener{
+		powers: make([]float64, bins), sorted: make([]float64, segment),
+		levels: make([]float64, (bins+segment-1)/segment), cut: make([]bool, bins),
+	}
+}
+
+// whiten scales bins to a mean square of 1 and zeroes lines. It returns the noise's
+// mean square in each segment, until the next call. Digital silence stays zero.
+func (w *whitener) whiten(bins []complex128) []float64 {
+	clear(w.cut)
+	for i, z := range bins {
+		w.powers[i] = real(z)*real(z) + imag(z)*imag(z)
+	}
+	for from := 0; from < len(bins); from += segment {
+		to := min(from+segment, len(bins))
+		level := w.level(w.powers[from:to])
+		w.levels[from/segment] = level
+		scale := 0.0
+		if level > 0 {
+			scale = 1 / math.Sqrt(level)
+		}
+		for i := from; i < to; i++ {
+			if w.powers[i] > lineRatio*level {
+				w.cutAround(i)
+			}
+			bins[i] = complex(scale*real(bins[i]), scale*imag(bins[i]))
+		}
+	}
+	for i, cut := range w.cut {
+		if cut {
+			bins[i] = 0
+		}
+	}
+	return w.levels
+}
+
+// level is the mean that noise of such a median has: powers are exponential.
+func (w *whitener) level(powers []float64) float64 {
+	s := w.sorted[:copy(w.sorted, powers)]
+	slices.Sort(s)
+	return s[len(s)/2] / math.Ln2
+}
+
+func (w *whitener) cutAround(i int) {
+	for k := max(i-lineReach, 0); k <= min(i+lineReach, len(w.cut)-1); k++ {
+		w.cut[k] = true
+	}
+}
