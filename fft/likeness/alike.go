@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/cmplx"
 	"slices"
+
+	"gonum.org/v1/gonum/stat"
 )
 
 const (
@@ -12,15 +14,19 @@ const (
 	pieceLag = 0.025
 	// clearPiece is the correlation at which a piece's lag is no chance.
 	clearPiece = 0.05
+	// leastSpeed is a difference of speeds that costs a piece's correlation nothing.
+	leastSpeed = 2e-6
+	// codecScatter is by how much a codec may make a copy more or less alike from piece to
+	// piece, as a share.
+	codecScatter = 0.03
 )
 
 // alike is how much of two stretches' noise is the same.
 type alike struct {
 	correlation float64 // median over bands, −1 … 1
-	lagS        float64 // the first has at t + lagS what the second has at t, at midS of the second
-	midS        float64
+	lagS        float64 // the first has at t + lagS what the second has at t, in the middle
 	ppm         float64 // by which the second runs faster
-	uneven      float64 // share of cells of time and frequency that are not as much alike as the rest
+	uneven      bool    // it comes and goes, as a programme is loud or soft
 	gainDB      float64 // of the second against the first
 }
 
@@ -30,13 +36,15 @@ type cell struct {
 	aa, bb float64
 }
 
-// piece is the correlation of two seconds.
-type piece struct {
-	atS   float64 // middle, in the second stretch
-	lag   float64 // seconds, on top of the difference of starts
-	peak  float64 // correlation's magnitude at that lag
-	cells [bands]cell
+// pieceAt is where a piece of two seconds is most alike.
+type pieceAt struct {
+	atS  float64 // middle, from the stretches' starts
+	lag  float64 // seconds, on top of the difference of starts
+	peak float64 // correlation's magnitude at that lag
 }
+
+// line is a lag that runs with time.
+type line struct{ lag, slope, midS float64 }
 
 // compareNoise correlates two stretches that begin at about the same moment. They
 // have the same band.
@@ -44,22 +52,24 @@ func compareNoise(a, b *stretch) alike {
 	x, y, rate := atOneRate(a, b)
 	flatten(x)
 	flatten(y)
-	pieces := correlatePieces(x, y, rate, a.low, a.high)
-	for i := range pieces {
-		pieces[i].atS += b.startS
+	c := newPieces(rate, a.low, a.high)
+	found := c.lags(x, y)
+	if len(found) == 0 {
+		return alike{}
 	}
-	k := alike{}
-	if len(pieces) == 0 {
-		return k
+	line := fitLag(found)
+	speed := 0.0
+	if math.Abs(line.slope) > leastSpeed {
+		// Within a piece the highest band is then turned by much: taken back.
+		speed = line.slope
+		y = warped(y, rate, (a.low+a.high)/2, 1/(1+speed))
+		line = fitLag(c.lags(x, y))
 	}
-	k.midS = (pieces[0].atS + pieces[len(pieces)-1].atS) / 2
-	lag, slope := fitLag(pieces, k.midS)
-	centres := bandCentres(a.low, a.high)
-	lag += refine(pieces, centres, k.midS, lag, slope)
-	k.lagS, k.ppm = lag+a.startS-b.startS, 1e6*slope
-	turnBack(pieces, centres, k.midS, lag, slope)
-	k.correlation, k.gainDB = sum(pieces, a, b)
-	k.uneven = unevenness(pieces)
+	cells := c.cells(x, y, line)
+	fine := refine(cells, bandCentres(a.low, a.high))
+	k := alike{ppm: 1e6 * (speed + line.slope), uneven: uneven(cells, pieceSeconds*(a.high-a.low)/bands)}
+	k.lagS = line.lag + fine + speed*line.midS + a.startS - b.startS
+	k.correlation, k.gainDB = sum(cells, a, b)
 	return k
 }
 
@@ -92,47 +102,74 @@ func bandCentres(low, high float64) (hz [bands]float64) {
 	return hz
 }
 
-func correlatePieces(x, y []complex128, rate, low, high float64) []piece {
-	n, reach := int(pieceSeconds*rate), int(math.Ceil(pieceLag*rate))
-	t := newTransform(powerOfTwo(n + reach + 1))
-	p, q := make([]complex128, t.n), make([]complex128, t.n)
-	var pieces []piece
-	for from := 0; from+n <= min(len(x), len(y)); from += n {
-		clear(p[copy(p, x[from:from+n]):])
-		clear(q[copy(q, y[from:from+n]):])
-		t.forward(p)
-		t.forward(q)
-		got := piece{atS: (float64(from) + float64(n)/2) / rate}
-		total := fillCells(&got.cells, p, q, rate, low, high)
-		if total == 0 {
-			continue
-		}
-		for j := range p {
-			p[j] *= cmplx.Conj(q[j])
-		}
-		t.inverse(p)
-		lag, peak := peakNear(p, reach)
-		got.lag, got.peak = lag/rate, peak*float64(t.n)/total
-		pieces = append(pieces, got)
-	}
-	return pieces
+// pieces cuts two sequences at one rate into pieces and transforms them.
+type pieces struct {
+	rate        float64
+	n, reach    int // samples of a piece, and how far its lag may lie
+	first, last int // bins of the noise
+	t           *transform
+	p, q        []complex128
 }
 
-// fillCells adds up spectra in each band, and returns the geometric mean of their
-// whole powers.
-func fillCells(cells *[bands]cell, p, q []complex128, rate, low, high float64) float64 {
-	aa, bb := 0.0, 0.0
-	binHz := rate / float64(len(p))
-	first, last := int(low/binHz), min(int(high/binHz), len(p)-1)
-	for j := first; j < last; j++ {
-		c := &cells[(j-first)*bands/(last-first)]
-		c.cross += p[j] * cmplx.Conj(q[j])
-		u, v := real(p[j])*real(p[j])+imag(p[j])*imag(p[j]), real(q[j])*real(q[j])+imag(q[j])*imag(q[j])
-		c.aa, c.bb = c.aa+u, c.bb+v
-		aa, bb = aa+u, bb+v
-	}
-	return math.Sqrt(aa * bb)
+func newPieces(rate, low, high float64) *pieces {
+	c := &pieces{rate: rate, n: int(pieceSeconds * rate), reach: int(math.Ceil(pieceLag * rate))}
+	c.t = newTransform(powerOfTwo(c.n + c.reach + 1))
+	c.p, c.q = make([]complex128, c.t.n), make([]complex128, c.t.n)
+	c.first = int(low / c.binHz())
+	c.last = min(int(high/c.binHz()), c.t.n-1)
+	return c
 }
+
+func (c *pieces) binHz() float64 { return c.rate / float64(c.t.n) }
+
+// each leaves the cross-spectrum of every piece in p, the first turned back by the
+// second, and hands out the time of its middle.
+func (c *pieces) each(x, y []complex128, take func(atS float64)) {
+	for from := 0; from+c.n <= min(len(x), len(y)); from += c.n {
+		clear(c.p[copy(c.p, x[from:from+c.n]):])
+		clear(c.q[copy(c.q, y[from:from+c.n]):])
+		c.t.forward(c.p)
+		c.t.forward(c.q)
+		take((float64(from) + float64(c.n)/2) / c.rate)
+	}
+}
+
+// lags are those at which the pieces are most alike.
+func (c *pieces) lags(x, y []complex128) (found []pieceAt) {
+	c.each(x, y, func(atS float64) {
+		pp, qq := 0.0, 0.0
+		for j := range c.p {
+			pp, qq = pp+square(c.p[j]), qq+square(c.q[j])
+			c.p[j] *= cmplx.Conj(c.q[j])
+		}
+		if pp == 0 || qq == 0 {
+			return
+		}
+		c.t.inverse(c.p)
+		lag, peak := peakNear(c.p, c.reach)
+		found = append(found, pieceAt{atS, lag / c.rate, peak * float64(c.t.n) / math.Sqrt(pp*qq)})
+	})
+	return found
+}
+
+// cells are the pieces' spectra in each band, the lags of a line taken back.
+func (c *pieces) cells(x, y []complex128, l line) (rows [][bands]cell) {
+	c.each(x, y, func(atS float64) {
+		var row [bands]cell
+		lag := l.lag + l.slope*(atS-l.midS)
+		turn, step := turned(float64(c.first)*c.binHz(), lag), turned(c.binHz(), lag)
+		for j := c.first; j < c.last; j++ {
+			cell := &row[(j-c.first)*bands/(c.last-c.first)]
+			cell.cross += c.p[j] * cmplx.Conj(c.q[j]) * turn
+			cell.aa, cell.bb = cell.aa+square(c.p[j]), cell.bb+square(c.q[j])
+			turn *= step
+		}
+		rows = append(rows, row)
+	})
+	return rows
+}
+
+func square(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }
 
 // peakNear is where a correlation is largest within a reach, between samples by a
 // parabola, and how large.
@@ -152,17 +189,18 @@ func peakNear(c []complex128, reach int) (lag, peak float64) {
 	return lag, mid
 }
 
-// fitLag is a line through the pieces' lags: its value at a time, and its slope. Medians
-// (Theil 1950, Sen 1968), as a piece's lag may be chance.
-func fitLag(pieces []piece, midS float64) (lag, slope float64) {
-	var sound []piece
-	for _, p := range pieces {
+// fitLag is a line through the pieces' lags, by medians (Theil 1950, Sen 1968), as a
+// piece's lag may be chance.
+func fitLag(all []pieceAt) line {
+	l := line{midS: (all[0].atS + all[len(all)-1].atS) / 2}
+	var sound []pieceAt
+	for _, p := range all {
 		if p.peak >= clearPiece {
 			sound = append(sound, p)
 		}
 	}
 	if len(sound) < 3 {
-		sound = pieces
+		sound = all
 	}
 	var slopes, lags []float64
 	for i, p := range sound {
@@ -170,26 +208,28 @@ func fitLag(pieces []piece, midS float64) (lag, slope float64) {
 			slopes = append(slopes, (p.lag-q.lag)/(p.atS-q.atS))
 		}
 	}
-	if slope = medianOf(slopes); math.Abs(slope) > 2*mostPPM*1e-6 {
-		slope = 0
+	if l.slope = medianOf(slopes); math.Abs(l.slope) > 2*mostPPM*1e-6 {
+		l.slope = 0
 	}
 	for _, p := range sound {
-		lags = append(lags, p.lag-slope*(p.atS-midS))
+		lags = append(lags, p.lag-l.slope*(p.atS-l.midS))
 	}
-	return medianOf(lags), slope
+	l.lag = medianOf(lags)
+	return l
 }
 
-// refine is what the lag still lacks, by the phases of the bands.
-func refine(pieces []piece, hz [bands]float64, midS, lag, slope float64) float64 {
+// refine turns the cells back by what the lag still lacks, by the phases of the
+// bands, and returns it.
+func refine(rows [][bands]cell, hz [bands]float64) float64 {
 	var cross [bands]complex128
-	for _, p := range pieces {
-		for i, c := range p.cells {
-			cross[i] += c.cross * turned(hz[i], lag+slope*(p.atS-midS))
+	for _, row := range rows {
+		for i, c := range row {
+			cross[i] += c.cross
 		}
 	}
 	best, at := 0.0, 0.0
-	const step = 0.5e-6 // s
-	for k := -120; k <= 120; k++ {
+	const step = 0.25e-6 // s
+	for k := -240; k <= 240; k++ {
 		sum := 0.0
 		for i, c := range cross {
 			sum += real(c * turned(hz[i], float64(k)*step))
@@ -198,29 +238,25 @@ func refine(pieces []piece, hz [bands]float64, midS, lag, slope float64) float64
 			best, at = math.Abs(sum), float64(k)*step
 		}
 	}
+	for k := range rows {
+		for i := range rows[k] {
+			rows[k][i].cross *= turned(hz[i], at)
+		}
+	}
 	return at
 }
 
 // turned takes back what a lag does to a cross-spectrum.
 func turned(hz, lag float64) complex128 { return cmplx.Rect(1, 2*math.Pi*hz*lag) }
 
-func turnBack(pieces []piece, hz [bands]float64, midS, lag, slope float64) {
-	for k := range pieces {
-		p := &pieces[k]
-		for i := range p.cells {
-			p.cells[i].cross *= turned(hz[i], lag+slope*(p.atS-midS))
-		}
-	}
-}
-
 // sum is the median of the bands' correlations, and of their gains.
-func sum(pieces []piece, a, b *stretch) (correlation, gainDB float64) {
+func sum(rows [][bands]cell, a, b *stretch) (correlation, gainDB float64) {
 	var rho, gain []float64
 	densityA, densityB := medians(a.density), medians(b.density)
 	for i := range bands {
 		var all cell
-		for _, p := range pieces {
-			all.cross, all.aa, all.bb = all.cross+p.cells[i].cross, all.aa+p.cells[i].aa, all.bb+p.cells[i].bb
+		for _, row := range rows {
+			all.cross, all.aa, all.bb = all.cross+row[i].cross, all.aa+row[i].aa, all.bb+row[i].bb
 		}
 		if all.aa == 0 || all.bb == 0 {
 			continue
@@ -232,23 +268,29 @@ func sum(pieces []piece, a, b *stretch) (correlation, gainDB float64) {
 	return medianOf(rho), medianOf(gain)
 }
 
-// unevenness is the share of cells whose correlation lies 0.15 or more off its median.
-func unevenness(pieces []piece) float64 {
-	var rho []float64
-	for _, p := range pieces {
-		for _, c := range p.cells {
-			if c.aa > 0 && c.bb > 0 {
+// uneven says that the correlation runs from piece to piece by more than chance: its
+// variance within a band over that of stretches which are alike all the time, the median
+// of the bands. perCell is how many independent samples a cell holds.
+func uneven(rows [][bands]cell, perCell float64) bool {
+	var ratios []float64
+	for i := range bands {
+		var rho []float64
+		for _, row := range rows {
+			if c := row[i]; c.aa > 0 && c.bb > 0 {
 				rho = append(rho, real(c.cross)/math.Sqrt(c.aa*c.bb))
 			}
 		}
-	}
-	middle, off := medianOf(rho), 0
-	for _, r := range rho {
-		if math.Abs(r-middle) > 0.15 {
-			off++
+		if len(rho) < 3 {
+			continue
 		}
+		mean, variance := stat.MeanVariance(rho, nil)
+		chance := (1 - mean*mean) * (1 - mean*mean) / (2 * perCell)
+		ratios = append(ratios, variance/(chance+codecScatter*codecScatter*mean*mean))
 	}
-	return float64(off) / float64(max(len(rho), 1))
+	// A variance of n values scatters by √(2/(n−1)), the median of the bands by 1.25/√16 of
+	// that; five times that is allowed.
+	most := 1 + 5*1.25/math.Sqrt(bands)*math.Sqrt(2/math.Max(float64(len(rows)-1), 1))
+	return medianOf(ratios) > most
 }
 
 // medians are the columns' medians.

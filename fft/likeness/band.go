@@ -20,11 +20,11 @@ type band struct {
 }
 
 // newBand is for blocks of n; low has to divide by four where it matters that the
-// shift to 0 Hz turns by whole turns from block to block.
-func newBand(n, low, bins, kept int, emit func(complex128)) *band {
+// shift to 0 Hz turns by whole turns from block to block; segment bins share a level.
+func newBand(n, low, bins, kept, segment int, emit func(complex128)) *band {
 	return &band{
 		low: low, bins: bins, kept: kept, emit: emit,
-		white: newWhitener(bins), back: newTransform(kept),
+		white: newWhitener(bins, segment), back: newTransform(kept),
 		scale: overlapScale(n, kept), tail: make([]complex128, kept/2),
 	}
 }

@@ -35,19 +35,32 @@ func part(x []complex128, rate, base, low, high float64) []complex128 {
 	}
 	out := make([]complex128, int(float64(len(x))/ratio))
 	for k := range out {
-		out[k] = at(x, float64(k)*ratio, ratio) * cmplx.Rect(1, math.Pi*math.Mod(float64(k), 2))
+		out[k] = at(x, float64(k)*ratio, ratio, sincReach) * cmplx.Rect(1, math.Pi*math.Mod(float64(k), 2))
+	}
+	return out
+}
+
+// warped is a sequence of complex samples, of noise around hz, as it would be had it
+// run faster by a ratio.
+func warped(x []complex128, rate, hz, ratio float64) []complex128 {
+	down, out := make([]complex128, len(x)), make([]complex128, len(x))
+	for i, z := range x {
+		down[i] = z * cmplx.Rect(1, -2*math.Pi*math.Mod(hz*float64(i)/rate, 1))
+	}
+	for k := range out {
+		where := float64(k) * ratio
+		out[k] = at(down, where, 1, 3*sincReach) * cmplx.Rect(1, 2*math.Pi*math.Mod(hz*where/rate, 1))
 	}
 	return out
 }
 
 // at is a sequence between its samples, by a sinc that cuts off at 1/ratio of half
 // the rate, under a Hann window.
-func at(x []complex128, where, ratio float64) complex128 {
-	reach := sincReach * ratio
+func at(x []complex128, where, ratio, reach float64) complex128 {
 	sum := complex(0, 0)
-	for i := max(int(where-reach)+1, 0); i <= min(int(where+reach), len(x)-1); i++ {
+	for i := max(int(where-reach*ratio)+1, 0); i <= min(int(where+reach*ratio), len(x)-1); i++ {
 		d := (float64(i) - where) / ratio
-		kernel := 0.5 + 0.5*math.Cos(math.Pi*d/sincReach)
+		kernel := 0.5 + 0.5*math.Cos(math.Pi*d/reach)
 		if d != 0 {
 			kernel *= math.Sin(math.Pi*d) / (math.Pi * d)
 		}

@@ -15,6 +15,8 @@ type Side struct {
 	StartS float64        // where Source begins in its file: a dither counts from there
 }
 
+func (s Side) seconds() float64 { return float64(s.Source.Frames()) / float64(s.Source.Rate()) }
+
 // Verdict is what two captures are.
 type Verdict int
 
@@ -52,7 +54,7 @@ const (
 	WhyPerhaps = "perhaps_copy" // correlation
 	// Sketches or samples share no noise.
 	WhySeparate = "separate_noise" // correlation; NaN where the sketches settled it
-	// Less than ten seconds of noise in one, or in what they share.
+	// Less than ten seconds in one, or in what they share; or no noise: silence.
 	WhyShort = "too_short_to_compare" // seconds, least_s
 	// Rounded to few bits from the file's start, the noise near the dither: a converter
 	// that begins its dither alike each time gives separate recordings this likeness.
@@ -77,11 +79,10 @@ const (
 // recordings from a copy.
 func Compare(ctx context.Context, a, b Side) (Answer, error) {
 	if a.Mark.Hash == b.Mark.Hash {
-		s := float64(a.Source.Frames()) / float64(a.Source.Rate())
-		return Answer{Verdict: Same, Why: note.New(WhySamples, "seconds", s), Correlation: 1, OverlapS: s}, nil
+		return Answer{Verdict: Same, Why: note.New(WhySamples, "seconds", a.seconds()), Correlation: 1, OverlapS: a.seconds()}, nil
 	}
-	if s := min(a.Mark.Sketch.Seconds(), b.Mark.Sketch.Seconds()); s < leastOverlap {
-		return short(s), nil
+	if a.Mark.Sketch.Seconds() < sketchOverlap || b.Mark.Sketch.Seconds() < sketchOverlap {
+		return short(min(a.seconds(), b.seconds())), nil
 	}
 	found := Agree(a.Mark.Sketch, b.Mark.Sketch)
 	if !found.Agree {

@@ -1,6 +1,7 @@
 package likeness
 
 import (
+	"flag"
 	"math"
 	"testing"
 )
@@ -50,11 +51,19 @@ var kinds = []struct {
 	}},
 }
 
+var draws = flag.Int("draws", 0, "draws of each kind, of longer captures at higher rates too")
+
+// Copies are found, and separate recordings never called copies. Of copies rounded to
+// 16 bits less is found the further their noise lies below the dither.
 func TestKinds(t *testing.T) {
+	n := 12
+	if *draws > 0 {
+		n = *draws
+	}
 	for _, kind := range kinds {
 		counts := map[Verdict]int{}
-		for seed := range uint64(20) {
-			d := draw(seed)
+		for seed := range uint64(n) {
+			d := draw(seed, *draws > 0)
 			x, y := kind.make(t, d, d.record(t))
 			rate := int(d.comb.Rate)
 			answer := compared(t, rate, x, rate, y)
@@ -62,6 +71,7 @@ func TestKinds(t *testing.T) {
 			if kind.copy != (answer.Verdict == Same) {
 				t.Logf("%s %d: rate %d, %.0f s, floor %.0f: %v", kind.name, seed, rate, d.comb.Seconds, d.comb.FloorDBFSHz, answer)
 			}
+
 		}
 		t.Log(kind.name, counts)
 	}

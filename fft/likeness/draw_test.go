@@ -17,13 +17,16 @@ type drawn struct {
 	r    *rand.Rand
 }
 
-var drawnRates = []float64{16000, 22050, 32000, 44100, 48000}
-
-func draw(seed uint64) drawn {
+// draw is a short bench at a low rate, unless it is wanted wide.
+func draw(seed uint64, wide bool) drawn {
+	rates, longest := []float64{8000, 11025, 16000}, 18.0
+	if wide {
+		rates, longest = []float64{8000, 16000, 22050, 44100, 48000, 96000}, 60
+	}
 	r := rand.New(rand.NewPCG(seed, 17))
 	between := func(lo, hi float64) float64 { return lo + (hi-lo)*r.Float64() }
 	c := bench.Comb{
-		Rate: drawnRates[r.IntN(len(drawnRates))], Seconds: between(16, 30),
+		Rate: rates[r.IntN(len(rates))], Seconds: between(14, longest),
 		Track:       bench.Track{Hz: []float64{50, 60}[r.IntN(2)] + between(-0.02, 0.02), WanderHz: between(0, 0.02), WanderSeconds: 20},
 		FloorDBFSHz: between(-158, -130), RandomPhase: true, Seed: int64(seed),
 	}
@@ -31,7 +34,7 @@ func draw(seed uint64) drawn {
 	for h := 1; h <= 12; h++ {
 		c.Lines = append(c.Lines, bench.LineSpec{Harmonic: h, PowerDBFS: hum - slope*float64(h)})
 	}
-	for _, hz := range []float64{1000, 2000, 4000} {
+	for _, hz := range []float64{1000, 2000, 3000} {
 		c.Tones = append(c.Tones, bench.ToneSpec{Hz: hz, PowerDBFS: between(-120, -90)})
 	}
 	return drawn{c, r}
@@ -49,9 +52,9 @@ func (d drawn) record(t testing.TB) []float64 {
 
 func (d drawn) between(lo, hi float64) float64 { return lo + (hi-lo)*d.r.Float64() }
 
-// trimmed leaves eleven seconds at least.
+// trimmed leaves twelve seconds at least.
 func (d drawn) trimmed(x []float64) []float64 {
-	spare := len(x) - int(11*d.comb.Rate)
+	spare := len(x) - int(12*d.comb.Rate)
 	from := d.r.IntN(spare)
 	return x[from : len(x)-d.r.IntN(spare-from)]
 }
@@ -79,24 +82,27 @@ func rounded(x []float64, bits int, seed uint64) []float64 {
 	return y
 }
 
-// resampled reads a sequence at other places, by a windowed sinc.
+// resampled reads a sequence at other places, by a sinc of 40 samples under a Hann
+// window.
 func resampled(x []float64, ratio, offset float64) []float64 {
-	const reach = 24
+	const reach, fine = 20, 512
+	cut := min(1, 1/ratio) * 0.97
+	kernel := make([]float64, reach*fine+2)
+	for i := range kernel {
+		d := float64(i) / fine
+		kernel[i] = cut
+		if d > 0 {
+			kernel[i] = math.Sin(math.Pi*cut*d) / (math.Pi * d)
+		}
+		kernel[i] *= 0.5 + 0.5*math.Cos(math.Pi*min(d/reach, 1))
+	}
 	y := make([]float64, int(float64(len(x))/ratio)-2)
-	cut := min(1, 1/ratio) * 0.95
 	for k := range y {
 		at := float64(k)*ratio + offset
-		i0 := int(at)
-		// The sines of neighbours differ by a whole multiple of the cut alone.
-		for i := max(i0-reach+1, 0); i <= min(i0+reach, len(x)-1); i++ {
-			d := float64(i) - at
-			w := 0.5 + 0.5*math.Cos(math.Pi*d/(reach+1))
-			if d != 0 {
-				w *= math.Sin(math.Pi*cut*d) / (math.Pi * d)
-			} else {
-				w *= cut
-			}
-			y[k] += w * x[i]
+		for i := max(int(at)-reach+1, 0); i <= min(int(at)+reach, len(x)-1); i++ {
+			d := math.Abs(float64(i)-at) * fine
+			at, part := int(d), d-math.Floor(d)
+			y[k] += x[i] * (kernel[at]*(1-part) + kernel[at+1]*part)
 		}
 	}
 	return y

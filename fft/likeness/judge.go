@@ -11,10 +11,8 @@ const (
 	// have played it.
 	loud = 1e-12 // −120 dBFS/Hz
 	// restless is by how much noise in a band may run within a capture, between one tenth
-	// of its blocks and nine, as a natural logarithm. Noise alone runs by 0.2.
-	restless = 0.7
-	// mostUneven is the share of cells that may be less or more alike than the rest.
-	mostUneven = 0.05
+	// of its blocks and nine, as a natural logarithm. Noise alone runs by 0.2 to 0.4.
+	restless = 0.55
 	// offGrid is how far from a whole sample a copy's lag may lie. Separate recordings
 	// have any.
 	offGrid = 0.12
@@ -45,7 +43,7 @@ func judge(p, q *stretch, k alike, a, b Side) Answer {
 		return answer
 	case byDither(p, q, rho, k.lagS+a.StartS-b.StartS):
 		return why(CannotTell, WhyDither, "bits", 1-math.Log2(max(p.step, q.step)))
-	case k.uneven > mostUneven || p.programme() || q.programme():
+	case k.uneven || p.programme() || q.programme():
 		return why(CannotTell, WhyProgramme)
 	case rho < sameFrom:
 		return why(Ask, WhyPerhaps)
@@ -107,7 +105,10 @@ func (s *stretch) typical() float64 {
 }
 
 // programme says that the noise is loud or runs, as no input's own does.
-func (s *stretch) programme() bool {
+func (s *stretch) programme() bool { return s.typical() > loud || s.runs() > restless }
+
+// runs is by how much the noise runs from block to block, the median of the bands.
+func (s *stretch) runs() float64 {
 	var runs []float64
 	for i := range bands {
 		var column []float64
@@ -118,7 +119,7 @@ func (s *stretch) programme() bool {
 		}
 		runs = append(runs, spread(column))
 	}
-	return s.typical() > loud || medianOf(runs) > restless
+	return medianOf(runs)
 }
 
 // spread is how far nine tenths lie above one.

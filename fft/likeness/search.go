@@ -10,6 +10,9 @@ const (
 	// leastOverlap is the least that two captures must share for anything to be
 	// said, seconds.
 	leastOverlap = 10.0
+	// sketchOverlap is what their sketches then share at least: they lack half a block
+	// at either end.
+	sketchOverlap = 7.0
 	// searchChance is how rarely two separate sketches agree, in one place of all.
 	searchChance = 1e-6
 	// mostPPM is the fastest that one copy may run against the other, in parts per
@@ -37,11 +40,11 @@ type Agreement struct {
 // separate recordings, or of a copy in which next to nothing of the noise is left:
 // less than a tenth of it, over ten seconds, in the worst case; the longer, the less.
 func Agree(a, b Sketch) Agreement {
-	if min(a.Seconds(), b.Seconds()) < leastOverlap {
+	if min(a.Seconds(), b.Seconds()) < sketchOverlap {
 		return Agreement{}
 	}
 	x, y, rate, hz := common(a, b)
-	least := int(leastOverlap * rate)
+	least := int(sketchOverlap * rate)
 	if min(len(x), len(y)) < least {
 		return Agreement{}
 	}
@@ -112,7 +115,7 @@ func holdDown(bins []complex128) {
 	for from := 0; from < len(bins); from += stretch {
 		part := bins[from:min(from+stretch, len(bins))]
 		for i, z := range part {
-			room[i] = real(z)*real(z) + imag(z)*imag(z)
+			room[i] = square(z)
 		}
 		sorted := room[:len(part)]
 		slices.Sort(sorted)
@@ -137,7 +140,7 @@ func (c *correlator) strongest(shift, least int) (strength float64, lag, lags in
 	for l := least - c.lenB; l <= c.lenA-least; l++ {
 		z := c.product[l&(c.n-1)]
 		overlap := min(c.lenA, l+c.lenB) - max(0, l)
-		p := (real(z)*real(z) + imag(z)*imag(z)) / float64(overlap)
+		p := square(z) / float64(overlap)
 		if p > strength {
 			strength, lag = p, l
 		}

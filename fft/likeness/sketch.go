@@ -78,7 +78,7 @@ type sketcher struct {
 
 func newSketcher(p sketchPlan) *sketcher {
 	s := &sketcher{plan: p}
-	s.band = newBand(p.n, p.low, p.bins, p.kept, s.keep)
+	s.band = newBand(p.n, p.low, p.bins, p.kept, fineSegment, s.keep)
 	return s
 }
 

@@ -65,13 +65,13 @@ func readStretch(ctx context.Context, src capture.Source, from, frames int64, hi
 func (s *stretch) listen(n int, rate float64) func(int, []complex128) {
 	binHz := rate / float64(n)
 	first, last := int(s.low/binHz), int(s.high/binHz)
-	b := newBand(n, 0, n/2, n/2, func(z complex128) { s.x = append(s.x, z) })
+	b := newBand(n, 0, n/2, n/2, broadSegment, func(z complex128) { s.x = append(s.x, z) })
 	scale := densityScale(n, rate)
 	b.levels = func(levels []float64) {
 		row := make([]float64, bands)
 		for i := range row {
-			lo := (first + i*(last-first)/bands) / segment
-			hi := max((first+(i+1)*(last-first)/bands)/segment, lo+1)
+			lo := (first + i*(last-first)/bands) / broadSegment
+			hi := max((first+(i+1)*(last-first)/bands)/broadSegment, lo+1)
 			for _, v := range levels[lo:min(hi, len(levels))] {
 				row[i] += scale * v / float64(min(hi, len(levels))-lo)
 			}

@@ -6,9 +6,12 @@ import (
 )
 
 const (
-	// segment is how many bins share one noise level: about 50 Hz, so that few mains
-	// lines stand in it and its median is the noise.
-	segment = 64
+	// fineSegment is how many bins of a sketch share one noise level: about 50 Hz.
+	// Lines stand in few of them, so their median is the noise.
+	fineSegment = 64
+	// broadSegment is the same of samples that are read for correlation: its median
+	// scatters half as much, and with it the copy's.
+	broadSegment = 256
 	// lineRatio over the noise is a line, or 2.4 noise bins in 10 000.
 	lineRatio = 12 * math.Ln2
 	// lineReach is how far a line's main lobe goes (Nuttall): cut with it.
@@ -17,13 +20,14 @@ const (
 
 // whitener makes the noise in blocks of bins white and cuts the lines out.
 type whitener struct {
+	segment                int // bins that share one level
 	powers, sorted, levels []float64
 	cut                    []bool
 }
 
-func newWhitener(bins int) *whitener {
+func newWhitener(bins, segment int) *whitener {
 	return &whitener{
-		powers: make([]float64, bins), sorted: make([]float64, segment),
+		segment: segment, powers: make([]float64, bins), sorted: make([]float64, segment),
 		levels: make([]float64, (bins+segment-1)/segment), cut: make([]bool, bins),
 	}
 }
@@ -33,12 +37,12 @@ func newWhitener(bins int) *whitener {
 func (w *whitener) whiten(bins []complex128) []float64 {
 	clear(w.cut)
 	for i, z := range bins {
-		w.powers[i] = real(z)*real(z) + imag(z)*imag(z)
+		w.powers[i] = square(z)
 	}
-	for from := 0; from < len(bins); from += segment {
-		to := min(from+segment, len(bins))
+	for from := 0; from < len(bins); from += w.segment {
+		to := min(from+w.segment, len(bins))
 		level := w.level(w.powers[from:to])
-		w.levels[from/segment] = level
+		w.levels[from/w.segment] = level
 		scale := 0.0
 		if level > 0 {
 			scale = 1 / math.Sqrt(level)
