@@ -46,10 +46,17 @@ type pieceAt struct {
 // line is a lag that runs with time.
 type line struct{ lag, slope, midS float64 }
 
-// compareNoise correlates two stretches that begin at about the same moment. They
-// have the same band.
-func compareNoise(a, b *stretch) alike {
+// compareNoise correlates two stretches of one band, whose lag is about so many seconds.
+func compareNoise(a, b *stretch, about float64) alike {
 	x, y, rate := atOneRate(a, b)
+	startA, startB := a.startS, b.startS
+	if skip := int(math.Round((startA - about - startB) * rate)); skip > 0 {
+		skip = min(skip, len(y))
+		y, startB = y[skip:], startB+float64(skip)/rate
+	} else {
+		skip = min(-skip, len(x))
+		x, startA = x[skip:], startA+float64(skip)/rate
+	}
 	flatten(x)
 	flatten(y)
 	c := newPieces(rate, a.low, a.high)
@@ -68,7 +75,7 @@ func compareNoise(a, b *stretch) alike {
 	cells := c.cells(x, y, line)
 	fine := refine(cells, bandCentres(a.low, a.high))
 	k := alike{ppm: 1e6 * (speed + line.slope), uneven: uneven(cells, pieceSeconds*(a.high-a.low)/bands)}
-	k.lagS = line.lag + fine + speed*line.midS + a.startS - b.startS
+	k.lagS = line.lag + fine + speed*line.midS + startA - startB
 	k.correlation, k.gainDB = sum(cells, a, b)
 	return k
 }

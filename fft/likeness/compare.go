@@ -36,7 +36,7 @@ func (v Verdict) String() string {
 type Answer struct {
 	Verdict     Verdict
 	Why         note.Note // its code is one of the Why codes below
-	LagS        float64   // what the second has at t seconds, the first has at t + LagS
+	LagS        float64   // what the second has at t seconds, the first has at t + LagS; of unlike speeds in the middle
 	GainDB      float64   // of the second against the first
 	Inverted    bool      // the second is upside down
 	PPM         float64   // by which the second runs faster
@@ -92,7 +92,7 @@ func Compare(ctx context.Context, a, b Side) (Answer, error) {
 	if err != nil || p == nil {
 		return short(overlap), err
 	}
-	answer := judge(p, q, compareNoise(p, q), a, b)
+	answer := judge(p, q, compareNoise(p, q, found.LagS), a, b)
 	answer.OverlapS = overlap
 	return answer, nil
 }

@@ -3,7 +3,7 @@ package likeness
 const (
 	// sketchBytes is the most a sketch's samples take: with the rest of it, and
 	// written as base64 in JSON, below 64 kB.
-	sketchBytes = 48_000
+	sketchBytes = 46_000
 	// sketchHz is where a sketch's band begins, wherever the rate allows: common to
 	// all rates from 2420 Hz on, above the strongest hum, kept by any codec.
 	sketchHz = 700.0

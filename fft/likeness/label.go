@@ -1,0 +1,193 @@
+package likeness
+
+import (
+	"math"
+	"slices"
+
+	"humdiff/fft/mains"
+	"humdiff/fft/note"
+)
+
+// Codes about a rate label.
+const (
+	// The lines make a comb of the mains at another common rate, and none at the one
+	// stated: the label is likely wrong.
+	RateLabel = "rate_label" // stated_hz, rates_hz, nominal_hz, share, stated_share
+	// Likely, not surely: only every second harmonic of the mains is there, and those as
+	// strong and weak in turn as all harmonics use to be, as where the label is twice the
+	// rate.
+	RateLabelPerhaps = "rate_label_perhaps" // the same
+)
+
+const (
+	peaksJudged   = 24     // the strongest
+	peaksBelow    = 2500.0 // Hz
+	gridRange     = 0.004  // by which a public grid leaves its nominal frequency, with the clock's error
+	statedRange   = 0.02   // by which a mains at the stated rate may
+	labelStep     = 0.5e-4 // of f0, from one that is tried to the next
+	fitsShare     = 0.9    // of the power, and …
+	fitsCount     = 0.7    // … of the peaks that a comb explains which fits
+	failsShare    = 0.5    // of the power, or …
+	failsCount    = 0.35   // … of the peaks that one explains at most which doesn't
+	leastHarmonic = 4      // different ones
+	oddShare      = 0.05   // of the power that odd harmonics hold: else the comb is twice as wide
+)
+
+// commonRates are rates that files are labelled with, Hz.
+var commonRates = []float64{8000, 11025, 16000, 22050, 24000, 32000, 44100, 48000, 64000, 88200, 96000, 176400, 192000, 352800, 384000}
+
+// Peak is a line or tone: its frequency at the stated rate, and its power.
+type Peak struct{ Hz, Power float64 }
+
+// Peaks are the lines that were found and the tones of a measurement.
+func Peaks(m mains.Measurement) []Peak {
+	var peaks []Peak
+	for _, l := range m.Lines {
+		if l.Detected {
+			peaks = append(peaks, Peak{l.Hz, l.Power})
+		}
+	}
+	for _, t := range m.Tones {
+		peaks = append(peaks, Peak{t.Hz, t.Power})
+	}
+	return peaks
+}
+
+// fit is a comb laid over peaks.
+type fit struct {
+	rate, nominal float64
+	share, count  float64 // of the power and of the peaks that it explains
+	harmonics     int     // different ones
+	odd           float64 // share of the explained power
+	powers        map[int]float64
+}
+
+// JudgeRate says whether a stated rate in hertz is likely wrong: whether the comb that
+// the peaks would make at another common rate, between half and twice the stated one,
+// is far better than at that one. Nothing is said of peaks that make a comb at neither.
+// Where several rates fit, all are named, the best first: then the rate is unknown.
+func JudgeRate(stated float64, peaks []Peak) (n note.Note, doubtful bool) {
+	peaks = strongest(peaks)
+	at := bestFit(stated, stated, statedRange, peaks)
+	if at.fits() && at.odd >= oddShare {
+		return n, false
+	}
+	var better []fit
+	for _, rate := range commonRates {
+		if ratio := rate / stated; rate == stated || ratio < 0.45 || ratio > 2.2 {
+			continue
+		}
+		if f := bestFit(rate, stated, gridRange, peaks); f.fits() && f.odd >= oddShare {
+			better = append(better, f)
+		}
+	}
+	slices.SortStableFunc(better, func(a, b fit) int {
+		switch {
+		case a.share > b.share:
+			return -1
+		case a.share < b.share:
+			return 1
+		}
+		return 0
+	})
+	switch {
+	case len(better) == 0:
+		return n, false
+	case at.fails():
+		return labelNote(RateLabel, stated, better, at), true
+	case slices.ContainsFunc(better, func(f fit) bool { return 2*f.rate == stated && f.alternates() }):
+		better = slices.DeleteFunc(better, func(f fit) bool { return 2*f.rate != stated })
+		return labelNote(RateLabelPerhaps, stated, better, at), true
+	}
+	return n, false
+}
+
+func labelNote(code string, stated float64, better []fit, at fit) note.Note {
+	var rates, nominal []float64
+	for _, f := range better {
+		rates, nominal = append(rates, f.rate), append(nominal, f.nominal)
+	}
+	return note.New(code, "stated_hz", stated, "rates_hz", rates, "nominal_hz", nominal, "share", better[0].share, "stated_share", at.share)
+}
+
+// strongest are the peaks that are judged.
+func strongest(peaks []Peak) []Peak {
+	low := slices.DeleteFunc(slices.Clone(peaks), func(p Peak) bool { return !(p.Hz > 0 && p.Hz < peaksBelow && p.Power > 0) })
+	slices.SortStableFunc(low, func(a, b Peak) int {
+		switch {
+		case a.Power > b.Power:
+			return -1
+		case a.Power < b.Power:
+			return 1
+		}
+		return 0
+	})
+	return low[:min(len(low), peaksJudged)]
+}
+
+// bestFit is the best comb of either mains, were the rate another than stated.
+func bestFit(rate, stated, reach float64, peaks []Peak) fit {
+	best := fit{rate: rate}
+	for _, nominal := range []float64{50, 60} {
+		f0 := nominal * stated / rate
+		for off := -reach; off <= reach; off += labelStep {
+			f := lay(f0*(1+off), peaks)
+			f.rate, f.nominal = rate, nominal
+			if f.share*f.count > best.share*best.count {
+				best = f
+			}
+		}
+	}
+	return best
+}
+
+// lay puts a comb over peaks.
+func lay(f0 float64, peaks []Peak) fit {
+	f := fit{powers: map[int]float64{}}
+	all, odd, n := 0.0, 0.0, 0
+	for _, p := range peaks {
+		all += p.Power
+		h := math.Round(p.Hz / f0)
+		if h < 1 || math.Abs(p.Hz-h*f0) > 0.2+3e-4*p.Hz {
+			continue
+		}
+		n++
+		f.powers[int(h)] += p.Power
+		f.share += p.Power
+		if math.Mod(h, 2) == 1 {
+			odd += p.Power
+		}
+	}
+	f.harmonics = len(f.powers)
+	if n > 0 {
+		f.odd = odd / f.share
+		f.share /= all
+		f.count = float64(n) / float64(len(peaks))
+	}
+	return f
+}
+
+func (f fit) fits() bool {
+	return f.share >= fitsShare && f.count >= fitsCount && f.harmonics >= leastHarmonic
+}
+
+func (f fit) fails() bool {
+	return f.share <= failsShare || f.count <= failsCount || f.harmonics < leastHarmonic-1
+}
+
+// alternates says that odd harmonics are stronger than the even ones beside them, as
+// those of the mains are, three times at least and always. A rectifier's fall steadily.
+func (f fit) alternates() bool {
+	n := 0
+	for h := 3; h <= 15; h += 2 {
+		p, below, above := f.powers[h], f.powers[h-1], f.powers[h+1]
+		if p == 0 && above == 0 {
+			continue // beyond what was found
+		}
+		if p <= below || p <= above {
+			return false
+		}
+		n++
+	}
+	return n >= 3
+}
