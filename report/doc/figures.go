@@ -187,7 +187,7 @@ func LinesText(set model.Settings, p model.Pair, d Drawn) FigureText {
 		t.Caption = append(t.Caption, fmt.Sprintf("%s above harmonic %d not drawn: found in neither capture", Count(beyond, "line"), d.Last))
 	}
 	if p.Hum.Delta.Known() {
-		t.Caption = append(t.Caption, fmt.Sprintf("hum total over %s: %s", Count(p.Hum.Lines-len(p.Hum.LeftOut), "line"), Delta(p.Hum.Delta)))
+		t.Caption = append(t.Caption, fmt.Sprintf("hum total over %s: %s", Count(p.Hum.Lines, "line"), Delta(p.Hum.Delta)))
 	}
 	t.Caption = append(t.Caption, d.phrases()...)
 	return t

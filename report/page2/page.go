@@ -35,7 +35,7 @@ var script string
 type Draw func(doc.Figure) (figure.Figure, bool)
 
 // longest is from how many sections on a page has a table of contents.
-const longest = 11
+const longest = 14
 
 // HTML is a document as a file.
 func HTML(d doc.Document, draw Draw) ([]byte, error) {
@@ -95,7 +95,7 @@ type renderer struct {
 
 func newRenderer(draw Draw) *renderer {
 	r := &renderer{draw: draw}
-	r.Template = template.Must(template.New("page").Funcs(template.FuncMap{"html": r.html, "sortBy": sortBy}).Parse(source))
+	r.Template = template.Must(template.New("page").Funcs(template.FuncMap{"written": r.html, "sortBy": sortBy}).Parse(source))
 	return r
 }
 
