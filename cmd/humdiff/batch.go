@@ -89,7 +89,7 @@ the order in which the runs were made.`,
 	fl.Var(&f.format, "format", "how the result is printed")
 	fl.BoolVar(&f.noProgress, "no-progress", false, "show no progress")
 	fl.StringVar(&f.out, "out", "", "write a report into the folder `DIR`: a page, Markdown, figures, tables, a page for each run, and the numbers")
-	fl.BoolVar(&f.force, "force", false, "let --out write into a folder that holds other files")
+	fl.BoolVar(&f.force, "force", false, "let --out write beside other files; it replaces none of them")
 	fl.StringVar(&f.cache, "cache", "", "keep measurements in the folder `DIR` instead of the user's cache folder")
 	fl.StringVar(&f.blind, "blind", "", "show cables as letters; which is which is in the file `KEY`, written where there is none")
 	fl.StringVar(&f.key, "key", "", "say which letters the cables had in the blind report, by its `KEY`")
@@ -111,7 +111,7 @@ func (f batching) run(c *cobra.Command, s screen, path string) error {
 		return misusedf("leave one of them out", "--blind hides what --key tells")
 	}
 	if f.out != "" {
-		if err := publish.Check(f.out, f.force); err != nil {
+		if err := publish.Check(f.out, f.force, gather.SessionNames...); err != nil {
 			return offerForce(err)
 		}
 	}

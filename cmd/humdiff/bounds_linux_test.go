@@ -2,6 +2,7 @@ package main
 
 import (
 	"bytes"
+	"context"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -86,6 +87,35 @@ func peak(t *testing.T, status string) int {
 		t.Fatal(err)
 	}
 	return kib
+}
+
+// What has no end isn't read: a device or a pipe in place of a result or a session,
+// named by the user, by a session or by a report.
+func TestEndlessFiles(t *testing.T) {
+	dir := t.TempDir()
+	pipe := filepath.Join(dir, "pipe.json")
+	if err := syscall.Mkfifo(pipe, 0o600); err != nil {
+		t.Fatal(err)
+	}
+	session := filepath.Join(dir, "session.toml")
+	if err := os.WriteFile(session, []byte("runs = \"/dev/zero\"\n"), 0o600); err != nil {
+		t.Fatal(err)
+	}
+	for _, file := range []string{"/dev/zero", pipe} {
+		for _, args := range [][]string{{"verify", file}, {"figure", file}, {"coupling", file, "--mains-voltage", "230V", "--input", "100kohm"}, {"batch", file}, {"batch", session}, {"bundle", file},
+			{"batch", session, "--key", file}, {"plan", "--see", "-150dBFS", "--floor-of", pipe}} {
+			ctx, cancel := context.WithTimeout(t.Context(), 20*time.Second)
+			c := exec.CommandContext(ctx, "humdiff", args...)
+			said, err := c.CombinedOutput()
+			if err == nil || ctx.Err() != nil || !strings.Contains(string(said), "hint: ") {
+				t.Errorf("%v: %v: %s", args, err, said)
+			}
+			cancel()
+			if kib := c.ProcessState.SysUsage().(*syscall.Rusage).Maxrss; kib > 3*mostMemory { // its parent's memory counts too
+				t.Errorf("%v: %d KiB", args, kib)
+			}
+		}
+	}
 }
 
 // Whenever an interrupt comes, or the terminal is closed, there is the whole report or

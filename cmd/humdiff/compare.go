@@ -53,7 +53,7 @@ func compareCommand(s screen) *cobra.Command {
 	c.Flags().StringVar(&f.nearSpan, "near-span", "", "the part of NEAR to read, as `START:END` in seconds")
 	c.Flags().StringVar(&f.residual, "residual", "", "a `CAPTURE` with the input shorted at its connector: what the instrument adds by itself")
 	c.Flags().StringVar(&f.out, "out", "", "write a report into the folder `DIR`: a page, figures, tables and the numbers")
-	c.Flags().BoolVar(&f.force, "force", false, "let --out write into a folder that holds other files")
+	c.Flags().BoolVar(&f.force, "force", false, "let --out write beside other files; it replaces none of them")
 	return c
 }
 
@@ -78,7 +78,7 @@ func (f comparing) run(ctx context.Context, s screen, quietArg, nearArg string) 
 		return err
 	}
 	if f.out != "" {
-		if err := publish.Check(f.out, f.force); err != nil {
+		if err := publish.Check(f.out, f.force, gather.CompareNames...); err != nil {
 			return offerForce(err)
 		}
 	}
@@ -98,7 +98,7 @@ func offerForce(err error) error {
 		return err
 	}
 	offered := *e
-	offered.Hint = "Give a new folder, or --force to write into this one: files of the same names are then replaced."
+	offered.Hint = "Give a new folder, or --force to write beside what is in this one: none of that is replaced."
 	return &offered
 }
 

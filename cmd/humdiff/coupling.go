@@ -2,12 +2,9 @@ package main
 
 import (
 	"encoding/json"
-	"errors"
 	"fmt"
-	"io/fs"
 	"math"
 	"net/url"
-	"os"
 	"slices"
 	"strconv"
 	"strings"
@@ -18,6 +15,7 @@ import (
 	"humdiff/fft/fault"
 	"humdiff/report/audibility"
 	"humdiff/report/coupling"
+	"humdiff/report/publish"
 	"humdiff/report/quantity"
 	"humdiff/report/result"
 	"humdiff/report/session"
@@ -243,16 +241,13 @@ func audible(p result.Pair, set result.Settings, playback result.Playback) *resu
 
 // readCompare reads a result of compare.
 func readCompare(path string) (r result.Compare, err error) {
-	b, err := os.ReadFile(path)
+	const hint = `give the compare.json that humdiff compare --out "DIR" wrote`
+	b, err := publish.ReadFile(path, publish.LargestResult, hint)
 	if err != nil {
-		var cause *fs.PathError
-		if errors.As(err, &cause) {
-			err = cause.Err
-		}
-		return r, &fault.Error{File: path, What: err.Error(), Hint: `give the compare.json that humdiff compare --out "DIR" wrote`}
+		return r, err
 	}
 	if err := json.Unmarshal(b, &r); err != nil || r.Schema != result.CompareSchema {
-		return r, &fault.Error{File: path, What: "is no result of compare", Hint: `give the compare.json that humdiff compare --out "DIR" wrote`, Err: err}
+		return r, &fault.Error{File: path, What: "is no result of compare", Hint: hint, Err: err}
 	}
 	return r, nil
 }

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"io/fs"
 	"os"
 	"slices"
 	"strconv"
@@ -73,7 +72,7 @@ on light or dark ground or in black ink, as SVG, PNG or PDF.`,
 	fl.StringVar(&f.title, "title", "", "a `TITLE` instead of the figure's own")
 	fl.Var(&f.decimals, "decimals", "the sign before decimals")
 	fl.StringVar(&f.out, "out", "humdiff-figures", "write into the folder `DIR`, beside what is there")
-	fl.BoolVar(&f.force, "force", false, "replace files of the same names")
+	fl.BoolVar(&f.force, "force", false, "replace figures of the same names that figure wrote, unless they were changed since")
 	return c
 }
 
@@ -127,17 +126,9 @@ func (f *drawing) check() error {
 // read is the figures to draw of a result, and how they are to look.
 func (f drawing) read(path string) ([]gather.NamedFigure, figure.Options, error) {
 	var o figure.Options
-	data, err := os.ReadFile(path)
+	data, err := publish.ReadFile(path, publish.LargestResult, "Give the JSON that compare wrote, e.g. \"hum-report/compare.json\".")
 	if err != nil {
-		hint := "Give the JSON that compare wrote, e.g. \"hum-report/compare.json\"."
-		if info, statErr := os.Stat(path); statErr == nil && info.IsDir() {
-			return nil, o, &fault.Error{File: path, What: "is a folder", Hint: hint, Err: err}
-		}
-		what := "cannot be read: " + publish.Reason(err)
-		if errors.Is(err, fs.ErrNotExist) {
-			what = "there is no such file"
-		}
-		return nil, o, &fault.Error{File: path, What: what, Hint: hint, Err: err}
+		return nil, o, err
 	}
 	all, set, err := gather.Figures(data)
 	if err != nil {

@@ -33,7 +33,7 @@ func manualCommand() *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return publish.Write(c.Context(), args[0], false, files)
+			return publish.Hand(c.Context(), args[0], files)
 		},
 	}
 }

@@ -5,7 +5,6 @@ import (
 	"encoding/json"
 	"fmt"
 	"math"
-	"os"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -19,6 +18,7 @@ import (
 	"humdiff/report/assemble"
 	"humdiff/report/doc"
 	"humdiff/report/plan"
+	"humdiff/report/publish"
 	"humdiff/report/quantity"
 	"humdiff/report/result"
 	"humdiff/report/table"
@@ -291,12 +291,13 @@ func (f planned) measuredFloor(ctx context.Context, s screen, scale volts.Scale,
 // floorResult reads a result of measure, or measures a capture.
 func (f planned) floorResult(ctx context.Context, s screen, scale volts.Scale) (m result.Measure, err error) {
 	if strings.EqualFold(filepath.Ext(f.floorOf), ".json") {
-		text, err := os.ReadFile(f.floorOf)
-		if err == nil {
-			err = json.Unmarshal(text, &m)
+		const hint = "give what humdiff measure --format json printed, or a capture"
+		text, err := publish.ReadFile(f.floorOf, publish.LargestResult, hint)
+		if err != nil {
+			return m, err
 		}
-		if err != nil || m.Schema != result.MeasureSchema {
-			return m, &fault.Error{File: f.floorOf, What: "is no result of measure", Hint: "give what humdiff measure --format json printed, or a capture", Err: err}
+		if err := json.Unmarshal(text, &m); err != nil || m.Schema != result.MeasureSchema {
+			return m, &fault.Error{File: f.floorOf, What: "is no result of measure", Hint: hint, Err: err}
 		}
 		return m, nil
 	}

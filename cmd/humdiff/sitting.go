@@ -132,7 +132,7 @@ func (f planned) write(ctx context.Context, r *result.Plan, sit plan.Sitting, se
 		return err
 	}
 	file, runs := f.session(*r.Order, sit).First()
-	return publish.Add(ctx, f.out, false, []publish.File{{Name: "card.html", Data: card}, {Name: "session.toml", Data: file}, {Name: "runs.csv", Data: runs}})
+	return publish.Hand(ctx, f.out, []publish.File{{Name: "card.html", Data: card}, {Name: "session.toml", Data: file}, {Name: "runs.csv", Data: runs}})
 }
 
 // letters puts letters for cables, the witness among them.

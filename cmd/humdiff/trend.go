@@ -86,7 +86,7 @@ certified lead, its free end touch-proof.`,
 	f.showing.add(c)
 	c.Flags().Var(&f.lines, "lines", "follow these harmonics each by itself, such as 1,2,3")
 	c.Flags().StringVar(&f.out, "out", "", "write figure, tables and numbers into the folder `DIR`")
-	c.Flags().BoolVar(&f.force, "force", false, "let --out write into a folder that holds other files")
+	c.Flags().BoolVar(&f.force, "force", false, "let --out write beside other files; it replaces none of them")
 	return c
 }
 
@@ -99,7 +99,7 @@ func (f trending) run(ctx context.Context, s screen, arg string) error {
 		return err
 	}
 	if f.out != "" {
-		if err := publish.Check(f.out, f.force); err != nil {
+		if err := publish.Check(f.out, f.force, gather.TrendNames...); err != nil {
 			return offerForce(err)
 		}
 	}

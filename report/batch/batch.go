@@ -9,7 +9,6 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
 	"runtime"
 	"strings"
@@ -22,6 +21,7 @@ import (
 	"humdiff/fft/fault"
 	"humdiff/fft/mains"
 	"humdiff/report/assemble"
+	"humdiff/report/publish"
 	"humdiff/report/result"
 	"humdiff/report/session"
 	"humdiff/report/verdict"
@@ -247,9 +247,9 @@ func (b *Batch) elsewhere(r session.Run) (m result.Measure, err error) {
 	wrong := func(hint, format string, args ...any) (result.Measure, error) {
 		return m, &fault.Error{File: path, What: fmt.Sprintf(format, args...), Hint: hint}
 	}
-	text, err := os.ReadFile(path)
+	text, err := publish.ReadFile(path, publish.LargestResult, `humdiff measure --format json "CAPTURE" > "FILE" makes one`)
 	if err != nil {
-		return wrong("", "cannot be read")
+		return m, err
 	}
 	if err := json.Unmarshal(text, &m); err != nil || m.Schema != result.MeasureSchema {
 		return wrong(`humdiff measure --format json "CAPTURE" > "FILE" makes one`, "it is no measurement")

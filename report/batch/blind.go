@@ -5,7 +5,6 @@ import (
 	"encoding/hex"
 	"errors"
 	"fmt"
-	"io/fs"
 	"maps"
 	mathrand "math/rand/v2"
 	"os"
@@ -16,6 +15,7 @@ import (
 	"humdiff/fft/fault"
 	"humdiff/fft/note"
 	"humdiff/report/doc"
+	"humdiff/report/publish"
 	"humdiff/report/result"
 	"humdiff/report/session"
 	"humdiff/report/verdict"
@@ -72,12 +72,9 @@ func NewKey(path string, cables []string) (Key, error) {
 // where the session was recorded blind, to have every one's letter. Where there is
 // no key the error is fs.ErrNotExist.
 func LoadKey(path string, cables []string) (k Key, err error) {
-	text, err := os.ReadFile(path)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return k, &fault.Error{File: path, What: "there is no such key", Hint: "check the name", Err: err}
-	case err != nil:
-		return k, &fault.Error{File: path, What: "the key cannot be read", Err: err}
+	text, err := publish.ReadFile(path, publish.LargestText, "check the key's name")
+	if err != nil {
+		return k, err
 	}
 	if err := toml.Unmarshal(text, &k); err != nil || len(k.Cables) == 0 {
 		return k, &fault.Error{File: path, What: "it is no key", Hint: "--blind with a new name writes one", Err: err}

@@ -10,7 +10,6 @@ import (
 	"errors"
 	"fmt"
 	"math"
-	"os"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -56,7 +55,8 @@ type Settings struct {
 // Desk is one sitting. Its methods may be called by several goroutines.
 type Desk struct {
 	opt     Options
-	uploads string // a private folder, removed by Close
+	space   *publish.Space // removed by Close; uploads lie there
+	uploads string
 	ctx     context.Context
 	end     context.CancelFunc
 	work    sync.WaitGroup
@@ -93,11 +93,11 @@ type keptPair struct{ quiet, near Capture }
 
 // New opens a desk. Close ends it.
 func New(ctx context.Context, o Options) (*Desk, error) {
-	uploads, err := os.MkdirTemp("", "humdiff-desk-")
+	space, err := publish.NewSpace("")
 	if err != nil {
 		return nil, fmt.Errorf("desk: %w", err)
 	}
-	d := &Desk{opt: o, uploads: uploads, changed: make(chan struct{}), settings: Settings{Mains: "auto"}}
+	d := &Desk{opt: o, space: space, uploads: space.Dir, changed: make(chan struct{}), settings: Settings{Mains: "auto"}}
 	d.ctx, d.end = context.WithCancel(ctx)
 	if o.Folder != "" {
 		d.work.Go(d.watch)
@@ -109,7 +109,7 @@ func New(ctx context.Context, o Options) (*Desk, error) {
 func (d *Desk) Close() error {
 	d.end()
 	d.work.Wait()
-	if err := os.RemoveAll(d.uploads); err != nil {
+	if err := d.space.Close(); err != nil {
 		return &fault.Error{File: d.uploads, What: "cannot be removed: " + publish.Reason(err), Err: err, Hint: "remove that folder yourself: it holds copies of the captures that were dropped"}
 	}
 	return nil

@@ -180,7 +180,7 @@ func TestSameAsCompare(t *testing.T) {
 			t.Errorf("the saved %s is not compare's", f.Name)
 		}
 	}
-	if saved, err := os.ReadDir(filepath.Join(d.root(), "mine")); err != nil || len(saved) != len(want) {
+	if saved, err := os.ReadDir(filepath.Join(d.root(), "mine")); err != nil || len(saved) != len(want)+1 {
 		t.Errorf("%d files saved, compare writes %d (%v)", len(saved), len(want), err)
 	}
 	if w := ask(s, "GET", "report.html", "", nil); w.Code != http.StatusOK || !strings.Contains(w.Body.String(), "What was found") {

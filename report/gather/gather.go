@@ -17,6 +17,13 @@ import (
 	"humdiff/report/table"
 )
 
+// Names of the files that every report of a kind has, beside its figures.
+var (
+	CompareNames = []string{"report.html", "compare.json", "lines.csv", "lines.md"}
+	SessionNames = []string{"report.html", "report.md", "session.json", "runs.csv", "repeats.csv", "means.csv", "ranking.csv", "differences.csv", "claims.csv"}
+	TrendNames   = []string{"trend.json", "trend.csv", "trend.md", "steps.csv"}
+)
+
 // Compare is the report of a comparison: compare.json, report.html, lines.csv,
 // lines.md, and for each pair the figures spectrum and, where there is any,
 // delta and cycle, and where a playback chain was given, audibility.csv. Where there are several pairs, a figure's name ends in -chN, N

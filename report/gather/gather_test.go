@@ -93,7 +93,7 @@ func TestReportReplacesReport(t *testing.T) {
 	for _, e := range entries {
 		got = append(got, e.Name())
 	}
-	if want := "compare.json lines.csv lines.md report.html spectrum.svg"; strings.Join(got, " ") != want {
+	if want := "compare.json files.json lines.csv lines.md report.html spectrum.svg"; strings.Join(got, " ") != want {
 		t.Errorf("the folder holds %v, want %s", got, want)
 	}
 }

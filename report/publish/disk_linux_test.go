@@ -32,10 +32,9 @@ func TestFullDisk(t *testing.T) {
 	full(filepath.Join(disk, "a", "new"))
 	want(t, disk, "")
 	old := filepath.Join(disk, "old")
-	if err := os.Mkdir(old, 0o755); err != nil {
-		t.Fatal(err)
-	}
-	put(t, old, "compare.json", report, "report.html", "old", "notes.txt", "n")
+	write(t, old, "compare.json", report, "report.html", "old")
+	full(old)
+	lay(t, old, "notes.txt", "n")
 	before := content(t, disk)
 	full(old)
 	want(t, disk, before)
@@ -52,7 +51,7 @@ func TestFullDisk(t *testing.T) {
 // A folder that may not be written to keeps what is in it.
 func TestUnwritableFolder(t *testing.T) {
 	dir := t.TempDir()
-	put(t, dir, "compare.json", report, "report.html", "old")
+	write(t, dir, "compare.json", report, "report.html", "old")
 	for at := dir; strings.HasPrefix(at, os.TempDir()+"/"); at = filepath.Dir(at) {
 		if err := os.Chmod(at, 0o755); err != nil {
 			t.Fatal(err)

@@ -123,10 +123,6 @@ func (p *packer) reports(dir string, names []string) ([]Named, error) {
 	return named, nil
 }
 
-func unreadable(file string, err error) error {
-	return &fault.Error{File: file, What: "cannot be read: " + Reason(err), Err: err}
-}
-
 // captures packs every capture once, or names those that are left out.
 func (p *packer) captures(report string, named []Named, o Packing) error {
 	finder, err := NewFinder(report, o.Captures...)

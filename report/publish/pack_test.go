@@ -29,7 +29,7 @@ func reported(t *testing.T) (dir string) {
 		if err := os.Mkdir(filepath.Dir(path), 0o755); err != nil {
 			t.Fatal(err)
 		}
-		put(t, filepath.Dir(path), "take.wav", "samples of "+name)
+		lay(t, filepath.Dir(path), "take.wav", "samples of "+name)
 		hash, err := capture.Hash(t.Context(), path)
 		if err != nil {
 			t.Fatal(err)

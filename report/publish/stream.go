@@ -3,7 +3,6 @@ package publish
 import (
 	"context"
 	"errors"
-	"fmt"
 	"io"
 	"io/fs"
 	"os"
@@ -14,25 +13,25 @@ import (
 // appears under its name when write has returned without an error. An existing
 // file is replaced only with force. Errors of the file system are
 // *fault.Error; others are write's own.
-func Stream(ctx context.Context, path string, force bool, write func(io.Writer) error) (err error) {
+func Stream(ctx context.Context, path string, force bool, write func(io.Writer) error) error {
 	if err := CheckStream(path, force); err != nil {
 		return err
 	}
-	hidden, err := os.CreateTemp(filepath.Dir(path), ".humdiff-")
+	space, err := NewSpace(filepath.Dir(path))
 	if err != nil {
 		return failed(path, err, "cannot be written", "Give another name, in a folder you may write to.")
 	}
-	defer func() {
-		if err != nil {
-			err = errors.Join(err, ignoreClosed(hidden.Close()))
-			os.Remove(hidden.Name())
-		}
-	}()
+	defer space.Close()
+	hidden, err := create(space.Path(newDir))
 	to := &sink{ctx: ctx, file: hidden, path: path}
+	if err != nil {
+		return to.failed(err)
+	}
+	defer hidden.Close() // where it wasn't
 	if err := write(to); err != nil {
 		return err
 	}
-	if err := errors.Join(hidden.Chmod(0o644), hidden.Sync(), hidden.Close()); err != nil {
+	if err := errors.Join(hidden.Sync(), hidden.Close()); err != nil {
 		return to.failed(err)
 	}
 	if err := rename(hidden.Name(), path); err != nil {
@@ -51,23 +50,18 @@ func CheckStream(path string, force bool) error {
 		return failed(path, err, "cannot be written", "Give another name.")
 	case st.IsDir():
 		return failed(path, nil, "is a folder", "Give the name of a file.")
+	case !st.Mode().IsRegular():
+		return failed(path, nil, "is a device or a pipe", "Give the name of a file.")
 	case !force:
 		return failed(path, nil, "is there already", "Give another name, or --force to replace it.")
 	}
 	return nil
 }
 
-func ignoreClosed(err error) error {
-	if errors.Is(err, os.ErrClosed) {
-		return nil
-	}
-	return err
-}
-
 // sink writes until its context is done, and says of failures what they are.
 type sink struct {
 	ctx  context.Context
-	file *os.File
+	file io.Writer
 	path string
 }
 
@@ -83,5 +77,5 @@ func (s *sink) Write(p []byte) (int, error) {
 }
 
 func (s *sink) failed(err error) error {
-	return failed(s.path, err, fmt.Sprintf("cannot write %s", filepath.Base(s.path)), "Check that there is room, and that you may write there.")
+	return unwritten(s.path, filepath.Base(s.path), err)
 }

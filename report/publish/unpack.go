@@ -22,7 +22,7 @@ const largestManifest = 16 << 20
 
 // IsBundle says whether a file is an archive, by its first bytes.
 func IsBundle(file string) bool {
-	f, err := os.Open(file)
+	f, _, err := openRegular(file)
 	if err != nil {
 		return false
 	}

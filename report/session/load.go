@@ -2,9 +2,7 @@ package session
 
 import (
 	"bytes"
-	"errors"
 	"fmt"
-	"io/fs"
 	"math"
 	"os"
 	"path/filepath"
@@ -13,6 +11,7 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fft/fault"
+	"humdiff/report/publish"
 )
 
 // Load reads a session file and the list of runs that it names. The error is
@@ -125,23 +124,9 @@ func exists(path string) bool {
 
 // read reads a small text file.
 func read(path string) ([]byte, error) {
-	const most = 16 << 20 // bytes; a list of 100 000 runs is smaller
-	st, err := os.Stat(path)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return nil, &fault.Error{File: path, What: "there is no such file", Hint: "check the name and the folder", Err: err}
-	case err == nil && st.IsDir():
-		return nil, &fault.Error{File: path, What: "a folder, not a file", Hint: "name the session file in it; humdiff batch --new " + `"` + filepath.ToSlash(path) + `" writes a first one from captures`}
-	case err == nil && st.Size() > most:
-		return nil, &fault.Error{File: path, What: "too large for a list", Hint: "name the session's text file, not a capture"}
+	hint := "name the session's text file, not a capture"
+	if st, err := os.Stat(path); err == nil && st.IsDir() {
+		hint = "name the session file in it; humdiff batch --new " + `"` + filepath.ToSlash(path) + `" writes a first one from captures`
 	}
-	text, err := os.ReadFile(path)
-	if err != nil {
-		var cause *fs.PathError
-		if errors.As(err, &cause) {
-			err = cause.Err
-		}
-		return nil, &fault.Error{File: path, What: "cannot be read: " + err.Error(), Err: err}
-	}
-	return text, nil
+	return publish.ReadFile(path, publish.LargestText, hint)
 }

@@ -86,9 +86,9 @@ func (v *verifier) view(dir, name string, made [][]publish.File) (state string, 
 		if err != nil {
 			return "", err
 		}
-		got, err := os.ReadFile(filepath.Join(dir, name))
+		got, err := publish.ReadFile(filepath.Join(dir, name), publish.LargestResult, "")
 		if err != nil && !errors.Is(err, fs.ErrNotExist) {
-			return "", &fault.Error{File: filepath.Join(dir, name), What: "cannot be read: " + publish.Reason(err), Err: err}
+			return "", err
 		}
 		if bytes.Equal(got, want) {
 			return result.Same, nil

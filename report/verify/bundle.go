@@ -3,7 +3,6 @@ package verify
 import (
 	"context"
 	"errors"
-	"os"
 	"path/filepath"
 	"strings"
 
@@ -15,11 +14,12 @@ import (
 // Bundle recomputes every report in a bundle from the captures in it, or from
 // those in a folder where it has none (empty: nowhere else).
 func Bundle(ctx context.Context, version, file string, captures []string, progress func(done, total int64)) (all []result.Verification, err error) {
-	dir, err := os.MkdirTemp("", "humdiff-")
+	space, err := publish.NewSpace("")
 	if err != nil {
 		return nil, &fault.Error{File: file, What: "cannot be unpacked: " + publish.Reason(err), Err: err}
 	}
-	defer func() { err = errors.Join(err, os.RemoveAll(dir)) }()
+	defer func() { err = errors.Join(err, space.Close()) }()
+	dir := space.Path("bundle")
 	m, err := publish.Unpack(ctx, file, dir)
 	if err != nil {
 		return nil, err

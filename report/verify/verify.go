@@ -40,9 +40,6 @@ const Engine = "go-dsp"
 // schemas are what can be recomputed.
 var schemas = []string{result.CompareSchema, result.MeasureSchema, result.SessionSchema, result.TrendSchema}
 
-// largest report that is read, bytes: far beyond what any session writes.
-const largest = 1 << 30
-
 // Report recomputes the report in the file path. Captures are looked for under
 // their names, beside the report, and in the folders captures. A report that can't be read, or isn't one, is a *fault.Error; a
 // capture that isn't found is part of the answer.
@@ -67,18 +64,7 @@ func Report(ctx context.Context, version, path string, captures []string, progre
 }
 
 func read(path string) ([]byte, error) {
-	st, err := os.Stat(path)
-	if err != nil {
-		return nil, &fault.Error{File: path, What: "cannot be opened: " + publish.Reason(err), Err: err, Hint: reportHint}
-	}
-	if st.IsDir() || st.Size() > largest {
-		return nil, &fault.Error{File: path, What: "is no report", Hint: reportHint}
-	}
-	data, err := os.ReadFile(path)
-	if err != nil {
-		return nil, &fault.Error{File: path, What: "cannot be read: " + publish.Reason(err), Err: err}
-	}
-	return data, nil
+	return publish.ReadFile(path, publish.LargestResult, reportHint)
 }
 
 // Reports are the reports that a path names: the file itself, or every report

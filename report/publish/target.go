@@ -1,0 +1,188 @@
+package publish
+
+import (
+	"encoding/json"
+	"errors"
+	"fmt"
+	"io"
+	"io/fs"
+	"maps"
+	"os"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"humdiff/fft/fault"
+)
+
+// ErrForeign is the cause of the error where a folder holds something of which
+// humdiff has no list: with force, Write would write beside it.
+var ErrForeign = errors.New("the folder holds something else")
+
+// target is an output folder as it was found.
+type target struct {
+	dir    string // as the user wrote it
+	at     string // its path without links
+	info   os.FileInfo
+	known  bool              // there is a list
+	ours   map[string]Listed // what the list names and is unchanged, by name
+	edited map[string]bool   // what it names and isn't
+	theirs []fs.DirEntry     // all else
+	spaces bool              // another run is writing here, or another version was
+}
+
+// look finds out what a folder holds, after what an earlier run left there has been
+// settled. Where there is no such folder at is empty.
+func look(dir string) (t target, err error) {
+	t.dir = dir
+	if err := errors.Join(Sweep(filepath.Dir(filepath.Clean(dir))), Sweep(dir)); err != nil {
+		return t, err
+	}
+	entries, err := list(dir)
+	if errors.Is(err, fs.ErrNotExist) && !exists(dir) {
+		return t, nil
+	}
+	if err == nil {
+		t.at, err = filepath.EvalSymlinks(dir)
+	}
+	if err == nil {
+		t.at, err = filepath.Abs(t.at)
+	}
+	if err == nil {
+		t.info, err = os.Stat(t.at)
+	}
+	if err != nil {
+		return t, failed(dir, err, "cannot be used as an output folder", "Give another folder.")
+	}
+	return t, t.sort(entries)
+}
+
+// sort tells what humdiff wrote from what it didn't.
+func (t *target) sort(entries []fs.DirEntry) error {
+	all, known, err := readList(t.at)
+	if err != nil {
+		return err
+	}
+	t.known, t.ours, t.edited = known, map[string]Listed{}, map[string]bool{}
+	for _, l := range all {
+		same, err := l.unchanged(t.at)
+		if err != nil {
+			return err
+		}
+		if same {
+			t.ours[l.Name] = l
+		} else {
+			t.edited[l.Name] = true
+		}
+	}
+	for _, e := range entries {
+		_, ours := t.ours[e.Name()]
+		switch {
+		case spaceName.MatchString(e.Name()):
+			t.spaces = true
+		case !ours && e.Name() != ListName:
+			t.theirs = append(t.theirs, e)
+		}
+	}
+	return nil
+}
+
+// admits refuses a folder that isn't empty and has no list, unless it is forced.
+func (t *target) admits(force bool) error {
+	if t.known || force || len(t.theirs) == 0 {
+		return nil
+	}
+	e := &fault.Error{File: t.dir, What: "the folder is not empty, and holds no list of files that humdiff wrote", Hint: "Give a new folder.", Err: ErrForeign}
+	for _, f := range t.theirs {
+		if isResult(t.at, f) {
+			e.What = fmt.Sprintf("the folder holds %s, a result of humdiff, but no list of what else there is humdiff's", f.Name())
+			e.Hint = "Give a new folder. If it is a report of a version before this one, which kept no list: delete it yourself, or move it away."
+			return e
+		}
+	}
+	return e
+}
+
+// spares refuses names under which something lies that isn't humdiff's, or was
+// changed: it is never replaced.
+func (t *target) spares(names []string) error {
+	lies := map[string]fs.DirEntry{}
+	for _, e := range t.theirs {
+		lies[fold(e.Name())] = e
+	}
+	for _, name := range names {
+		e := lies[fold(name)]
+		if e == nil {
+			continue
+		}
+		path := filepath.Join(t.dir, e.Name())
+		switch {
+		case e.IsDir():
+			return failed(path, nil, "is a folder where a file of the report belongs", "Move it away, or give another folder.")
+		case t.edited[e.Name()]:
+			return failed(path, nil, "was changed since humdiff wrote it, and is not replaced", "Move it away, or give another folder.")
+		}
+		return failed(path, nil, "is not known to be humdiff's, and is not replaced, whatever else is asked for", "Move it away, or give another folder.")
+	}
+	return nil
+}
+
+// decide is which files of the folder go when files of these names come, and which
+// stay on its list; an error where anything may not be done.
+func (t *target) decide(names []string, how manner) (gone []string, stay []Listed, err error) {
+	if how.alone {
+		if err := t.admits(how.force); err != nil {
+			return nil, nil, err
+		}
+	}
+	if err := t.spares(names); err != nil {
+		return nil, nil, err
+	}
+	fresh := map[string]bool{}
+	for _, name := range names {
+		fresh[fold(name)] = true
+	}
+	for _, name := range slices.Sorted(maps.Keys(t.ours)) {
+		switch again := fresh[fold(name)]; {
+		case again && !how.alone && !how.force:
+			return nil, nil, failed(filepath.Join(t.dir, name), nil, "is there already", "Give another folder, or --force to replace it.")
+		case again || how.alone:
+			gone = append(gone, name)
+		default:
+			stay = append(stay, t.ours[name])
+		}
+	}
+	return gone, stay, nil
+}
+
+// alone tells whether nothing but what humdiff wrote is in the folder.
+func (t *target) alone() bool { return len(t.theirs) == 0 && !t.spaces }
+
+// inUse tells whether the folder is the one that this program was started in: another
+// in its place would leave the user's shell in one that is gone.
+func (t *target) inUse() bool {
+	here, err := os.Stat(".")
+	return err != nil || os.SameFile(here, t.info)
+}
+
+// isResult reports whether a file is a result of humdiff: JSON, an object whose
+// first key is a humdiff schema.
+func isResult(dir string, e fs.DirEntry) bool {
+	if !e.Type().IsRegular() || filepath.Ext(e.Name()) != ".json" {
+		return false
+	}
+	f, err := os.Open(filepath.Join(dir, e.Name()))
+	if err != nil {
+		return false
+	}
+	defer f.Close()
+	d := json.NewDecoder(io.LimitReader(f, 1<<16))
+	var tokens [3]json.Token
+	for i := range tokens {
+		if tokens[i], err = d.Token(); err != nil {
+			return false
+		}
+	}
+	schema, _ := tokens[2].(string)
+	return tokens[0] == json.Delim('{') && tokens[1] == "schema" && strings.HasPrefix(schema, "humdiff/")
+}
