@@ -42,6 +42,9 @@ func remove(path string) error {
 func removeTree(dir string) error {
 	var all []string
 	err := filepath.WalkDir(dir, func(path string, _ fs.DirEntry, err error) error {
+		if errors.Is(err, fs.ErrNotExist) {
+			return nil
+		}
 		all = append(all, path)
 		return err
 	})
