@@ -22,12 +22,11 @@ func CompareIn(r model.Compare, u Unit) Document {
 	}
 	d := Document{Title: CompareHeadline(r), Gate: gate(r.MayPublish), Footer: madeBy(r.Head)}
 	if len(r.Pairs) > 0 {
-		p := r.Pairs[0]
-		d.Lead = fmt.Sprintf("%s (near) compared with %s (quiet)", Shorten(File(p.Near.File), longName), Shorten(File(p.Quiet.File), longName))
+		d.Lead = compared(r.Pairs[0])
 	}
 	d.Sections = filled(
-		sureSection(all),
 		publishSection(r.Head, CompareCaption(r)),
+		sureSection(all),
 		Section{ID: "figures", Title: "Figures", Blocks: pairFigures(r)},
 		foundSection(all),
 		openSection(all),
@@ -44,9 +43,14 @@ func CompareIn(r model.Compare, u Unit) Document {
 	return d
 }
 
+// compared names a pair's files.
+func compared(p model.Pair) string {
+	return fmt.Sprintf("%s (near) compared with %s (quiet)", Shorten(File(p.Near.File), longName), Shorten(File(p.Quiet.File), longName))
+}
+
 // longName is how much of a file's name stands where there is little room; the
 // conditions have it whole.
-const longName = 40 // characters
+const longName = 36 // characters
 
 // channelSection is a row for each of several channels.
 func channelSection(r model.Compare, u Unit) Section {

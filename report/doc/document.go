@@ -20,7 +20,7 @@ type Document struct {
 type Section struct {
 	ID     string // stable, for links
 	Title  string
-	Short  int  // its place in the short form on a screen, from 1; 0: it isn't in it
+	Short  int  // its place in the short form on a screen, 1 right below the answer and without its title; 0: it isn't in it
 	Folded bool // a page folds it
 	Blocks []Block
 }

@@ -2,6 +2,7 @@ package doc
 
 import (
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -65,18 +66,27 @@ const mostHeaded = 4
 func oneVerb(pairs []model.Pair) string {
 	verbs := map[change]string{rose: "rose", fell: "fell"}
 	all := changeOf(pairs[0].Hum.Delta)
-	if verbs[all] == "" || len(pairs) > mostHeaded {
+	if verbs[all] == "" {
 		return ""
 	}
 	var parts []string
+	least, most := math.Inf(1), 0.0
 	for _, p := range pairs {
 		v, ok := p.Hum.Delta.Value()
 		if !ok || changeOf(p.Hum.Delta) != all || Clipped(p) != "" || Obstacle(p) != "" {
 			return ""
 		}
+		least, most = min(least, max(v, -v)), max(most, v, -v)
 		parts = append(parts, DB(model.Num(max(v, -v)))+" on "+lowerFirst(channels(p)))
 	}
+	if len(pairs) > mostHeaded {
+		return fmt.Sprintf("Hum %s %s dB on all %d channels, on one placement of the lead.", verbs[all], dbTenths(least, most), len(pairs))
+	}
 	return fmt.Sprintf("Hum %s %s, on one placement of the lead.", verbs[all], and(parts))
+}
+
+func dbTenths(lo, hi float64) string {
+	return between(Fixed(model.Num(lo), 1), Fixed(model.Num(hi), 1))
 }
 
 // Headline is the one sentence that says what became of a pair's hum. It has no

@@ -29,8 +29,8 @@ func MeasureIn(r model.Measure, u Unit) Document {
 		overview = Section{ID: "captures", Title: "Each capture", Short: shortLines, Blocks: []Block{capturesTable(r, u)}}
 	}
 	d.Sections = filled(
-		sureOf(all),
 		publishSection(r.Head, MeasureCaption(r)),
+		sureOf(all),
 		overview,
 		Section{ID: "figures", Title: "Figures", Blocks: captureFigures(r)},
 		foundSection(all),

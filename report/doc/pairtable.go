@@ -65,7 +65,7 @@ func pairTable(i int, p model.Pair, set model.Settings, lv levels, pickup Prefix
 	fields := pairFields(p, set, lv, pickup)
 	id := fmt.Sprintf("%d", i+1)
 	t := Table{ID: "lines" + id, Group: "pair" + id, Columns: columns(fields), Sorts: true,
-		Title: fmt.Sprintf("%s compared with %s, %s", File(p.Near.File), File(p.Quiet.File), lowerFirst(channels(p)))}
+		Title: compared(p) + ", " + lowerFirst(channels(p))}
 	rest, left := noLimits(lv.Unit), 0
 	quiet, _ := set.ScaleOf(model.ForQuiet)
 	near, _ := set.ScaleOf(model.ForNear)
@@ -152,7 +152,7 @@ func channelTable(r model.Compare, u Unit) Table {
 		fields = append(fields, field[model.Pair]{Column: Column{Head: "pickup", Unit: pickup.Name + "V rms", Spare: spareVoltage},
 			cell: func(p model.Pair) Cell { return pickupCell(p.Hum.Pickup, near, pickup) }})
 	}
-	t := Table{ID: "channels", Title: "Each channel", Columns: columns(fields)}
+	t := Table{ID: "channels", Title: compared(r.Pairs[0]), Columns: columns(fields)}
 	for i, p := range r.Pairs {
 		t.Rows = append(t.Rows, Row{Shown: true, Key: i < keyLines, Cells: cellsOf(fields, p)})
 	}

@@ -28,7 +28,7 @@ func publishSection(head model.Head, caption string) Section {
 		for _, w := range head.MayPublish.Why {
 			list.Items = append(list.Items, said(w))
 		}
-		list.Brief = first(list.Items, mostReasons)
+		list.Brief = first(briefs(list.Items), 1)
 		s.Short, s.Blocks = shortPublish, []Block{list}
 	}
 	if m := head.MayPublish.State; (m == model.Ready || m == model.OnlyAs) && caption != "" {
@@ -36,9 +36,6 @@ func publishSection(head model.Head, caption string) Section {
 	}
 	return s
 }
-
-// mostReasons is how many reasons the short form has.
-const mostReasons = 2
 
 // CompareCaption is what to print below a comparison: the finding with what limits
 // it, what was compared, and by what.

@@ -1,12 +1,15 @@
 package doc
 
-import "strings"
+import (
+	"fmt"
+	"strings"
+)
 
-// Places of sections in the short form, in which a reader's questions come: how
-// sure, may I publish it, which lines, what is wrong, what to record next.
+// Places of sections in the short form, in which a reader's questions come: may I
+// publish it, how sure, which lines, what is wrong, what to record next.
 const (
-	shortSure = iota + 1
-	shortPublish
+	shortPublish = iota + 1
+	shortSure
 	shortLines
 	shortWarnings
 	shortNext
@@ -31,7 +34,16 @@ func sureSection(all []told) Section {
 	if len(items) == 0 {
 		return Section{}
 	}
-	return Section{ID: "sure", Title: "How sure", Short: shortSure, Blocks: []Block{List{Kind: Prose, Items: items, Brief: first(items, 4)}}}
+	return Section{ID: "sure", Title: "How sure", Short: shortSure, Blocks: []Block{List{Kind: Prose, Items: items, Brief: briefSure(all, items)}}}
+}
+
+// briefSure is the first of what is said of how sure, and of one channel what puts it
+// in doubt.
+func briefSure(all []told, items []string) []string {
+	if len(all) != 1 || len(items) < 3 {
+		return first(items, 2)
+	}
+	return append(items[:1:1], items[2:]...)
 }
 
 func foundSection(all []told) Section {
@@ -49,7 +61,7 @@ func openSection(all []told) Section {
 		lists = append(lists, List{Title: "What this does not show", Items: notShown, Brief: []string{}})
 	}
 	if len(next) > 0 {
-		lists = append(lists, List{Title: "What to record next", Items: next, Brief: first(next, 3)})
+		lists = append(lists, List{Title: "What to record next", Items: next, Brief: first(next, 2)})
 	}
 	if len(lists) == 0 {
 		return Section{}
@@ -59,10 +71,18 @@ func openSection(all []told) Section {
 
 // first is the first items, and of how many others there are more.
 func first(items []string, n int) []string {
-	if len(items) <= n {
+	if len(items) <= n+1 {
 		return items
 	}
 	return append(items[:n:n], more(len(items)-n, ""))
+}
+
+// whose names whom a sentence is said of, or how many they are.
+func whose(names []string) string {
+	if len(names) > mostHeaded {
+		return fmt.Sprintf("%s and %d more", names[0], len(names)-1)
+	}
+	return strings.Join(names, "; ")
 }
 
 // once gathers what is said of channels, each thing once, with the channels it is
@@ -80,7 +100,7 @@ func once(all []told, part func(told) []string) []string {
 	}
 	for i, sentence := range order {
 		if names := of[sentence]; len(names) < len(all) {
-			order[i] = strings.Join(names, "; ") + ": " + lowerFirst(sentence)
+			order[i] = whose(names) + ": " + lowerFirst(sentence)
 		}
 	}
 	return order

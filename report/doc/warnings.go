@@ -57,13 +57,13 @@ func byKind(all []model.Warning) []string {
 	slices.SortStableFunc(codes, func(a, b string) int { return gravity(b) - gravity(a) })
 	out := []string{}
 	for _, code := range codes[:min(mostKinds, len(codes))] {
-		text, _, _ := strings.Cut(said(first[code].Note), ". ")
+		text := opening(said(first[code].Note))
 		if n := count[code]; n > 1 {
 			text = fmt.Sprintf("%d times: ", n) + text
 		} else if p := place(first[code]); p != "" {
 			text = Shorten(p, longName) + ": " + text
 		}
-		out = append(out, cut(strings.TrimSuffix(text, ".")+".", briefly))
+		out = append(out, cut(text, briefly))
 	}
 	if left := more(len(codes)-mostKinds, "kind"); left != "" {
 		out = append(out, left)
@@ -73,6 +73,21 @@ func byKind(all []model.Warning) []string {
 
 // briefly is how much of a warning the short form has: a line of a usual terminal.
 const briefly = 94 // characters
+
+// opening is a text's first sentence.
+func opening(s string) string {
+	s, _, _ = strings.Cut(s, ". ")
+	return strings.TrimSuffix(s, ".") + "."
+}
+
+// briefs are texts' first sentences, each in a line.
+func briefs(all []string) []string {
+	out := make([]string, len(all))
+	for i, s := range all {
+		out[i] = cut(opening(s), briefly)
+	}
+	return out
+}
 
 // cut keeps the beginning of a text, to a whole word.
 func cut(s string, n int) string {

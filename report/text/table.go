@@ -48,7 +48,10 @@ func harmless(c doc.Cell) doc.Cell {
 }
 
 func (w *writer) table(t doc.Table) {
-	if !w.short && t.Title != "" && t.Title != w.of {
+	switch {
+	case w.ownTitle:
+		w.paragraph(0, t.Title)
+	case t.Title != w.of && t.Title != "":
 		w.paragraph(1, t.Title)
 	}
 	s := sheetOf(t, w.short)

@@ -21,7 +21,10 @@ const screen = 40
 // columns: any number.
 func Short(d doc.Document, width int) string {
 	w := &writer{width: width, short: true}
-	w.opening(d)
+	w.paragraph(0, d.Title)
+	if d.Gate != "" {
+		w.paragraph(0, d.Gate)
+	}
 	for _, s := range inShort(d) {
 		w.section(s)
 	}
@@ -82,6 +85,10 @@ func (w *writer) section(s doc.Section) {
 	if body.Len() == 0 {
 		return
 	}
+	if w.short && s.Short == 1 {
+		w.WriteString(body.String())
+		return
+	}
 	w.line(0, "")
 	if !body.ownTitle {
 		w.paragraph(0, s.Title)
@@ -89,11 +96,16 @@ func (w *writer) section(s doc.Section) {
 	w.WriteString(body.String())
 }
 
-// ownTitle says that a section's lists bring their titles: in the short form those
-// do.
+// ownTitle says that a section's lists or its table bring titles: in the short form
+// those do.
 func ownTitle(s doc.Section) bool {
-	columns, ok := s.Blocks[0].(doc.Columns)
-	return ok && len(columns) > 0 && columns[0].Title != ""
+	switch b := s.Blocks[0].(type) {
+	case doc.Columns:
+		return len(b) > 0 && b[0].Title != ""
+	case doc.Table:
+		return b.Title != ""
+	}
+	return false
 }
 
 func (w *writer) block(b doc.Block) {
