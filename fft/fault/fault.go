@@ -42,8 +42,11 @@ func Hint(err error) string {
 	return ""
 }
 
-// In names the file an error is about, unless it names one already.
+// In names the file an error is about, unless it names one already; nil stays nil.
 func In(file string, err error) error {
+	if err == nil {
+		return nil
+	}
 	var e *Error
 	if errors.As(err, &e) {
 		named := *e

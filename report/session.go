@@ -1,0 +1,149 @@
+package report
+
+import (
+	"context"
+	"fmt"
+	"path/filepath"
+
+	"humdiff/fft/capture"
+	"humdiff/fft/fault"
+	"humdiff/fft/mains"
+	batch "humdiff/report/batch2"
+	"humdiff/report/judge"
+	"humdiff/report/measure"
+	"humdiff/report/model"
+	session "humdiff/report/session2"
+	"humdiff/report/wire"
+)
+
+// Sitting is a session to be measured and judged.
+type Sitting struct {
+	File     session.File
+	Cache    string                               // folder in which measurements are kept; empty: the user's
+	Key      string                               // file that tells which letter is which cable; empty: none
+	Open     bool                                 // put names for letters, by Key; else Key's cables stay letters
+	Progress func(done, total int64, what string) // frames; nil: nobody asks
+}
+
+// Judged is a session that was measured and judged.
+type Judged struct {
+	model.Session
+	Failures []batch.Failure // runs that could not be measured
+	batch    *batch.Batch
+}
+
+// Whole is a run's whole measurement, with its spectrum; runs count from 1.
+func (j Judged) Whole(ctx context.Context) func(run int) (model.Capture, error) {
+	return func(run int) (model.Capture, error) { return j.batch.Whole(ctx, run) }
+}
+
+// Session measures the runs of a session and judges it. Its bench says what volts
+// stand on, and may say which mains it is.
+func Session(ctx context.Context, r Request, s Sitting) (*Judged, error) {
+	bench := s.File.Sitting.Bench
+	if bench.MainsHz.Ok() {
+		if r.Nominal != 0 {
+			return nil, wrong("leave --mains out", "the session says which mains it is: %g Hz", float64(bench.MainsHz))
+		}
+		r.Nominal = float64(bench.MainsHz)
+	}
+	scale, err := r.benchScale(ctx, s.File)
+	if err != nil {
+		return nil, err
+	}
+	key, err := s.key()
+	if err != nil {
+		return nil, err
+	}
+	b, err := r.batch(s)
+	if err != nil {
+		return nil, err
+	}
+	if err := b.Measure(ctx); err != nil {
+		return nil, err
+	}
+	out := model.Session{Head: r.head(model.SessionSchema), Settings: measure.Settings(r.Options, scale), File: filepath.Base(s.File.Path)}
+	out.Sitting, out.Warnings = b.Sitting(ctx)
+	key.apply(&out, s.Open)
+	out, err = sealed(judge.Session(out))
+	return &Judged{out, b.Failures(), b}, err
+}
+
+// benchScale is the scale that a session's bench states.
+func (r Request) benchScale(ctx context.Context, f session.File) (measure.Scale, error) {
+	tones, err := f.Tones()
+	if err != nil {
+		return measure.Scale{}, fault.In(f.Path, err)
+	}
+	if len(tones) == 0 {
+		scale, err := measure.StatedScale(f.Sitting.Bench.FullScale, f.Sitting.Bench.Gain)
+		return scale, fault.In(f.Path, err)
+	}
+	return measure.Calibrate(ctx, measure.Options{Options: mains.Options{Engine: r.Engine}}, tones...)
+}
+
+// batch is the session's batch, which measures each run as it comes, on no scale.
+func (r Request) batch(s Sitting) (*batch.Batch, error) {
+	dir := s.Cache
+	if dir == "" {
+		var err error
+		if dir, err = batch.DefaultDir(); err != nil {
+			return nil, err
+		}
+	}
+	store, err := batch.NewStore(dir, fmt.Sprintf("%s, method %d", r.Version, mains.Method), codec)
+	if err != nil {
+		return nil, err
+	}
+	settings := measure.Settings(r.Options)
+	r.Settings = &settings
+	return &batch.Batch{
+		File: s.File, Settings: settings, Store: store, Progress: s.Progress,
+		Measurer: func(ctx context.Context, at capture.Address, around float64, progress func(done, total int64)) (*model.Measure, error) {
+			one := r
+			one.Around, one.Progress = around, progress
+			m, err := Measure(ctx, one, []capture.Address{at})
+			return &m, err
+		},
+	}, nil
+}
+
+// codec keeps measurements as humdiff prints them.
+var codec = batch.Codec{
+	Write: func(m *model.Measure) ([]byte, error) { return wire.Write(m) },
+	Read: func(text []byte) (*model.Measure, error) {
+		r, err := wire.Read(text)
+		if err != nil {
+			return nil, err
+		}
+		m, ok := r.(*model.Measure)
+		if !ok {
+			return nil, fmt.Errorf("it is a %s, no measurement", r.Top().Schema)
+		}
+		return m, nil
+	},
+}
+
+// blind is what a key does to a session; nil: there is none.
+type blind struct{ batch.Key }
+
+func (s Sitting) key() (*blind, error) {
+	if s.Key == "" {
+		return nil, nil
+	}
+	key, err := batch.LoadKey(s.Key, session.Cables(s.File.Sitting))
+	return &blind{key}, err
+}
+
+func (b *blind) apply(s *model.Session, open bool) {
+	if b == nil {
+		return
+	}
+	var said model.Warning
+	if open {
+		s.Sitting, said = b.Open(s.Sitting)
+	} else {
+		s.Sitting, said = b.Blind(s.Sitting)
+	}
+	s.Warnings = append(s.Warnings, said)
+}
