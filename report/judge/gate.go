@@ -129,8 +129,7 @@ func gateLine(p model.Pair) (out []note.Note) {
 	if !ok || !measured {
 		return nil
 	}
-	left := linesIn(p.Near, p.Hum)
-	for _, l := range left {
+	for _, l := range linesIn(p.Near, p.Hum) {
 		x, found := l.Level.Value()
 		if !found || x < near-mostDB || l.Harmonic > len(p.Lines) {
 			continue
