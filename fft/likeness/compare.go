@@ -86,15 +86,24 @@ func Compare(ctx context.Context, a, b Side) (Answer, error) {
 	}
 	found := Agree(a.Mark.Sketch, b.Mark.Sketch)
 	if !found.Agree {
-		return Answer{Verdict: Different, Why: note.New(WhySeparate, "correlation", math.NaN())}, nil
+		return separate(), nil
 	}
 	p, q, overlap, err := readBoth(ctx, a.Source, b.Source, found.LagS)
-	if err != nil || p == nil {
-		return short(overlap), err
+	switch {
+	case err != nil:
+		return Answer{}, err
+	case p == nil && 2*overlap > min(a.seconds(), b.seconds()):
+		return short(overlap), nil
+	case p == nil: // the ends of two long captures
+		return separate(), nil
 	}
 	answer := judge(p, q, compareNoise(p, q, found.LagS), a, b)
 	answer.OverlapS = overlap
 	return answer, nil
+}
+
+func separate() Answer {
+	return Answer{Verdict: Different, Why: note.New(WhySeparate, "correlation", math.NaN())}
 }
 
 func short(seconds float64) Answer {

@@ -36,7 +36,7 @@ func judge(p, q *stretch, k alike, a, b Side) Answer {
 		return answer
 	}
 	switch lag := k.lagS * q.rawRate; {
-	case rho < askFrom:
+	case rho < max(askFrom, k.chance):
 		return why(Different, WhySeparate)
 	case sameSamples(p, q, k.lagS):
 		answer.Verdict, answer.Why = Same, note.New(WhySamples, "seconds", float64(len(q.raw))/q.rawRate)

@@ -7,6 +7,8 @@ import (
 	"path/filepath"
 	"testing"
 
+	"github.com/google/go-cmp/cmp"
+
 	"humdiff/fft/capture"
 	"humdiff/fixtures/flacfile"
 	"humdiff/fixtures/wavfile"
@@ -144,5 +146,22 @@ func TestNothingToCompare(t *testing.T) {
 		if a := compared(t, 8000, pair[0], 8000, pair[1]); a.Verdict != CannotTell || a.Why.Code != WhyShort {
 			t.Errorf("%s: %+v", name, a)
 		}
+	}
+}
+
+// Of a list, those that are copies are suspected, by hash or by sketch, and no others.
+func TestSuspects(t *testing.T) {
+	a, b, c := noise(1, 20*8000), noise(2, 25*8000), noise(3, 15*8000)
+	var marks []Mark
+	for _, x := range [][]float64{a, b, c, b[20000:], c, noise(4, 20*8000), c[:4*8000], nil} {
+		marks = append(marks, side(8000, x).Mark)
+	}
+	marks = append(marks, side(7000, resampled(a, 8.0/7, 0)).Mark)
+	found := map[[2]int]float64{}
+	for _, p := range Suspects(marks) {
+		found[[2]int{p.First, p.Second}] = math.Round(10*p.LagS) / 10
+	}
+	if diff := cmp.Diff(map[[2]int]float64{{1, 3}: 2.5, {2, 4}: 0, {0, 8}: 0}, found); diff != "" {
+		t.Error(diff)
 	}
 }

@@ -44,24 +44,55 @@ func Agree(a, b Sketch) Agreement {
 		return Agreement{}
 	}
 	x, y, rate, hz := common(a, b)
-	least := int(sketchOverlap * rate)
-	if min(len(x), len(y)) < least {
+	if min(len(x), len(y)) < int(sketchOverlap*rate) {
 		return Agreement{}
 	}
-	c := newCorrelator(x, y)
-	best, at, tried := 0.0, 0, 0
-	for _, shift := range speedShifts(rate, hz, min(len(x), len(y)), c.n) {
-		strength, lag, lags := c.strongest(shift, least)
-		tried += lags
-		if strength > best {
-			best, at = strength, lag
+	n := powerOfTwo(len(x) + len(y))
+	c, p, q := newCorrelator(n), held{len: len(x)}, held{len: len(y)}
+	p.bins, q.bins = c.spectrum(x), c.spectrum(y)
+	return c.agree(p, q, speedShifts(rate, hz, min(len(x), len(y)), n), rate, a.StartS-b.StartS)
+}
+
+// Pair is two of a list of channels, by their places in it.
+type Pair struct {
+	First, Second int
+	Agreement
+}
+
+// Suspects are the pairs of a list of channels whose hashes are equal or whose sketches
+// agree, for Compare to settle. It is several times faster than Agree for each, but
+// copies that run at another speed it may miss. It holds the spectra of all sketches, about a
+// megabyte for a minute's.
+func Suspects(marks []Mark) []Pair {
+	var found []Pair
+	longest := 0
+	for _, m := range marks {
+		longest = max(longest, 2*len(m.Sketch.Data))
+	}
+	c := newCorrelator(powerOfTwo(2 * longest))
+	spectra := make([]held, len(marks))
+	for j, m := range marks {
+		if m.Sketch.Seconds() >= sketchOverlap {
+			x := m.Sketch.unpack()
+			spectra[j] = held{len(x), c.spectrum(x)}
+		}
+		for i, other := range marks[:j] {
+			a, b := other.Sketch, m.Sketch
+			pair := Pair{First: i, Second: j}
+			switch {
+			case other.Hash == m.Hash:
+				pair.Agree = true
+			case a.Rate != b.Rate || a.LowHz != b.LowHz:
+				pair.Agreement = Agree(a, b)
+			case spectra[i].bins != nil && spectra[j].bins != nil:
+				pair.Agreement = c.agree(spectra[i], spectra[j], []int{0}, a.Rate, a.StartS-b.StartS)
+			}
+			if pair.Agree {
+				found = append(found, pair)
+			}
 		}
 	}
-	return Agreement{
-		Agree:    best > math.Log(float64(tried)/searchChance),
-		LagS:     float64(at)/rate + a.StartS - b.StartS,
-		Strength: best,
-	}
+	return found
 }
 
 // speedShifts are the shifts in bins of n that speeds up to mostPPM make of a band
@@ -76,25 +107,40 @@ func speedShifts(rate, hz float64, overlap, n int) []int {
 	return shifts
 }
 
-// correlator holds the spectra of two sequences against each other.
-type correlator struct {
-	n       int
-	lenA    int
-	lenB    int
-	a, b    []complex128 // spectra
-	product []complex128
-	powers  []float64
-	back    *transform
+// held is a sequence's spectrum, and how many samples the sequence has.
+type held struct {
+	len  int
+	bins []complex128
 }
 
-func newCorrelator(x, y []complex128) *correlator {
-	n := powerOfTwo(len(x) + len(y))
-	c := &correlator{
-		n: n, lenA: len(x), lenB: len(y), back: newTransform(n),
-		product: make([]complex128, n), powers: make([]float64, 0, n),
+// correlator holds spectra of n bins against each other.
+type correlator struct {
+	n       int
+	back    *transform
+	product []complex128
+	powers  []float64
+}
+
+func newCorrelator(n int) *correlator {
+	return &correlator{n: n, back: newTransform(n), product: make([]complex128, n)}
+}
+
+// agree is where two sequences are most alike, at any of the shifts; startS is by how
+// much the first begins later.
+func (c *correlator) agree(a, b held, shifts []int, rate, startS float64) Agreement {
+	best, at, tried := 0.0, 0, 0
+	for _, shift := range shifts {
+		strength, lag, lags := c.strongest(a, b, shift, int(sketchOverlap*rate))
+		tried += lags
+		if strength > best {
+			best, at = strength, lag
+		}
 	}
-	c.a, c.b = c.spectrum(x), c.spectrum(y)
-	return c
+	return Agreement{
+		Agree:    best > math.Log(float64(max(tried, 1))/searchChance),
+		LagS:     float64(at)/rate + startS,
+		Strength: best,
+	}
 }
 
 // spectrum transforms a sequence and holds down whatever stands still in it.
@@ -110,16 +156,16 @@ func (c *correlator) spectrum(x []complex128) []complex128 {
 // all it has; a line that stands still, however strong, is left no more than a few
 // bins of noise.
 func holdDown(bins []complex128) {
-	const stretch = 256
-	var room [stretch]float64
+	const stretch, sampled = 256, 4 // a part of the bins tells their median
+	var room [stretch / sampled]float64
 	for from := 0; from < len(bins); from += stretch {
 		part := bins[from:min(from+stretch, len(bins))]
-		for i, z := range part {
-			room[i] = square(z)
+		few := room[:0]
+		for i := 0; i < len(part); i += sampled {
+			few = append(few, square(part[i]))
 		}
-		sorted := room[:len(part)]
-		slices.Sort(sorted)
-		limit := math.Sqrt(2 * sorted[len(part)/2])
+		slices.Sort(few)
+		limit := math.Sqrt(2 * few[len(few)/2])
 		for i, z := range part {
 			if m := cmplx.Abs(z); m > limit {
 				part[i] = complex(real(z)*limit/m, imag(z)*limit/m)
@@ -131,25 +177,32 @@ func holdDown(bins []complex128) {
 // strongest is the largest correlation power at lags that leave at least so many
 // samples of overlap, over its median's mean; at which lag, of how many. The
 // second sequence is shifted up by so many bins.
-func (c *correlator) strongest(shift, least int) (strength float64, lag, lags int) {
-	for j, a := range c.a {
-		c.product[j] = a * cmplx.Conj(c.b[(j-shift)&(c.n-1)])
+func (c *correlator) strongest(a, b held, shift, least int) (strength float64, lag, lags int) {
+	for j, z := range a.bins {
+		c.product[j] = z * cmplx.Conj(b.bins[(j-shift)&(c.n-1)])
 	}
 	c.back.inverse(c.product)
 	c.powers = c.powers[:0]
-	for l := least - c.lenB; l <= c.lenA-least; l++ {
+	const sampled = 16 // a part of the lags tells their median
+	for l := least - b.len; l <= a.len-least; l++ {
 		z := c.product[l&(c.n-1)]
-		overlap := min(c.lenA, l+c.lenB) - max(0, l)
+		overlap := min(a.len, l+b.len) - max(0, l)
 		p := square(z) / float64(overlap)
 		if p > strength {
 			strength, lag = p, l
 		}
-		c.powers = append(c.powers, p)
+		if l&(sampled-1) == 0 {
+			c.powers = append(c.powers, p)
+		}
+		lags++
+	}
+	if len(c.powers) == 0 {
+		return 0, 0, lags
 	}
 	slices.Sort(c.powers)
 	mean := c.powers[len(c.powers)/2] / math.Ln2
 	if mean == 0 {
-		return 0, 0, len(c.powers)
+		return 0, 0, lags
 	}
-	return strength / mean, lag, len(c.powers)
+	return strength / mean, lag, lags
 }

@@ -12,8 +12,12 @@ const (
 	// broadSegment is the same of samples that are read for correlation: its median
 	// scatters half as much, and with it the copy's.
 	broadSegment = 256
-	// lineRatio over the noise is a line, or 2.4 noise bins in 10 000.
+	// lineRatio over the noise's mean is a line, or 2.4 noise bins in 10 000.
 	lineRatio = 12 * math.Ln2
+	// A bin whose running mean over some blocks lies steadyRatio over the noise's is a
+	// line too; so is noise about as rarely.
+	steadyRatio  = 2.8
+	steadyMemory = 0.85 // share of the mean that stays from block to block
 	// lineReach is how far a line's main lobe goes (Nuttall): cut with it.
 	lineReach = 4
 )
@@ -22,12 +26,13 @@ const (
 type whitener struct {
 	segment                int // bins that share one level
 	powers, sorted, levels []float64
+	steady                 []float64 // running means of the powers, over the noise's
 	cut                    []bool
 }
 
 func newWhitener(bins, segment int) *whitener {
 	return &whitener{
-		segment: segment, powers: make([]float64, bins), sorted: make([]float64, segment),
+		segment: segment, powers: make([]float64, bins), steady: ones(bins), sorted: make([]float64, segment),
 		levels: make([]float64, (bins+segment-1)/segment), cut: make([]bool, bins),
 	}
 }
@@ -48,7 +53,8 @@ func (w *whitener) whiten(bins []complex128) []float64 {
 			scale = 1 / math.Sqrt(level)
 		}
 		for i := from; i < to; i++ {
-			if w.powers[i] > lineRatio*level {
+			w.steady[i] = float64(steadyMemory*w.steady[i]) + (1-steadyMemory)*scale*scale*w.powers[i]
+			if w.powers[i] > lineRatio*level || w.steady[i] > steadyRatio {
 				w.cutAround(i)
 			}
 			bins[i] = complex(scale*real(bins[i]), scale*imag(bins[i]))
@@ -73,4 +79,12 @@ func (w *whitener) cutAround(i int) {
 	for k := max(i-lineReach, 0); k <= min(i+lineReach, len(w.cut)-1); k++ {
 		w.cut[k] = true
 	}
+}
+
+func ones(n int) []float64 {
+	x := make([]float64, n)
+	for i := range x {
+		x[i] = 1
+	}
+	return x
 }
