@@ -11,17 +11,18 @@ import (
 // side is quiet or near.
 const (
 	GateOtherComb = "gate_other_comb" // side, mains_hz, other_hz, other_dbfs, total_dbfs: another comb is stronger
-	GateTone      = "gate_tone"       // side, tone_hz, tone_dbfs, total_dbfs: a tone where hum could be is stronger
+	GateTone      = "gate_tone"       // side, tone_hz, tone_dbfs, total_dbfs: a tone within 1 % of 50 or 60 Hz is stronger
+	GateHarmonic  = "gate_harmonic"   // the same of a tone on a harmonic of the mains
 	GateLeftOut   = "gate_left_out"   // side, harmonic, line_dbfs, total_dbfs: a line that is in no total is stronger
 	GateOneLine   = "gate_one_line"   // side, harmonic, line_hz, share: one line is nearly all of it. No doubt, but to be said
-	GateSum       = "gate_sum"        // side, lines_dbfs, total_dbfs: the lines don't add up to the total
+	GateSum       = "gate_sum"        // side, lines_least_dbfs, lines_most_dbfs, total_dbfs: the lines don't make up the total
 	GateLine      = "gate_line"       // harmonic, db, total_db: the strongest line and the total went different ways
 )
 
 const (
 	nearMains = 0.01 // share by which a tone may lie off 50 or 60 Hz and still be taken for hum
 	oneLine   = 0.9  // share of a total's power that makes a line nearly all of it
-	sumDB     = 0.5  // by which lines and total may differ: lines that weren't found are in the total
+	sumDB     = 0.5  // by which lines and total may differ
 	mostDB    = 3    // a line within this of the total makes most of it
 	beyondHz  = 0.1  // by which a tone may lie off a harmonic, if the mains doesn't wander more
 )
@@ -48,8 +49,8 @@ func gateSide(side string, c model.Capture, total model.Estimate, in model.Chang
 		}
 	}
 	for _, t := range c.Tones {
-		if float64(t.DBFS) > spoken && t.Hz <= in.UpToHz && couldBeHum(t.Hz, c.Mains) {
-			out = append(out, say(GateTone, "side", side, "tone_hz", t.Hz, "tone_dbfs", t.DBFS.Float(), "total_dbfs", spoken))
+		if code := couldBeHum(t.Hz, c.Mains); code != "" && float64(t.DBFS) > spoken && t.Hz <= in.UpToHz {
+			out = append(out, say(code, "side", side, "tone_hz", t.Hz, "tone_dbfs", t.DBFS.Float(), "total_dbfs", spoken))
 		}
 	}
 	for _, l := range c.Lines {
@@ -71,39 +72,48 @@ func top(level model.Estimate) (float64, bool) {
 	return level.Upper()
 }
 
-// couldBeHum says that a frequency lies within 1 % of a mains' or on a harmonic of the
-// one that was found.
-func couldBeHum(hz float64, m model.Mains) bool {
+// couldBeHum says what a frequency could be taken for: a mains, by lying within 1 % of
+// one, or a harmonic of the one that was found; empty: neither.
+func couldBeHum(hz float64, m model.Mains) string {
 	for _, nominal := range []float64{50, 60} {
 		if math.Abs(hz/nominal-1) <= nearMains {
-			return true
+			return GateTone
 		}
 	}
 	if !m.Hz.Ok() || m.Hz <= 0 {
-		return false
+		return ""
 	}
 	order := math.Round(hz / float64(m.Hz))
 	off := math.Abs(hz - order*float64(m.Hz))
-	return order >= 1 && off <= max(beyondHz, order*(m.MaxHz-m.MinHz).Float()/2)
+	within := beyondHz
+	if m.MaxHz.Ok() && m.MinHz.Ok() {
+		within = max(within, order*float64(m.MaxHz-m.MinHz)/2)
+	}
+	if order >= 1 && off <= within {
+		return GateHarmonic
+	}
+	return ""
 }
 
-// gateLines holds a total that was found against the lines in it.
+// gateLines holds a total that was found against the lines in it: no less than the least
+// that those which were found may be, no more than the most that all may be.
 func gateLines(side string, c model.Capture, v float64, total model.Estimate, in model.Change) (out []note.Note) {
-	sum, strongest := 0.0, model.Line{}
-	most := math.Inf(-1)
+	least, most, strongest := 0.0, 0.0, ends{mid: math.Inf(-1)}
+	var at model.Line
 	for _, l := range linesIn(c, in) {
-		if x, ok := l.Level.Value(); ok {
-			if sum += power(x); x > most {
-				strongest, most = l, x
+		e := endsOf(l.Level)
+		most += power(e.hi)
+		if l.Level.Measured() {
+			if least += power(e.lo); e.mid > strongest.mid {
+				strongest, at = e, l
 			}
 		}
 	}
-	if share := power(most - v); share >= oneLine {
-		out = append(out, say(GateOneLine, "side", side, "harmonic", strongest.Harmonic, "line_hz", strongest.Hz.Float(), "share", min(1, share)))
+	if share := power(strongest.mid - v); share >= oneLine {
+		out = append(out, say(GateOneLine, "side", side, "harmonic", at.Harmonic, "line_hz", at.Hz.Float(), "share", min(1, share)))
 	}
-	e := endsOf(total)
-	if lines := 10 * math.Log10(sum); sum > 0 && (lines > e.hi+sumDB || lines < e.lo-sumDB) {
-		out = append(out, say(GateSum, "side", side, "lines_dbfs", lines, "total_dbfs", v))
+	if e := endsOf(total); 10*math.Log10(least) > e.hi+sumDB || 10*math.Log10(most) < e.lo-sumDB {
+		out = append(out, say(GateSum, "side", side, "lines_least_dbfs", 10*math.Log10(least), "lines_most_dbfs", 10*math.Log10(most), "total_dbfs", v))
 	}
 	return out
 }

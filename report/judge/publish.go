@@ -74,7 +74,6 @@ var rules = map[string]rule{
 	GateOtherComb:       {model.NotYet, NextStateMains},
 	GateTone:            {model.NotYet, NextStateMains},
 	GateSum:             {model.NotYet, NextTwoRuns},
-	GateLine:            {model.NotYet, NextTwoRuns},
 	BenchHolds:          {model.NotYet, NextSteady},
 	VoltageHolds:        {model.NotYet, NextNoLead},
 	SelectionHolds:      {model.NotYet, NextUseAll},
@@ -104,6 +103,8 @@ var rules = map[string]rule{
 	RelativeLevels:      {model.OnlyAs, ""},
 	NothingFound:        {model.OnlyAs, ""},
 	GateLeftOut:         {model.OnlyAs, ""},
+	GateHarmonic:        {model.OnlyAs, ""},
+	GateLine:            {model.OnlyAs, ""},
 }
 
 // printing gathers reasons; what to record next comes behind them.

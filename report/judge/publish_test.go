@@ -96,7 +96,7 @@ func TestGate(t *testing.T) {
 			p.Near.Mains.AlsoFound = []model.Comb{{NominalHz: 60, Hz: 59.94, Lines: 8, Total: estimate.Of(-105, -105.1, -104.9)}}
 		}, nil},
 		"a tone at 60 Hz":      {func(p *model.Pair) { p.Near.Tones = []model.Tone{{Hz: 59.7, DBFS: -50}} }, []string{judge.GateTone}},
-		"a tone on a harmonic": {func(p *model.Pair) { p.Near.Tones = []model.Tone{{Hz: 1000.6, DBFS: -50}} }, []string{judge.GateTone}},
+		"a tone on a harmonic": {func(p *model.Pair) { p.Near.Tones = []model.Tone{{Hz: 1000.6, DBFS: -50}} }, []string{judge.GateHarmonic}},
 		"a tone elsewhere":     {func(p *model.Pair) { p.Near.Tones = []model.Tone{{Hz: 1017, DBFS: -50}} }, nil},
 		"a hidden line": {func(p *model.Pair) {
 			p.Near.Lines[4].Level, p.Near.Lines[4].Hidden = estimate.Of(-60, -61, -59), true
