@@ -5,6 +5,7 @@ import (
 	"math"
 	"strings"
 
+	"humdiff/fft/estimate"
 	"humdiff/report/model"
 )
 
@@ -137,7 +138,7 @@ func pickupSaid(p model.Pair, set model.Settings) []string {
 	case !hi.Ok():
 		return nil
 	case !(lo > 0):
-		return []string{"The pickup lies below " + SI(hi, "V") + " (rms)."}
+		return []string{"The pickup lies " + Volts(estimate.Below(hi.Float())) + " (rms)."}
 	case c == fell:
 		return []string{fmt.Sprintf("If the lead did that, the pickup that cancels lies between %s and %s (rms).", SI(lo, "V"), SI(hi, "V"))}
 	}
