@@ -81,7 +81,7 @@ type halfBand struct {
 func newHalfBand(edge float64) *halfBand {
 	transition := 2 * math.Pi * (0.5 - 2*edge)
 	length := (designDB - 7.95) / (2.285 * transition)
-	pairs := int(math.Ceil((length/2 + 1) / 2))
+	pairs := Whole(math.Ceil((length/2+1)/2), 1, 1<<20)
 	pairs += pairs % 2 // Fold takes two at a time
 	h := &halfBand{taps: make([]float64, pairs), reach: 2*pairs - 1}
 	beta := 0.1102 * (designDB - 8.7)
@@ -120,7 +120,9 @@ func (h *halfBand) take(x []float64) {
 	n := len(x) / 2
 	h.even, h.odd = slices.Grow(h.even, n+1), slices.Grow(h.odd, n)
 	e, o := h.even[len(h.even):][:n], h.odd[len(h.odd):][:n]
-	vector.Unzip(e, o, x)
+	for i := range e {
+		e[i], o[i] = x[2*i], x[2*i+1]
+	}
 	h.even, h.odd = h.even[:len(h.even)+n], h.odd[:len(h.odd)+n]
 	if len(x)%2 == 1 {
 		h.even = append(h.even, x[2*n])

@@ -90,7 +90,7 @@ func (w Window) Response(d float64) float64 {
 	switch {
 	case d == 0:
 		return 1
-	case d == near && int(near) < len(w.Coeff):
+	case d == near && near < float64(len(w.Coeff)):
 		// The formula's limit: sinc vanishes as the k-th term diverges.
 		return w.Coeff[int(near)] / (2 * w.Coeff[0])
 	case d == near:
@@ -140,7 +140,7 @@ func (w Window) AddSidelobes(sum []float64, line, power float64) {
 			before = share
 		}
 	}
-	middle := min(max(int(line), -1), len(sum)-1)
+	middle := Whole(line, -1, len(sum)-1)
 	run(middle, -1)
 	run(middle+1, 1)
 }

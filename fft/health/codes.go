@@ -37,10 +37,10 @@ func (c *codes) add(x []float64, digits int64) {
 		return
 	}
 	if shift := bits.TrailingZeros64(uint64(c.digits)); c.looks == 0 || shift != c.shift {
-		*c = codes{digits: c.digits, shift: shift, base: int64(x[0]*(1<<finestDigit)) >> shift}
+		*c = codes{digits: c.digits, shift: shift, base: inDigits(x[0]) >> shift}
 	}
 	for i := 0; i < len(x); i += codeEvery {
-		code := int64(x[i]*(1<<finestDigit))>>c.shift - c.base
+		code := inDigits(x[i])>>c.shift - c.base
 		c.looks++
 		if code < -codeWindow/2 || code >= codeWindow/2 {
 			c.outside++

@@ -45,7 +45,16 @@ func join(a, b vector.Looked) vector.Looked {
 // digitsOf is every binary digit used where floats go far beyond full scale.
 func digitsOf(x []float64) (digits int64) {
 	for _, v := range x {
-		digits |= int64(v * (1 << finestDigit))
+		digits |= inDigits(v)
 	}
 	return digits
+}
+
+// inDigits is v in units of the finest digit. What an int64 doesn't hold has none
+// of its digits.
+func inDigits(v float64) int64 {
+	if v *= 1 << finestDigit; v >= -0x1p63 && v < 0x1p63 {
+		return int64(v)
+	}
+	return math.MinInt64
 }

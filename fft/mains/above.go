@@ -48,7 +48,7 @@ func lobeHalf(s fft.Spectrum, w fft.Window) float64 { return (float64(w.MainLobe
 // bandPower is the power above the floor within halfWidth of hz, and its variance.
 func bandPower(s fft.Spectrum, floor []float64, hz, halfWidth float64) (power, variance float64) {
 	bin := s.BinHz()
-	for j := max(0, int(math.Ceil((hz-halfWidth)/bin))); j <= min(int((hz+halfWidth)/bin), len(floor)-1); j++ {
+	for j := fft.Whole(math.Ceil((hz-halfWidth)/bin), 0, len(floor)); j <= fft.Whole((hz+halfWidth)/bin, -1, len(floor)-1); j++ {
 		power += (s.Density[j] - floor[j]) * bin
 		// Neighbours share their noise.
 		noise := floor[j] * bin

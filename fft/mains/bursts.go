@@ -3,6 +3,8 @@ package mains
 import (
 	"math"
 	"slices"
+
+	"humdiff/fft"
 )
 
 // Steps on the floor, something knocked, a draught on a microphonic cable: bursts
@@ -100,7 +102,7 @@ func markChanges(all []swell, blocks []block, l layout, m *meter) (hum float64) 
 // was found.
 func betweenLines(l layout, m *meter) (bins []int) {
 	bin := l.binHz()
-	for j := int(math.Ceil(burstFrom / bin)); float64(j)*bin < burstTo && j < l.kept; j++ {
+	for j := fft.Whole(math.Ceil(burstFrom/bin), 0, l.kept); float64(j)*bin < burstTo && j < l.kept; j++ {
 		if m != nil {
 			hz := float64(j) * bin
 			if off := math.Remainder(hz, m.found.hz); math.Abs(off) < (float64(l.window.MainLobe())+1)*bin && hz > m.found.hz/2 {
@@ -116,7 +118,7 @@ func betweenLines(l layout, m *meter) (bins []int) {
 // right beside its main lobe.
 func besideLine(x block, l layout, hz float64) float64 {
 	sum, n := 0.0, 0.0
-	centre, near := int(math.Round(hz/l.binHz())), l.window.MainLobe()+1
+	centre, near := fft.Whole(math.Round(hz/l.binHz()), 0, l.lowN), l.window.MainLobe()+1
 	for d := near; d < near+4; d++ {
 		for _, j := range []int{centre - d, centre + d} {
 			if j > 0 && j < len(x) {
@@ -259,7 +261,7 @@ func (l layout) wholeBandBlocks(low []bool) []bool {
 		// Block i of the whole band has its centre at i·hop + half a block.
 		at := (l.blockCentre(b) - whole/2) * l.rate / float64(l.hop)
 		off := reach * l.rate / float64(l.hop)
-		for i := max(0, int(math.Ceil(at-off))); i <= min(len(full)-1, int(math.Floor(at+off))); i++ {
+		for i := fft.Whole(math.Ceil(at-off), 0, len(full)); i <= fft.Whole(math.Floor(at+off), -1, len(full)-1); i++ {
 			full[i] = true
 		}
 	}

@@ -4,6 +4,7 @@ import (
 	"math"
 	"math/cmplx"
 
+	"humdiff/fft"
 	"humdiff/fft/note"
 )
 
@@ -32,12 +33,12 @@ type buzz struct {
 // by block, turned back by the mains' phase.
 func (m *meter) addBuzz(blocks []block, phase []float64) {
 	bin := m.l.binHz()
-	shift := int(math.Round(2 * m.found.hz / bin))
+	shift := fft.Whole(math.Round(2*m.found.hz/bin), 0, m.l.lowN)
 	if len(blocks) == 0 || m.found.hz/bin < 24 {
 		return
 	}
 	var at []int
-	for j := int(buzzFrom / bin); j+shift < min(len(blocks[0]), len(m.rough)); j++ {
+	for j := fft.Whole(buzzFrom/bin, 0, m.l.lowN); j+shift < min(len(blocks[0]), len(m.rough)); j++ {
 		_, between := math.Modf(float64(j) * bin / m.found.hz)
 		if math.Abs(between-0.5) < 0.2 && m.noiseOnly(j) && m.noiseOnly(j+shift) {
 			at = append(at, j)

@@ -139,8 +139,8 @@ func followTone(ctx context.Context, src capture.Source, hz float64, opt Options
 		return nil, err
 	}
 	t := &toneBlocks{l: l, k: newKernel(l), near: hz}
-	half := 2*t.k.reach() + int(2*toneDrift/l.binHz())
-	first := max(0, int(hz/l.binHz())-half)
+	half := 2*t.k.reach() + fft.Whole(2*toneDrift/l.binHz(), 0, l.lowN)
+	first := max(0, fft.Whole(hz/l.binHz(), 0, l.lowN)-half)
 	t.from = float64(first) * l.binHz()
 	narrow := newNarrowband(l, 1, func(_ int, bins []complex128) {
 		centre(bins)
@@ -217,7 +217,7 @@ func (t *toneBlocks) reading(s fft.Spectrum) ToneReading {
 		mean.add(p)
 		hz += t.hz[b] / float64(len(t.hz))
 	}
-	noise := localFloor(s, t.l.window.MainLobe())[min(int(math.Round(hz/s.BinHz())), len(s.Density)-1)] * t.l.lineENBW
+	noise := localFloor(s, t.l.window.MainLobe())[fft.Whole(math.Round(hz/s.BinHz()), 0, len(s.Density)-1)] * t.l.lineENBW
 	n := len(t.power)
 	level := reading{
 		mean: mean.mean, noise: noise, floor: noise, looks: 1,

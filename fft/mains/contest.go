@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"humdiff/fft"
 	"humdiff/fft/note"
 )
 
@@ -69,7 +70,7 @@ func (c *contest) begin(blocks []block) {
 func (c *contest) newEvidence(i int) *evidence {
 	floor, bias := c.o.rough(c.l), medianBias(c.o.low.Averages)
 	noise := func(hz float64) float64 {
-		return floor[min(int(math.Round(hz/c.l.binHz())), len(floor)-1)] / bias * c.l.lineENBW
+		return floor[fft.Whole(math.Round(hz/c.l.binHz()), 0, len(floor)-1)] / bias * c.l.lineENBW
 	}
 	foreign := func(float64) bool { return false }
 	if len(c.all) == 2 {

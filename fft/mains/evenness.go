@@ -3,6 +3,8 @@ package mains
 import (
 	"math"
 	"slices"
+
+	"humdiff/fft"
 )
 
 // Every threshold, interval and limit here stands on noise being steady: a mean
@@ -33,9 +35,9 @@ func newEvenness(l layout, out []bool) evenness {
 func (e *evenness) add(bins []complex128) (left bool) {
 	left = e.out != nil && e.out[e.blocks]
 	e.blocks++
-	from := int(15 / e.binHz)
+	from := fft.Whole(15/e.binHz, 0, len(bins))
 	for i, end := range evenBands {
-		to := int(math.Min(end/e.binHz, float64(len(bins))))
+		to := fft.Whole(end/e.binHz, 0, len(bins))
 		if to-from < 8 {
 			continue // no such band, or too few bins to say
 		}
@@ -74,7 +76,7 @@ func (e *evenness) overlapping(g []float32) float64 {
 	// A line's taper is shorter than the window that g was seen through, so a
 	// thump lies in fewer blocks still: the power 1.5 leaves one where the share
 	// says four of sixty.
-	few := max(1, int(math.Round(math.Pow(effectiveShare(g, 1), 1.5)*float64(len(g)))))
+	few := fft.Whole(math.Round(math.Pow(effectiveShare(g, 1), 1.5)*float64(len(g))), 1, len(g))
 	return e.l.powerAverages(few) / e.l.powerAverages(len(g))
 }
 

@@ -6,6 +6,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/floats"
+
+	"humdiff/fft"
 )
 
 // Evidence that a comb is a mains: its lines follow one clock. In spans of ten
@@ -57,7 +59,7 @@ func newEvidence(l layout, k kernel, c found, noise func(hz float64) float64, fo
 // add takes in blocks that follow each other, span by span. use says which count;
 // nil: all.
 func (e *evidence) add(blocks []block, use func(b int) bool) {
-	n := max(1, int(math.Round(float64(len(blocks))*e.l.hopSeconds()/spanSeconds)))
+	n := fft.Whole(math.Round(float64(len(blocks))*e.l.hopSeconds()/spanSeconds), 1, max(1, len(blocks)))
 	for s := range n {
 		from, to := s*len(blocks)/n, (s+1)*len(blocks)/n
 		var at []int
@@ -169,7 +171,7 @@ func (e *evidence) windowPower(blocks []block, at []int, h int) (sum float64) {
 	reach := min(evidenceShare*centre, evidenceReach) + float64(e.l.window.MainLobe())*bin
 	scale := 4 * e.k.scale * e.k.scale / e.l.window.ENBW() / float64(len(at))
 	noise := e.noise(centre) / e.l.lineENBW * bin
-	for j := max(1, int(math.Ceil((centre-reach)/bin))); j <= int((centre+reach)/bin); j++ {
+	for j := fft.Whole(math.Ceil((centre-reach)/bin), 1, len(blocks[0])); j <= fft.Whole((centre+reach)/bin, 0, len(blocks[0])-1); j++ {
 		if j >= len(blocks[0]) || e.foreign(float64(j)*bin) {
 			continue
 		}

@@ -117,8 +117,8 @@ func newFloorReader(s fft.Spectrum, even *evenness) *floorReader {
 // occupy marks what lies within halfWidth of hz as not floor.
 func (r *floorReader) occupy(hz, halfWidth float64) {
 	bin := r.s.BinHz()
-	lo := max(0, int(math.Ceil((hz-halfWidth)/bin)))
-	hi := min(len(r.busy)-1, int(math.Floor((hz+halfWidth)/bin)))
+	lo := fft.Whole(math.Ceil((hz-halfWidth)/bin), 0, len(r.busy))
+	hi := fft.Whole(math.Floor((hz+halfWidth)/bin), -1, len(r.busy)-1)
 	for j := lo; j <= hi; j++ {
 		r.busy[j] = true
 	}
@@ -180,8 +180,8 @@ func (r *floorReader) clean(hz float64) floorEstimate {
 func (r *floorReader) free(hz, reach, mostLeak float64) (f, p []float64) {
 	bin := r.s.BinHz()
 	f, p = r.f[:0], r.p[:0]
-	lo := max(2, int(math.Ceil((hz-reach)/bin)))
-	hi := min(len(r.busy)-2, int(math.Floor((hz+reach)/bin)))
+	lo := fft.Whole(math.Ceil((hz-reach)/bin), 2, len(r.busy))
+	hi := fft.Whole(math.Floor((hz+reach)/bin), 0, len(r.busy)-2)
 	for j := lo; j <= hi; j++ {
 		if !r.busy[j] && r.s.Density[j] > 0 && (mostLeak == 0 || r.leak[j] < mostLeak) {
 			f, p = append(f, float64(j)*bin), append(p, r.s.Density[j])

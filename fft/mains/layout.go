@@ -75,14 +75,14 @@ func newLayout(rate int, frames int64, o Options) (layout, error) {
 		step = l.lowN / 8 // a flat-top's square is so short that the gaps would cost 0.4 dB
 	}
 	l.lowHop, l.blocks = fft.FitHop(lowFrames, l.lowN, step)
-	l.segments = int(math.Ceil(l.seconds / segmentSeconds))
-	l.kept = min(int(l.edge/l.binHz())+1, l.lowN/2+1)
+	l.segments = fft.Whole(math.Ceil(l.seconds/segmentSeconds), 1, math.MaxInt32)
+	l.kept = fft.Whole(l.edge/l.binHz(), 0, l.lowN/2) + 1
 	l.wanted = o.UpTo
 	l.upTo = min(o.UpTo, l.lowRate/2-float64(o.Window.MainLobe()+1)*l.binHz())
 
 	const fine = 4096
 	l.taper = o.Window.Squared() // see kernel
-	hop := int(math.Round(fine * float64(l.lowHop) / float64(l.lowN)))
+	hop := fft.Whole(math.Round(fine*float64(l.lowHop)/float64(l.lowN)), 0, fine)
 	cut := cuts.Of(cutting{o.Window.Key(), hop}, func() cut {
 		overlaps := fft.Overlaps(l.taper.Samples(fine), hop)
 		return cut{overlaps, walkLoss(l.taper, overlaps[1])}
@@ -145,7 +145,9 @@ func (l layout) together(channels int) int {
 func (l layout) binHz() float64 { return l.lowRate / float64(l.lowN) }
 
 // apart is how many blocks on the next one begins that hardly overlaps.
-func (l layout) apart() int { return int(math.Round(float64(l.lowN) / float64(l.lowHop))) }
+func (l layout) apart() int {
+	return fft.Whole(math.Round(float64(l.lowN)/float64(l.lowHop)), 0, l.lowN)
+}
 
 // hopSeconds is the time between the low band's blocks.
 func (l layout) hopSeconds() float64 { return float64(l.lowHop) / l.lowRate }
@@ -160,9 +162,9 @@ func (l layout) blockCentre(b int) float64 {
 // nominal frequency has up to the highest wanted, so that a few millihertz
 // don't decide, if the band that was kept holds them at f0.
 func (l layout) harmonics(nominal, f0 float64) int {
-	n := int(l.wanted/nominal + 1e-9)
+	n := fft.Whole(l.wanted/nominal+1e-9, 0, l.lowN)
 	fit := min(l.edge, l.lowRate/2) - float64(l.window.MainLobe()+1)*l.binHz()
-	return min(n, int(fit/f0))
+	return min(n, fft.Whole(fit/f0, 0, l.lowN))
 }
 
 // powerAverages and phasorAverages are the effective numbers of k successive blocks.

@@ -4,6 +4,8 @@ import (
 	"math"
 	"math/cmplx"
 	"slices"
+
+	"humdiff/fft"
 )
 
 const (
@@ -90,7 +92,7 @@ func newMeter(l layout, o *observation, f found) *meter {
 
 // blockNoise is about what noise reads in a block at hz.
 func (m *meter) blockNoise(hz float64) float64 {
-	j := min(int(math.Round(hz/m.l.binHz())), len(m.rough)-1)
+	j := fft.Whole(math.Round(hz/m.l.binHz()), 0, len(m.rough)-1)
 	return m.rough[j] * m.l.lineENBW
 }
 
@@ -189,7 +191,7 @@ func (m *meter) flat(n int) track {
 // spans cuts n blocks into spans of about spanSeconds: span s holds blocks
 // bounds[s] … bounds[s+1]−1.
 func (m *meter) spans(n int) (bounds []int) {
-	spans := max(1, int(math.Round(float64(n)*m.l.hopSeconds()/spanSeconds)))
+	spans := fft.Whole(math.Round(float64(n)*m.l.hopSeconds()/spanSeconds), 1, max(1, n))
 	for s := range spans + 1 {
 		bounds = append(bounds, s*n/spans)
 	}

@@ -32,7 +32,7 @@ type observation struct {
 // the bins within 20 Hz.
 func (o *observation) rough(l layout) []float64 {
 	if o.medians == nil {
-		o.medians = slidingMedian(o.low.Density, int(20/l.binHz()))
+		o.medians = slidingMedian(o.low.Density, fft.Whole(20/l.binHz(), 0, len(o.low.Density)))
 	}
 	return o.medians
 }

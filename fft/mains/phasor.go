@@ -104,7 +104,7 @@ func (k kernel) weights(w []float64, offset float64) []float64 {
 	if place >= kernelSteps {
 		place, row = place-kernelSteps, kernelSteps+3
 	}
-	below := min(int(place), kernelSteps-1)
+	below := fft.Whole(place, 0, kernelSteps-1)
 	t := place - float64(below)
 	a, b := t*(t-1)/6, (t+1)*(t-2)/2
 	c0, c1, c2, c3 := -a*(t-2), b*(t-1), -b*t, a*(t+1)
@@ -123,7 +123,7 @@ func (k kernel) phasor(b block, hz float64) complex128 {
 	f := hz / k.binHz
 	below := math.Floor(f)
 	var room [32]float64
-	return apply(b, int(below), k.weights(room[:0], f-below))
+	return apply(b, fft.Whole(below, -1, len(b)), k.weights(room[:0], f-below))
 }
 
 func apply(b block, centre int, weights []float64) complex128 {
@@ -190,7 +190,7 @@ func (s *scan) done() {
 }
 
 // at is the index of the half bin nearest to hz.
-func (s *scan) at(hz float64) int { return int(math.Round(2 * hz / s.binHz)) }
+func (s *scan) at(hz float64) int { return fft.Whole(math.Round(2*hz/s.binHz), -1, len(s.mean)) }
 
 // near is the mean power at the half bin nearest to hz, the last one beyond it.
 func (s *scan) near(hz float64) float64 {

@@ -5,6 +5,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/mathext"
+
+	"humdiff/fft"
 )
 
 const (
@@ -196,9 +198,9 @@ type surpriseTable struct {
 }
 
 func newSurpriseTable(shape float64) surpriseTable {
-	const rowsToSD, reach = 16, 5
+	const rowsToSD, reach, mostRows = 16, 5, 1 << 20
 	deviations := math.Sqrt(max(shape, 1)) // in a unit
-	s := surpriseTable{shape, rowsToSD * deviations, make([]float64, int(rowsToSD*(deviations+reach)))}
+	s := surpriseTable{shape, rowsToSD * deviations, make([]float64, fft.Whole(rowsToSD*(deviations+reach), 0, mostRows))}
 	for i := range s.rows {
 		s.rows[i] = gammaSurprise(shape, float64(i)/s.perUnit)
 	}
@@ -207,10 +209,11 @@ func newSurpriseTable(shape float64) surpriseTable {
 
 func (s surpriseTable) at(r float64) float64 {
 	const bent = 5 // rows near zero between which it is no cubic
-	i := int(r * s.perUnit)
-	if i < bent || i+3 > len(s.rows) {
+	place := r * s.perUnit
+	if !(place >= bent && place < float64(len(s.rows)-2)) { // nor where r is no number
 		return gammaSurprise(s.shape, r)
 	}
+	i := int(place)
 	// Lagrange's cubic through the two rows on either side.
 	x, y := r*s.perUnit-float64(i), s.rows[i-1:i+3]
 	return max(y[1]+x*(-y[0]/3-y[1]/2+y[2]-y[3]/6+x*((y[0]+y[2])/2-y[1]+x*((y[3]-y[0])/6+(y[1]-y[2])/2))), 0)

@@ -1,6 +1,10 @@
 package mains
 
-import "math"
+import (
+	"math"
+
+	"humdiff/fft"
+)
 
 const (
 	// How far from their place lines are sought: from the capture's own f0 where
@@ -57,11 +61,11 @@ func (s seeker) band(h int) float64 {
 // sum over a wider band, over that bandwidth, is its power wherever it strayed.
 func (s seeker) largest(centre, reach, width float64) (power, hz float64) {
 	if width <= s.l.lineENBW {
-		i := peakNear(&s.o.scan, centre, int(math.Ceil(2*reach/s.l.binHz())))
+		i := peakNear(&s.o.scan, centre, fft.Whole(math.Ceil(2*reach/s.l.binHz()), 0, len(s.o.scan.mean)))
 		return interpolatedHeight(&s.o.scan, i), s.o.scan.hz(i)
 	}
 	scan, step := &s.o.scan, s.l.binHz()/2
-	half := int(math.Round(width / 2 / step))
+	half := fft.Whole(math.Round(width/2/step), 0, len(scan.mean))
 	for i := scan.at(centre - reach); i <= scan.at(centre+reach); i++ {
 		sum := 0.0
 		for j := max(i-half, 0); j <= min(i+half, len(scan.mean)-1); j++ {

@@ -145,7 +145,7 @@ func newStepper(o *observation, l layout, opt Options, chosen []int) *stepper {
 	s := &stepper{rate: l.lowRate}
 	s.Health, s.Lines = o.health, map[int][]StepLevel{}
 	s.Mains = sought(opt, nil)
-	if f, ok := search(o, l, opt); ok {
+	if f, ok := search(o, l, opt); ok && !o.health.Silent {
 		nan := math.NaN()
 		s.Mains = Mains{Detected: true, Nominal: f.nominal, Hz: f.hz, U95: f.u95, Min: nan, Max: nan}
 	}
@@ -164,7 +164,7 @@ func newStepper(o *observation, l layout, opt Options, chosen []int) *stepper {
 	s.Harmonics = l.harmonics(s.Mains.Nominal, s.Mains.Hz)
 	_, other := splitPeaks(findPeaks(o.full, l.window, s.Mains.Hz, 0), s.Mains, s.Harmonics, o.full.BinHz())
 	j := newJudge(o, l, opt, nil, s.Mains, s.Harmonics, other)
-	n := int(s.length)
+	n := fft.Whole(s.length, 1, 1<<30)
 	for h := 1; h <= s.Harmonics; h++ {
 		s.floors = append(s.floors, j.floor(h))
 		s.probes = append(s.probes, newProbe(n, float64(h)*s.Mains.Hz/l.lowRate))
@@ -220,7 +220,7 @@ func (s *stepper) push(x []float64) {
 	}
 	s.held = append(s.held, x...)
 	for {
-		first := int64(math.Round(float64(s.next)*s.length)) - s.passed
+		first := int64(fft.Whole(math.Round(float64(s.next)*s.length), 0, math.MaxInt64)) - s.passed
 		if first+int64(len(s.probes[0].cos)) > int64(len(s.held)) {
 			first = min(first, int64(len(s.held)))
 			s.held, s.passed = append(s.held[:0], s.held[first:]...), s.passed+first

@@ -20,7 +20,7 @@ func floorsOf(s fft.Spectrum) []float64 {
 	for i, band := range FloorBands {
 		floors[i] = math.NaN()
 		if band.Hi <= 0.45*s.Rate {
-			part := s.Density[int(band.Lo/s.BinHz()):int(band.Hi/s.BinHz())]
+			part := s.Density[fft.Whole(band.Lo/s.BinHz(), 0, len(s.Density)):fft.Whole(band.Hi/s.BinHz(), 0, len(s.Density))]
 			floors[i] = medianOf(part) / medianBias(s.Averages)
 		}
 	}

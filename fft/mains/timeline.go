@@ -4,6 +4,7 @@ import (
 	"math"
 	"slices"
 
+	"humdiff/fft"
 	"humdiff/fft/note"
 )
 
@@ -163,7 +164,7 @@ func cleanest(burst []bool, l layout) (longest Span) {
 // lies between, which is alike.
 func (o *observation) ends(bands [][]float32, l layout, hum []float64) (first, last bool) {
 	n := len(bands[0])
-	end := int(math.Ceil(endSeconds / l.hopSeconds()))
+	end := fft.Whole(math.Ceil(endSeconds/l.hopSeconds()), 1, l.blocks)
 	if n < 4*end {
 		return false, false
 	}

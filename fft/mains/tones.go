@@ -35,7 +35,7 @@ func peaksAbove(s fft.Spectrum, floor []float64, w fft.Window, f0, wander float6
 	lobe := w.MainLobe()
 
 	var candidates []int
-	for j := max(lobe, int(toneFrom/s.BinHz())); j < len(floor)-lobe; j++ {
+	for j := fft.Whole(toneFrom/s.BinHz(), lobe, max(lobe, len(floor))); j < len(floor)-lobe; j++ {
 		if s.Density[j] > threshold*floor[j] && isPeak(s.Density, j, 2) && s.Density[j] > lowThreshold(s, j, lobe, len(floor))*floor[j] {
 			candidates = append(candidates, j)
 		}

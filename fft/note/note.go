@@ -87,7 +87,9 @@ func (n Note) Ints(name string) []int {
 	list, _ := n.Get(name).([]float64)
 	out := make([]int, len(list))
 	for i, x := range list {
-		out[i] = int(x)
+		if math.Abs(x) < 1<<53 { // what isn't turned into an int alike everywhere stays 0
+			out[i] = int(x)
+		}
 	}
 	return out
 }

@@ -129,21 +129,6 @@ func addPairs(out, l1, l0, r0, r1 []float64, inner, outer float64) {
 	}
 }
 
-// Unzip deals x out in turn: x[2i] to even[i] and x[2i+1] to odd[i]. even and
-// odd are of equal length, x is twice as long.
-func Unzip(even, odd, x []float64) {
-	n := len(even)
-	odd, x = odd[:n], x[:2*n]
-	i := 0
-	if wide && n >= 4 {
-		i = n &^ 3
-		unzipWide(&even[0], &odd[0], &x[0], i)
-	}
-	for ; i < n; i++ {
-		even[i], odd[i] = x[2*i], x[2*i+1]
-	}
-}
-
 // Floats are complex numbers' real and imaginary parts in turn, in place.
 func Floats(z []complex128) []float64 {
 	return unsafe.Slice((*float64)(unsafe.Pointer(unsafe.SliceData(z))), 2*len(z))

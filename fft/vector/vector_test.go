@@ -202,14 +202,6 @@ func TestFold(t *testing.T) {
 	}
 }
 
-func TestUnzip(t *testing.T) {
-	even, odd := make([]float64, 5), make([]float64, 5)
-	Unzip(even, odd, []float64{0, 1, 2, 3, 4, 5, 6, 7, 8, 9})
-	if !slices.Equal(even, []float64{0, 2, 4, 6, 8}) || !slices.Equal(odd, []float64{1, 3, 5, 7, 9}) {
-		t.Errorf("%v, %v", even, odd)
-	}
-}
-
 // Look by its definition, on numbers that make all sums exact.
 func TestLook(t *testing.T) {
 	x := []float64{5, 7, -0.25, 0.5, 0, -1, 0.75, 0.75, 3}

@@ -1,4 +1,4 @@
-//go:build amd64 && !purego
+//go:build amd64 && !plain
 
 package vector
 
@@ -8,7 +8,7 @@ import "golang.org/x/sys/cpu"
 var wide = cpu.X86.HasAVX2
 
 // The loops themselves. n counts elements: a multiple of 2 for splitWide, of 4
-// for packWide, addPowersWide, addSquaresWide, unzipWide, lookWide and anchorWide,
+// for packWide, addPowersWide, addSquaresWide, lookWide and anchorWide,
 // of 16 for foldWide, and more than zero.
 
 //go:noescape
@@ -25,9 +25,6 @@ func addSquaresWide(sum *float64, z *complex128, n int)
 
 //go:noescape
 func foldWide(out, middle *float64, weight float64, left, right, taps *float64, step, pairs, n int)
-
-//go:noescape
-func unzipWide(even, odd, x *float64, n int)
 
 //go:noescape
 func transform16Wide(x, w16, w8 *complex128, mirrored bool)

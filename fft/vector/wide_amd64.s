@@ -1,4 +1,4 @@
-//go:build amd64 && !purego
+//go:build amd64 && !plain
 
 #include "textflag.h"
 
@@ -234,30 +234,6 @@ foldTaps:
 	ADDQ $128, R9
 	SUBQ $16, CX
 	JGT  foldLoop
-	VZEROUPPER
-	RET
-
-// func unzipWide(even, odd, x *float64, n int)
-TEXT ·unzipWide(SB), NOSPLIT, $0-32
-	MOVQ even+0(FP), DI
-	MOVQ odd+8(FP), SI
-	MOVQ x+16(FP), R8
-	MOVQ n+24(FP), CX
-
-unzipLoop:
-	VMOVUPD (R8), Y0
-	VMOVUPD 32(R8), Y1
-	VUNPCKLPD Y1, Y0, Y2        // 0 4 2 6
-	VUNPCKHPD Y1, Y0, Y3        // 1 5 3 7
-	VPERMPD $0xd8, Y2, Y2
-	VPERMPD $0xd8, Y3, Y3
-	VMOVUPD Y2, (DI)
-	VMOVUPD Y3, (SI)
-	ADDQ $64, R8
-	ADDQ $32, DI
-	ADDQ $32, SI
-	SUBQ $4, CX
-	JGT  unzipLoop
 	VZEROUPPER
 	RET
 

@@ -1,4 +1,4 @@
-//go:build !amd64 || purego
+//go:build !amd64 || plain
 
 package vector
 
@@ -10,7 +10,6 @@ func splitWide(a, b, c, d, up, down, w *complex128, n int)  { panic(none) }
 func packWide(dst *complex128, a, b, w *float64, n int)     { panic(none) }
 func addPowersWide(A, B *float64, p, q *complex128, n int)  { panic(none) }
 func addSquaresWide(sum *float64, z *complex128, n int)     { panic(none) }
-func unzipWide(even, odd, x *float64, n int)                { panic(none) }
 func transform16Wide(x, w16, w8 *complex128, mirrored bool) { panic(none) }
 func transform8Wide(x, w8 *complex128, mirrored bool)       { panic(none) }
 func foldWide(out, middle *float64, weight float64, left, right, taps *float64, step, pairs, n int) {
