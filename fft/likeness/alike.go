@@ -163,7 +163,7 @@ func sum(rows [][bands]cell, a, b *stretch) (correlation, gainDB float64) {
 		for _, row := range rows {
 			all.cross, all.aa, all.bb = all.cross+row[i].cross, all.aa+row[i].aa, all.bb+row[i].bb
 		}
-		if all.aa == 0 || all.bb == 0 {
+		if all.aa == 0 || all.bb == 0 || densityA[i] == 0 || densityB[i] == 0 {
 			continue
 		}
 		r := real(all.cross) / math.Sqrt(all.aa*all.bb)

@@ -54,6 +54,10 @@ var kinds = []kind{
 	{"separate, 24 bit", always(Different), func(t testing.TB, d drawn, a []float64) (x, y []float64) {
 		return rounded(a, 24, 1), rounded(d.record(t), 24, 2)
 	}},
+	{"separate, 60 harmonics that stand still", always(Different), func(t testing.TB, d drawn, _ []float64) (x, y []float64) {
+		d.steadyHum()
+		return rounded(d.record(t), 24, 1), rounded(d.record(t), 24, 2)
+	}},
 	{"separate, 14 to 16 bit, one dither", always(CannotTell, Different), func(t testing.TB, d drawn, a []float64) (x, y []float64) {
 		bits := 14 + d.r.IntN(3)
 		return rounded(a, bits, 1), rounded(d.record(t), bits, 1)
@@ -97,6 +101,27 @@ func TestKinds(t *testing.T) {
 			}
 		}
 		t.Logf("%s: %v", k.name, counts)
+	}
+}
+
+// Among many recordings of one bench, of which each is held against each, none is
+// suspected.
+func TestSeparateSuspects(t *testing.T) {
+	n := 8
+	if *draws > 0 {
+		n = 2 * *draws
+	}
+	d := draw(uint64(*first), *draws > 0)
+	d.steadyHum()
+	var marks []Mark
+	for range n {
+		d.comb.Seconds = d.between(12, 20)
+		marks = append(marks, side(int(d.comb.Rate), d.record(t)).Mark)
+	}
+	found := Suspects(marks)
+	t.Logf("of %d pairs %d are suspected", n*(n-1)/2, len(found))
+	if len(found) > 0 {
+		t.Error(found)
 	}
 }
 

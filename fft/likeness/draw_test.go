@@ -50,6 +50,16 @@ func (d drawn) record(t testing.TB) []float64 {
 	return k.Samples
 }
 
+// steadyHum gives the bench harmonics that a crystal makes, the same in all recordings,
+// some of them hardly above the noise.
+func (d *drawn) steadyHum() {
+	d.comb.Track = bench.Track{Hz: 50 + 0.02*d.r.Float64()}
+	d.comb.RandomPhase, d.comb.Lines = false, nil
+	for h := 1; h <= 60 && float64(h)*51 < d.comb.Rate/2; h++ {
+		d.comb.Lines = append(d.comb.Lines, bench.LineSpec{Harmonic: h, PowerDBFS: d.comb.FloorDBFSHz + d.between(-12, 50)})
+	}
+}
+
 func (d drawn) between(lo, hi float64) float64 { return lo + (hi-lo)*d.r.Float64() }
 
 // trimmed leaves twelve seconds at least.

@@ -44,8 +44,8 @@ func newPieces(rate, low, high float64) *pieces {
 
 func (c *pieces) binHz() float64 { return c.rate / float64(c.t.n) }
 
-// each leaves the cross-spectrum of every piece in p, the first turned back by the
-// second, and hands out the time of its middle.
+// each leaves the spectra of every piece of x and y in p and q, and hands out the time of
+// its middle, in seconds from the start.
 func (c *pieces) each(x, y []complex128, take func(atS float64)) {
 	for from := 0; from+c.n <= min(len(x), len(y)); from += c.n {
 		clear(c.p[copy(c.p, x[from:from+c.n]):])
