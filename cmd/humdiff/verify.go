@@ -3,7 +3,9 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
 	"io"
+	"os"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -58,7 +60,7 @@ var errDoesNotStand = errors.New("the report was not shown to stand")
 
 func (f verifying) run(ctx context.Context, s screen, path string) error {
 	report, end := progress(s.stderr, !f.noProgress)
-	all, err := f.verify(ctx, path, report)
+	all, err := f.verify(ctx, s, path, report)
 	end()
 	if err != nil {
 		return err
@@ -76,10 +78,21 @@ func (f verifying) run(ctx context.Context, s screen, path string) error {
 	return nil
 }
 
+// saidFrom is from which size on, bytes, it is said what a bundle unpacks to.
+const saidFrom = 100e6
+
 // verify recomputes what a path names: every report of a folder or a bundle.
-func (f verifying) verify(ctx context.Context, path string, progress func(done, total int64)) (all []result.Verification, err error) {
+func (f verifying) verify(ctx context.Context, s screen, path string, progress func(done, total int64)) (all []result.Verification, err error) {
 	if publish.IsBundle(path) {
-		return verify.Bundle(ctx, version(), path, f.captures, progress)
+		b, err := publish.OpenBundle(path)
+		if err != nil {
+			return nil, err
+		}
+		defer b.Close()
+		if b.Bytes > saidFrom {
+			fmt.Fprintf(s.stderr, "%s is unpacked into %s while it is verified.\n", publish.SizeSaid(b.Bytes), words.File(os.TempDir()))
+		}
+		return verify.Bundle(ctx, version(), b, f.captures, progress)
 	}
 	reports, err := verify.Reports(path)
 	for _, report := range reports {

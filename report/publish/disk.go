@@ -133,6 +133,14 @@ func (f inFile) Read(p []byte) (int, error) {
 	return f.File.Read(p)
 }
 
+// ReadAt is for archives.
+func (f inFile) ReadAt(p []byte, at int64) (int, error) {
+	if err := step("read", f.Name()); err != nil {
+		return 0, err
+	}
+	return f.File.ReadAt(p, at)
+}
+
 // WriteTo hides the file's own, which would pass by Read.
 func (f inFile) WriteTo(w io.Writer) (int64, error) {
 	return io.Copy(w, struct{ io.Reader }{f})

@@ -81,3 +81,20 @@ func TestUnwritableFolder(t *testing.T) {
 	<-done
 	want(t, dir, "compare.json="+report+" report.html=old")
 }
+
+// A bundle for which there is no room is refused before a byte of it is written.
+func TestNoRoomForABundle(t *testing.T) {
+	dir := reported(t)
+	if err := os.Truncate(filepath.Join(filepath.Dir(dir), "near", "take.wav"), 0); err != nil {
+		t.Fatal(err)
+	}
+	var b bytes.Buffer
+	if _, err := Pack(t.Context(), &b, dir, Packing{IsReport: isReport, HashesOnly: true}); err != nil {
+		t.Fatal(err)
+	}
+	small := disk.Small(t, 256)
+	file := keep(t, b.Bytes())
+	_, err := Unpack(t.Context(), file, filepath.Join(small, "in"))
+	refused(t, err, file, "and there is room for 0 bytes in "+small)
+	want(t, small, "")
+}

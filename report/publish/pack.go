@@ -5,7 +5,6 @@ import (
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
@@ -13,6 +12,7 @@ import (
 	"os"
 	"path"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -38,7 +38,8 @@ type Packing struct {
 }
 
 // Pack writes the bundle of the report in the folder dir to w, and returns its
-// manifest. The same report and captures give the same bytes. Errors are
+// manifest. What isn't the report's, notes and drawings say, is left out. The same
+// report and captures give the same bytes. Errors are
 // *fault.Error, among them a capture that isn't found or has changed.
 func Pack(ctx context.Context, w io.Writer, dir string, o Packing) (result.Manifest, error) {
 	names, err := filesOf(dir)
@@ -61,33 +62,62 @@ func Pack(ctx context.Context, w io.Writer, dir string, o Packing) (result.Manif
 	return p.manifest, p.finish()
 }
 
-// filesOf lists a report's files, in order, with slashes; hidden ones are left
-// out.
-func filesOf(dir string) ([]string, error) {
+// reportName is the names that reports are made of, beside the JSON.
+var reportName = regexp.MustCompile(`^(report\.(html|md)|(lines|trend)\.(csv|md)|steps\.csv|audibility(-(ch|pair)\d+)?\.csv|(spectrum|delta|lines|cycle|trend)(-(ch|pair)\d+)?\.svg|(ranking|matrix)(-\d+)?\.svg|(runs|repeats|means|ranking|differences|claims)\.csv|run-\d+\.html)$`)
+
+// filesOf lists what may be a report's files, in order, with slashes: of names that
+// reports have, and on the list of what humdiff wrote where there is one. What was
+// changed since is an error. Hidden files are left out.
+func filesOf(dir string) (names []string, err error) {
+	const hint = `name the folder that --out wrote, such as "hum-report"`
 	st, err := os.Stat(dir)
 	if err == nil && !st.IsDir() {
-		return nil, &fault.Error{File: dir, What: "is a file, not a report's folder", Hint: `name the folder that --out wrote, such as "hum-report"`}
+		return nil, &fault.Error{File: dir, What: "is a file, not a report's folder", Hint: hint}
 	}
-	var names []string
 	if err == nil {
 		err = fs.WalkDir(os.DirFS(dir), ".", func(name string, d fs.DirEntry, err error) error {
 			switch {
 			case err != nil:
 				return err
-			case name != "." && strings.HasPrefix(d.Name(), "."):
-				if d.IsDir() {
-					return fs.SkipDir
-				}
-			case d.Type().IsRegular():
-				names = append(names, name)
+			case name != "." && strings.HasPrefix(d.Name(), ".") && d.IsDir():
+				return fs.SkipDir
+			case d.IsDir():
+				own, err := reportsOwn(dir, name)
+				names = append(names, own...)
+				return err
 			}
 			return nil
 		})
 	}
-	if err != nil {
-		return nil, &fault.Error{File: dir, What: "cannot be read: " + Reason(err), Err: err, Hint: `name the folder that --out wrote, such as "hum-report"`}
+	var known *fault.Error
+	if err != nil && !errors.As(err, &known) {
+		return nil, &fault.Error{File: dir, What: "cannot be read: " + Reason(err), Err: err, Hint: hint}
 	}
 	slices.Sort(names)
+	return names, err
+}
+
+// reportsOwn are the files of one folder, without those below.
+func reportsOwn(dir, in string) (names []string, err error) {
+	t := target{dir: filepath.Join(dir, filepath.FromSlash(in))}
+	t.at = t.dir
+	entries, err := list(t.dir)
+	if err != nil {
+		return nil, err
+	}
+	if err := t.sort(entries); err != nil {
+		return nil, err
+	}
+	for _, e := range entries {
+		_, ours := t.ours[e.Name()]
+		switch json := filepath.Ext(e.Name()) == ".json"; {
+		case !e.Type().IsRegular() || strings.HasPrefix(e.Name(), ".") || e.Name() == ListName || !json && !reportName.MatchString(e.Name()):
+		case t.edited[e.Name()]:
+			return nil, &fault.Error{File: filepath.Join(t.dir, e.Name()), What: "was changed since humdiff wrote it", Hint: "make the report anew"}
+		case ours || json || !t.known:
+			names = append(names, path.Join(in, e.Name()))
+		}
+	}
 	return names, nil
 }
 
@@ -107,13 +137,14 @@ func (p *packer) reports(dir string, names []string) ([]Named, error) {
 		from := filepath.Join(dir, filepath.FromSlash(name))
 		to := path.Join(reportDir, name)
 		if path.Ext(name) == ".json" {
-			data, err := os.ReadFile(from)
+			data, err := ReadFile(from, LargestResult, "")
 			if err != nil {
-				return nil, unreadable(from, err)
+				return nil, err
 			}
-			if p.isReport(data) {
-				p.manifest.Reports = append(p.manifest.Reports, to)
+			if !p.isReport(data) {
+				continue
 			}
+			p.manifest.Reports = append(p.manifest.Reports, to)
 			named = append(named, NamedIn(data)...)
 		}
 		if err := p.pack(from, to, "report", zip.Deflate, ""); err != nil {
@@ -165,7 +196,7 @@ func notThere(c result.VerifiedCapture) error {
 func (p *packer) free(n Named) string {
 	base := n.File[strings.LastIndexAny(n.File, `/\`)+1:]
 	name := path.Join(captureDir, base)
-	if p.taken[strings.ToLower(name)] || !filepath.IsLocal(base) {
+	if p.taken[fold(name)] || !filepath.IsLocal(base) {
 		name = path.Join(captureDir, n.SHA256[:12]+"-"+path.Base(base))
 	}
 	return name
@@ -174,9 +205,9 @@ func (p *packer) free(n Named) string {
 // pack puts a file into the archive and the manifest. Where a hash is wanted, a
 // file that has changed since it was found is refused.
 func (p *packer) pack(from, to, role string, method uint16, want string) error {
-	file, err := os.Open(from)
+	file, _, err := openRegular(from)
 	if err != nil {
-		return unreadable(from, err)
+		return err
 	}
 	defer file.Close()
 	w, err := p.create(to, method)
@@ -218,7 +249,7 @@ func (r reader) Read(b []byte) (int, error) {
 var epoch = time.Date(1980, 1, 1, 0, 0, 0, 0, time.UTC)
 
 func (p *packer) create(name string, method uint16) (io.Writer, error) {
-	p.taken[strings.ToLower(name)] = true
+	p.taken[fold(name)] = true
 	return p.zip.CreateHeader(&zip.FileHeader{Name: name, Method: method, Modified: epoch})
 }
 
@@ -234,10 +265,11 @@ func (p *packer) finish() error {
 	if err != nil {
 		return err
 	}
-	e := json.NewEncoder(w)
-	e.SetEscapeHTML(false)
-	e.SetIndent("", " ")
-	if err := e.Encode(p.manifest); err != nil {
+	data, err := canonical(p.manifest)
+	if err != nil {
+		return err
+	}
+	if _, err := w.Write(data); err != nil {
 		return err
 	}
 	return p.zip.Close()

@@ -4,13 +4,14 @@ import (
 	"archive/zip"
 	"bytes"
 	"context"
-	"encoding/json"
 	"errors"
 	"fmt"
 	"io"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
+	"syscall"
 	"testing"
 
 	"humdiff/fft/capture"
@@ -90,63 +91,174 @@ func TestPackRefuses(t *testing.T) {
 	})
 }
 
-// archive writes a zip of these files and a manifest of what is claimed of them.
-func archive(t *testing.T, files map[string]string, m result.Manifest) string {
-	t.Helper()
+// What isn't the report's stays out, and what was changed since isn't packed.
+func TestPackLeavesOut(t *testing.T) {
+	dir := reported(t)
+	lay(t, dir, "notes.txt", "n", "lines.csv", "mine", "drawing.png", "d", "other.json", "{}")
 	var b bytes.Buffer
-	z := zip.NewWriter(&b)
-	claimed, err := json.Marshal(m)
+	m, err := Pack(t.Context(), &b, dir, Packing{IsReport: isReport, HashesOnly: true})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if m.Schema != "" {
-		files[ManifestName] = string(claimed)
+	var got []string
+	for _, f := range m.Files {
+		got = append(got, f.Path)
 	}
-	for name, content := range files {
-		w, err := z.Create(name)
+	if want := "report/compare.json report/report.html"; strings.Join(got, " ") != want {
+		t.Errorf("packed %v, want %s", got, want)
+	}
+	lay(t, dir, "report.html", "edited")
+	_, err = Pack(t.Context(), io.Discard, dir, Packing{IsReport: isReport, HashesOnly: true})
+	refused(t, err, filepath.Join(dir, "report.html"), "was changed since humdiff wrote it")
+}
+
+// edits are what is done to a bundle: its manifest's text and its files, in order.
+type edits struct {
+	manifest func(string) string
+	files    func([][2]string) [][2]string
+}
+
+// edited packs a bundle anew with an edit.
+func edited(t *testing.T, sound []byte, e edits) string {
+	t.Helper()
+	z, err := zip.NewReader(bytes.NewReader(sound), int64(len(sound)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var files [][2]string
+	for _, f := range z.File {
+		data, err := textOf(f, 1<<20)
 		if err != nil {
 			t.Fatal(err)
 		}
-		if _, err := io.WriteString(w, content); err != nil {
+		text := string(data)
+		if f.Name == ManifestName && e.manifest != nil {
+			if text = e.manifest(text); text == string(data) {
+				t.Fatal("nothing was edited")
+			}
+		}
+		files = append(files, [2]string{f.Name, text})
+	}
+	if e.files != nil {
+		files = e.files(files)
+	}
+	var b bytes.Buffer
+	out := zip.NewWriter(&b)
+	for _, f := range files {
+		w, err := out.Create(f[0])
+		if err == nil {
+			_, err = io.WriteString(w, f[1])
+		}
+		if err != nil {
 			t.Fatal(err)
 		}
 	}
-	if err := z.Close(); err != nil {
+	if err := out.Close(); err != nil {
 		t.Fatal(err)
 	}
 	return keep(t, b.Bytes())
 }
 
+// swapped replaces one text of the manifest by another.
+func swapped(old, now string) edits {
+	return edits{manifest: func(s string) string { return strings.Replace(s, old, now, 1) }}
+}
+
+// with adds a file, or takes one with nothing in it away.
+func with(name, text string) edits {
+	return edits{files: func(all [][2]string) [][2]string {
+		if text == "" {
+			return slices.DeleteFunc(all, func(f [2]string) bool { return f[0] == name })
+		}
+		return append(all, [2]string{name, text})
+	}}
+}
+
+// inPacked replaces a text of a file.
+func inPacked(name, old, now string) edits {
+	return edits{files: func(all [][2]string) [][2]string {
+		for i := range all {
+			if all[i][0] == name {
+				all[i][1] = strings.Replace(all[i][1], old, now, 1)
+			}
+		}
+		return all
+	}}
+}
+
 // sha256("x"), as sha256sum of GNU coreutils prints it.
 const hashOfX = "2d711642b726b04401627ca9fbac32f5c8530fb1903cc4db02258717921a4881"
 
+// A bundle is unpacked if it is as it was packed, and no edit stands: of names, sizes,
+// hashes, keys, of files more, less, twice or in other letters.
 func TestUnpackTrustsNothing(t *testing.T) {
-	list := func(path string, n int64) result.Manifest {
-		return result.Manifest{Schema: result.BundleSchema, Files: []result.Packed{{Path: path, Bytes: n, SHA256: hashOfX}}}
+	var sound bytes.Buffer
+	if _, err := Pack(t.Context(), &sound, reported(t), Packing{IsReport: isReport}); err != nil {
+		t.Fatal(err)
+	}
+	listX := func(path, role string) edits {
+		return swapped(`"files": [`, `"files": [
+  {
+   "path": "`+path+`",
+   "bytes": 1,
+   "sha256": "`+hashOfX+`",
+   "role": "`+role+`"
+  },`)
 	}
 	for name, c := range map[string]struct {
-		files map[string]string
-		m     result.Manifest
-		want  string // "": it is unpacked
+		edits
+		want string // "": it is unpacked
 	}{
-		"sound":           {map[string]string{"a/x": "x"}, list("a/x", 1), ""},
-		"above":           {map[string]string{"../x": "x"}, list("../x", 1), "no name in an archive"},
-		"absolute":        {map[string]string{"/x": "x"}, list("/x", 1), "no name in an archive"},
-		"roundabout":      {map[string]string{"a/../x": "x"}, list("a/../x", 1), "no name in an archive"},
-		"edited":          {map[string]string{"x": "y"}, list("x", 1), "is not what its manifest lists"},
-		"longer":          {map[string]string{"x": strings.Repeat("x", 1<<20)}, list("x", 1), "is not what its manifest lists"},
-		"shorter":         {map[string]string{"x": ""}, list("x", 1), "is not what its manifest lists"},
-		"absent":          {map[string]string{}, list("x", 1), "but not in it"},
-		"no manifest":     {map[string]string{"x": "x"}, result.Manifest{}, "no bundle of humdiff"},
-		"foreign":         {map[string]string{ManifestName: "[]"}, result.Manifest{}, "is not what humdiff writes"},
-		"another version": {map[string]string{}, result.Manifest{Schema: "humdiff/bundle/9"}, "which this version can't read"},
+		"sound":           {edits{}, ""},
+		"a folder's name": {edits{files: func(all [][2]string) [][2]string { return append([][2]string{{"report/", ""}}, all...) }}, ""},
+		"above":           {listX("../x", "report"), "no name in a bundle"},
+		"absolute":        {listX("/x", "report"), "no name in a bundle"},
+		"roundabout":      {listX("report/../x", "report"), "no name in a bundle"},
+		"back slash":      {listX(`report\\x`, "report"), "no name in a bundle"},
+		"a drive":         {listX("c:x", "report"), "no name in a bundle"},
+		"other folder":    {listX("x", "report"), "which it can't be"},
+		"other role":      {listX("report/x", "key"), "which it can't be"},
+		"wrong role":      {listX("report/x", "capture"), "which it can't be"},
+		"absent":          {listX("report/x", "report"), "but not in it"},
+		"listed twice": {edits{manifest: func(s string) string {
+			i, j := strings.Index(s, "  {"), strings.Index(s, "  },")
+			return s[:i] + s[i:j] + "  },\n" + s[i:]
+		}}, "twice"},
+		"key more":         {swapped(`"schema"`, `"a": 1, "schema"`), "not as humdiff writes it"},
+		"key less":         {swapped(`"role": "report"`, `"role2": "report"`), "not as humdiff writes it"},
+		"key twice":        {swapped(`"bytes"`, `"bytes": 3, "bytes"`), "not as humdiff writes it"},
+		"key in capitals":  {swapped(`"path"`, `"Path"`), "not as humdiff writes it"},
+		"twice, capitals":  {swapped(`"reports"`, `"Reports": [], "reports"`), "not as humdiff writes it"},
+		"more behind":      {edits{manifest: func(s string) string { return s + "{}" }}, "not as humdiff writes it"},
+		"foreign":          {edits{manifest: func(string) string { return "[]" }}, "not as humdiff writes it"},
+		"no schema":        {swapped("humdiff/bundle/1", "bundle"), "not as humdiff writes it"},
+		"another version":  {swapped("humdiff/bundle/1", "humdiff/bundle/9"), "which this version can't read"},
+		"no manifest":      {with(ManifestName, ""), "no bundle of humdiff"},
+		"its name":         {edits{files: func(all [][2]string) [][2]string { all[len(all)-1][0] = "Manifest.json"; return all }}, "no bundle of humdiff"},
+		"no text":          {with(readmeName, ""), "is missing"},
+		"text edited":      {inPacked(readmeName, "humdiff verify", "trust me"), "was edited"},
+		"version":          {swapped(`"version": ""`, `"version": "9"`), "was edited"},
+		"file edited":      {inPacked("report/report.html", "it hums", "it hums not"), "is not what its manifest lists"},
+		"same length":      {inPacked("report/report.html", "it hums", "no hum!"), "is not what its manifest lists"},
+		"hash":             {swapped(`"sha256": "`, `"sha256": "0`), "was edited"},
+		"size":             {swapped(`"bytes": `, `"bytes": 1`), "is not what its manifest lists"},
+		"negative":         {swapped(`"bytes": `, `"bytes": -`), "is not what its manifest lists"},
+		"unlisted":         {with("report/summary.html", "<p>no hum"), "which its manifest doesn't list"},
+		"unlisted beside":  {with("READ ME FIRST.html", "<p>no hum"), "which its manifest doesn't list"},
+		"in capitals":      {with("report/REPORT.html", "<p>no hum"), "two files called"},
+		"another accent":   {edits{files: func(all [][2]string) [][2]string { return append(all, [2]string{"é", "1"}, [2]string{"e\u0301", "2"}) }}, "two files called"},
+		"twice":            {with("report/report.html", "<p>no hum"), "two files called"},
+		"report outside":   {swapped(`"report/compare.json"`, `"../compare.json"`), "which is no report in it"},
+		"report unlisted":  {swapped(`"report/compare.json"`, `"report/other.json"`), "which is no report in it"},
+		"report a page":    {swapped(`"report/compare.json"`, `"report/report.html"`), "which is no report in it"},
+		"report a capture": {swapped(`"report/compare.json"`, `"captures/take.wav"`), "which is no report in it"},
+		"report twice":     {swapped(`"report/compare.json"`, "\"report/compare.json\",\n  \"report/compare.json\""), "which is no report in it"},
 	} {
 		t.Run(name, func(t *testing.T) {
 			root := t.TempDir()
-			dir := filepath.Join(root, "in")
-			_, err := Unpack(t.Context(), archive(t, c.files, c.m), dir)
+			_, err := Unpack(t.Context(), edited(t, sound.Bytes(), c.edits), filepath.Join(root, "in"))
 			if c.want == "" {
-				if got, _ := os.ReadFile(filepath.Join(dir, "a", "x")); err != nil || string(got) != "x" {
+				if got, _ := os.ReadFile(filepath.Join(root, "in", "report", "report.html")); err != nil || string(got) != "<p>it hums</p>" {
 					t.Errorf("%v, %q", err, got)
 				}
 				return
@@ -155,7 +267,7 @@ func TestUnpackTrustsNothing(t *testing.T) {
 			if !errors.As(err, &said) || said.Hint == "" || !strings.Contains(said.What, c.want) {
 				t.Errorf("%v, want %q", err, c.want)
 			}
-			if _, err := os.Stat(filepath.Join(root, "x")); err == nil {
+			if exists(filepath.Join(root, "x")) {
 				t.Error("a file was written outside")
 			}
 		})
@@ -168,8 +280,78 @@ func TestUnpackTrustsNothing(t *testing.T) {
 	t.Run("interrupted", func(t *testing.T) {
 		ctx, cancel := context.WithCancel(t.Context())
 		cancel()
-		if _, err := Unpack(ctx, archive(t, map[string]string{"x": "x"}, list("x", 1)), t.TempDir()); !errors.Is(err, context.Canceled) {
+		if _, err := Unpack(ctx, keep(t, sound.Bytes()), filepath.Join(t.TempDir(), "in")); !errors.Is(err, context.Canceled) {
 			t.Errorf("%v", err)
 		}
 	})
+}
+
+// What would fill a disk is refused before a byte of it is written.
+func TestUnpackIsBounded(t *testing.T) {
+	dir := reported(t)
+	near := filepath.Join(filepath.Dir(dir), "near", "take.wav")
+	if err := os.Truncate(near, 300<<20); err != nil { // zeros shrink to nothing where they are packed again
+		t.Fatal(err)
+	}
+	hash, err := capture.Hash(t.Context(), near)
+	if err != nil {
+		t.Fatal(err)
+	}
+	bundle := filepath.Join(t.TempDir(), "b.zip")
+	f, err := os.Create(bundle)
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer f.Close()
+	p := packer{ctx: t.Context(), zip: zip.NewWriter(f), taken: map[string]bool{}, manifest: result.Manifest{Schema: result.BundleSchema,
+		Reports: []string{}, NotPacked: []result.Unpacked{}}}
+	if err := p.pack(near, "captures/take.wav", "capture", zip.Deflate, hash); err != nil {
+		t.Fatal(err)
+	}
+	if err := p.finish(); err != nil {
+		t.Fatal(err)
+	}
+	_, err = OpenBundle(bundle)
+	refused(t, err, bundle, "would unpack to 315 MB, which no bundle of captures does")
+}
+
+// Whatever read of a bundle or a report fails, and whatever write, there is an error.
+func TestBundleFaults(t *testing.T) {
+	dir := reported(t)
+	var sound bytes.Buffer
+	if _, err := Pack(t.Context(), &sound, dir, Packing{IsReport: isReport}); err != nil {
+		t.Fatal(err)
+	}
+	file := keep(t, sound.Bytes())
+	for _, c := range []struct {
+		kind string
+		err  error
+		do   func(to string) error
+	}{
+		{"read", syscall.EIO, func(string) error {
+			_, err := Pack(t.Context(), io.Discard, dir, Packing{IsReport: isReport})
+			return err
+		}},
+		{"open", syscall.EIO, func(string) error {
+			_, err := Pack(t.Context(), io.Discard, dir, Packing{IsReport: isReport})
+			return err
+		}},
+		{"list", syscall.EIO, func(string) error {
+			_, err := Pack(t.Context(), io.Discard, dir, Packing{IsReport: isReport})
+			return err
+		}},
+		{"read", syscall.EIO, func(to string) error { _, err := Unpack(t.Context(), file, to); return err }},
+		{"write", syscall.ENOSPC, func(to string) error { _, err := Unpack(t.Context(), file, to); return err }},
+		{"create", syscall.ENOSPC, func(to string) error { _, err := Unpack(t.Context(), file, to); return err }},
+	} {
+		for n, last := 1, false; !last; n++ {
+			count := failAt(t, n, c.kind, c.err)
+			err := c.do(filepath.Join(t.TempDir(), "in"))
+			last = *count < n
+			alive()
+			if last != (err == nil) {
+				t.Errorf("%s %d of %d failed: %v", c.kind, n, *count, err)
+			}
+		}
+	}
 }

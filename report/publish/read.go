@@ -78,15 +78,15 @@ func openRegular(path string) (inFile, int64, error) {
 }
 
 func tooLarge(path string, limit int64) error {
-	return &fault.Error{File: path, What: fmt.Sprintf("is too large: more than %s", size(limit)), Err: ErrNoFile}
+	return &fault.Error{File: path, What: fmt.Sprintf("is too large: more than %s", SizeSaid(limit)), Err: ErrNoFile}
 }
 
 func unreadable(path string, err error) error {
 	return &fault.Error{File: path, What: "cannot be read: " + Reason(err), Err: err}
 }
 
-// size is a number of bytes as people say it: "1.3 GB".
-func size(bytes int64) string {
+// SizeSaid is a number of bytes as people say it: "1.3 GB".
+func SizeSaid(bytes int64) string {
 	v, unit := float64(bytes), "bytes"
 	for _, larger := range []string{"kB", "MB", "GB", "TB"} {
 		if v < 1000 {

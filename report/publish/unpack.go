@@ -12,13 +12,18 @@ import (
 	"os"
 	"path"
 	"path/filepath"
+	"slices"
+	"strings"
 
 	"humdiff/fft/fault"
 	"humdiff/report/result"
 )
 
-// largestManifest in bytes: a hundred bytes for each of some hundred thousand files.
-const largestManifest = 16 << 20
+// How much a bundle may unpack to: captures hardly shrink, and the rest is text.
+const (
+	mostTimes   = 20        // its own size
+	alwaysBytes = 256 << 20 // whatever its size
+)
 
 // IsBundle says whether a file is an archive, by its first bytes.
 func IsBundle(file string) bool {
@@ -32,80 +37,204 @@ func IsBundle(file string) bool {
 	return err == nil && string(head[:]) == "PK\x03\x04"
 }
 
-// Unpack writes what a bundle's manifest lists into the folder dir, and checks
-// each file's size and hash. It trusts no name: nothing is written outside dir,
-// and nothing beyond the size that the manifest states. Errors are
-// *fault.Error.
-func Unpack(ctx context.Context, file, dir string) (result.Manifest, error) {
-	z, err := zip.OpenReader(file)
+// Bundle is a bundle whose manifest was read and held against the names in it.
+type Bundle struct {
+	File     string
+	Manifest result.Manifest
+	Bytes    int64 // of all files once they are unpacked
+
+	archive inFile
+	entries map[string]*zip.File
+}
+
+// OpenBundle looks at a bundle and unpacks nothing. It trusts no name and no size:
+// what isn't exactly as humdiff packs it is an error. Errors are *fault.Error.
+func OpenBundle(file string) (*Bundle, error) {
+	f, size, err := openRegular(file)
 	if err != nil {
-		return result.Manifest{}, &fault.Error{File: file, What: "is no bundle: " + Reason(err), Err: err, Hint: "was it downloaded whole?"}
+		return nil, err
 	}
-	defer z.Close()
-	entries := map[string]*zip.File{}
+	b := &Bundle{File: file, archive: f, entries: map[string]*zip.File{}}
+	if err := b.read(size); err != nil {
+		f.Close()
+		return nil, err
+	}
+	return b, nil
+}
+
+// Close ends reading.
+func (b *Bundle) Close() error { return b.archive.Close() }
+
+func (b *Bundle) read(size int64) error {
+	z, err := zip.NewReader(b.archive, size)
+	if err != nil {
+		return &fault.Error{File: b.File, What: "is no bundle: " + Reason(err), Err: err, Hint: "was it downloaded whole?"}
+	}
 	for _, e := range z.File {
-		if entries[e.Name] != nil {
-			return result.Manifest{}, damaged(file, "holds two files called %q", e.Name)
+		if b.entries[fold(e.Name)] != nil {
+			return b.damaged("holds two files called %q", e.Name)
 		}
-		entries[e.Name] = e
+		b.entries[fold(e.Name)] = e
 	}
-	m, err := manifest(file, entries[ManifestName])
-	if err != nil {
-		return m, err
+	if err := b.readManifest(); err != nil {
+		return err
 	}
-	for _, want := range m.Files {
-		e := entries[want.Path]
-		switch {
-		case !filepath.IsLocal(filepath.FromSlash(want.Path)) || path.Clean(want.Path) != want.Path:
-			return m, damaged(file, "its manifest lists %q, which is no name in an archive", want.Path)
-		case e == nil:
-			return m, damaged(file, "%s is in its manifest, but not in it", want.Path)
-		}
-		if err := extract(ctx, e, want, filepath.Join(dir, filepath.FromSlash(want.Path))); err != nil {
-			return m, in(ctx, file, want.Path, err)
-		}
+	if err := b.check(); err != nil {
+		return err
 	}
-	return m, nil
+	if b.Bytes > max(mostTimes*size, alwaysBytes) {
+		return &fault.Error{File: b.File, What: fmt.Sprintf("has %s, and would unpack to %s, which no bundle of captures does", SizeSaid(size), SizeSaid(b.Bytes)),
+			Hint: "was it made to fill a disk? If you trust it, unpack it yourself, and verify its folder"}
+	}
+	return nil
 }
 
-func damaged(file, format string, args ...any) error {
-	return &fault.Error{File: file, What: fmt.Sprintf(format, args...), Hint: "it was damaged or edited: ask for it anew"}
+func (b *Bundle) damaged(format string, args ...any) error {
+	return &fault.Error{File: b.File, What: fmt.Sprintf(format, args...), Hint: "it was damaged or edited: ask for it anew"}
 }
 
-func in(ctx context.Context, file, name string, err error) error {
-	var known *fault.Error
-	if ctx.Err() != nil {
-		return ctx.Err()
-	}
-	if errors.As(err, &known) {
-		return damaged(file, "%s in it %s", name, known.What)
-	}
-	return &fault.Error{File: file, What: fmt.Sprintf("%s in it could not be unpacked: %s", name, Reason(err)), Err: err}
-}
-
-func manifest(file string, e *zip.File) (m result.Manifest, err error) {
-	const hint = `make one with humdiff bundle "hum-report"`
+func (b *Bundle) readManifest() error {
+	e := b.entry(ManifestName)
 	if e == nil {
-		return m, &fault.Error{File: file, What: "is an archive, but no bundle of humdiff: it has no " + ManifestName, Hint: hint}
+		return &fault.Error{File: b.File, What: "is an archive, but no bundle of humdiff: it has no " + ManifestName, Hint: `make one with humdiff bundle "hum-report"`}
 	}
+	data, err := textOf(e, LargestText)
+	if err != nil {
+		return b.damaged("its %s cannot be read", ManifestName)
+	}
+	var head struct{ Schema string }
+	if schema := json.Unmarshal(data, &head); schema == nil && head.Schema != result.BundleSchema && strings.HasPrefix(head.Schema, "humdiff/") {
+		return &fault.Error{File: b.File, What: fmt.Sprintf("its manifest is %q, which this version can't read", head.Schema), Hint: "a newer version of humdiff may"}
+	}
+	m, ok := strict[result.Manifest](data)
+	if !ok || m.Schema != result.BundleSchema {
+		return b.damaged("its %s is not as humdiff writes it", ManifestName)
+	}
+	b.Manifest = m
+	return nil
+}
+
+// entry is the file of exactly that name in the archive; nil: there is none.
+func (b *Bundle) entry(name string) *zip.File {
+	if e := b.entries[fold(name)]; e != nil && e.Name == name {
+		return e
+	}
+	return nil
+}
+
+// textOf is what a small file of an archive holds.
+func textOf(e *zip.File, limit int64) ([]byte, error) {
 	r, err := e.Open()
 	if err != nil {
-		return m, damaged(file, "its %s cannot be read", ManifestName)
+		return nil, err
 	}
 	defer r.Close()
-	if err := json.NewDecoder(io.LimitReader(r, largestManifest)).Decode(&m); err != nil {
-		return m, damaged(file, "its %s is not what humdiff writes", ManifestName)
+	data, err := io.ReadAll(io.LimitReader(r, limit+1))
+	if err == nil && int64(len(data)) > limit {
+		err = ErrNoFile
 	}
-	if m.Schema != result.BundleSchema {
-		return m, &fault.Error{File: file, What: fmt.Sprintf("its manifest is %q, which this version can't read", m.Schema), Hint: "a newer version of humdiff may"}
+	return data, err
+}
+
+// roles say in which folder the files of a role lie.
+var roles = map[string]string{"report": reportDir, "capture": captureDir}
+
+// check holds the manifest against what is in the archive: each file of one is in
+// the other, and there is no second name for any.
+func (b *Bundle) check() error {
+	seen := map[string]bool{fold(ManifestName): true, fold(readmeName): true}
+	for _, f := range b.Manifest.Files {
+		e := b.entry(f.Path)
+		dir, known := roles[f.Role]
+		switch {
+		case !filepath.IsLocal(filepath.FromSlash(f.Path)) || path.Clean(f.Path) != f.Path || strings.ContainsAny(f.Path, "\\:\x00"):
+			return b.damaged("its manifest lists %q, which is no name in a bundle", f.Path)
+		case !known || !strings.HasPrefix(f.Path, dir+"/"):
+			return b.damaged("its manifest lists %s as %q, which it can't be", f.Path, f.Role)
+		case seen[fold(f.Path)]:
+			return b.damaged("its manifest lists %s twice", f.Path)
+		case e == nil:
+			return b.damaged("%s is in its manifest, but not in it", f.Path)
+		case f.Bytes < 0 || e.UncompressedSize64 != uint64(f.Bytes):
+			return b.damaged("%s in it is not what its manifest lists", f.Path)
+		}
+		seen[fold(f.Path)] = true
+		if b.Bytes += f.Bytes; b.Bytes < 0 {
+			return b.damaged("its manifest lists more than any disk holds")
+		}
 	}
-	return m, nil
+	for name, e := range b.entries {
+		if folder := strings.HasSuffix(e.Name, "/") && e.UncompressedSize64 == 0; !seen[name] && !folder {
+			return b.damaged("holds %s, which its manifest doesn't list", e.Name)
+		}
+	}
+	return b.checkReports()
+}
+
+// checkReports wants each report to be a file of the bundle, named once, and its
+// text for readers to be the one that was packed.
+func (b *Bundle) checkReports() error {
+	for i, name := range b.Manifest.Reports {
+		listed := slices.ContainsFunc(b.Manifest.Files, func(f result.Packed) bool { return f.Path == name && f.Role == "report" })
+		if !listed || path.Ext(name) != ".json" || slices.Index(b.Manifest.Reports, name) < i {
+			return b.damaged("its manifest names the report %q, which is no report in it", name)
+		}
+	}
+	text := b.entry(readmeName)
+	if text == nil {
+		return b.damaged("%s is missing in it", readmeName)
+	}
+	want := readme(b.Manifest)
+	if got, err := textOf(text, int64(len(want))); err != nil || string(got) != want {
+		return b.damaged("%s in it was edited", readmeName)
+	}
+	return nil
+}
+
+// Unpack writes a bundle's files into the folder dir, which must not exist, and
+// checks the hash of each. Before it writes any it wants room for all, and some to
+// spare. Errors are *fault.Error.
+func (b *Bundle) Unpack(ctx context.Context, dir string) error {
+	const spare = 64 << 20 // bytes, for others
+	above := firstThere(dir)
+	if free, err := room(above); err == nil && b.Bytes > free-spare {
+		return &fault.Error{File: b.File, What: fmt.Sprintf("unpacks to %s, and there is room for %s in %s", SizeSaid(b.Bytes), SizeSaid(max(free-spare, 0)), above),
+			Hint: "free some, or name another folder for temporary files (TMPDIR; on Windows TMP)"}
+	}
+	for _, f := range b.Manifest.Files {
+		if err := b.extract(ctx, f, filepath.Join(dir, filepath.FromSlash(f.Path))); err != nil {
+			return b.in(ctx, f.Path, err)
+		}
+	}
+	return nil
+}
+
+// Unpack opens a bundle and unpacks it into dir.
+func Unpack(ctx context.Context, file, dir string) (result.Manifest, error) {
+	b, err := OpenBundle(file)
+	if err != nil {
+		return result.Manifest{}, err
+	}
+	defer b.Close()
+	return b.Manifest, b.Unpack(ctx, dir)
+}
+
+func (b *Bundle) in(ctx context.Context, name string, err error) error {
+	var known *fault.Error
+	switch {
+	case ctx.Err() != nil:
+		return ctx.Err()
+	case errors.As(err, &known):
+		return b.damaged("%s in it %s", name, known.What)
+	}
+	return &fault.Error{File: b.File, What: fmt.Sprintf("%s in it could not be unpacked: %s", name, Reason(err)), Err: err,
+		Hint: "check that there is room in the folder for temporary files"}
 }
 
 // extract writes one file, no longer than stated, and checks it. What is wrong
 // with the file is a *fault.Error, what with the disk isn't.
-func extract(ctx context.Context, e *zip.File, want result.Packed, to string) (err error) {
-	r, err := e.Open()
+func (b *Bundle) extract(ctx context.Context, want result.Packed, to string) (err error) {
+	r, err := b.entry(want.Path).Open()
 	if err != nil {
 		return &fault.Error{What: "cannot be read"}
 	}
@@ -113,13 +242,13 @@ func extract(ctx context.Context, e *zip.File, want result.Packed, to string) (e
 	if err := os.MkdirAll(filepath.Dir(to), 0o755); err != nil {
 		return err
 	}
-	out, err := os.OpenFile(to, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o644)
+	out, err := create(to)
 	if err != nil {
 		return err
 	}
 	defer func() { err = errors.Join(err, out.Close()) }()
 	sum := sha256.New()
-	n, err := io.Copy(io.MultiWriter(out, sum), reader{ctx, io.LimitReader(r, want.Bytes+1)})
+	n, err := io.Copy(io.MultiWriter(struct{ io.Writer }{out}, sum), reader{ctx, io.LimitReader(r, want.Bytes+1)})
 	switch {
 	case errors.Is(err, zip.ErrChecksum), errors.Is(err, zip.ErrFormat), errors.Is(err, io.ErrUnexpectedEOF):
 		return &fault.Error{What: "is damaged"}

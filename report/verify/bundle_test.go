@@ -2,11 +2,13 @@ package verify
 
 import (
 	"bytes"
+	"errors"
 	"os"
 	"path/filepath"
 	"testing"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/fault"
 	"humdiff/fft/mains"
 	"humdiff/fixtures/bench"
 	"humdiff/fixtures/wavfile"
@@ -73,6 +75,28 @@ func keep(t *testing.T, data []byte) string {
 	return path
 }
 
+func verifiedBundle(t *testing.T, file string, dirs []string) ([]result.Verification, error) {
+	t.Helper()
+	b, err := publish.OpenBundle(file)
+	if err != nil {
+		return nil, err
+	}
+	defer b.Close()
+	return Bundle(t.Context(), "2", b, dirs, nil)
+}
+
+// verifiedBundleAs verifies with the version that made the report: what lies beside
+// it is then compared too.
+func verifiedBundleAs(t *testing.T, version, file string) ([]result.Verification, error) {
+	t.Helper()
+	b, err := publish.OpenBundle(file)
+	if err != nil {
+		return nil, err
+	}
+	defer b.Close()
+	return Bundle(t.Context(), version, b, nil, nil)
+}
+
 func TestBundleIsVerified(t *testing.T) {
 	dir := bundled(t)
 	m, data := pack(t, dir, publish.Packing{Version: "1"})
@@ -95,7 +119,7 @@ func TestBundleIsVerified(t *testing.T) {
 			t.Fatal(err)
 		}
 	}
-	all, err := Bundle(t.Context(), "2", file, nil, nil)
+	all, err := verifiedBundle(t, file, nil)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -114,9 +138,40 @@ func TestHashesOnly(t *testing.T) {
 		dirs []string
 		want string
 	}{{nil, result.Stands /* under their old names */}, {[]string{filepath.Dir(dir)}, result.Stands}} {
-		all, err := Bundle(t.Context(), "2", keep(t, data), c.dirs, nil)
+		all, err := verifiedBundle(t, keep(t, data), c.dirs)
 		if err != nil || all[0].Verdict != c.want {
 			t.Errorf("%v: %v, %+v", c.dirs, err, all)
+		}
+	}
+}
+
+// What a forger packs anew, with a manifest that fits, doesn't stand: an edited page
+// beside honest numbers, a page that no report has, JSON that is called a report.
+func TestForgedBundles(t *testing.T) {
+	forge := func(name, text string, isReport func([]byte) bool) ([]result.Verification, error) {
+		t.Helper()
+		dir := bundled(t)
+		if err := os.Remove(filepath.Join(dir, publish.ListName)); err != nil {
+			t.Fatal(err)
+		}
+		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o644); err != nil {
+			t.Fatal(err)
+		}
+		var b bytes.Buffer
+		if _, err := publish.Pack(t.Context(), &b, dir, publish.Packing{Version: "1", IsReport: isReport}); err != nil {
+			t.Fatal(err)
+		}
+		return verifiedBundleAs(t, "1", keep(t, b.Bytes()))
+	}
+	all, err := forge("report.html", "<p>no hum at all", Recomputable)
+	if err != nil || len(all) != 1 || all[0].Verdict == result.Stands {
+		t.Errorf("an edited page: %v, %+v", err, all)
+	}
+	for name, json := range map[string]string{"run-7.html": "", "other.json": `{"schema":"humdiff/files/1"}`} {
+		_, err := forge(name, json, func(data []byte) bool { return bytes.HasPrefix(data, []byte(`{"schema":`)) })
+		var said *fault.Error
+		if !errors.As(err, &said) || said.Hint == "" {
+			t.Errorf("%s: %v", name, err)
 		}
 	}
 }

@@ -1,0 +1,14 @@
+//go:build unix
+
+package publish
+
+import "golang.org/x/sys/unix"
+
+// room is how many bytes the user may still write where a folder lies.
+func room(dir string) (int64, error) {
+	var st unix.Statfs_t
+	if err := unix.Statfs(dir, &st); err != nil {
+		return 0, err
+	}
+	return int64(st.Bavail) * int64(st.Bsize), nil
+}
