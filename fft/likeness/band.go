@@ -35,7 +35,7 @@ func overlapScale(n, kept int) []float64 {
 	w := fft.Nuttall.Samples(n)
 	energy := 0.0
 	for _, v := range w {
-		energy += v * v
+		energy += float64(v * v) // rounded: the same on every processor
 	}
 	scale := make([]float64, kept/2)
 	for i := range scale {

@@ -16,5 +16,10 @@
 //	pass.Push(frames)       // whatever is decoded, in order
 //	marks := pass.Marks()   // at the end: one a channel
 //	…
-//	answer, err := likeness.Compare(ctx, a, b) // two channels with their marks
+//	pairs := likeness.Suspects(marks)          // of many channels, some milliseconds a pair
+//	answer, err := likeness.Compare(ctx, a, b) // of two; reads samples where sketches agree
+//
+// Marks are plain values and may be kept with a result: Compare and Suspects then hold a
+// new capture against earlier ones. Beside them stand pure functions: JudgeRate of Peaks,
+// OddOnes of Facts, NamesDiffer of two names.
 package likeness

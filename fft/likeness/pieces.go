@@ -91,7 +91,8 @@ func (c *pieces) cells(x, y []complex128, l line) (rows [][bands]cell) {
 	return rows
 }
 
-func square(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }
+// square is |z|²; its products are rounded, so that it is the same on every processor.
+func square(z complex128) float64 { return float64(real(z)*real(z)) + float64(imag(z)*imag(z)) }
 
 // peakNear is where a correlation is largest within a reach, between samples by a
 // parabola, and how large.

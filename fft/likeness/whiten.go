@@ -53,7 +53,7 @@ func (w *whitener) whiten(bins []complex128) []float64 {
 			scale = 1 / math.Sqrt(level)
 		}
 		for i := from; i < to; i++ {
-			w.steady[i] = float64(steadyMemory*w.steady[i]) + (1-steadyMemory)*scale*scale*w.powers[i]
+			w.steady[i] = float64(steadyMemory*w.steady[i]) + float64((1-steadyMemory)*scale*scale*w.powers[i])
 			if w.powers[i] > lineRatio*level || w.steady[i] > steadyRatio {
 				w.cutAround(i)
 			}
