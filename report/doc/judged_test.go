@@ -21,6 +21,7 @@ var judgedExamples = []struct {
 }{
 	{note.New("gate_other_comb", "side", "near", "mains_hz", 50.0, "other_hz", 60.02, "other_dbfs", -80.0, "total_dbfs", -90.0), "In near another comb, of 60.02 Hz,"},
 	{note.New("gate_tone", "side", "near", "tone_hz", 49.6, "tone_dbfs", -80.0, "total_dbfs", -90.0), "a tone at 49.60 Hz"},
+	{note.New("gate_harmonic", "side", "quiet", "tone_hz", 1000.2, "tone_dbfs", -80.0, "total_dbfs", -90.0), "1000.20 Hz, on a harmonic"},
 	{note.New("gate_left_out", "side", "near", "harmonic", 20, "line_dbfs", -80.0, "total_dbfs", -90.0), "harmonic 20, hidden"},
 	{note.New("gate_one_line", "side", "near", "harmonic", 3, "line_hz", 150.0, "share", 0.953), "is 95 % of"},
 	{note.New("gate_sum", "side", "near", "lines_dbfs", -80.0, "total_dbfs", -90.0), "add up to −80.0 dBFS"},

@@ -15,7 +15,7 @@ const (
 	GateHarmonic  = "gate_harmonic"   // the same of a tone on a harmonic of the mains
 	GateLeftOut   = "gate_left_out"   // side, harmonic, line_dbfs, total_dbfs: a line that is in no total is stronger
 	GateOneLine   = "gate_one_line"   // side, harmonic, line_hz, share: one line is nearly all of it. No doubt, but to be said
-	GateSum       = "gate_sum"        // side, lines_least_dbfs, lines_most_dbfs, total_dbfs: the lines don't make up the total
+	GateSum       = "gate_sum"        // side, lines_dbfs, total_dbfs: the lines don't make up the total
 	GateLine      = "gate_line"       // harmonic, db, total_db: the strongest line and the total went different ways
 )
 
@@ -31,37 +31,44 @@ const (
 // alone: every headline passes it. A total that is stronger than all else where hum
 // could be, and that its lines make up, has nothing against it.
 func Gate(p model.Pair) []note.Note {
-	out := []note.Note{}
-	out = append(out, gateSide(model.Quiet, p.Quiet, p.Hum.Quiet, p.Hum)...)
-	out = append(out, gateSide(model.Near, p.Near, p.Hum.Near, p.Hum)...)
-	return append(out, gateLine(p)...)
+	g := gate{}
+	g.side(model.Quiet, p.Quiet, p.Hum.Quiet, p.Hum)
+	g.side(model.Near, p.Near, p.Hum.Near, p.Hum)
+	g.line(p)
+	return append([]note.Note{}, g.against...)
 }
 
-// gateSide holds the total of one side against all that was found there.
-func gateSide(side string, c model.Capture, total model.Estimate, in model.Change) (out []note.Note) {
+// gate gathers what speaks against a headline.
+type gate struct{ against []note.Note }
+
+func (g *gate) says(code string, args ...any) {
+	g.against = append(g.against, note.New(code, there(args)...))
+}
+
+// side holds the total of one side against all that was found there.
+func (g *gate) side(side string, c model.Capture, total model.Estimate, in model.Change) {
 	spoken, ok := top(total)
 	if !ok {
-		return nil
+		return
 	}
 	for _, other := range c.Mains.AlsoFound {
 		if v, ok := other.Total.Value(); ok && v > spoken {
-			out = append(out, say(GateOtherComb, "side", side, "mains_hz", c.Mains.Hz.Float(), "other_hz", other.Hz.Float(), "other_dbfs", v, "total_dbfs", spoken))
+			g.says(GateOtherComb, "side", side, "mains_hz", c.Mains.Hz.Float(), "other_hz", other.Hz.Float(), "other_dbfs", v, "total_dbfs", spoken)
 		}
 	}
 	for _, t := range c.Tones {
 		if code := couldBeHum(t.Hz, c.Mains); code != "" && float64(t.DBFS) > spoken && t.Hz <= in.UpToHz {
-			out = append(out, say(code, "side", side, "tone_hz", t.Hz, "tone_dbfs", t.DBFS.Float(), "total_dbfs", spoken))
+			g.says(code, "side", side, "tone_hz", t.Hz, "tone_dbfs", t.DBFS.Float(), "total_dbfs", spoken)
 		}
 	}
 	for _, l := range c.Lines {
 		if v, ok := l.Level.Value(); ok && l.Hidden && v > spoken {
-			out = append(out, say(GateLeftOut, "side", side, "harmonic", l.Harmonic, "line_dbfs", v, "total_dbfs", spoken))
+			g.says(GateLeftOut, "side", side, "harmonic", l.Harmonic, "line_dbfs", v, "total_dbfs", spoken)
 		}
 	}
 	if v, ok := total.Value(); ok {
-		out = append(out, gateLines(side, c, v, total, in)...)
+		g.lines(side, c, v, total, in)
 	}
-	return out
 }
 
 // top is a level's value, or what it lies below.
@@ -95,27 +102,28 @@ func couldBeHum(hz float64, m model.Mains) string {
 	return ""
 }
 
-// gateLines holds a total that was found against the lines in it: no less than the least
+// lines holds a total that was found against the lines in it: no less than the least
 // that those which were found may be, no more than the most that all may be.
-func gateLines(side string, c model.Capture, v float64, total model.Estimate, in model.Change) (out []note.Note) {
-	least, most, strongest := 0.0, 0.0, ends{mid: math.Inf(-1)}
+func (g *gate) lines(side string, c model.Capture, v float64, total model.Estimate, in model.Change) {
+	var least, read, most float64
+	strongest := ends{mid: math.Inf(-1)}
 	var at model.Line
 	for _, l := range linesIn(c, in) {
 		e := endsOf(l.Level)
 		most += power(e.hi)
 		if l.Level.Measured() {
-			if least += power(e.lo); e.mid > strongest.mid {
+			least, read = least+power(e.lo), read+power(e.mid)
+			if e.mid > strongest.mid {
 				strongest, at = e, l
 			}
 		}
 	}
 	if share := power(strongest.mid - v); share >= oneLine {
-		out = append(out, say(GateOneLine, "side", side, "harmonic", at.Harmonic, "line_hz", at.Hz.Float(), "share", min(1, share)))
+		g.says(GateOneLine, "side", side, "harmonic", at.Harmonic, "line_hz", at.Hz.Float(), "share", min(1, share))
 	}
 	if e := endsOf(total); 10*math.Log10(least) > e.hi+sumDB || 10*math.Log10(most) < e.lo-sumDB {
-		out = append(out, say(GateSum, "side", side, "lines_least_dbfs", 10*math.Log10(least), "lines_most_dbfs", 10*math.Log10(most), "total_dbfs", v))
+		g.says(GateSum, "side", side, "lines_dbfs", 10*math.Log10(read), "total_dbfs", v)
 	}
-	return out
 }
 
 // linesIn are a capture's lines that are in a pair's total.
@@ -132,12 +140,12 @@ func linesIn(c model.Capture, in model.Change) (out []model.Line) {
 	return out
 }
 
-// gateLine asks whether a line that makes most of near's total went with it.
-func gateLine(p model.Pair) (out []note.Note) {
+// line asks whether a line that makes most of near's total went with it.
+func (g *gate) line(p model.Pair) {
 	near, ok := p.Hum.Near.Value()
 	d, measured := p.Hum.Delta.Value()
 	if !ok || !measured {
-		return nil
+		return
 	}
 	for _, l := range linesIn(p.Near, p.Hum) {
 		x, found := l.Level.Value()
@@ -149,8 +157,7 @@ func gateLine(p model.Pair) (out []note.Note) {
 		hi, fell := line.Upper()
 		e := endsOf(p.Hum.Delta)
 		if v, ok := line.Value(); ok && (rose && lo > 0 && e.hi < 0 || fell && hi < 0 && e.lo > 0) {
-			out = append(out, say(GateLine, "harmonic", l.Harmonic, "db", v, "total_db", d))
+			g.says(GateLine, "harmonic", l.Harmonic, "db", v, "total_db", d)
 		}
 	}
-	return out
 }

@@ -9,18 +9,21 @@ import (
 )
 
 // say is a note; arguments as of note.New. A number that isn't there is left out.
-func say(code string, args ...any) note.Note {
-	var there []any
+func say(code string, args ...any) note.Note { return note.New(code, there(args)...) }
+
+// there are those of some arguments that are there, numbers to a ten-thousandth.
+func there(args []any) (out []any) {
 	for i := 0; i+1 < len(args); i += 2 {
-		if x, ok := args[i+1].(float64); ok {
+		v := args[i+1]
+		if x, ok := v.(float64); ok {
 			if math.IsNaN(x) || math.IsInf(x, 0) {
 				continue
 			}
-			args[i+1] = model.Digits(model.Places(x, 4), 7)
+			v = model.Digits(model.Places(x, 4), 7)
 		}
-		there = append(there, args[i], args[i+1])
+		out = append(out, args[i], v)
 	}
-	return note.New(code, there...)
+	return out
 }
 
 // ofOrder are codes that speak of the order in which runs were made.

@@ -130,6 +130,8 @@ func (p *printing) add(notes ...note.Note) {
 	}
 }
 
+func (p *printing) because(code string, args ...any) { p.add(note.New(code, there(args)...)) }
+
 func once(list []note.Note, n note.Note) []note.Note {
 	if slices.ContainsFunc(list, func(x note.Note) bool { return x.Code == n.Code }) {
 		return list
@@ -150,7 +152,7 @@ func (p *printing) verdict() model.MayPublish {
 // scale asks whether volts are known.
 func (p *printing) scale(set model.Settings) {
 	if !set.Volts() && !set.FullScaleVolts.Ok() {
-		p.add(say(RelativeLevels))
+		p.because(RelativeLevels)
 	}
 }
 
@@ -159,7 +161,7 @@ func (p *printing) scale(set model.Settings) {
 func MayPublishCompare(c model.Compare) model.MayPublish {
 	p := printingOf(c.Settings)
 	if len(c.Pairs) == 0 {
-		p.add(say(NothingHeld))
+		p.because(NothingHeld)
 	}
 	for _, w := range c.Warnings {
 		if w.File == "" || slices.ContainsFunc(c.Pairs, func(x model.Pair) bool { return concerns(w, x.Quiet.Side) || concerns(w, x.Near.Side) }) {
@@ -168,29 +170,29 @@ func MayPublishCompare(c model.Compare) model.MayPublish {
 	}
 	for _, pair := range c.Pairs {
 		p.add(Gate(pair)...)
-		p.add(openChange(pair)...)
+		p.change(pair)
 	}
-	p.add(say(model.OnePlacement))
+	p.because(model.OnePlacement)
 	p.scale(c.Settings)
 	return p.verdict()
 }
 
-// openChange is what a pair's delta leaves open.
-func openChange(p model.Pair) []note.Note {
-	d := p.Hum.Delta
-	lo, hasLo := d.Lower()
-	hi, hasHi := d.Upper()
+// change is what a pair's delta leaves open.
+func (p *printing) change(of model.Pair) {
+	d := of.Hum.Delta
+	lo, _ := d.Lower()
+	hi, _ := d.Upper()
 	switch {
-	case d.State() == estimate.AtLeast && hasLo && lo < 0:
-		return []note.Note{say(ChangeOpen, "db", -lo)}
-	case d.State() == estimate.AtMost && hasHi && hi > 0:
-		return []note.Note{say(ChangeOpen, "db", hi)}
+	case d.State() == estimate.AtLeast && lo < 0:
+		p.because(ChangeOpen, "db", -lo)
+	case d.State() == estimate.AtMost && hi > 0:
+		p.because(ChangeOpen, "db", hi)
 	case d.Known():
-		return nil
 	case d.Why() == WhyNotFound:
-		return []note.Note{say(NothingFound)}
+		p.because(NothingFound)
+	default:
+		p.because(NothingHeld)
 	}
-	return []note.Note{say(NothingHeld)}
 }
 
 // MayPublishMeasure says so of captures measured one by one.
@@ -218,7 +220,7 @@ func MayPublishSession(s model.Session) model.MayPublish {
 		}
 	}
 	if len(s.Cells) == 0 {
-		p.add(say(NothingHeld))
+		p.because(NothingHeld)
 	}
 	p.runs(s.Runs)
 	for _, f := range s.Findings {
@@ -229,7 +231,7 @@ func MayPublishSession(s model.Session) model.MayPublish {
 	}
 	for _, o := range s.Objections {
 		if o.State == model.Upheld {
-			p.add(say(o.Code + "_upheld"))
+			p.because(o.Code + "_upheld")
 		}
 	}
 	p.scale(s.Settings)
@@ -254,13 +256,13 @@ func (p *printing) runs(all []model.Run) {
 		}
 	}
 	if len(failed) > 0 {
-		p.add(say(RunsFailed, "count", len(failed), "runs", failed))
+		p.because(RunsFailed, "count", len(failed), "runs", failed)
 	}
 	switch {
 	case len(of50) == 0 || len(of60) == 0:
 	case len(of60) < len(of50):
-		p.add(say(MainsOfRuns, "hz", 60, "runs", of60))
+		p.because(MainsOfRuns, "hz", 60, "runs", of60)
 	default:
-		p.add(say(MainsOfRuns, "hz", 50, "runs", of50))
+		p.because(MainsOfRuns, "hz", 50, "runs", of50)
 	}
 }

@@ -12,7 +12,7 @@ import (
 
 // Why a run isn't used, where the session doesn't say so itself.
 const (
-	UnusedClipped = "clipped"      // samples
+	UnusedClipped = "clipped"      // samples, runs, first_s: as the warning
 	UnusedSilent  = "silent"       // nothing was recorded
 	NotMeasured   = "not_measured" // nobody said why
 )
@@ -101,7 +101,8 @@ func use(r *model.Run, all bool) {
 	case r.Capture.Health.Silent:
 		r.Unused = note.New(UnusedSilent)
 	case r.Capture.Health.Clipped > 0 && !all:
-		r.Unused = note.New(UnusedClipped, "samples", r.Capture.Health.Clipped)
+		h := r.Capture.Health
+		r.Unused = say(UnusedClipped, "samples", h.Clipped, "runs", h.ClippedRuns.Count, "first_s", h.ClippedRuns.FirstS.Float())
 	default:
 		r.Used = true
 	}
