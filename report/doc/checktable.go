@@ -103,8 +103,8 @@ func ofItself(all []model.Text) string {
 
 // channelFields are the printed columns.
 func channelFields() []field[checked] {
-	column := func(head, unit, plain string, text func(c checked) string, of func(c checked) any) field[checked] {
-		f := field[checked]{Column: Column{Head: head, Unit: unit}}
+	column := func(spare int, head, unit, plain string, text func(c checked) string, of func(c checked) any) field[checked] {
+		f := field[checked]{Column: Column{Head: head, Unit: unit, Spare: spare}}
 		if plain != "" {
 			f.Plain = []string{plain}
 		}
@@ -121,11 +121,11 @@ func channelFields() []field[checked] {
 		return f
 	}
 	return []field[checked]{
-		column("channel", "", "channel", func(c checked) string { return fmt.Sprint(c.Channel) }, func(c checked) any { return c.Channel }),
-		column("length", "s", "", func(c checked) string { return strings.TrimSuffix(tenths(float64(c.EndS-c.StartS)), " s") }, nil),
-		column("peak", "dB", "", func(c checked) string { return peak(c.Health) }, nil),
-		column("DC offset", "of full scale", "", func(c checked) string { return Fixed(c.Health.DC, 6) }, nil),
-		column("mains", "Hz", "mains_hz", func(c checked) string { return mainsCell(c.Mains) }, func(c checked) any { return c.Mains.Hz }),
+		column(0, "channel", "", "channel", func(c checked) string { return fmt.Sprint(c.Channel) }, func(c checked) any { return c.Channel }),
+		column(3, "length", "s", "", func(c checked) string { return strings.TrimSuffix(tenths(float64(c.EndS-c.StartS)), " s") }, nil),
+		column(2, "peak", "dB", "", func(c checked) string { return peak(c.Health) }, nil),
+		column(5, "DC offset", "of full scale", "", func(c checked) string { return Fixed(c.Health.DC, 6) }, nil),
+		column(4, "mains", "Hz", "mains_hz", func(c checked) string { return mainsCell(c.Mains) }, func(c checked) any { return c.Mains.Hz }),
 		{Column: Column{Head: "wrong or odd", Left: true, Plain: []string{"warnings"}}, cell: func(c checked) Cell {
 			return Cell{Text: wrong(c), Plain: []any{warningCodes(c.warnings)}}
 		}},

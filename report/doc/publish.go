@@ -69,3 +69,9 @@ func madeBy(h model.Head) string {
 	}
 	return said + "."
 }
+
+// What stands beside a page, for its footer.
+const (
+	BesideCompare = "The numbers are in compare.json and lines.csv beside this page."
+	BesideSession = "This is one run of a session: report.html beside this page has all of them."
+)

@@ -139,7 +139,7 @@ func (s sheet) each(columns []doc.Column, change func([]doc.Cell) []doc.Cell) sh
 // width is that of the rules between head and rows.
 func (s sheet) width() int {
 	sum := 0
-	for _, w := range s.widths(0) {
+	for _, w := range s.natural() {
 		sum += w + gap
 	}
 	return sum
@@ -159,21 +159,14 @@ func (s sheet) render(width int) string {
 	return w.Render()
 }
 
-// widths are the widest that columns may be, where the widest ones must give way.
+// widths are the widest that columns may be, where the widest ones must give way;
+// nil where none must.
 func (s sheet) widths(width int) []int {
-	room := s.roomBehind()
-	all := make([]int, len(s.columns))
-	sum := 0
-	for i, c := range s.columns {
-		all[i] = max(text.StringWidth(c.Head), text.StringWidth(c.Unit))
-		for _, r := range append(s.rows[:len(s.rows):len(s.rows)], s.total) {
-			if r != nil {
-				all[i] = max(all[i], text.StringWidth(aligned(r, room)[i].(string)))
-			}
-		}
-		sum += all[i] + gap
+	if width <= 0 || s.width() <= width {
+		return nil
 	}
-	for over := sum - width; width > 0 && over > 0; over-- {
+	all := s.natural()
+	for over := s.width() - width; over > 0; over-- {
 		widest := 0
 		for i := range all {
 			if all[i] > all[widest] {
@@ -184,6 +177,25 @@ func (s sheet) widths(width int) []int {
 			break
 		}
 		all[widest]--
+	}
+	return all
+}
+
+// natural is how wide columns are where there is room.
+func (s sheet) natural() []int {
+	room := s.roomBehind()
+	all := make([]int, len(s.columns))
+	for i, c := range s.columns {
+		all[i] = max(text.StringWidth(c.Head), text.StringWidth(c.Unit))
+	}
+	for _, r := range append(s.rows[:len(s.rows):len(s.rows)], s.total) {
+		for i, c := range r {
+			w := text.StringWidth(c.Text) + text.StringWidth(c.Mark)
+			if c.Spread != "" {
+				w = text.StringWidth(c.Text) + room[i].mark + 1 + room[i].spread
+			}
+			all[i] = max(all[i], w)
+		}
 	}
 	return all
 }
