@@ -1,6 +1,7 @@
 package report_test
 
 import (
+	"cmp"
 	"math"
 	"path/filepath"
 	"slices"
@@ -23,6 +24,7 @@ type recording struct {
 	hz, dbfs   float64 // of the mains, and of its first line; −Inf: none
 	floor      float64 // dBFS/Hz
 	tones      []bench.ToneSpec
+	seconds    float64 // 0: ten
 	seed       int64
 }
 
@@ -32,7 +34,7 @@ var none = math.Inf(-1)
 
 func (r recording) write(t *testing.T, name string) capture.Address {
 	t.Helper()
-	c := bench.Comb{Rate: float64(r.rate), Seconds: 10, Track: bench.Track{Hz: r.hz, WanderHz: 0.01, WanderSeconds: 20}, RandomPhase: true,
+	c := bench.Comb{Rate: float64(r.rate), Seconds: cmp.Or(r.seconds, 10), Track: bench.Track{Hz: r.hz, WanderHz: 0.01, WanderSeconds: 20}, RandomPhase: true,
 		FloorDBFSHz: r.floor, Tones: r.tones, Seed: r.seed}
 	for h := 1; h <= 9 && !math.IsInf(r.dbfs, -1); h += 2 {
 		c.Lines = append(c.Lines, bench.LineSpec{Harmonic: h, PowerDBFS: r.dbfs - 20*math.Log10(float64(h))})
@@ -197,5 +199,30 @@ func TestCheckWithUnread(t *testing.T) {
 	r, err := report.Check(t.Context(), report.Request{}, []capture.Address{sound.write(t, "a.wav")}, &fault.Error{File: "locked", What: "cannot be read"})
 	if err != nil || len(r.Files) != 2 || r.Files[1].File != "locked" || r.Files[1].Problem.What != "cannot be read" || r.Fingerprint == "" {
 		t.Errorf("%+v, %v", r.Files, err)
+	}
+}
+
+// The same thing noticed in two files is said of both.
+func TestWarningsOfTwoFilesStayApart(t *testing.T) {
+	short := recording{rate: 4000, bits: 24, hz: 50.01, dbfs: -75, floor: -130, seconds: 1.5, seed: 1}
+	q, n := short.write(t, "q.wav"), short.write(t, "n.wav")
+	r, err := report.Check(t.Context(), report.Request{}, []capture.Address{q, n})
+	if err != nil {
+		t.Fatal(err)
+	}
+	files := func(list []model.Warning) (of []string) {
+		for _, w := range list {
+			if w.Code == "short" {
+				of = append(of, w.File)
+			}
+		}
+		return of
+	}
+	want := []string{q.Path, n.Path}
+	if got := files(r.Warnings); !slices.Equal(got, want) {
+		t.Errorf("check: %v, want %v", got, want)
+	}
+	if got := files(compare(t, report.Request{}, q, n).Warnings); !slices.Equal(got, want) {
+		t.Errorf("compare: %v, want %v", got, want)
 	}
 }

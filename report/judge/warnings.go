@@ -63,7 +63,7 @@ func (l *list) add(at model.Side, code string, args ...any) {
 // once adds what hasn't been said yet.
 func (l *list) once(all ...model.Warning) {
 	for _, w := range all {
-		key := fmt.Sprintf("%v", w) // numbers that aren't there never equal themselves
+		key := fmt.Sprintf("%q %d %v", w.File, w.Channel, w.Note) // numbers that aren't there never equal themselves
 		if l.seen[key] {
 			continue
 		}
