@@ -78,7 +78,7 @@ const (
 // open. It can't tell steady noise below −120 dBFS/Hz that one clock played into both
 // recordings from a copy.
 func Compare(ctx context.Context, a, b Side) (Answer, error) {
-	if a.Mark.Hash == b.Mark.Hash {
+	if a.Mark.sameSamples(b.Mark) {
 		return Answer{Verdict: Same, Why: note.New(WhySamples, "seconds", a.seconds()), Correlation: 1, OverlapS: a.seconds()}, nil
 	}
 	if a.Mark.Sketch.Seconds() < sketchOverlap || b.Mark.Sketch.Seconds() < sketchOverlap {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"math/bits"
+	"slices"
 )
 
 // digest hashes decoded samples: as float64, full scale ±1, they are the same from
@@ -13,6 +14,8 @@ import (
 type digest struct {
 	lanes [4]uint64
 	count int64
+	first float64
+	moves bool // some sample isn't as the first
 }
 
 func newDigest() digest {
@@ -31,6 +34,10 @@ func turn(lane uint64, x float64) uint64 {
 }
 
 func (d *digest) push(x []float64) {
+	if d.count == 0 && len(x) > 0 {
+		d.first = x[0]
+	}
+	d.moves = d.moves || slices.ContainsFunc(x, func(v float64) bool { return v != d.first })
 	for len(x) > 0 && d.count&3 != 0 {
 		d.one(x[0])
 		x = x[1:]

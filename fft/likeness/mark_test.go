@@ -102,7 +102,7 @@ func TestSketchSize(t *testing.T) {
 			p := planSketch(rate, int64(seconds*float64(rate)))
 			bytes := min(int(seconds*p.complexRate()/2), sketchBytes)
 			whole := float64(bytes) >= 0.99*seconds*p.complexRate()/2
-			text, err := json.Marshal(Mark{"1:0", Sketch{p.complexRate(), 700, 1, make([]byte, bytes)}})
+			text, err := json.Marshal(Mark{"1:0", false, Sketch{p.complexRate(), 700, 1, make([]byte, bytes)}})
 			if err != nil || len(text) > 64000 {
 				t.Errorf("%d Hz, %g s: %d bytes, %v", rate, seconds, len(text), err)
 			}
@@ -140,8 +140,12 @@ func TestSketchesOfOtherBands(t *testing.T) {
 // Of silence, and of less than ten seconds, nothing is said.
 func TestNothingToCompare(t *testing.T) {
 	zeros := make([]float64, 20*8000)
+	one := append(make([]float64, 0, len(zeros)), zeros...)
+	for i := range one {
+		one[i] = 0x1p-15
+	}
 	for name, pair := range map[string][2][]float64{
-		"silence": {zeros, noise(1, 20*8000)}, "short": {noise(1, 20*8000), noise(1, 20*8000)[:5*8000]}, "both silent": {zeros, zeros[1:]},
+		"silence": {zeros, noise(1, 20*8000)}, "short": {noise(1, 20*8000), noise(1, 20*8000)[:5*8000]}, "both silent": {zeros, zeros[1:]}, "equally silent": {zeros, zeros}, "one value": {one, one},
 	} {
 		if a := compared(t, 8000, pair[0], 8000, pair[1]); a.Verdict != CannotTell || a.Why.Code != WhyShort {
 			t.Errorf("%s: %+v", name, a)

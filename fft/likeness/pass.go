@@ -5,8 +5,12 @@ import "humdiff/fft"
 // Mark is what a pass keeps of one channel.
 type Mark struct {
 	Hash   string `json:"samples_hash"` // of the decoded samples: equal only for equal samples
+	Silent bool   `json:"silent"`       // digital silence, or one value throughout: equal hashes then say nothing
 	Sketch Sketch `json:"sketch"`       // without data where the channel is too short, or holds no noise
 }
+
+// sameSamples says that two channels hold the same samples, and more than silence.
+func (m Mark) sameSamples(other Mark) bool { return m.Hash == other.Hash && !m.Silent && !other.Silent }
 
 // Pass takes the marks of a capture while it is read for another purpose.
 type Pass struct {
@@ -53,7 +57,10 @@ func (p *Pass) Marks() []Mark {
 	p.blocks.Flush()
 	marks := make([]Mark, len(p.digests))
 	for c := range marks {
-		marks[c] = Mark{p.digests[c].text(), p.sketchers[c].sketch(p.delay)}
+		marks[c] = Mark{p.digests[c].text(), !p.digests[c].moves, p.sketchers[c].sketch(p.delay)}
+		if marks[c].Silent {
+			marks[c].Sketch.Data = nil // the roundings of a transform
+		}
 	}
 	return marks
 }

@@ -80,7 +80,7 @@ func Suspects(marks []Mark) []Pair {
 			a, b := other.Sketch, m.Sketch
 			pair := Pair{First: i, Second: j}
 			switch {
-			case other.Hash == m.Hash:
+			case other.sameSamples(m):
 				pair.Agree = true
 			case a.Rate != b.Rate || a.LowHz != b.LowHz:
 				pair.Agreement = Agree(a, b)
