@@ -42,10 +42,15 @@ func (c *contest) add(blocks []block) {
 	if c.meter == nil {
 		c.begin(blocks)
 	}
-	for _, e := range c.evidence {
-		c.gather(e, blocks)
-	}
+	first := c.meter.seen
 	c.meter.add(blocks)
+	for i, e := range c.evidence {
+		var shift []float64
+		if i == 0 {
+			shift = c.meter.there.shift
+		}
+		c.gather(e, blocks, first, shift)
+	}
 }
 
 // begin chooses the mains: the comb that holds more power by one clock.
@@ -54,7 +59,7 @@ func (c *contest) begin(blocks []block) {
 		var clocked [2]float64
 		for i := range c.all {
 			e := c.newEvidence(i)
-			c.gather(e, blocks)
+			c.gather(e, blocks, 0, nil)
 			clocked[i] = c.all[i].own * e.measured().Clock
 		}
 		if clocked[1] > clocked[0] {
@@ -80,17 +85,19 @@ func (c *contest) newEvidence(i int) *evidence {
 	return newEvidence(c.l, c.o.kernel, c.all[i].found, noise, foreign)
 }
 
-func (c *contest) gather(e *evidence, blocks []block) {
-	first := 0
-	if c.meter != nil {
-		first = c.meter.seen
-	}
-	e.add(blocks, func(b int) bool { return c.o.out == nil || !c.o.out[first+b] })
+// gather takes in a segment whose first block has that number.
+func (c *contest) gather(e *evidence, blocks []block, first int, shift []float64) {
+	e.add(blocks, func(b int) bool {
+		return (c.o.out == nil || !c.o.out[first+b]) && (c.meter == nil || c.meter.there.part == nil || !c.meter.there.part[b])
+	}, shift)
 }
 
 // judge says in r what was found besides the mains, and what speaks against it.
 func (c *contest) judge(r *Measurement) {
 	r.Mains.Evidence = c.evidence[0].measured()
+	if c.meter.there.comesAndGoes() {
+		r.Mains.Scatter = c.meter.there.scatter()
+	}
 	for i, other := range c.all[1:] {
 		if other.clear > 0 {
 			r.AlsoFound = append(r.AlsoFound, Comb{Nominal: other.nominal, Hz: other.hz, Lines: other.clear, Total: combLevel(other.own), Evidence: c.evidence[i+1].measured()})

@@ -39,10 +39,11 @@ type evidence struct {
 
 	clocked, window float64 // powers, summed over spans
 	lines           []clockedLine
-	scatter         sums // variance of the strongest line's amplitude over its mean's square
+	scatter         []float64 // variance of the strongest line's amplitude over its mean's square, of each span
 	breath          []float64
 	breathNoise     float64
 	spans           int
+	shift           []float64
 }
 
 // clockedLine is what one line brings to evidence.
@@ -56,15 +57,16 @@ func newEvidence(l layout, k kernel, c found, noise func(hz float64) float64, fo
 	return e
 }
 
-// add takes in blocks that follow each other, span by span. use says which count;
-// nil: all.
-func (e *evidence) add(blocks []block, use func(b int) bool) {
+// add takes in blocks that follow each other, span by span. use says which count, and
+// shift by how much the fundamental's phase has stepped before each; nil: by nothing.
+func (e *evidence) add(blocks []block, use func(b int) bool, shift []float64) {
+	e.shift = shift
 	n := fft.Whole(math.Round(float64(len(blocks))*e.l.hopSeconds()/spanSeconds), 1, max(1, len(blocks)))
 	for s := range n {
 		from, to := s*len(blocks)/n, (s+1)*len(blocks)/n
 		var at []int
 		for b := from; b < to; b++ {
-			if use == nil || use(b) {
+			if use(b) {
 				at = append(at, b)
 			}
 		}
@@ -100,12 +102,18 @@ func (e *evidence) addSpan(blocks []block, at []int) {
 			continue
 		}
 		phase := smoothPhase(clock.z, at)
-		mean := complex(0, 0)
+		// Lines of one mains also come and go together: each block counts as much as the
+		// clock's line has of it.
+		mean, square := complex(0, 0), 0.0
 		for i, a := range line.z {
-			mean += a * cmplx.Rect(1, -float64(line.h)/float64(clock.h)*phase[i])
+			w := 1.0
+			if clock.h != line.h {
+				w = cmplx.Abs(clock.z[i])
+			}
+			mean += a * cmplx.Rect(w, -float64(line.h)/float64(clock.h)*phase[i])
+			square += w * w
 		}
-		n := float64(len(at))
-		got := power(mean/complex(n, 0)) - e.noise(float64(line.h)*e.f0)/e.l.phasorAverages(len(at))
+		got := power(mean/complex(math.Sqrt(square*float64(len(at))), 0)) - e.noise(float64(line.h)*e.f0)/e.l.phasorAverages(len(at))
 		e.clocked += got
 		e.lines[line.h-1].clocked += got
 	}
@@ -134,6 +142,9 @@ func (e *evidence) line(blocks []block, at []int, h int) spanLine {
 		turn := math.Mod(hz*e.l.hopSeconds()*float64(b), 1)
 		a := e.k.phasor(blocks[b], hz)
 		line.z[i] = a * cmplx.Rect(1, -2*math.Pi*turn)
+		if e.shift != nil {
+			line.z[i] *= cmplx.Rect(1, -float64(h)*e.shift[b])
+		}
 		sum += power(a)
 	}
 	line.snr = sum/float64(len(at))/e.noise(hz) - 1
@@ -198,7 +209,7 @@ func (e *evidence) addStrongest(line spanLine, at []int) {
 		square += (cmplx.Abs(a) - mean) * (cmplx.Abs(a) - mean) / n
 	}
 	// Half of the noise's power lies along the line.
-	e.scatter.add(max(0, square/(mean*mean)-1/(2*(line.snr+1))))
+	e.scatter = append(e.scatter, max(0, square/(mean*mean)-1/(2*(line.snr+1))))
 	apart := e.l.apart()
 	rate := func(i int) float64 {
 		return cmplx.Phase(line.z[i+apart]*cmplx.Conj(line.z[i])) / (2 * math.Pi * float64(line.h*apart) * e.l.hopSeconds())
@@ -222,8 +233,8 @@ func (e *evidence) measured() Evidence {
 	if e.window > 0 {
 		r.Clock = max(0, min(1, e.clocked/e.window))
 	}
-	if e.scatter.n > 0 {
-		r.Scatter = math.Sqrt(e.scatter.mean)
+	if len(e.scatter) > 0 { // the middle one: hum may step once
+		r.Scatter = math.Sqrt(medianOf(e.scatter))
 	}
 	if breath := medianOf(e.breath); breath > 3*e.breathNoise || e.breathNoise < 1e-4 {
 		r.BreathHz = breath

@@ -86,13 +86,19 @@ func (m *meter) addJumps(t track, z [][]complex128, first int) {
 	}
 }
 
+// partly says whether block b of the segment that begins at block `first` says nothing
+// of the mains' phase.
+func (m *meter) partly(first, b int) bool {
+	return m.leaves(first+b) || m.there.part != nil && m.there.part[b]
+}
+
 // turned is the phase that z, harmonic h turned back by the track, says the mains
 // has, block by block; in blocks left out, that of the nearest kept one.
 func (m *meter) turned(t track, z []complex128, h, first int) []float64 {
 	phase := make([]float64, len(z))
 	turn, last := 0.0, -1
 	for b, a := range z {
-		if m.leaves(first + b) {
+		if m.partly(first, b) {
 			continue
 		}
 		before := turn
@@ -118,7 +124,7 @@ func (m *meter) turned(t track, z []complex128, h, first int) []float64 {
 func (m *meter) seenAround(first, n, reach int) []bool {
 	near := make([]bool, n)
 	for b := range near {
-		if !m.leaves(first + b) {
+		if !m.partly(first, b) {
 			for i := max(b-reach, 0); i <= min(b+reach, n-1); i++ {
 				near[i] = true
 			}

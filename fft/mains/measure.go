@@ -23,6 +23,7 @@ func Measure(ctx context.Context, src capture.Source, opt Options) ([]Measuremen
 	found := make([]bursts, len(obs))
 	for c := range obs {
 		found[c] = obs[c].bursts(l)
+		found[c].leaveBreaks(mains[c].meter, l)
 	}
 	if without := leaveOut(found, l); without != nil {
 		opt.Progress = func(int64, int64) {} // once was all the way
@@ -64,12 +65,12 @@ func finish(o *observation, l layout, opt Options, mains contest, found bursts) 
 	r := Measurement{
 		Rate: l.rate, Seconds: l.seconds, UpTo: l.upTo,
 		Mains: sought(opt, m), Spectrum: o.full, Health: o.health,
-		Hum: unknownLevel(), Above: unknownLevel(),
+		Hum: unknownLevel(), HumOn: unknownLevel(), Above: unknownLevel(), OnShare: math.NaN(),
 	}
 	if !o.health.Silent {
 		r.Health.Floors, r.Health.Cut = floorsOf(o.full), cutAt(o.full)
 		if m != nil {
-			r.Health.Jumps, r.Health.Buzz = m.jumps, m.buzz.depth()
+			r.Health.Jumps, r.Health.Buzz = append(m.there.breaks, m.jumps...), m.buzz.depth()
 		}
 		r.Health.Timeline = o.timeline(l, m, found)
 	}
@@ -117,6 +118,7 @@ func finish(o *observation, l layout, opt Options, mains contest, found bursts) 
 	}
 	if m != nil {
 		mains.judge(&r)
+		m.there.say(&r)
 	}
 	r.Warnings = append(append(r.Warnings, originWarnings(r)...), o.rounding(l)...)
 	r.Occupied = occupied(r, l, other, wander)

@@ -20,6 +20,9 @@ type Measurement struct {
 	Hum       Level   // the sum over Lines, noise taken off, without those left out
 	LeftOut   []int   // harmonics not in Hum, ascending: hidden ones, and those without a floor
 	Above     Level   // hum above UpTo: the lines found there together; not in Hum. Not detected, and without a limit, where none is
+	OnShare   float64 // of the time in which hum is there: 1 where it doesn't come and go, NaN where that can't be told
+	HumOn     Level   // the same sum while it is there; Hum's where it doesn't come and go
+	Present   []On    // when it is there; empty: throughout, or not told
 	Finest    float64 // power of a sine of one step of the converter, where the noise doesn't dither it; else 0
 	Cycle     *Cycle  // the averaged mains cycle; nil without a track
 	Tones     []Tone  // not mains, strongest first
@@ -97,6 +100,12 @@ const (
 	MethodBlocks = "blocks" // mean power of blocks, each at its own multiple of the track
 	MethodSearch = "search" // no track: largest mean block power over a range of frequencies
 )
+
+// On is a stretch of time in which hum is there, and its level then.
+type On struct {
+	Span
+	Level
+}
 
 // Tone is a steady tone that no mains line explains.
 type Tone struct {

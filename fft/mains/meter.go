@@ -42,6 +42,7 @@ type meter struct {
 	hum               []float64 // all lines' power by block
 	jumps             []Jump
 	buzz              buzz
+	there             there
 	power, phasor     float64  // effective numbers of all blocks
 	known             struct { // the answer of mains, of so many segments
 		mains    Mains
@@ -103,10 +104,11 @@ func (m *meter) leaves(b int) bool { return m.out != nil && m.out[b] }
 func (m *meter) add(blocks []block) {
 	first := m.seen
 	m.seen += len(blocks)
-	follow := follower{m.l, m.k, blocks, nil, m.blockNoise, m.found.aside}
+	follow := follower{l: m.l, k: m.k, blocks: blocks, noise: m.blockNoise, aside: m.found.aside}
 	if m.out != nil {
 		follow.out = m.out[first:m.seen]
 	}
+	m.there.look(m, blocks, first, &follow)
 	if follow.kept() == 0 { // a segment that is left out
 		m.hum = append(m.hum, make([]float64, len(blocks))...)
 		return
@@ -137,6 +139,9 @@ func (m *meter) add(blocks []block) {
 				line.apart.add(p)
 			}
 		}
+		if h == m.there.now.harmonic {
+			m.there.compare(m, z, first)
+		}
 		line.trackNoise = max(line.trackNoise, float64(h*h)*t.variance)
 		m.addSpans(line, z, first)
 		m.addClocked(line, h, blocks, t.phase)
@@ -144,9 +149,11 @@ func (m *meter) add(blocks []block) {
 	}
 	m.hum = append(m.hum, hum...)
 	if ok {
-		m.addTrack(t)
+		m.addTrack(t, follow)
 		m.addCycle(turned, first)
-		m.addJumps(t, turned, first)
+		if !m.there.keyed {
+			m.addJumps(t, turned, first)
+		}
 		m.addBuzz(blocks, t.phase)
 	}
 }
@@ -154,9 +161,37 @@ func (m *meter) add(blocks []block) {
 // addTrack takes in a segment's track. f0 is the sum of the segments' advances:
 // their phases could be joined, but over minutes lines don't keep their phase to
 // each other, and one line alone says less than all do within a segment.
-func (m *meter) addTrack(t track) {
+// Where hum comes and goes, f0 is that of the times when it is there.
+func (m *meter) addTrack(t track, f follower) {
 	m.tracked++
 	hop := m.l.hopSeconds()
+	m.wander = max(m.wander, t.wander)
+	m.meanWander.add(t.wander)
+	for b, hz := range t.hz {
+		if !m.there.apart || !f.skips(b) {
+			m.min, m.max = min(m.min, hz), max(m.max, hz)
+		}
+	}
+	if hz, variance, seconds := m.there.keyedTrack(); seconds > 0 {
+		m.turns, m.turnsVariance, m.seconds = m.turns+hz*seconds, m.turnsVariance+variance, m.seconds+seconds
+		return
+	}
+	if m.there.apart {
+		for from := 0; from < len(t.phase); from++ {
+			to := from
+			for to+1 < len(t.phase) && !f.skips(from) && !f.skips(to+1) {
+				to++
+			}
+			if to > from {
+				before, after := m.there.beyond(m.l, from, to)
+				turns, variance := t.between(from, to, before, after)
+				m.turns, m.turnsVariance = m.turns+turns, m.turnsVariance+variance
+				m.seconds += before + hop*float64(to-from) + after
+			}
+			from = to
+		}
+		return
+	}
 	// Segments meet half-way between blocks; the first and the last reach to
 	// the capture's ends.
 	edge := m.l.blockCentre(0)
@@ -171,11 +206,6 @@ func (m *meter) addTrack(t track) {
 	m.turns += turns
 	m.turnsVariance += variance
 	m.seconds += hop*float64(len(t.phase)-1) + before + after
-	for _, f := range t.hz {
-		m.min, m.max = min(m.min, f), max(m.max, f)
-	}
-	m.wander = max(m.wander, t.wander)
-	m.meanWander.add(t.wander)
 }
 
 // flat is the track of a mains that stays where the search found it.
@@ -317,6 +347,9 @@ func (m *meter) readings(h int, floor floorEstimate) (spans, blocks reading) {
 	blocks.noise += floor.intoBlock(m.l, 0)
 	spans.noise += floor.intoSpan(m.l, float64(line.blockPower.n)/n)
 	edge, doubt := m.edges(line, blocks)
+	if swing, off, ok := m.there.swing(); ok {
+		edge, doubt = swing-1, off
+	}
 	for _, r := range []*reading{&spans, &blocks} {
 		r.mean += (restore - 1 + edge) * max(r.excess(), 0)
 		r.model = wanderDoubt*lost*math.Sqrt(spanSeconds/m.l.seconds) + doubt
@@ -357,7 +390,8 @@ func (m *meter) measure(h int, floor floorEstimate, falseAlarm float64, judge fu
 	chosen := blocks
 	line.Method = MethodBlocks
 	tone, beside := m.toneOnLine(h, spans, blocks, floor)
-	usable := m.mains().Tracked && 4.34*m.lines[h-1].trackNoise <= trackLossDB
+	_, _, swings := m.there.swing()
+	usable := m.mains().Tracked && !swings && 4.34*m.lines[h-1].trackNoise <= trackLossDB
 	if usable && blocks.excess() < strongSNR*blocks.noise {
 		falseAlarm /= 2
 		if !strays(spans, blocks) && !(blocks.falseAlarm() < falseAlarm && spans.falseAlarm() > falseAlarm) {

@@ -26,6 +26,11 @@ var situations = map[string]struct {
 	"sound":                                {70, []said{wrongMains, doubted, missedTotal}},
 	"a display's comb beside stronger hum": {70, []said{wrongMains, doubted, missedTotal, lesserUnnamed}},
 	"music":                                {5, []said{mainsWithoutWord}},
+	"hum switched once":                    {70, []said{wrongMains, doubted, missedTotal, missedTimes}},
+	"hum keyed":                            {70, []said{wrongMains, doubted, missedTotal}},
+	"hum swings":                           {70, []said{wrongMains, doubted, missedTotal}},
+	"hum on and off for seconds":           {70, []said{wrongMains, doubted, missedTotal, missedTimes}},
+	"a lost buffer":                        {70, []said{wrongMains, doubted, missedTotal}},
 	"a motor alone":                        {5, []said{mainsWithoutWord}},
 	"noise that rises to low frequencies":  {15, []said{mainsWithoutWord, tones}},
 	"harmonics above the sum's end":        {70, []said{wrongMains, doubted, missedAbove}},
@@ -104,6 +109,21 @@ func lesserUnnamed(c situation.Capture, m mains.Measurement) string {
 		return fmt.Sprintf("also found %+v, not %.4f Hz, %.1f dBFS", m.AlsoFound, c.OtherHz, db(c.Other))
 	}
 	return ""
+}
+
+// missedTimes holds when hum was there, and its level then, against the truth.
+func missedTimes(c situation.Capture, m mains.Measurement) string {
+	if len(m.Present) != len(c.On) {
+		return fmt.Sprintf("there in %d stretches, not %d", len(m.Present), len(c.On))
+	}
+	seconds := 0.0
+	for i, s := range c.On {
+		if got := m.Present[i]; math.Abs(got.Start-s.Start) > 0.2 || math.Abs(got.End-s.End) > 0.2 {
+			return fmt.Sprintf("there from %.2f to %.2f s, not from %.2f to %.2f", got.Start, got.End, s.Start, s.End)
+		}
+		seconds += s.End - s.Start
+	}
+	return missed("hum while it is on", c.Hum/(seconds/m.Seconds), m.HumOn)
 }
 
 func mainsWithoutWord(_ situation.Capture, m mains.Measurement) string {

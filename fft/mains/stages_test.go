@@ -37,7 +37,7 @@ func BenchmarkStages(b *testing.B) {
 		b.Fatal("no mains")
 	}
 	m := newMeter(l, o, f)
-	follow := follower{l, m.k, o.blocks, nil, m.blockNoise, nil}
+	follow := follower{l: l, k: m.k, blocks: o.blocks, noise: m.blockNoise}
 	track, ok := follow.follow(f.hz)
 	if !ok {
 		b.Fatal("no track")

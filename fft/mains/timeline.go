@@ -65,7 +65,7 @@ func (o *observation) timeline(l layout, m *meter, found bursts) (t Timeline) {
 	t.OnLine = found.onLine
 	t.Clean = cleanest(found.out, l)
 	var hum []float64 // the lines' power by block
-	if m != nil && m.tracked == m.segments {
+	if m != nil && m.tracked == m.segments && !m.there.comesAndGoes() {
 		hum = m.hum
 	}
 	t.StartUnlike, t.EndUnlike = o.ends(bands, l, hum)

@@ -22,21 +22,27 @@ type track struct {
 	variance float64   // of phase, rad², mean: the track's own noise
 	wander   float64   // strength of the frequency's random walk, rad²/s³
 	slips    float64   // variance of its advance, cycles², because of gaps
-	ends     [2]walkState
+	states   []walkState
 }
 
 // advance is the phase's advance, in cycles, from before the first block centre
-// to after the last, with its variance: the walk carried on at both ends.
+// to after the last, with its variance.
 func (t track) advance(before, after float64) (cycles, variance float64) {
-	n := len(t.phase) - 1
-	first, last := t.ends[0].step(-before, 0), t.ends[1].step(after, t.wander)
+	cycles, variance = t.between(0, len(t.phase)-1, before, after)
+	return cycles, variance + t.slips
+}
+
+// between is the phase's advance, in cycles, from before one block's centre to after a
+// later one's, with its variance: the walk carried on at both ends.
+func (t track) between(from, to int, before, after float64) (cycles, variance float64) {
+	first, last := t.states[from].step(-before, 0), t.states[to].step(after, t.wander)
 	// Backwards, a walk strays as it does forwards.
 	first.pp += t.wander * before * before * before / 3
 	const turn = 2 * math.Pi
 	// No phase is known better than it can be written down.
-	rounding := 2e-16 * t.phase[n]
+	rounding := 2e-16 * t.phase[to]
 	variance = max(first.pp, 0) + max(last.pp, 0) + rounding*rounding
-	return (t.phase[n] + after*t.ends[1].rate - t.phase[0] + before*t.ends[0].rate) / turn, variance/(turn*turn) + t.slips
+	return (t.phase[to] + after*t.states[to].rate - t.phase[from] + before*t.states[from].rate) / turn, variance / (turn * turn)
 }
 
 // follower follows the mains through one segment.
@@ -47,6 +53,7 @@ type follower struct {
 	out    []bool                   // blocks that say nothing of the mains' phase; nil: none
 	noise  func(hz float64) float64 // in a block's line estimate
 	aside  []float64                // Hz; tones in whose main lobe no line can be followed
+	shift  []float64                // rad by which the fundamental's phase has stepped before each block; nil: by nothing
 }
 
 // skips says whether block b is left out.
@@ -120,6 +127,9 @@ func (f follower) at(t track, h int) followed {
 	sum, hz, n := 0.0, 0.0, 0.0
 	for b, bins := range f.blocks {
 		line.phasors[b] = f.k.phasor(bins, line.h*t.hz[b])
+		if f.shift != nil {
+			line.phasors[b] *= cmplx.Rect(1, -line.h*f.shift[b])
+		}
 		if f.skips(b) {
 			continue
 		}
@@ -314,7 +324,7 @@ func (f follower) smooth(t *track, variance *float64) {
 			t.variance += s.pp / float64(f.kept())
 		}
 	}
-	t.ends = [2]walkState{states[0], states[len(states)-1]}
+	t.states = states
 }
 
 // roughness is the variance of phases about their neighbours' line.

@@ -1,0 +1,417 @@
+package mains
+
+import (
+	"math"
+	"math/cmplx"
+	"slices"
+
+	"humdiff/fft"
+)
+
+// When hum is there: from the envelope of its strongest line.
+
+const (
+	// presenceSNR is how far above its noise the envelope has to stand to be looked at.
+	presenceSNR = 20.0
+	// presenceTries is how many lines are tried: one that beats with a tone beside it
+	// says nothing.
+	presenceTries = 4
+	// offShare is the share of its usual power below which hum is off.
+	offShare = 0.1
+	// weakShare is what may be left of it then, in weakSeconds; in ten times as long, a
+	// tenth of that.
+	weakShare, weakSeconds = 0.02, 0.5
+	// shortestOn is how long it is on or off at the least: shorter ones are glitches.
+	shortestOn = 0.12 // s
+	// swingShare is how much of the line's power has to lie in its swing to be told.
+	swingShare = 0.002
+	// breakFrom is the least step of the mains' phase that parts a track: 15 samples
+	// at 48 kHz. breakSide is how much of the envelope on either side shows it.
+	breakFrom, breakSide = 0.1, 0.6 // rad, s
+	breakSigmas          = 10.0
+	// breakStays is by how much the step may change within a second.
+	breakStays = 0.3
+	// breakDip is for how long the amplitude dips at a break.
+	breakDip = 0.3 // s
+	// keyedDoubt is by how much the mean frequency while hum is on may differ from that
+	// from its first stretch to its last.
+	keyedDoubt = 0.0004 // Hz
+	// wholeBlock is how much of a block's length, about its centre, hum has to be on
+	// or off throughout.
+	wholeBlock = 0.8
+)
+
+// presence is when hum is there in a segment, and how it swings.
+type presence struct {
+	envelope
+	harmonic int
+	power    []float64 // noise taken off, smoothed
+	on       []bool
+	level    float64 // power that it usually has while it is on
+	swings   bool    // beyond noise, in amplitude rather than in phase
+	scatter  float64 // of the amplitude while it is on, over its mean
+	breaks   []phaseBreak
+}
+
+// phaseBreak is a step of the mains' phase: samples were lost, or came twice.
+type phaseBreak struct {
+	at    float64 // s from the centre of the segment's first block
+	turns float64 // rad, of the fundamental
+}
+
+// presence looks at the strongest lines of a segment. ok is false where none stands
+// high enough.
+func (m *meter) presence(blocks []block) (p presence, ok bool) {
+	for _, h := range m.strongest() {
+		hz := float64(h) * m.found.hz
+		density := m.blockNoise(hz) / m.l.lineENBW
+		p = presence{envelope: newEnvelope(m.l, blocks, hz, density, m.scan.near(hz)), harmonic: h}
+		if p.look() {
+			return p, true
+		}
+	}
+	return presence{}, false
+}
+
+// strongest are the harmonics whose envelopes stand above their noise, the strongest
+// first.
+func (m *meter) strongest() (all []int) {
+	power := map[int]float64{}
+	for h := 1; h <= len(m.lines) && float64(h)*m.found.hz < combEnd; h++ {
+		hz := float64(h) * m.found.hz
+		noise := m.blockNoise(hz)
+		power[h] = m.scan.near(hz) - noise
+		if power[h] > presenceSNR*noise/m.l.lineENBW*m.l.binHz()*(2*envelopeBins+1) {
+			all = append(all, h)
+		}
+	}
+	slices.SortFunc(all, func(a, b int) int {
+		if power[a] > power[b] {
+			return -1
+		}
+		return 1
+	})
+	return all[:min(len(all), presenceTries)]
+}
+
+// look works out all else from the envelope; false where it beats.
+func (p *presence) look() bool {
+	p.usual()
+	if p.breaks = p.findBreaks(); len(p.breaks) > 0 {
+		p.mend()
+		p.usual()
+	}
+	along, across := p.swing()
+	if across > swingShare && across > along/3 {
+		return false
+	}
+	p.swings = along > swingShare
+	p.scatter = p.amplitudeScatter()
+	return true
+}
+
+// usual works out the power against time, what it usually is, and when hum is on.
+func (p *presence) usual() {
+	reach := p.values(0.1)
+	smooth := p.smoothed(reach, p.a)
+	p.power = make([]float64, len(p.a))
+	for i, a := range smooth {
+		p.power[i] = power(a)
+	}
+	p.level = energyMedian(p.power)
+	p.on = make([]bool, len(p.a))
+	for i := range p.on {
+		p.on[i] = p.power[i] > offShare*p.level
+	}
+	dropShort(p.on, p.values(shortestOn))
+	p.keepWeak(float64(2*reach + 1))
+}
+
+// keepWeak takes back that hum is off where it is only weaker: what is left of hum that
+// is off is noise, of which each value has so much less, and what the envelope's narrow
+// band makes of its coming and going, which dies away.
+func (p *presence) keepWeak(averaged float64) {
+	for from := 0; from < len(p.on); from++ {
+		to := from
+		for to < len(p.on) && !p.on[to] {
+			to++
+		}
+		if to == from {
+			continue
+		}
+		rest := weakShare * max(0.1, min(1, weakSeconds/(float64(to-from)*p.step)))
+		if medianOf(p.power[from:to]) > max(rest*p.level, presenceSNR*p.noise/averaged) {
+			for i := from; i < to; i++ {
+				p.on[i] = true
+			}
+		}
+		from = to
+	}
+}
+
+// mend takes the steps out of the envelope, and what the band's narrowness makes of
+// each.
+func (p *presence) mend() {
+	const reach = 3
+	shift, next := 0.0, 0
+	for i := range p.a {
+		for next < len(p.breaks) && p.time(i) >= p.breaks[next].at {
+			shift += p.breaks[next].turns * float64(p.harmonic)
+			next++
+		}
+		p.a[i] *= cmplx.Rect(1, -shift)
+	}
+	for _, x := range p.breaks {
+		i := p.at(x.at)
+		lo, hi := max(0, i-reach), min(len(p.a)-1, i+reach)
+		for k := lo + 1; k < hi; k++ {
+			t := complex(float64(k-lo)/float64(hi-lo), 0)
+			p.a[k] = p.a[lo]*(1-t) + p.a[hi]*t
+		}
+	}
+}
+
+// values is how many values so many seconds have.
+func (p *presence) values(seconds float64) int {
+	return fft.Whole(math.Round(seconds/p.step), 1, 1<<20)
+}
+
+// smoothed is the mean over reach values to either side, fewer at the ends.
+func (p *presence) smoothed(reach int, a []complex128) []complex128 {
+	sum := make([]complex128, len(a)+1)
+	for i, x := range a {
+		sum[i+1] = sum[i] + x
+	}
+	out := make([]complex128, len(a))
+	for i := range a {
+		lo, hi := max(0, i-reach), min(len(a), i+reach+1)
+		out[i] = (sum[hi] - sum[lo]) / complex(float64(hi-lo), 0)
+	}
+	return out
+}
+
+// energyMedian is the power above which half of the energy lies.
+func energyMedian(power []float64) float64 {
+	sorted := slices.Sorted(slices.Values(power))
+	sum, total := 0.0, 0.0
+	for _, x := range sorted {
+		total += x
+	}
+	for _, x := range sorted {
+		if sum += x; sum >= total/2 {
+			return x
+		}
+	}
+	return 0
+}
+
+// dropShort takes out stretches of fewer than n values, but at the ends.
+func dropShort(on []bool, n int) {
+	for _, value := range []bool{false, true} {
+		for from := 0; from < len(on); {
+			to := from
+			for to < len(on) && on[to] == on[from] {
+				to++
+			}
+			if on[from] == value && to-from < n && from > 0 && to < len(on) {
+				for i := from; i < to; i++ {
+					on[i] = !value
+				}
+			}
+			from = to
+		}
+	}
+}
+
+// swing is the variance of the line along and across its own slow phase, beyond noise,
+// as a share of its mean power. Two lines that beat have as much of either.
+func (p *presence) swing() (along, across float64) {
+	phase := p.smoothed(p.values(1), p.a)
+	var x, y, mean float64
+	n := float64(len(p.a))
+	for i, a := range p.a {
+		if phase[i] == 0 {
+			continue
+		}
+		u := a * cmplx.Conj(phase[i]) / complex(cmplx.Abs(phase[i]), 0)
+		x, y, mean = x+real(u)*real(u)/n, y+imag(u)*imag(u)/n, mean+real(u)/n
+	}
+	half := p.noise / 8 // of the noise in one component of a half-amplitude
+	total := max(x, 1e-300)
+	return max(0, x-mean*mean-half) / total, max(0, y-half) / total
+}
+
+// amplitudeScatter is that of the amplitude where hum is on, away from where it comes
+// and goes, within ten seconds.
+func (p *presence) amplitudeScatter() float64 {
+	const away = 4
+	span := p.values(spanSeconds)
+	sum, n := 0.0, 0.0
+	for from := 0; from < len(p.a); from += span {
+		var s sums
+		for i := from; i < min(from+span, len(p.a)); i++ {
+			lo, hi := max(0, i-away), min(len(p.a), i+away+1)
+			if !slices.Contains(p.on[lo:hi], false) {
+				s.add(math.Sqrt(p.power[i]))
+			}
+		}
+		if s.n > 1 {
+			sum, n = sum+s.m2/(s.mean*s.mean), n+float64(s.n)
+		}
+	}
+	if n == 0 {
+		return math.NaN()
+	}
+	return math.Sqrt(sum / n)
+}
+
+// findBreaks looks for steps of the phase while hum is on.
+func (p *presence) findBreaks() (found []phaseBreak) {
+	side := p.values(breakSide)
+	on := slices.Clone(p.on)
+	dropShort(on, p.values(breakDip)) // where the phase steps, the amplitude dips
+	steps := make([]float64, len(p.a))
+	var sizes []float64
+	for i := side + 2; i+side+2 < len(p.a); i++ {
+		if slices.Contains(on[i-side-2:i+side+2], false) {
+			continue
+		}
+		steps[i] = phaseStep(p.a[i-side-1:i-1], p.a[i+1:i+side+1], 3)
+		sizes = append(sizes, math.Abs(steps[i]))
+	}
+	if len(sizes) < 4*side {
+		return nil
+	}
+	limit := max(breakFrom*float64(p.harmonic), breakSigmas*medianOf(sizes)/0.6745)
+	for i, s := range steps {
+		if math.Abs(s) > limit && math.Abs(s) >= biggest(steps, i-2*side, i+2*side) && p.stays(i, side, s) {
+			found = append(found, phaseBreak{p.time(i), s / float64(p.harmonic)})
+		}
+	}
+	return found
+}
+
+// stays says whether the phase has still stepped a side's length away, on the one side
+// and on the other: a thump's effect is gone there.
+func (p *presence) stays(i, side int, step float64) bool {
+	far := 2*side + 2
+	if i-far-side < 0 || i+far+side >= len(p.a) {
+		return false
+	}
+	for _, off := range []int{far, 0} {
+		later := phaseStep(p.a[i-(far-off)-side-1:i-(far-off)-1], p.a[i+off+1:i+off+side+1], float64(far)+3)
+		if math.Abs(math.Remainder(later-step, 2*math.Pi)) > breakStays*math.Abs(step) {
+			return false
+		}
+	}
+	return true
+}
+
+// phaseStep is by how much the phase of the values after a place lies off where those
+// before it lead to: both go on at their own common rate. So many values lie between.
+func phaseStep(before, after []complex128, between float64) float64 {
+	turn := complex(0, 0)
+	const lag = 4
+	for _, side := range [][]complex128{before, after} {
+		for i := range side[:max(0, len(side)-lag)] {
+			turn += side[i+lag] * cmplx.Conj(side[i])
+		}
+	}
+	rate := cmplx.Phase(turn) / lag
+	var left, right complex128
+	for i := range before { // turned to the middle between
+		left += before[len(before)-1-i] * cmplx.Rect(1, rate*(float64(i)+between/2))
+		right += after[i] * cmplx.Rect(1, -rate*(float64(i)+between/2))
+	}
+	return cmplx.Phase(right * cmplx.Conj(left))
+}
+
+// blocksPart says of each block whether hum comes, goes or breaks in it: it says little
+// of the mains' phase. Where next to none is whole, not apart, only those are out in
+// which hum is hardly there.
+func (p *presence) blocksPart(l layout, n int) (out []bool, apart bool) {
+	out = make([]bool, n)
+	half := wholeBlock / 2 / l.binHz()
+	share := make([]float64, n)
+	whole := 0
+	for b := range out {
+		centre := float64(b) * l.hopSeconds()
+		lo, hi := p.at(centre-half), p.at(centre+half)
+		on := p.on[lo:hi]
+		share[b] = trueShare(on)
+		if out[b] = slices.Contains(on, false); !out[b] {
+			whole++
+		}
+	}
+	apart = whole >= max(leastFollowed, n/8)
+	if !apart {
+		for b := range out {
+			out[b] = share[b] < 0.25
+		}
+	}
+	for b := range out {
+		for _, x := range p.breaks {
+			out[b] = out[b] || math.Abs(x.at-float64(b)*l.hopSeconds()) < half
+		}
+	}
+	return out, apart
+}
+
+// shifts is by how much the phase of the fundamental has stepped before each block.
+func (p *presence) shifts(l layout, n int) []float64 {
+	if len(p.breaks) == 0 {
+		return nil
+	}
+	shift := make([]float64, n)
+	for b := range shift {
+		for _, x := range p.breaks {
+			if x.at < float64(b)*l.hopSeconds() {
+				shift[b] += x.turns
+			}
+		}
+	}
+	return shift
+}
+
+// frequency is the mains' mean frequency and the variance of its advance, cycles², from
+// the phase of the envelope in each stretch in which hum is on: a line's phase goes on
+// while it is off. seconds is the time from the first to the last; 0 where there are too
+// few.
+func (p *presence) frequency() (hz, variance, seconds float64) {
+	var at, phase []float64
+	turn := complex(0, 0)
+	const lag = 4
+	for from := 0; from < len(p.on); from++ {
+		to, sum, when, weight := from, complex(0, 0), 0.0, 0.0
+		for ; to < len(p.on) && p.on[to]; to++ {
+			w := cmplx.Abs(p.a[to])
+			sum, when, weight = sum+p.a[to], when+w*p.time(to), weight+w
+			if to-lag >= from {
+				turn += p.a[to] * cmplx.Conj(p.a[to-lag])
+			}
+		}
+		if weight > 0 {
+			at, phase = append(at, when/weight), append(phase, cmplx.Phase(sum))
+		}
+		from = to
+	}
+	if len(at) < 4 {
+		return 0, 0, 0
+	}
+	rate := cmplx.Phase(turn) / lag / p.step
+	for k := 1; k < len(at); k++ {
+		guess := rate * (at[k] - at[k-1])
+		phase[k] = phase[k-1] + guess + math.Remainder(phase[k]-phase[k-1]-guess, 2*math.Pi)
+		rate += (phase[k] - phase[k-1] - guess) / (at[k] - at[k-1]) / float64(k+1)
+	}
+	n := len(at) - 1
+	var rough []float64 // of a phase against the line through its neighbours
+	for k := 1; k < n; k++ {
+		x := (at[k] - at[k-1]) / (at[k+1] - at[k-1])
+		rough = append(rough, math.Abs(phase[k]-phase[k-1]-x*(phase[k+1]-phase[k-1])))
+	}
+	sd := medianOf(rough) / 0.6745 / math.Sqrt(1.5) / float64(p.harmonic) / (2 * math.Pi)
+	seconds = at[n] - at[0]
+	off := keyedDoubt * seconds
+	return (p.hz + (phase[n]-phase[0])/(2*math.Pi*seconds)) / float64(p.harmonic), 2*sd*sd + off*off, seconds
+}
