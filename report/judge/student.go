@@ -3,6 +3,7 @@ package judge
 import (
 	"math"
 	"slices"
+	"sync"
 
 	"gonum.org/v1/gonum/stat"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -63,7 +64,22 @@ func (s student) reach(tail float64) float64 {
 	if !(s.dof > 0) {
 		return math.NaN()
 	}
-	return distuv.StudentsT{Sigma: 1, Nu: s.dof}.Quantile(1-tail) * s.u
+	return factor(tail, s.dof) * s.u
+}
+
+// factors are those of Student's t that were asked for: many pairs of cables ask for
+// few.
+var factors sync.Map
+
+// factor is what is exceeded in a share of tail.
+func factor(tail, dof float64) float64 {
+	key := [2]float64{tail, dof}
+	if t, ok := factors.Load(key); ok {
+		return t.(float64)
+	}
+	t := distuv.StudentsT{Sigma: 1, Nu: dof}.Quantile(1 - tail)
+	factors.Store(key, t)
+	return t
 }
 
 // above is the one-sided p value of the truth lying above x: the least tail at
