@@ -127,43 +127,57 @@ func strongest(peaks []Peak) []Peak {
 
 // bestFit is the best comb of either mains, were the rate another than stated.
 func bestFit(rate, stated, reach float64, peaks []Peak) fit {
-	best := fit{rate: rate}
-	for _, nominal := range []float64{50, 60} {
-		f0 := nominal * stated / rate
+	best, at, nominal := 0.0, 0.0, 0.0
+	for _, mains := range []float64{50, 60} {
 		for off := -reach; off <= reach; off += labelStep {
-			f := lay(f0*(1+off), peaks)
-			f.rate, f.nominal = rate, nominal
-			if f.share*f.count > best.share*best.count {
-				best = f
+			f0 := mains * stated / rate * (1 + off)
+			power, count := 0.0, 0.0
+			for _, p := range peaks {
+				if harmonic(p.Hz, f0) > 0 {
+					power, count = power+p.Power, count+1
+				}
+			}
+			if power*count > best {
+				best, at, nominal = power*count, f0, mains
 			}
 		}
 	}
-	return best
+	f := lay(at, peaks)
+	f.rate, f.nominal = rate, nominal
+	return f
 }
 
-// lay puts a comb over peaks.
+// harmonic is which harmonic of f0 a peak is; 0 where it is none.
+func harmonic(hz, f0 float64) int {
+	h := math.Round(hz / f0)
+	if h < 1 || math.Abs(hz-h*f0) > 0.2+3e-4*hz {
+		return 0
+	}
+	return int(h)
+}
+
+// lay puts a comb over peaks; one of 0 Hz explains none.
 func lay(f0 float64, peaks []Peak) fit {
 	f := fit{powers: map[int]float64{}}
-	all, odd, n := 0.0, 0.0, 0
+	if f0 == 0 {
+		return f
+	}
+	all, odd, explained, n := 0.0, 0.0, 0.0, 0
 	for _, p := range peaks {
 		all += p.Power
-		h := math.Round(p.Hz / f0)
-		if h < 1 || math.Abs(p.Hz-h*f0) > 0.2+3e-4*p.Hz {
+		h := harmonic(p.Hz, f0)
+		if h == 0 {
 			continue
 		}
 		n++
-		f.powers[int(h)] += p.Power
-		f.share += p.Power
-		if math.Mod(h, 2) == 1 {
+		explained += p.Power
+		f.powers[h] += p.Power
+		if h%2 == 1 {
 			odd += p.Power
 		}
 	}
-	f.harmonics = len(f.powers)
-	if n > 0 {
-		f.odd = odd / f.share
-		f.share /= all
-		f.count = float64(n) / float64(len(peaks))
-	}
+	f.harmonics, f.odd = len(f.powers), odd/explained
+	f.share, f.count = explained/all, float64(n)/float64(len(peaks))
 	return f
 }
 

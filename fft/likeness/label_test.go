@@ -34,7 +34,7 @@ func drawnPeaks(r *rand.Rand, f0 float64) []Peak {
 // A wrong label is found from the comb, and none doubted that is right.
 func TestJudgeRate(t *testing.T) {
 	pairs := [][2]float64{{48000, 44100}, {44100, 48000}, {96000, 48000}, {96000, 88200}, {88200, 96000}, {88200, 44100}, {192000, 96000}, {48000, 32000}}
-	const draws = 500
+	const draws = 300
 	found, doubted := 0, 0
 	for seed := range uint64(draws) {
 		r := rand.New(rand.NewPCG(seed, 5))
