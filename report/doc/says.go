@@ -36,6 +36,22 @@ var judged = sync.OnceValues(func() (map[string]sentence, error) {
 	return all, err
 })
 
+//go:embed session.toml
+var sessionText []byte
+
+// ofSession is what a session's codes say, by role and code: "finding.in_blocks".
+var ofSession = sync.OnceValues(func() (map[string]sentence, error) {
+	var roles map[string]map[string]sentence
+	err := toml.Unmarshal(sessionText, &roles)
+	all := map[string]sentence{}
+	for role, codes := range roles {
+		for code, s := range codes {
+			all[role+"."+code] = s
+		}
+	}
+	return all, err
+})
+
 // sentence is one entry of the table. Its phrase is what an error says where it
 // refuses what says would only warn of; says may take it in.
 type sentence struct {
@@ -95,9 +111,9 @@ func sentenceOf(code string) (*template.Template, error) {
 	return t, nil
 }
 
-// written is a code's entry, of either table.
+// written is a code's entry, of whichever table has it.
 func written(code string) (sentence, error) {
-	for _, of := range []func() (map[string]sentence, error){table, judged} {
+	for _, of := range []func() (map[string]sentence, error){table, judged, ofSession} {
 		all, err := of()
 		if s, ok := all[code]; ok || err != nil {
 			return s, err
@@ -130,6 +146,12 @@ func functions() template.FuncMap {
 		"format":    format,                                             // format .bits .float: 24 bit, 32-bit float
 		"of":        of,                                                 // of .for: " of quiet"; nothing for all
 		"printable": Printable,                                          // a text from outside
+		"up":        func(x float64) string { return Fixed(up(model.Num(x)), 1) },   // what is "at most": to a tenth
+		"down":      func(x float64) string { return Fixed(down(model.Num(x)), 1) }, // what is "at least"
+		"neg":       func(x float64) float64 { return -x },
+		"cite":      cite,   // cite .: " (runs 3, 5 to 9)"; nothing where a note has none
+		"cited":     cited,  // cited .: the same without brackets
+		"listed":    listed, // listed .: ", as listed", where a list's order was taken for the runs'
 		"abs":       math.Abs,
 		"ms":        func(seconds float64) float64 { return 1000 * seconds }, // the number alone
 		"percent":   func(share float64) float64 { return 100 * share },      // the number alone

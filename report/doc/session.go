@@ -1,0 +1,330 @@
+package doc
+
+import (
+	"fmt"
+	"slices"
+
+	"humdiff/report/model"
+)
+
+// Links names the file beside the page that has a run's own figures; empty where a
+// run has none.
+type Links func(run int) string
+
+// Session tells a judged session.
+func Session(s model.Session, links Links) Document {
+	if links == nil {
+		links = func(int) string { return "" }
+	}
+	d := Document{Title: SessionHeadline(s), Gate: gate(s.MayPublish), Lead: sessionLead(s), Footer: madeBy(s.Head)}
+	d.Sections = filled(
+		sessionSure(s),
+		sessionPublish(s),
+		Section{ID: "figures", Title: "Cables and exposures", Blocks: sessionFigures(s)},
+		claimSection(s),
+		objectionSection(s),
+		sessionNext(s),
+		sessionWarnings(s),
+		mechanismSection(s),
+		listeners(s),
+		claimDetails(s),
+		sessionRepeats(s),
+		Section{ID: "runs", Title: "Every run", Folded: true, Blocks: []Block{SessionRuns(s, links), List{Kind: Notes, Items: runNotes(s, links)}}},
+		citedSection(s),
+		benchSection(s),
+		Section{ID: "method", Title: "How it was judged", Folded: true, Blocks: []Block{List{Items: sessionMethod(s)}}},
+		sessionHashes(s),
+	)
+	return d
+}
+
+func sessionLead(s model.Session) string {
+	lead := Printable(s.Title)
+	switch {
+	case s.Blind && lead != "":
+		return lead + " (cables are letters until the key is given)"
+	case s.Blind:
+		return "Cables are letters until the key is given."
+	}
+	return lead
+}
+
+// How much the short form has of each list.
+const (
+	mostFound  = 8
+	mostGrave  = 3
+	mostWanted = 3
+)
+
+func sessionSure(s model.Session) Section {
+	found, grave, stands := sessionFound(s), graveFindings(s), sessionStandsOn(s)
+	brief := slices.Concat(first(found, mostFound), first(grave, mostGrave), stands[:1])
+	return Section{ID: "sure", Title: "In a minute", Short: shortSure, Blocks: []Block{
+		List{Items: slices.Concat(first(found, 2*mostFound), first(grave, 2*mostGrave), stands), Brief: brief}}}
+}
+
+// sessionPublish is publishSection with findings in full: a finding's reason names
+// the cable, the place and the runs.
+func sessionPublish(s model.Session) Section {
+	p := publishSection(s.Head, SessionCaption(s))
+	if len(s.MayPublish.Why) == 0 {
+		return p
+	}
+	list := List{Kind: Prose}
+	for _, w := range s.MayPublish.Why {
+		list.Items = append(list.Items, whyOf(s, w))
+	}
+	list.Brief = first(list.Items, mostReasons)
+	p.Blocks[0] = list
+	return p
+}
+
+func whyOf(s model.Session, w model.Note) string {
+	for _, f := range s.Findings {
+		if f.Code == w.Code {
+			return Finding(f)
+		}
+	}
+	return said(w)
+}
+
+// SessionCaption is what to print below a session's figure.
+func SessionCaption(s model.Session) string {
+	return SessionHeadline(s) + " " + sessionStandsOn(s)[0] + " " + madeBy(s.Head)
+}
+
+// sessionFigures are the article's figure, the matrix, and for each ranking its
+// figure and its table.
+func sessionFigures(s model.Session) []Block {
+	var out []Block
+	if len(s.Cells) > 0 {
+		out = append(out, Figure{Name: "article"})
+	}
+	i := 0
+	for t := range SessionPlaces(s) {
+		if len(t.Rows) > 0 {
+			out = append(out, Figure{Name: "ranking", Index: i})
+		}
+		out = append(out, t)
+		i++
+	}
+	if len(s.Exposures) > 0 {
+		out = append(out, Figure{Name: "matrix"})
+	}
+	return out
+}
+
+// objectionSection is what a hostile reader would raise, as a table.
+func objectionSection(s model.Session) Section {
+	t := Table{ID: "objectiontable", Columns: []Column{
+		{Head: "objection", Left: true}, {Head: "status", Left: true}, {Head: "evidence", Left: true}, {Head: "next step", Left: true}}}
+	for _, o := range s.Objections {
+		next := ""
+		if isOpen(o) {
+			next = Settle(o.Code)
+		}
+		t.Rows = append(t.Rows, Row{Shown: true, Cells: []Cell{{Text: Objects(o.Code)}, {Text: ObjectionState(o.State)}, {Text: Answers(o)}, {Text: next}}})
+	}
+	if len(t.Rows) == 0 {
+		return Section{}
+	}
+	return Section{ID: "objections", Title: "What could still explain it", Blocks: []Block{t}}
+}
+
+// sessionNext is what to record next: what the claims lack, then what objections do.
+func sessionNext(s model.Session) Section {
+	var next []string
+	for _, c := range s.Claims {
+		for _, d := range wouldDecide(c) {
+			next = appendOnce(next, "To decide "+ClaimName(c)+": "+lowerFirst(d))
+		}
+	}
+	for _, o := range s.Objections {
+		if isOpen(o) {
+			next = appendOnce(next, Settle(o.Code))
+		}
+	}
+	if len(next) == 0 {
+		return Section{}
+	}
+	return Section{ID: "next", Title: "What to record next", Short: shortNext, Folded: true,
+		Blocks: []Block{List{Items: next, Brief: first(next, mostWanted)}, cautionList()}}
+}
+
+// sessionWarnings are findings and warnings by kind: a sentence for the first of each
+// with how many more say the same, and on which runs. The rest stands folded.
+func sessionWarnings(s model.Session) Section {
+	var kinds []string
+	of := map[string][]model.Finding{}
+	for _, f := range s.Findings {
+		if of[f.Code] == nil {
+			kinds = append(kinds, f.Code)
+		}
+		of[f.Code] = append(of[f.Code], f)
+	}
+	var items, brief []string
+	for _, code := range kinds {
+		item := Finding(of[code][0])
+		if n := len(of[code]); n > 1 {
+			item += " " + likewise(of[code])
+		}
+		items = append(items, item)
+		if !slices.Contains(besideAnswer, code) { // else the short form has it above
+			brief = append(brief, cut(item, briefly))
+		}
+	}
+	runs := runsOfFiles(s)
+	list := kindsOf(s.Warnings, runs)
+	items = append(items, list...)
+	brief = append(brief, byKind(s.Warnings)...)
+	if len(items) == 0 {
+		return Section{ID: "warnings", Title: "Warnings", Blocks: []Block{List{Items: []string{"No warnings."}}}}
+	}
+	return Section{ID: "warnings", Title: "Warnings", Short: shortWarnings, Blocks: []Block{List{Kind: Warnings, Items: items, Brief: first(brief, mostKinds)}}}
+}
+
+func likewise(all []model.Finding) string {
+	var of []int
+	for _, f := range all[1:] {
+		of = append(of, f.Runs...)
+	}
+	if len(of) == 0 {
+		return fmt.Sprintf("Likewise in %s.", Count(len(all)-1, "other place"))
+	}
+	return fmt.Sprintf("Likewise in %s (%s).", Count(len(all)-1, "other case"), runs(of, mostCited))
+}
+
+// kindsOf is one sentence for each kind of warning, with the runs it is of.
+func kindsOf(all []model.Warning, runsOf map[string][]int) []string {
+	var kinds []string
+	of := map[string][]model.Warning{}
+	for _, w := range all {
+		if of[w.Code] == nil {
+			kinds = append(kinds, w.Code)
+		}
+		of[w.Code] = append(of[w.Code], w)
+	}
+	var out []string
+	for _, code := range kinds {
+		var which []int
+		for _, w := range of[code] {
+			which = append(which, runsOf[w.File]...)
+		}
+		item := said(of[code][0].Note)
+		switch {
+		case len(which) > 1:
+			item += fmt.Sprintf(" (%s; said of the first)", runs(which, mostCited))
+		case len(which) == 1:
+			item += " (" + Run(which[0]) + ")"
+		case of[code][0].File != "":
+			item += " (" + File(of[code][0].File) + ")"
+		}
+		out = append(out, item)
+	}
+	return out
+}
+
+// runsOfFiles are the runs of each file that warnings name.
+func runsOfFiles(s model.Session) map[string][]int {
+	out := map[string][]int{}
+	for _, r := range s.Runs {
+		if r.Capture != nil && !slices.Contains(out[r.Capture.File], r.Number) {
+			out[r.Capture.File] = append(out[r.Capture.File], r.Number)
+		}
+	}
+	return out
+}
+
+// sessionRepeats are the tables that the rankings are made of.
+func sessionRepeats(s model.Session) Section {
+	sec := Section{ID: "means", Title: "The repeats, and every two cables", Folded: true}
+	if len(s.Cells) == 0 {
+		return sec
+	}
+	for t := range SessionDifferences(s) {
+		if len(t.Rows) > 0 {
+			sec.Blocks = append(sec.Blocks, t)
+		}
+	}
+	sec.Blocks = append(sec.Blocks, SessionMeans(s), SessionRepeats(s), List{Kind: Notes, Items: []string{
+		"Intervals of one run cover its recording noise and the drift of quiet around it; those of means cover how placements scatter as well.",
+		"A pickup is a range, as the phase between old and new hum is unknown. A value in it is what a right angle would give."}})
+	return sec
+}
+
+func runNotes(s model.Session, links Links) []string {
+	said := "The order of the list is taken for the order in which runs were made, as start times are not known of all."
+	switch {
+	case s.ByTime:
+		said = "Runs are taken in the order of their start times."
+	case s.OrderUnknown:
+		said = "In which order the runs were made isn't known: they are listed by file name."
+	}
+	out := []string{said}
+	if slices.ContainsFunc(s.Runs, func(r model.Run) bool { return links(r.Number) != "" }) {
+		out = append(out, "A run's number leads to its own figures, line by line. A near run shares a page with a quiet one.")
+	}
+	return out
+}
+
+// citedSection has the runs behind each statement in full.
+func citedSection(s model.Session) Section {
+	var facts []Fact
+	for _, f := range s.Findings {
+		if len(f.Runs) > mostCited {
+			facts = append(facts, Fact{cut(Finding(f), 60), Runs(f.Runs)})
+		}
+	}
+	for _, o := range s.Objections {
+		for _, n := range o.Notes {
+			if list := n.Ints("runs"); len(list) > mostCited {
+				facts = append(facts, Fact{cut(as("answer", n), 60), Runs(list)})
+			}
+		}
+	}
+	if len(facts) == 0 {
+		return Section{}
+	}
+	return Section{ID: "cited", Title: "The runs behind each statement", Folded: true, Blocks: []Block{Facts{Of: facts}}}
+}
+
+// sessionMethod says how a session was judged, in the order in which it was.
+func sessionMethod(s model.Session) []string {
+	left := ""
+	if n := len(s.LinesWithout); n > 0 {
+		left = fmt.Sprintf(", without %d that a tone hides in some run", n)
+	}
+	compared := []string{"Each near run is compared with the quiet runs of the same cable just before and after it.", "Quiet may have been anywhere between the two."}
+	if s.OrderUnknown {
+		compared = []string{"Each near run is compared with every quiet run of the same cable, as the order of the runs isn't known.", "Quiet may have been anywhere between the lowest and the highest."}
+	}
+	conf := s.Settings.Confidence
+	return slices.Concat(
+		[]string{fmt.Sprintf("Hum is the power sum over one fixed set of lines, harmonics 1 to %d%s, in every run, noise taken off.", s.Lines, left)},
+		compared,
+		[]string{
+			"The pickup is the range from |near − quiet| to near + quiet in volts, since the phase between them is unknown.",
+			"Repeats whose lead stayed in place are one placement.",
+			fmt.Sprintf("Both ends of the range are averaged over placements in decibels. Each has its %s Student bound on its own side.", Percent(1-(1-conf)/2)),
+			"Two cables are compared by Welch's statistic with the degrees of freedom of the smaller sample.",
+			"All pairs of a ranking together are tested by Holm's procedure.",
+			fmt.Sprintf("A claim is supported or refuted only where the %s interval lies wholly on one side of it, and the controls it needs bear it out.", Percent(conf)),
+			"A claim is about the middle placement. Where one placement by itself breaks it, it isn't supported.",
+		}, ChancesHold)
+}
+
+func sessionHashes(s model.Session) Section {
+	var out []Fact
+	seen := map[string]bool{}
+	for _, r := range s.Runs {
+		if r.Capture != nil && !seen[r.Capture.File+r.Capture.SHA256] {
+			seen[r.Capture.File+r.Capture.SHA256] = true
+			out = append(out, Fact{File(r.Capture.File), Printable(r.Capture.SHA256)})
+		}
+	}
+	if len(out) == 0 {
+		return Section{}
+	}
+	return Section{ID: "hashes", Title: "Files", Folded: true, Blocks: []Block{
+		List{Items: []string{"SHA-256 of the captures, so that anyone can tell whether they have the same ones:"}}, Facts{Hashes, out}}}
+}
