@@ -26,6 +26,8 @@ func Files(r wire.Result) ([]publish.File, error) {
 		return compareFiles(r, numbers)
 	case *model.Trend:
 		return trendFiles(r, numbers)
+	case *model.Session:
+		return SessionFiles(r, nil, false)
 	}
 	return nil, fmt.Errorf("report: a %T has no files", r)
 }
@@ -113,6 +115,8 @@ func Figures(r wire.Result) (all []NamedFigure, err error) {
 		for i, c := range r.Captures {
 			add(i, ending(len(r.Captures), "-%d", i+1), figure.Alone(r.Settings, c))
 		}
+	case *model.Session:
+		return sessionFigures(r), nil
 	default:
 		return nil, ErrNoFigures
 	}

@@ -91,7 +91,7 @@ func Assumptions(a model.Audibility) []string {
 	if p.Kind == model.KindLoudspeaker {
 		said := fmt.Sprintf("Played by %s of %s SPL at 2.83 V and 1 m, heard from %s in a free field", Count(max(1, p.Loudspeakers), "loudspeaker"), DB(p.SensitivityDB), Metres(p.DistanceMetres))
 		if p.Loudspeakers > 1 {
-			said += ", adding up fully at most"
+			said += "; they add up fully at most"
 		}
 		out, room = append(out, said+"."), " for the room, which can raise low frequencies by 10 dB and more"
 	} else {

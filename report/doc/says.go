@@ -136,16 +136,16 @@ func (a arguments) Has(name string) bool {
 func functions() template.FuncMap {
 	return template.FuncMap{
 		"whole":     func(x float64) string { return fixed(0, x) },
-		"fixed":     fixed,                                              // fixed 2 .x: two decimals
-		"signed":    signed,                                             // signed 1 .x: as fixed, with a plus sign above zero
-		"digits":    digits,                                             // digits 3 .x: three significant ones
-		"hz":        func(x float64) string { return Hz(model.Num(x)) }, // with its unit: 55 Hz, 1 kHz
-		"count":     countOf,                                            // count .n "run" "runs": 1 run, 2 runs
-		"join":      join,                                               // join ", " .list
-		"lines":     lines,                                              // lines 8 .harmonics: harmonics 1, 2, and 3 more
-		"format":    format,                                             // format .bits .float: 24 bit, 32-bit float
-		"of":        of,                                                 // of .for: " of quiet"; nothing for all
-		"printable": Printable,                                          // a text from outside
+		"fixed":     fixed,                                                          // fixed 2 .x: two decimals
+		"signed":    signed,                                                         // signed 1 .x: as fixed, with a plus sign above zero
+		"digits":    digits,                                                         // digits 3 .x: three significant ones
+		"hz":        func(x float64) string { return Hz(model.Num(x)) },             // with its unit: 55 Hz, 1 kHz
+		"count":     countOf,                                                        // count .n "run" "runs": 1 run, 2 runs
+		"join":      join,                                                           // join ", " .list
+		"lines":     lines,                                                          // lines 8 .harmonics: harmonics 1, 2, and 3 more
+		"format":    format,                                                         // format .bits .float: 24 bit, 32-bit float
+		"of":        of,                                                             // of .for: " of quiet"; nothing for all
+		"printable": Printable,                                                      // a text from outside
 		"up":        func(x float64) string { return Fixed(up(model.Num(x)), 1) },   // what is "at most": to a tenth
 		"down":      func(x float64) string { return Fixed(down(model.Num(x)), 1) }, // what is "at least"
 		"neg":       func(x float64) float64 { return -x },

@@ -74,7 +74,7 @@ func sessionPublish(s model.Session) Section {
 	for _, w := range s.MayPublish.Why {
 		list.Items = append(list.Items, whyOf(s, w))
 	}
-	list.Brief = first(list.Items, mostReasons)
+	list.Brief = first(briefs(list.Items), 1)
 	p.Blocks[0] = list
 	return p
 }
@@ -147,8 +147,10 @@ func sessionNext(s model.Session) Section {
 	if len(next) == 0 {
 		return Section{}
 	}
+	cautions := cautionList()
+	cautions.Brief = []string{}
 	return Section{ID: "next", Title: "What to record next", Short: shortNext, Folded: true,
-		Blocks: []Block{List{Items: next, Brief: first(next, mostWanted)}, cautionList()}}
+		Blocks: []Block{List{Items: next, Brief: first(next, mostWanted)}, cautions}}
 }
 
 // sessionWarnings are findings and warnings by kind: a sentence for the first of each
@@ -206,22 +208,29 @@ func kindsOf(all []model.Warning, runsOf map[string][]int) []string {
 	}
 	var out []string
 	for _, code := range kinds {
-		var which []int
-		for _, w := range of[code] {
-			which = append(which, runsOf[w.File]...)
-		}
-		item := said(of[code][0].Note)
-		switch {
-		case len(which) > 1:
-			item += fmt.Sprintf(" (%s; said of the first)", runs(which, mostCited))
-		case len(which) == 1:
-			item += " (" + Run(which[0]) + ")"
-		case of[code][0].File != "":
-			item += " (" + File(of[code][0].File) + ")"
-		}
-		out = append(out, item)
+		out = append(out, kindSaid(of[code], runsOf))
 	}
 	return out
+}
+
+// kindSaid is the first of several warnings of one kind, and which runs they are of.
+func kindSaid(all []model.Warning, runsOf map[string][]int) string {
+	var which []int
+	alike := true
+	for _, w := range all {
+		which = append(which, runsOf[w.File]...)
+		alike = alike && said(w.Note) == said(all[0].Note)
+	}
+	item := said(all[0].Note)
+	switch {
+	case len(which) == 0 && all[0].File != "":
+		return File(all[0].File) + ": " + item
+	case len(which) == 0:
+		return item
+	case alike:
+		return upperFirst(runs(which, mostCited)) + ": " + item
+	}
+	return upperFirst(runs(which, mostCited)) + ", told of the first: " + item
 }
 
 // runsOfFiles are the runs of each file that warnings name.
@@ -308,7 +317,7 @@ func sessionMethod(s model.Session) []string {
 			fmt.Sprintf("Both ends of the range are averaged over placements in decibels. Each has its %s Student bound on its own side.", Percent(1-(1-conf)/2)),
 			"Two cables are compared by Welch's statistic with the degrees of freedom of the smaller sample.",
 			"All pairs of a ranking together are tested by Holm's procedure.",
-			fmt.Sprintf("A claim is supported or refuted only where the %s interval lies wholly on one side of it, and the controls it needs bear it out.", Percent(conf)),
+			fmt.Sprintf("A claim is decided only where the %s interval lies wholly on one side of it, and the controls it needs bear it out.", Percent(conf)),
 			"A claim is about the middle placement. Where one placement by itself breaks it, it isn't supported.",
 		}, ChancesHold)
 }

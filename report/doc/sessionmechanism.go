@@ -2,35 +2,53 @@ package doc
 
 import (
 	"fmt"
-	"slices"
+	"strings"
 
 	"humdiff/report/model"
 )
 
-// mechanismSection says how the hum gets into each cable, as a table; the evidence
-// stands folded in a section of its own.
+// mechanismSection says how the hum gets into each cable: a row for each, the
+// evidence below, and what would decide where something is open.
 func mechanismSection(s model.Session) Section {
 	if len(s.Mechanisms) == 0 {
 		return Section{}
 	}
 	t := Table{ID: "mechanisms", Columns: []Column{{Head: "cable", Left: true}, {Head: "exposure", Left: true}, {Head: "how the hum gets in", Left: true},
-		{Head: "evidence", Left: true}, {Head: "what would decide it", Left: true}}}
+		{Head: "capacitance, were all of it electric", Left: true}}}
+	open := true
+	var needs, evidence []string
 	for _, m := range s.Mechanisms {
-		var needs []string
+		open = open && mechanismVerdict(m.Verdict) == notDecided
+		t.Rows = append(t.Rows, Row{Shown: true, Cells: []Cell{{Text: Printable(m.Cable)}, {Text: exposure(m.Exposure)}, {Text: mechanismVerdict(m.Verdict)}, {Text: capacitances(m)}}})
+		for _, e := range m.Evidence {
+			evidence = append(evidence, fmt.Sprintf("%s, %s: %s", Printable(m.Cable), exposure(m.Exposure), sessionEvidence(e)))
+		}
 		for _, p := range m.Parts {
 			for _, n := range p.Needs {
 				needs = appendOnce(needs, mechanismNeeds[n])
 			}
 		}
-		t.Rows = append(t.Rows, Row{Shown: true, Cells: []Cell{{Text: Printable(m.Cable)}, {Text: exposure(m.Exposure)}, {Text: mechanismVerdict(m.Verdict)},
-			{Text: evidenceBrief(m)}, {Text: and(needs)}}})
 	}
-	return Section{ID: "mechanism", Title: "How the hum gets in", Folded: undecidedAll(s), Blocks: append([]Block{t}, mechanismDetails(s)...)}
+	sec := Section{ID: "mechanism", Title: "How the hum gets in", Folded: open, Blocks: []Block{t}}
+	if len(evidence) == 0 {
+		evidence = []string{"No two sets of runs differ in one thing alone, so nothing tells mechanisms apart."}
+	}
+	sec.Blocks = append(sec.Blocks, List{Items: evidence})
+	if len(needs) > 0 {
+		sec.Blocks = append(sec.Blocks, List{Title: "What would decide it", Items: needs})
+	}
+	return sec
 }
 
-// undecidedAll says that nothing is known of any cable: then the section is folded.
-func undecidedAll(s model.Session) bool {
-	return !slices.ContainsFunc(s.Mechanisms, func(m model.SessionMechanism) bool { return mechanismVerdict(m.Verdict) != notDecided })
+// capacitances are those that would cause each pickup of a cable.
+func capacitances(m model.SessionMechanism) string {
+	var all []string
+	for _, p := range m.Parts {
+		if hi, ok := p.Farads.Upper(); ok && hi > 0 {
+			all = append(all, farads(p.Farads)+" at "+Termination(p.Where.Termination))
+		}
+	}
+	return strings.Join(all, "; ")
 }
 
 const notDecided = "not decided"
@@ -45,53 +63,27 @@ func mechanismVerdict(v string) string {
 	return notDecided
 }
 
-func evidenceBrief(m model.SessionMechanism) string {
-	if len(m.Evidence) == 0 {
-		return "no two sets of runs differ in one thing alone"
-	}
-	return Count(len(m.Evidence), "comparison")
-}
-
 // mechanismNeeds is what to record, for a mechanism that isn't decided.
 var mechanismNeeds = map[string]string{
-	"termination": "two finite terminations far below the input's impedance, such as 20 Ω and 10 kΩ",
-	"load":        "the lead loaded and unloaded, at a known current",
-	"bond":        "the far device bonded and isolated",
-	"closer":      "repeats until the intervals are narrower",
-	"repeat":      "the runs again: they contradict each other, so something else changed",
+	"termination": "Record the same with two finite terminations far below the input's impedance, such as 20 Ω and 10 kΩ.",
+	"load":        "Record the same with the lead loaded and unloaded, at a known current.",
+	"bond":        "Record the same with the far device bonded and isolated.",
+	"closer":      "Repeat what there is until its intervals are narrower.",
+	"repeat":      "Record again: the runs contradict each other, so something else changed.",
 }
 
-func mechanismDetails(s model.Session) []Block {
-	var out []Block
-	for i, m := range s.Mechanisms {
-		var items []string
-		for _, e := range m.Evidence {
-			items = append(items, sessionEvidence(e)...)
-		}
-		for _, p := range m.Parts {
-			if hi, ok := p.Farads.Upper(); ok && hi > 0 {
-				items = append(items, fmt.Sprintf("%s: if all of it came by the electric field, through %s.", upperFirst(Where(p.Where)), farads(p.Farads)))
-			}
-		}
-		if len(items) > 0 {
-			out = append(out, Heading{fmt.Sprintf("mechanism%d", i+1), Printable(m.Cable) + ", " + exposure(m.Exposure)}, List{Items: items})
-		}
-	}
-	return out
-}
-
-func sessionEvidence(e model.SessionEvidence) []string {
+func sessionEvidence(e model.SessionEvidence) string {
 	what := map[string]string{"termination": "electric", "load": "magnetic", "bond": "loop"}[e.Kind]
 	speaks := map[string]string{
 		"part": "That is as if all of it were " + what + " pickup", "rest": "That is as if none of it were " + what + " pickup",
 		"between": "That is as if some of it were " + what + " pickup",
 		"outside": "That is more or less than either allows: parts in opposition, or a changed bench", "both": "That is too uncertain to tell",
 	}[e.Speaks]
-	out := []string{fmt.Sprintf("From %s to %s pickup changed by %s.", Where(e.A), Where(e.B), DBSaid(e.DB))}
+	out := fmt.Sprintf("From %s to %s pickup changed by %s.", Where(e.A), Where(e.B), DBSaid(e.DB))
 	if e.If.Ok() && e.Else.Ok() {
-		out = append(out, fmt.Sprintf("Were all of it %s, it would be %s, and %s were none.", what, DB(e.If), DB(e.Else)))
+		out += fmt.Sprintf(" Were all of it %s, it would be %s, and %s were none.", what, DB(e.If), DB(e.Else))
 	}
-	return append(out, fmt.Sprintf("%s (%s).", speaks, Runs(e.Runs)))
+	return out + fmt.Sprintf(" %s (%s).", speaks, runs(e.Runs, mostCited))
 }
 
 // farads writes a capacitance in picofarads.

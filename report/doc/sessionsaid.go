@@ -1,8 +1,8 @@
 package doc
 
 import (
-	"math"
 	"fmt"
+	"math"
 	"slices"
 	"strings"
 
@@ -31,7 +31,9 @@ func Finding(f model.Finding) string {
 // change3 is a note's value in dB with its interval.
 func change3(n model.Note) string { return DBSaid(estimateOf(n)) }
 
-func estimateOf(n model.Note) model.Estimate { return estimateFrom(n.Num("db"), n.Num("lo_db"), n.Num("hi_db")) }
+func estimateOf(n model.Note) model.Estimate {
+	return estimateFrom(n.Num("db"), n.Num("lo_db"), n.Num("hi_db"))
+}
 
 // Reason says why a verdict is not more than it is.
 func Reason(n model.Note) string { return as("reason", n) }

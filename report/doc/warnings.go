@@ -106,6 +106,9 @@ var (
 	slight = []string{"one_placement", "scale_unknown", "scale_uncertainty_unknown"}
 )
 
+// IsGrave says that a warning of a code puts levels in doubt.
+func IsGrave(code string) bool { return gravity(code) > 0 }
+
 // gravity is higher for warnings that put more in doubt.
 func gravity(code string) int {
 	switch {

@@ -1,0 +1,249 @@
+package doc
+
+import (
+	"go/ast"
+	"go/parser"
+	"go/token"
+	"maps"
+	"os"
+	"slices"
+	"strings"
+	"sync"
+	"testing"
+
+	"humdiff/fft/estimate"
+	"humdiff/fft/note"
+	"humdiff/fixtures/sessions"
+	"humdiff/report/internal/samples"
+	"humdiff/report/judge"
+	"humdiff/report/model"
+)
+
+// roles are the codes of package model by what they are, which is the comment above
+// their block; some codes of findings are reasons as well.
+func roles(t *testing.T) map[string][]string {
+	f, err := parser.ParseFile(token.NewFileSet(), "../model/codes.go", nil, parser.ParseComments)
+	if err != nil {
+		t.Fatal(err)
+	}
+	heads := map[string]string{"Codes of findings.": "finding", "Reasons why a verdict is not more than it is.": "reason", "What would decide a claim.": "decide",
+		"Objections, in the order in which they are listed.": "objection", "What runs say to an objection.": "answer"}
+	out := map[string][]string{"reason": {model.OnePlacement, model.DeadAsHigh, model.WitnessDidNot}}
+	for _, d := range f.Decls {
+		g, ok := d.(*ast.GenDecl)
+		if !ok {
+			continue
+		}
+		head, _, _ := strings.Cut(g.Doc.Text(), "\n")
+		for _, s := range g.Specs {
+			if code, ok := literal(s.(*ast.ValueSpec).Values[0]); ok && heads[head] != "" {
+				out[heads[head]] = append(out[heads[head]], code)
+			}
+		}
+	}
+	out["settle"] = out["objection"]
+	return out
+}
+
+// Every code of a session has its sentence in each of its roles, and every sentence
+// is of a code that judging has.
+func TestEveryCodeOfASessionIsSaid(t *testing.T) {
+	all, err := ofSession()
+	if err != nil {
+		t.Fatal(err)
+	}
+	used := judging(t)
+	wanted := map[string]bool{}
+	for role, codes := range roles(t) {
+		if len(codes) < 10 {
+			t.Errorf("%d codes of role %s", len(codes), role)
+		}
+		for _, code := range codes {
+			wanted[role+"."+code] = true
+			if _, err := sentenceOf(role + "." + code); err != nil {
+				t.Errorf("%s %s: %v", role, code, err)
+			}
+			if !used[code] {
+				t.Errorf("nothing judges %s", code)
+			}
+		}
+	}
+	for _, code := range slices.Sorted(maps.Keys(all)) {
+		if !wanted[code] {
+			t.Errorf("%s has a sentence, and is no code", code)
+		}
+	}
+}
+
+// judging are the codes that package judge uses.
+func judging(t *testing.T) map[string]bool {
+	pkgs, err := parser.ParseDir(token.NewFileSet(), "../judge", func(f os.FileInfo) bool { return !strings.HasSuffix(f.Name(), "_test.go") }, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	constants, used := map[string]string{}, map[string]bool{}
+	codes, err := parser.ParseFile(token.NewFileSet(), "../model/codes.go", nil, 0)
+	if err != nil {
+		t.Fatal(err)
+	}
+	gatherConstants(constants, codes)
+	ast.Inspect(pkgs["judge"], func(n ast.Node) bool {
+		if s, ok := n.(*ast.SelectorExpr); ok {
+			used[constants["model."+s.Sel.Name]] = true
+		}
+		return true
+	})
+	return used
+}
+
+// toldSessions are sessions of many kinds.
+var toldSessions = sync.OnceValue(func() map[string]model.Session {
+	all := map[string]model.Session{"claims": samples.Session(), "ranked": samples.Ranked(), "no volts": samples.NoVoltsSession(),
+		"hostile session": samples.HostileSession(), "nothing": judge.Session(model.Session{Settings: model.Settings{Confidence: 0.95}})}
+	for _, d := range sessions.Designs() {
+		all[d.Name] = judge.Session(sessions.Draw(d.Design, 3))
+		d.Idle, d.Unplugged, d.Blocks = true, true, true
+		for i := range d.Cables {
+			d.Cables[i].UnpluggedDB = d.Cables[i].PickupDB - 4
+		}
+		s := sessions.Draw(d.Design, 4)
+		for i := range s.Runs {
+			s.Runs[i].Plug, s.Runs[i].Start, s.Runs[i].Guessed = 1+i%2, s.Runs[0].Start.AddDate(0, 0, -1), []string{model.StartKey}
+			s.Runs[i].Used = true
+		}
+		s.Runs[3].LeftOut, s.Runs[5].Capture.Health.Clipped, s.Runs[7].Capture = "a door slammed", 3, nil
+		all[d.Name+", badly done"] = judge.Session(s)
+	}
+	return all
+})
+
+// Whatever is judged is said in sentences: with all that they need, none longer than
+// 25 words, no number that isn't one.
+func TestSessionsAreTold(t *testing.T) {
+	for name, s := range toldSessions() {
+		d := Session(s, nil)
+		for _, text := range allTexts(d) {
+			for _, odd := range []string{"finding.", "reason.", "decide.", "answer.", "NaN", "Inf", "%!", "<no value>", "witness", "dead", "held against"} {
+				if strings.Contains(text, odd) && name != "hostile session" {
+					t.Errorf("%s: %q in %q", name, odd, text)
+				}
+			}
+		}
+		for _, sec := range d.Sections {
+			for _, text := range sentencesOf(sec) {
+				if n := len(strings.Fields(text)); n > 25 && name != "hostile session" {
+					t.Errorf("%s, %s: %d words: %s", name, sec.ID, n, text)
+				}
+			}
+		}
+	}
+}
+
+// sentencesOf are a section's, lists of runs aside.
+func sentencesOf(s Section) (out []string) {
+	if s.ID == "cited" || s.ID == "hashes" || s.ID == "runs" || s.ID == "publish" {
+		return nil
+	}
+	var texts []string
+	for _, b := range s.Blocks {
+		switch b := b.(type) {
+		case List:
+			texts = append(texts, b.Items...)
+		case Table:
+			for _, r := range b.Rows {
+				for _, c := range r.Cells {
+					texts = append(texts, c.Text)
+				}
+			}
+		}
+	}
+	for _, text := range texts {
+		for _, sentence := range strings.Split(strings.ReplaceAll(text, "; ", ". "), ". ") {
+			if i := strings.Index(sentence, " (run"); i > 0 {
+				sentence = sentence[:i]
+			}
+			out = append(out, sentence)
+		}
+	}
+	return out
+}
+
+func TestSessionHeadlines(t *testing.T) {
+	for name, want := range map[string]string{
+		"claims":  "Of 3 claims: 1 supported and 2 refuted.",
+		"ranked":  "Beside, 20 Ω: Heron picks up least, 6.51 µV (4.80 to 8.54 µV). Grebe picks up 32.2 dB (28.9 to 35.7) more.",
+		"nothing": "No near run could be compared with a quiet one.",
+	} {
+		s := toldSessions()[name]
+		if got := SessionHeadline(s); got != want {
+			t.Errorf("%s: %q, want %q", name, got, want)
+		}
+	}
+	one := samples.Session()
+	one.Claims = one.Claims[:1]
+	if got := SessionHeadline(one); got != "Supported: “Heron picks up 10 dB less than Plover”." {
+		t.Errorf("one claim: %q", got)
+	}
+}
+
+// A range is told as a range: no value is made up between its ends.
+func TestARangeHasNoMiddle(t *testing.T) {
+	r := model.Ranking{Where: model.Where{Exposure: "beside", Termination: model.Termination{Ohms: 20}}, Places: []model.Place{
+		{Cable: "Heron", Pickup: estimate.Between(-128.3, -124.7), Placements: 3}}}
+	want := "Beside, 20 Ω: Heron picks up −128.3 to −124.7 dBFS. No other cable can be compared with it."
+	if got := RankingSaid(model.Settings{FullScaleVolts: model.None}, r); got != want {
+		t.Errorf("%q, want %q", got, want)
+	}
+	if got := PlaceSaid(model.Settings{FullScaleVolts: 1}, r.Places[0]); got != "385 to 582 nV, 3 placements" {
+		t.Errorf("%q", got)
+	}
+}
+
+func TestCitations(t *testing.T) {
+	for want, list := range map[string][]int{"no run": nil, "run 3": {3, 3}, "runs 3, 4": {4, 3}, "runs 1, 3 to 5, 9": {9, 5, 4, 3, 1}} {
+		if got := Runs(list); got != want {
+			t.Errorf("%v: %q, want %q", list, got, want)
+		}
+	}
+	if got := runs([]int{1, 3, 5, 6, 8, 10}, 4); got != "runs 1, 3, 5, 6 and 2 more" {
+		t.Errorf("%q", got)
+	}
+	for want, c := range map[string]model.Termination{"20 Ω": {Ohms: 20}, "4.7 kΩ": {Ohms: 4700}, "open": {Ohms: model.None, Open: true}, "termination not stated": {Ohms: model.None}} {
+		if got := Termination(c); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+	for want, e := range map[string]model.Estimate{
+		"at most 1.20 µV": estimate.Between(0, 1.2e-6), "1.00 µV (0.900 to 1.20 µV)": estimate.Of(1e-6, 0.9e-6, 1.2e-6),
+		"1.00 µV, without an interval": estimate.Of(1e-6, estimateNaN, estimateNaN), "not known": {},
+	} {
+		if got := VoltsSaid(e); got != want {
+			t.Errorf("%q, want %q", got, want)
+		}
+	}
+	for want, p := range map[string]model.Num{"p < 0.0001": 0.00001, "p ≤ 0.002": 0.002, "p ≤ 0.0021": 0.00204, "p ≤ 0.02": 0.0199, "": model.None} {
+		if got := PAtMost(p); got != want {
+			t.Errorf("%v: %q, want %q", p, got, want)
+		}
+	}
+}
+
+var estimateNaN = note.New("").Num("none")
+
+// On a page a session's answer, tables and figures stand open in at most 1500 words;
+// its short form fits a screen with room to spare (package text tries that).
+func TestASessionIsShort(t *testing.T) {
+	d := Session(samples.Session(), nil)
+	n := 0
+	for _, s := range d.Sections {
+		if !s.Folded {
+			for _, text := range allTexts(Document{Sections: []Section{s}}) {
+				n += len(strings.Fields(text))
+			}
+		}
+	}
+	if n > 1500 {
+		t.Errorf("%d words are not folded", n)
+	}
+	t.Log(n, "words")
+}

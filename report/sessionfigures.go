@@ -1,0 +1,82 @@
+package report
+
+import (
+	"fmt"
+	"slices"
+
+	"humdiff/report/doc"
+	figure "humdiff/report/figure2"
+	"humdiff/report/model"
+)
+
+// sessionFigures are what each cable did under each exposure, and each ranking.
+func sessionFigures(s *model.Session) []NamedFigure {
+	var all []NamedFigure
+	if m := matrixOf(*s); len(m.Rows) > 0 {
+		all = append(all, NamedFigure{"matrix", m.Figure(), doc.Figure{Name: "matrix"}})
+	}
+	for i, r := range s.Rankings {
+		if len(r.Places) > 0 {
+			all = append(all, NamedFigure{fmt.Sprintf("ranking-%d", i+1), rankingOf(*s, r).Figure(), doc.Figure{Name: "ranking", Index: i}})
+		}
+	}
+	return all
+}
+
+func matrixOf(s model.Session) figure.Matrix {
+	m := figure.Matrix{Text: doc.MatrixText(s)}
+	for _, e := range s.Exposures {
+		m.Columns = append(m.Columns, doc.Where(e.Where))
+	}
+	for _, c := range s.Cells {
+		if c.Quantity != (model.Quantity{}) {
+			continue
+		}
+		i := slices.IndexFunc(m.Rows, func(r figure.MatrixRow) bool { return r.Name == c.Cable })
+		if i < 0 {
+			i = len(m.Rows)
+			m.Rows = append(m.Rows, figure.MatrixRow{Name: c.Cable, Cells: noRuns(len(m.Columns))})
+		}
+		if j := slices.Index(m.Columns, doc.Where(c.Where)); j >= 0 {
+			said := doc.DeltaShort(c.Delta)
+			m.Rows[i].Cells[j] = figure.MatrixCell{Value: c.Delta, Said: said, Short: said}
+		}
+	}
+	return m
+}
+
+// noRuns are the cells of a cable that wasn't recorded.
+func noRuns(n int) []figure.MatrixCell {
+	return slices.Repeat([]figure.MatrixCell{{Said: doc.NoRun, Short: "–"}}, n)
+}
+
+func rankingOf(s model.Session, r model.Ranking) figure.Ranking {
+	f := figure.Ranking{Text: doc.RankingText(s, r)}
+	for _, p := range r.Places {
+		f.Ranked = append(f.Ranked, figure.Ranked{Name: p.Cable, Value: doc.OnPickupAxis(s.Settings, p.Pickup), Said: doc.PlaceSaid(s.Settings, p)})
+	}
+	for _, g := range r.Groups {
+		f.Alike = append(f.Alike, besideEachOther(r, g)...)
+	}
+	return f
+}
+
+// besideEachOther are a group's places in a ranking, where they are next to each
+// other, as first and last.
+func besideEachOther(r model.Ranking, group []string) [][2]int {
+	var out [][2]int
+	first := -1
+	for i := 0; i <= len(r.Places); i++ {
+		in := i < len(r.Places) && slices.Contains(group, r.Places[i].Cable)
+		switch {
+		case in && first < 0:
+			first = i
+		case !in && first >= 0:
+			if i-1 > first {
+				out = append(out, [2]int{first, i - 1})
+			}
+			first = -1
+		}
+	}
+	return out
+}
