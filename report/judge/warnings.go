@@ -1,11 +1,9 @@
 package judge
 
 import (
-	"fmt"
 	"math"
 
 	"humdiff/fft/estimate"
-	"humdiff/fft/note"
 	"humdiff/report/model"
 )
 
@@ -49,59 +47,6 @@ const (
 	ChannelsSwapped   = "channels_swapped"    // channel, other_channel
 	CalibrationDiffer = "calibration_differs" // address, rate_hz, bits, float, channel, its_rate_hz, its_bits, its_float, its_channel
 )
-
-// list gathers warnings in the order in which they arise, each once.
-type list struct {
-	said []model.Warning
-	seen map[string]bool
-}
-
-func (l *list) add(at model.Side, code string, args ...any) {
-	l.once(model.Warning{Note: note.New(code, args...), File: at.File, Channel: at.Channel})
-}
-
-// once adds what hasn't been said yet.
-func (l *list) once(all ...model.Warning) {
-	for _, w := range all {
-		key := fmt.Sprintf("%q %d %v", w.File, w.Channel, w.Note) // numbers that aren't there never equal themselves
-		if l.seen[key] {
-			continue
-		}
-		if l.seen == nil {
-			l.seen = map[string]bool{}
-		}
-		l.seen[key] = true
-		l.said = append(l.said, w)
-	}
-}
-
-func (l *list) all() []model.Warning { return append([]model.Warning{}, l.said...) }
-
-// everything is the place of a warning that concerns all.
-var everything = model.Side{}
-
-// Once is all warnings of some lists in their order, each once.
-func Once(lists ...[]model.Warning) []model.Warning {
-	var l list
-	for _, some := range lists {
-		l.once(some...)
-	}
-	return l.all()
-}
-
-// Listed are the warnings that a view lists: all but those that its sentences say
-// anyway, as what is known of volts and of placements.
-func Listed(all []model.Warning) []model.Warning {
-	out := []model.Warning{}
-	for _, w := range all {
-		switch w.Code {
-		case model.OnePlacement, model.ScaleUnknown, ScaleUncertain:
-		default:
-			out = append(out, w)
-		}
-	}
-	return out
-}
 
 // CompareWarnings are those of all pairs, in the order in which a reader wants
 // them: of the scales, of all; then those of the measuring, then of each pair.

@@ -1,0 +1,48 @@
+package judge
+
+import (
+	"math"
+
+	"humdiff/report/model"
+)
+
+// levelOf names a level: a run's, or its idle channel's.
+type levelOf struct {
+	run  int
+	idle bool
+	of   model.Quantity
+}
+
+// level is the hum of a run, unknown where it has none.
+func (b *bench) level(r *run, idle bool, of model.Quantity) model.Estimate {
+	key := levelOf{r.Number, idle, of}
+	l, ok := b.levels[key]
+	if !ok {
+		c := r.Capture
+		if idle {
+			c = r.IdleCapture
+		}
+		l = b.taken(*c, of)
+		b.levels[key] = l
+	}
+	return l
+}
+
+func (b *bench) taken(c model.Capture, of model.Quantity) (none model.Estimate) {
+	switch {
+	case of.Harmonic > len(c.Lines), of.Harmonic > 0 && c.Lines[of.Harmonic-1].Hidden, len(c.Lines) < b.set.Lines:
+		return none
+	case of.Harmonic > 0:
+		return c.Lines[of.Harmonic-1].Level
+	case of.AWeighted:
+		return total(c, aWeighted(b.set))
+	}
+	return total(c, b.set)
+}
+
+// inVolts is a level in dBFS as volts; a lower end that may be zero is zero.
+func (b *bench) inVolts(e ends) model.Estimate {
+	full := b.Settings.FullScaleVolts.Float()
+	volts := func(db float64) float64 { return model.Digits(full*math.Pow(10, db/20), 7) }
+	return inVolts(ends{volts(e.lo), volts(e.mid), volts(e.hi)})
+}
