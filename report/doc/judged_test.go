@@ -5,6 +5,7 @@ import (
 	"go/parser"
 	"go/token"
 	"maps"
+	"math"
 	"os"
 	"path/filepath"
 	"slices"
@@ -27,6 +28,21 @@ var judgedExamples = []struct {
 	{note.New("gate_sum", "side", "near", "lines_dbfs", -80.0, "total_dbfs", -90.0), "add up to −80.0 dBFS"},
 	{note.New("gate_line", "harmonic", 1, "db", -3.0, "total_db", 4.0), "changed by −3.0 dB, and the total by +4.0 dB."},
 	{note.New("change_open", "db", 2.5), "by as much as 2.5 dB."},
+	{note.New("copy_by_samples", "seconds", 40.0), "Over 40.0 s every sample"},
+	{note.New("copy_by_noise"), "is the same: they are one"},
+	{note.New("perhaps_copy"), "A little of the noise"},
+	{note.New("separate_noise", "correlation", math.NaN()), "share no noise"},
+	{note.New("too_short_to_compare", "seconds", 4.0, "least_s", 10.0), "from 4.0 s: it takes 10 s."},
+	{note.New("same_dither", "bits", 16.0), "a converter of 16 bits"},
+	{note.New("same_programme"), "a programme or a loud noise"},
+	{note.New("other_cable", "quiet", []string{"heron"}, "near", []string{"egret", "blue"}), "no cable: heron in quiet, egret, blue in near."},
+	{note.New("rate_label", "stated_hz", 44100.0, "rates_hz", []float64{48000}, "nominal_hz", []float64{50}, "share", 0.9, "stated_share", 0.1), "says 44.1 kHz. Its mains lies where that of a recording at 48 kHz does, at 50 Hz:"},
+	{note.New("rate_label_perhaps", "stated_hz", 96000.0, "rates_hz", []float64{48000}, "nominal_hz", []float64{50}, "share", 0.9, "stated_share", 0.1), "at 48 kHz, where its mains would be 50 Hz"},
+	{note.New("odd_rate", "files", []string{"a.wav"}, "rates_hz", []float64{44100}, "usual_hz", 48000.0), "1 file is sampled otherwise than at the usual 48 kHz."},
+	{note.New("odd_bits", "files", []string{"a.wav", "b.wav"}, "bits", []float64{16, 16}, "usual_bits", 24.0), "2 files have another number of bits than the usual 24."},
+	{note.New("odd_channels", "files", []string{"a.wav"}, "channels", []float64{1}, "usual_channels", 2.0), "than the usual 2."},
+	{note.New("odd_length", "files", []string{"a.wav"}, "seconds", []float64{1}, "usual_s", 60.0), "than the usual 60.0 s."},
+	{note.New("odd_floor", "files", []string{"a.wav"}, "off_db", []float64{20}, "usual_dbfs_hz", -140.0), "than the usual −140.0 dBFS/Hz"},
 	{note.New("runs_failed", "count", 2, "runs", []int{3, 7}), "2 runs could not be measured: 3, 7."},
 	{note.New("mains_of_runs", "runs", []int{3, 7}), "see runs 3, 7."},
 }

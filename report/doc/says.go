@@ -152,6 +152,7 @@ func functions() template.FuncMap {
 		"cite":      cite,   // cite .: " (runs 3, 5 to 9)"; nothing where a note has none
 		"cited":     cited,  // cited .: the same without brackets
 		"listed":    listed, // listed .: ", as listed", where a list's order was taken for the runs'
+		"number":    func(list []string) float64 { return float64(len(list)) },
 		"abs":       math.Abs,
 		"ms":        func(seconds float64) float64 { return 1000 * seconds }, // the number alone
 		"percent":   func(share float64) float64 { return 100 * share },      // the number alone
