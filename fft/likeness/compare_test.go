@@ -64,13 +64,16 @@ var kinds = []kind{
 		return rounded(a, bits, 1), rounded(d.record(t), bits, 1)
 	}},
 	{"separate, programme in both", always(CannotTell, Different, Ask), func(t testing.TB, d drawn, a []float64) (x, y []float64) {
-		b, music := d.record(t), d.music(t)
-		from := d.r.IntN(5000)
-		for i := range b[from:] {
-			a[i] += music[i]
-			b[from+i] += music[i]
+		return d.played(d.music(), a, d.record(t))
+	}},
+	{"separate, programme as soft as the noise in both", always(CannotTell, Different, Ask), func(t testing.TB, d drawn, a []float64) (x, y []float64) {
+		music := d.music()
+		power := 0.0
+		for _, v := range music {
+			power += v * v / float64(len(music))
 		}
-		return rounded(a, 24, 1), rounded(b, 24, 2)
+		noise := math.Pow(10, d.comb.FloorDBFSHz/10) * d.comb.Rate / 4
+		return d.played(scaled(music, math.Sqrt(noise/power)*math.Pow(10, d.between(-12, 12)/20)), a, d.record(t))
 	}},
 }
 

@@ -135,7 +135,7 @@ func compared(t testing.TB, rateA int, a []float64, rateB int, b []float64) Answ
 }
 
 // music is notes with overtones, struck and dying away, and the breath of noise between.
-func (d drawn) music(t testing.TB) []float64 {
+func (d drawn) music() []float64 {
 	n := int(d.comb.Rate*d.comb.Seconds) + 10
 	x := make([]float64, n)
 	level := math.Pow(10, d.between(-90, -20)/20)
@@ -152,4 +152,15 @@ func (d drawn) music(t testing.TB) []float64 {
 		}
 	}
 	return x
+}
+
+// played is two recordings with one programme in both, which begins a little later in the
+// second.
+func (d drawn) played(programme, a, b []float64) (x, y []float64) {
+	from := d.r.IntN(5000)
+	for i := range b[from:] {
+		a[i] += programme[i]
+		b[from+i] += programme[i]
+	}
+	return rounded(a, 24, 1), rounded(b, 24, 2)
 }
