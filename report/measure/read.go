@@ -38,7 +38,7 @@ type channel struct {
 
 // together is how many channels of a file are measured at a time: measuring holds
 // spectra and blocks of each.
-const together = 8
+const together = 4
 
 // read opens, measures and hashes a capture.
 func (r reader) read(ctx context.Context, addr capture.Address) (reading, error) {
