@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 
 	"humdiff/report/doc"
 	figure "humdiff/report/figure2"
@@ -12,6 +13,13 @@ import (
 	"humdiff/report/publish"
 	"humdiff/report/text"
 	"humdiff/report/wire"
+)
+
+// Names of the files that every report of a kind has, beside its figures.
+var (
+	CompareNames = []string{"report.html", "compare.json", "lines.csv", "report.md"}
+	SessionNames = []string{"report.html", "report.md", "session.json", "runs.csv", "repeats.csv", "means.csv", "ranking.csv", "differences.csv", "claims.csv"}
+	TrendNames   = []string{"report.html", "trend.json", "spans.csv", "steps.csv"}
 )
 
 // Files are all views of a result, as the files of its report. The same result
@@ -86,6 +94,32 @@ type NamedFigure struct {
 	Name string
 	figure.Figure
 	At doc.Figure
+}
+
+// FileTypes are the forms that a figure is written in.
+var FileTypes = []string{"svg", "png", "pdf"}
+
+// Draw is a figure as a file of one of FileTypes. A PNG of more than one pixel to
+// a CSS pixel says so at the end of its name, e.g. "spectrum@2x.png".
+func (f NamedFigure) Draw(fileType string, o figure.Options) (out publish.File, err error) {
+	if o.ID == "" {
+		o.ID = f.Name
+	}
+	out.Name = f.Name + "." + fileType
+	switch fileType {
+	case "png":
+		if o.Density > 1 {
+			out.Name = fmt.Sprintf("%s@%dx.png", f.Name, o.Density)
+		}
+		out.Data, err = f.PNG(o)
+	case "pdf":
+		out.Data, err = f.PDF(o)
+	case "svg":
+		out.Data = f.SVG(o)
+	default:
+		err = fmt.Errorf("figures are written as %s, not as %q", strings.Join(FileTypes, ", "), fileType)
+	}
+	return out, err
 }
 
 // ErrNoFigures is why nothing is drawn of a result.

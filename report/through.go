@@ -34,6 +34,7 @@ func Measure(ctx context.Context, r Request, captures []capture.Address) (model.
 type Compared struct {
 	Quiet, Near capture.Address
 	Residual    *capture.Address
+	Playback    *model.Playback // the chain that hum would be heard through; nil: nobody asks
 }
 
 // Compare holds a near capture against a quiet one, channel by channel.
@@ -54,6 +55,10 @@ func Compare(ctx context.Context, r Request, c Compared) (model.Compare, error) 
 	for i, s := range sides {
 		pairs[i] = judge.Pair(*r.Settings, s.Quiet, s.Near)
 		pairs[i].Residual = s.Residual
+		if c.Playback != nil {
+			heard := judge.AudiblePair(*r.Settings, pairs[i], *c.Playback)
+			pairs[i].Audibility = &heard
+		}
 		said = slices.Concat(said, s.Warnings, s.OfResidual)
 	}
 	compared := model.Compare{

@@ -38,7 +38,7 @@ var kinds = map[string]func() Result{
 
 // Write is a result as one line of JSON.
 func Write(r Result) ([]byte, error) {
-	e := encoder{settings: settingsOf(r)}
+	e := encoder{settings: SettingsOf(r)}
 	if err := e.value(reflect.ValueOf(r).Elem(), ""); err != nil {
 		return nil, fmt.Errorf("wire: %w", err)
 	}
@@ -46,8 +46,8 @@ func Write(r Result) ([]byte, error) {
 	return harmless(e.Bytes()), nil
 }
 
-// settingsOf are a result's settings; of one without, none.
-func settingsOf(r Result) model.Settings {
+// SettingsOf are a result's settings; of one without, none.
+func SettingsOf(r Result) model.Settings {
 	if f := reflect.ValueOf(r).Elem().FieldByName("Settings"); f.IsValid() {
 		return f.Interface().(model.Settings)
 	}
