@@ -16,12 +16,11 @@ import (
 // humdiff does by default, and knows no volts.
 type Request struct {
 	measure.Options         // also the engine of the transforms, and who is told of progress
-	Scaling         Scaling // of all captures, unless Quiet or Near say otherwise
-	Quiet, Near     OwnScale
-	Version         string // of the program, for the result's head
+	Scaling         Scaling // empty: no volts are known
+	Version         string  // of the program, for the result's head
 
-	// Settings, where given, are taken as they stand instead of what Scaling, Quiet
-	// and Near come to: see Scaled. The options still say how to measure.
+	// Settings, where given, are taken as they stand instead of what Scaling comes
+	// to: see Scaled. The options still say how to measure.
 	Settings *model.Settings
 }
 
@@ -63,6 +62,7 @@ func (r Request) Scaled(ctx context.Context) (Request, error) {
 		return r, err
 	}
 	set := measure.Settings(r.Options, scales...)
+	set.Asked = r.Scaling
 	r.Settings = &set
 	return r, nil
 }

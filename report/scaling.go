@@ -6,26 +6,17 @@ import (
 	"humdiff/fft/fault"
 	"humdiff/fft/mains"
 	"humdiff/report/measure"
+	"humdiff/report/model"
 	"humdiff/report/unit"
 )
 
-// Scaling is what full scale is in volts, in the words it was given in: the
-// voltage at the converter and the gain ahead of it, or captures of tones of known
-// voltage. All empty: unknown.
-type Scaling struct {
-	FullScale   string   // such as "2.0V ±1%"
-	Gain        string   // such as "40dB"
-	Calibration []string // such as "tone.wav=1.0V ±0.5% at 1kHz"
-	Channel     int      // of calibrations that name none; 0: they have one
-}
+// Scaling is what is said of all captures' volts, and of quiet's or near's alone.
+type Scaling = model.Asked
 
 // OwnScale is what of a scale is one capture's alone.
-type OwnScale struct {
-	Gain        string
-	Calibration []string
-}
+type OwnScale = model.AskedOwn
 
-func (s OwnScale) given() bool { return s.Gain != "" || len(s.Calibration) > 0 }
+func given(s OwnScale) bool { return s.Gain != "" || len(s.Calibration) > 0 }
 
 func wrong(hint, format string, args ...any) error {
 	return misused(fault.New(hint, format, args...))
@@ -33,18 +24,18 @@ func wrong(hint, format string, args ...any) error {
 
 // scales is one scale for all captures, or quiet's and near's.
 func (r Request) scales(ctx context.Context) ([]measure.Scale, error) {
-	if !r.Quiet.given() && !r.Near.given() {
+	if !given(r.Scaling.Quiet) && !given(r.Scaling.Near) {
 		s, err := r.common(ctx)
 		return []measure.Scale{s}, err
 	}
 	if err := r.checkOwn(); err != nil {
 		return nil, err
 	}
-	quiet, err := r.own(ctx, r.Quiet)
+	quiet, err := r.own(ctx, r.Scaling.Quiet)
 	if err != nil {
 		return nil, err
 	}
-	near, err := r.own(ctx, r.Near)
+	near, err := r.own(ctx, r.Scaling.Near)
 	if err != nil {
 		return nil, err
 	}
@@ -93,11 +84,11 @@ func (r Request) calibrate(ctx context.Context, said []string) (measure.Scale, e
 func (r Request) checkOwn() error {
 	s := r.Scaling
 	calibrated := len(s.Calibration) > 0
-	own := len(r.Quiet.Calibration)+len(r.Near.Calibration) > 0
+	own := len(r.Scaling.Quiet.Calibration)+len(r.Scaling.Near.Calibration) > 0
 	for _, of := range []struct {
 		OwnScale
 		name string
-	}{{r.Quiet, "quiet"}, {r.Near, "near"}} {
+	}{{r.Scaling.Quiet, "quiet"}, {r.Scaling.Near, "near"}} {
 		if of.Gain != "" && len(of.Calibration) > 0 {
 			return wrong("leave --"+of.name+"-gain out: the tone came through it", "--%s-calibration says what full scale is already", of.name)
 		}
@@ -105,9 +96,9 @@ func (r Request) checkOwn() error {
 	switch {
 	case calibrated && s.FullScale != "":
 		return wrong("leave --full-scale out: the tone came through it", "--calibration says what full scale is already")
-	case calibrated && s.Gain == "" && (r.Quiet.Gain != "" || r.Near.Gain != ""):
+	case calibrated && s.Gain == "" && (r.Scaling.Quiet.Gain != "" || r.Scaling.Near.Gain != ""):
 		return wrong("say at which gain the tone was recorded: --gain 40dB", "--calibration with another gain for a capture leaves the tone's open")
-	case !calibrated && !own && s.FullScale == "" && s.Gain == "" && (r.Quiet.Gain == "" || r.Near.Gain == ""):
+	case !calibrated && !own && s.FullScale == "" && s.Gain == "" && (r.Scaling.Quiet.Gain == "" || r.Scaling.Near.Gain == ""):
 		return wrong("give both: --quiet-gain 60dB --near-gain 40dB", "the gain of one capture alone says nothing of the step between the two")
 	}
 	return nil

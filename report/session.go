@@ -63,10 +63,29 @@ func Session(ctx context.Context, r Request, s Sitting) (*Judged, error) {
 		return nil, err
 	}
 	out := model.Session{Head: r.head(model.SessionSchema), Settings: measure.Settings(r.Options, scale), File: filepath.Base(s.File.Path)}
+	if out.Inputs, err = s.inputs(ctx); err != nil {
+		return nil, err
+	}
 	out.Sitting, out.Warnings = b.Sitting(ctx)
 	key.apply(&out, s.Open)
 	out, err = sealed(judge.Session(out))
 	return &Judged{out, b.Failures(), b}, err
+}
+
+// inputs are the session file and the list of runs that it names.
+func (s Sitting) inputs(ctx context.Context) (all []model.Input, err error) {
+	names := []string{filepath.Base(s.File.Path)}
+	if s.File.RunsFile != "" {
+		names = append(names, s.File.RunsFile)
+	}
+	for _, name := range names {
+		hash, err := capture.Hash(ctx, s.File.Locate(name))
+		if err != nil {
+			return nil, err
+		}
+		all = append(all, model.Input{File: name, SHA256: hash})
+	}
+	return all, nil
 }
 
 // benchScale is the scale that a session's bench states.

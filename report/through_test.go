@@ -155,7 +155,7 @@ func TestMadeAgain(t *testing.T) {
 func TestTwoGains(t *testing.T) {
 	q, n := sound, sound
 	q.dbfs, q.floor, n.dbfs, n.seed = -55, -110, -45, 2
-	asked := report.Request{Scaling: report.Scaling{FullScale: "2V"}, Quiet: report.OwnScale{Gain: "60dB ±0.2dB"}, Near: report.OwnScale{Gain: "40dB ±0.2dB"}}
+	asked := report.Request{Scaling: report.Scaling{FullScale: "2V", Quiet: report.OwnScale{Gain: "60dB ±0.2dB"}, Near: report.OwnScale{Gain: "40dB ±0.2dB"}}}
 	r := compare(t, asked, q.write(t, "q.wav"), n.write(t, "n.wav"))
 	d, _ := r.Pairs[0].Hum.Delta.Value()
 	// ±0.2 dB with each gain: √2·0.2/√3·1.96 = 0.32 dB.
@@ -179,9 +179,9 @@ func TestMisuse(t *testing.T) {
 		{report.Request{Scaling: report.Scaling{FullScale: "2"}}, "such as 2.0V"},
 		{report.Request{Scaling: report.Scaling{FullScale: "2V", Calibration: tone}}, "leave --full-scale"},
 		{report.Request{Scaling: report.Scaling{Calibration: []string{"tone.wav"}}}, "tone.wav=1.0V"},
-		{report.Request{Quiet: report.OwnScale{Gain: "60dB"}}, "give both"},
-		{report.Request{Quiet: report.OwnScale{Gain: "60dB", Calibration: tone}}, "leave --quiet-gain out"},
-		{report.Request{Scaling: report.Scaling{Calibration: tone}, Near: report.OwnScale{Gain: "60dB"}}, "--gain 40dB"},
+		{report.Request{Scaling: report.Scaling{Quiet: report.OwnScale{Gain: "60dB"}}}, "give both"},
+		{report.Request{Scaling: report.Scaling{Quiet: report.OwnScale{Gain: "60dB", Calibration: tone}}}, "leave --quiet-gain out"},
+		{report.Request{Scaling: report.Scaling{Calibration: tone, Near: report.OwnScale{Gain: "60dB"}}}, "--gain 40dB"},
 	} {
 		_, err := report.Compare(t.Context(), c.r, report.Compared{})
 		if !report.IsMisuse(err) || !strings.Contains(fault.Hint(err), c.hint) {

@@ -30,6 +30,7 @@ type Info struct {
 	FileFrames   int64   // in the file
 	StartS, EndS float64 // of the span, to the frame, seconds
 	FirstChannel int     // of the file's channels the first one delivered, from 1
+	Named        bool    // the address names a channel; else all are delivered
 	Container    string  // "RIFF", "RF64", "BW64" or "FLAC"
 	Metadata     Metadata
 }
@@ -182,6 +183,7 @@ func newFile(addr Address, l layout) (*File, error) {
 		StartS:       float64(start) / rate,
 		EndS:         float64(end) / rate,
 		FirstChannel: first,
+		Named:        addr.Channel > 0,
 		Container:    l.container,
 	}
 	return f, nil

@@ -151,6 +151,6 @@ func named(ctx context.Context, file *capture.File, err error) error {
 
 // sideOf is where the i-th channel that a file delivers was read from.
 func sideOf(info capture.Info, i int, hash string) model.Side {
-	return model.Side{File: info.Path, Channel: info.FirstChannel + i, StartS: info.StartS, EndS: info.EndS,
+	return model.Side{File: info.Path, Channel: info.FirstChannel + i, Named: info.Named, StartS: info.StartS, EndS: info.EndS,
 		RateHz: info.Rate, Bits: info.Bits, Float: info.Float, SHA256: hash}
 }

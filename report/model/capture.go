@@ -6,6 +6,7 @@ import "humdiff/fft/note"
 type Side struct {
 	File    string      `json:"file"`
 	Channel int         `json:"channel"`
+	Named   bool        `json:"channel_named"` // it was asked for; else every channel that carries a signal was
 	StartS  float64     `json:"start_s"`
 	EndS    float64     `json:"end_s"`
 	RateHz  int         `json:"rate_hz"`

@@ -90,9 +90,27 @@ type Settings struct {
 	FalseAlarmShare float64 `json:"false_alarm_share"` // per capture, 0.01
 	WideMains       bool    `json:"wide_mains"`        // searched over the generator ranges
 
+	Asked  Asked   `json:"asked"`      // what was said of volts, from which the scales were worked out
 	Scales []Scale `json:"scales"`     // what volts stand on: one for all, or quiet's and near's; empty: unknown
 	Step   Step    `json:"scale_step"` // from quiet's scale to near's
 }
 
 // Top is the head of a result, as all results have one.
 func (h *Head) Top() *Head { return h }
+
+// Asked is what was said of volts, in the words it was given in; all empty:
+// nothing. Of a session its bench says it.
+type Asked struct {
+	FullScale   string   `json:"full_scale"`  // such as "2.0V ±1%"
+	Gain        string   `json:"gain"`        // such as "40dB"
+	Calibration []string `json:"calibration"` // such as "tone.wav=1.0V ±0.5% at 1kHz"
+	Channel     int      `json:"channel"`     // of calibrations that name none; 0: they have one
+	Quiet       AskedOwn `json:"quiet"`
+	Near        AskedOwn `json:"near"`
+}
+
+// AskedOwn is what was said of one capture's volts alone.
+type AskedOwn struct {
+	Gain        string   `json:"gain"`
+	Calibration []string `json:"calibration"`
+}

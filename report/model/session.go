@@ -13,7 +13,8 @@ import (
 type Session struct {
 	Head
 	Settings Settings `json:"settings"`
-	File     string   `json:"file"` // the session file's name
+	File     string   `json:"file"`   // the session file's name
+	Inputs   []Input  `json:"inputs"` // the session file, and the list of runs that it names
 	Sitting
 	ByTime bool `json:"by_time"` // runs are ordered by their start times; else as listed
 	// OrderUnknown says that nobody has stated in which order the runs were made:
@@ -34,6 +35,12 @@ type Session struct {
 
 	Objections []Objection `json:"objections"`
 	Warnings   []Warning   `json:"warnings"`
+}
+
+// Input is a file that a result was made from, besides captures.
+type Input struct {
+	File   string `json:"file"` // its name
+	SHA256 string `json:"sha256"`
 }
 
 // Sitting is one sitting as its file states it, the parts of Run and Claim that

@@ -5,6 +5,7 @@ const (
 	Stands     = "stands"     // all was recomputed and agrees
 	Differs    = "differs"    // something recomputed disagrees
 	Incomplete = "incomplete" // what was recomputed agrees, but not all could be
+	Older      = "older"      // made under an older schema: nothing was compared
 	Found      = "found"      // the capture is the one that was measured
 	Changed    = "changed"    // a file of the name is there, with other content
 	Missing    = "missing"    // neither name nor content was found
@@ -31,6 +32,9 @@ type VerifiedReport struct {
 	SHA256  string `json:"sha256"`
 	Schema  string `json:"schema"`
 	Version string `json:"version"` // of the humdiff that made it
+	// To hold beside a page or a screenshot:
+	Fingerprint string `json:"fingerprint"`
+	Headline    string `json:"headline"`
 }
 
 // VerifiedCapture is a capture that the report names.

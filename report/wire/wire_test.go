@@ -100,6 +100,9 @@ func (f filler) pair() (p model.Pair) {
 		}
 		f.fill(v.Field(i), form)
 	}
+	for i := range p.Lines {
+		p.Lines[i].Harmonic = i + 1
+	}
 	return p
 }
 
