@@ -3,6 +3,7 @@ package mains
 import (
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"humdiff/fft/note"
 )
@@ -111,8 +112,11 @@ func (m *meter) clockWarnings(lines []Line, floor func(h int) floorEstimate) (w 
 		if t, ok := m.toneOnLine(line.Harmonic, spans, blocks, f); ok {
 			tones = append(tones, Tone{Hz: t.hz, Power: t.power})
 			w = append(w, note.New("tone_on_line", "tone_hz", t.hz, "harmonic", line.Harmonic))
-		} else if best := strongest(m.lines[line.Harmonic-1].clocked); best != nil && line.Detected && !m.toldApart(*best) {
+		} else if best := strongest(m.lines[line.Harmonic-1].clocked); best != nil && line.Detected && (m.likelyBus(line.Harmonic) || !m.toldApart(*best)) {
 			w = append(w, busOrMains(line))
+			if m.likelyBus(line.Harmonic) {
+				tones = append(tones, Tone{Hz: best.hz, Power: line.Power})
+			}
 		}
 	}
 	return w, tones
@@ -120,4 +124,43 @@ func (m *meter) clockWarnings(lines []Line, floor func(h int) floorEstimate) (w 
 
 func busOrMains(line Line) note.Note {
 	return note.New("bus_or_mains", "harmonic", line.Harmonic, "line_hz", line.Hz, "bus_hz", clockHz*math.Round(line.Hz/clockHz))
+}
+
+// likelyBus says whether harmonic h looks like a tone that can't be told from it.
+func (m *meter) likelyBus(h int) bool { return slices.Contains(m.bus, h) }
+
+const (
+	// busStands is how far above its neighbours on either side, so many lines, a line on a
+	// multiple of clockHz stands that is likelier a generator's or a bus's tone; busWeighs
+	// is from what share of all other lines on that matters.
+	busStands, busNeighbours, busWeighs = 10.0, 5, 0.05
+)
+
+// busLines are the harmonics of a comb on which a tone by a bus's or a generator's clock
+// seems to lie, by the averaged power.
+func busLines(s *scan, noise func(hz float64) float64, f0 float64, harmonics int) (likely []int) {
+	power, all := make([]float64, harmonics+1), 0.0
+	for h := 1; h <= harmonics; h++ {
+		hz := float64(h) * f0
+		power[h] = max(0, s.mean[peakNear(s, hz, 2)]-noise(hz))
+		all += power[h]
+	}
+	for h := 1; h <= harmonics; h++ {
+		hz := float64(h) * f0
+		if clockedNear(hz) == nil || power[h] < busWeighs*(all-power[h]) || power[h] < busStands*noise(hz) {
+			continue
+		}
+		beside := 0.0
+		for d := 1; d <= busNeighbours; d++ {
+			for _, other := range []int{h - d, h + d} {
+				if other >= 1 && other <= harmonics {
+					beside = max(beside, power[other])
+				}
+			}
+		}
+		if power[h] > busStands*beside {
+			likely = append(likely, h)
+		}
+	}
+	return likely
 }

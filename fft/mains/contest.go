@@ -127,6 +127,7 @@ func (c *contest) doubts(r Measurement) (why []string) {
 	add(DoubtFarOff, off > publicGrid*m.Nominal)
 	add(DoubtLone, off > usualOffset && detectedLines(r.Lines) < gridLines)
 	add(DoubtMoves, m.Clock < clockShare || m.Scatter > mostScatter)
+	add(DoubtBus, detectedLines(r.Lines) == 0 && len(r.Suspects) > 0)
 	for _, other := range r.AlsoFound {
 		add(DoubtTwo, other.Clock > rivalClock && other.Total.Power > c.all[0].own*math.Pow(10, -rivalDB/10))
 	}

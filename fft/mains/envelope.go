@@ -29,6 +29,9 @@ type envelope struct {
 	noise float64 // power expected in each value
 }
 
+// band is how far it reaches to either side of the line, Hz.
+func (e envelope) band() float64 { return 0.5 / e.step }
+
 // time is when value i is, in seconds from the centre of the first block.
 func (e envelope) time(i int) float64 { return e.start + float64(i)*e.step }
 

@@ -96,12 +96,16 @@ func (e *evidence) addSpan(blocks []block, at []int) {
 	e.spans++
 	strongest := slices.MaxFunc(all, func(a, b spanLine) int { return compareSNR(e, a, b) })
 	e.addStrongest(strongest, at)
+	phases := map[int][]float64{}
 	for _, line := range all {
 		clock, ok := bestClock(all, line.h)
 		if !ok {
 			continue
 		}
-		phase := smoothPhase(clock.z, at)
+		if phases[clock.h] == nil {
+			phases[clock.h] = smoothPhase(clock.z, at)
+		}
+		phase := phases[clock.h]
 		// Lines of one mains also come and go together: each block counts as much as the
 		// clock's line has of it.
 		mean, square := complex(0, 0), 0.0

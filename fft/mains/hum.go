@@ -160,3 +160,19 @@ func leftOutOf(lines []Line) (out []int) {
 	}
 	return out
 }
+
+// withSuspects lists the harmonics left out as a bus's tones, and sums them up with the
+// others.
+func (m *meter) withSuspects(r Measurement) (suspects []int, hum Level) {
+	lines := slices.Clone(r.Lines)
+	for i := range lines {
+		if h := lines[i].Harmonic; m.likelyBus(h) && lines[i].Hidden {
+			suspects = append(suspects, h)
+			lines[i].Hidden = false
+		}
+	}
+	if len(suspects) == 0 {
+		return nil, r.Hum
+	}
+	return suspects, Total(lines, r.Hum, r.Finest, Set{})
+}

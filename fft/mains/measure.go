@@ -65,7 +65,7 @@ func finish(o *observation, l layout, opt Options, mains contest, found bursts) 
 	r := Measurement{
 		Rate: l.rate, Seconds: l.seconds, UpTo: l.upTo,
 		Mains: sought(opt, m), Spectrum: o.full, Health: o.health,
-		Hum: unknownLevel(), HumOn: unknownLevel(), Above: unknownLevel(), OnShare: math.NaN(),
+		Hum: unknownLevel(), HumOn: unknownLevel(), HumWith: unknownLevel(), Above: unknownLevel(), OnShare: math.NaN(),
 	}
 	if !o.health.Silent {
 		r.Health.Floors, r.Health.Cut = floorsOf(o.full), cutAt(o.full)
@@ -93,12 +93,19 @@ func finish(o *observation, l layout, opt Options, mains contest, found bursts) 
 	}
 	var other []peak
 	r.Tones, other = splitPeaks(peaks, r.Mains, harmonics, o.full.BinHz())
+	if m != nil {
+		r.Tones, other = m.there.withoutSwing(r.Tones, other, r.Mains)
+	}
 	r.Tones, r.Above = above(o.full, floor, l.window, r.Mains, r.Tones)
 	if harmonics > 0 {
 		j := newJudge(o, l, opt, m, r.Mains, harmonics, other)
 		r.Finest = o.codePower(l)
 		r.Lines, r.Hum = j.lines(r.Finest)
 		r.LeftOut = leftOutOf(r.Lines)
+		r.HumWith = r.Hum
+		if m != nil {
+			r.Suspects, r.HumWith = m.withSuspects(r)
+		}
 		if m != nil {
 			r.Cycle = m.cycle()
 			warnings, tones := m.clockWarnings(r.Lines, j.floor)

@@ -19,6 +19,8 @@ type Measurement struct {
 	Lines     []Line  // harmonics 1, 2, 3 … without gaps; empty where no nominal frequency is known
 	Hum       Level   // the sum over Lines, noise taken off, without those left out
 	LeftOut   []int   // harmonics not in Hum, ascending: hidden ones, and those without a floor
+	Suspects  []int   // of LeftOut those that may be hum, but likelier are tones at a multiple of 1 kHz
+	HumWith   Level   // the sum with them; Hum's where there are none
 	Above     Level   // hum above UpTo: the lines found there together; not in Hum. Not detected, and without a limit, where none is
 	OnShare   float64 // of the time in which hum is there: 1 where it doesn't come and go, NaN where that can't be told
 	HumOn     Level   // the same sum while it is there; Hum's where it doesn't come and go

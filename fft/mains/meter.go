@@ -43,6 +43,7 @@ type meter struct {
 	jumps             []Jump
 	buzz              buzz
 	there             there
+	bus               []int    // harmonics that a tone by a bus's clock may make
 	power, phasor     float64  // effective numbers of all blocks
 	known             struct { // the answer of mains, of so many segments
 		mains    Mains
@@ -87,6 +88,11 @@ func newMeter(l layout, o *observation, f found) *meter {
 	m.lines = make([]lineSums, l.harmonics(f.nominal, f.hz))
 	for h := range m.lines {
 		m.lines[h].clocked = clockedNear(float64(h+1) * f.hz)
+	}
+	m.bus = busLines(m.scan, m.blockNoise, f.hz, len(m.lines))
+	m.found.aside = slices.Clone(m.found.aside)
+	for _, h := range m.bus { // a track would follow it
+		m.found.aside = append(m.found.aside, float64(h)*f.hz)
 	}
 	return m
 }
@@ -402,7 +408,7 @@ func (m *meter) measure(h int, floor floorEstimate, falseAlarm float64, judge fu
 		chosen, line.Method = spans, MethodSpans
 		chosen.noise += tone.leak
 	}
-	line.Hidden = chosen.noise > hiddenBy*chosen.floor
+	line.Hidden = chosen.noise > hiddenBy*chosen.floor || m.likelyBus(h) && !beside
 	line.Level = judge(chosen, falseAlarm)
 	if line.Detected {
 		line.Rho = line.Power / floor.density * m.l.seconds

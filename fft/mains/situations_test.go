@@ -31,6 +31,8 @@ var situations = map[string]struct {
 	"hum swings":                           {70, []said{wrongMains, doubted, missedTotal}},
 	"hum on and off for seconds":           {70, []said{wrongMains, doubted, missedTotal, missedTimes}},
 	"a lost buffer":                        {70, []said{wrongMains, doubted, missedTotal}},
+	"a generator's kilohertz beside hum":   {70, []said{wrongMains, doubted, missedTotal}},
+	"a generator's kilohertz alone":        {5, []said{mainsWithoutWord, humFound}},
 	"a motor alone":                        {5, []said{mainsWithoutWord}},
 	"noise that rises to low frequencies":  {15, []said{mainsWithoutWord, tones}},
 	"harmonics above the sum's end":        {70, []said{wrongMains, doubted, missedAbove}},
@@ -90,7 +92,14 @@ func doubted(_ situation.Capture, m mains.Measurement) string {
 	return ""
 }
 
-func missedTotal(c situation.Capture, m mains.Measurement) string { return missed("hum", c.Hum, m.Hum) }
+// missedTotal holds the total against the lines that it says it holds.
+func missedTotal(c situation.Capture, m mains.Measurement) string {
+	truth := c.Hum
+	for _, h := range m.LeftOut {
+		truth -= c.Lines[h]
+	}
+	return missed("hum", truth, m.Hum)
+}
 
 func missedAbove(c situation.Capture, m mains.Measurement) string {
 	return missed("hum above the sum", c.Above, m.Above)
@@ -129,6 +138,13 @@ func missedTimes(c situation.Capture, m mains.Measurement) string {
 func mainsWithoutWord(_ situation.Capture, m mains.Measurement) string {
 	if m.Mains.Detected && len(m.Mains.Doubt) == 0 {
 		return fmt.Sprintf("mains %.3f Hz, K %.2f, scatter %.2f", m.Mains.Hz, m.Mains.Clock, m.Mains.Scatter)
+	}
+	return ""
+}
+
+func humFound(_ situation.Capture, m mains.Measurement) string {
+	if m.Hum.Detected {
+		return fmt.Sprintf("hum of %.1f dBFS", db(m.Hum.Power))
 	}
 	return ""
 }

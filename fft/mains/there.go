@@ -245,6 +245,18 @@ func (t *there) swing() (ratio, doubt float64, ok bool) {
 	return ratio, swingDoubtDB + swingDoubtShare*math.Abs(10*math.Log10(ratio)) + 10*math.Log10(1+t.unseen/t.envelope), true
 }
 
+// withoutSwing takes out of the tones, and the peaks, what the swing of the lines leaves
+// beside them, within the envelope's band: it is in the lines' power.
+func (t *there) withoutSwing(tones []Tone, peaks []peak, m Mains) ([]Tone, []peak) {
+	if _, _, ok := t.swing(); !ok {
+		return tones, peaks
+	}
+	reach := t.now.band()
+	beside := func(hz float64) bool { return math.Abs(math.Remainder(hz, m.Hz)) < reach && hz > m.Hz/2 }
+	tones = slices.DeleteFunc(tones, func(x Tone) bool { return x.Harmonic == 0 && beside(x.Hz) })
+	return tones, slices.DeleteFunc(peaks, func(p peak) bool { return beside(p.hz) })
+}
+
 func (t *there) scatter() float64 {
 	if t.scatters.n == 0 {
 		return math.NaN()
