@@ -25,13 +25,14 @@ func CompareIn(r model.Compare, u Unit) Document {
 		d.Lead = compared(r.Pairs[0])
 	}
 	d.Sections = filled(
+		Section{ID: "figure", Title: "The spectrum", Blocks: spectra(r)},
 		publishSection(r.Head, CompareCaption(r)),
 		sureSection(all),
-		Section{ID: "figures", Title: "Figures", Blocks: pairFigures(r)},
 		foundSection(all),
 		openSection(all),
 		channelSection(r, u),
 		linesSection(slices.Collect(CompareTables(r, u)), r.Settings, u, "Floor: near's noise density at the line, in a band of 1 Hz.", "Frequency: the mean of both captures' lines."),
+		Section{ID: "figures", Title: "More figures", Blocks: eachOf(r, otherFigures)},
 		audibleSection(r),
 		warningSection(r.Warnings),
 		Section{ID: "conditions", Title: "Conditions", Blocks: pairConditions(r)},
@@ -82,20 +83,29 @@ func eachOf(r model.Compare, say func(i int, p model.Pair) []Block) []Block {
 // too heavy to mail.
 const mostDrawn = 5
 
-func pairFigures(r model.Compare) []Block {
-	return eachOf(r, func(i int, p model.Pair) []Block {
+// spectra are the spectra of the first pairs, and where the others' are.
+func spectra(r model.Compare) []Block {
+	blocks := eachOf(r, func(i int, _ model.Pair) []Block {
 		if i >= mostDrawn {
-			return []Block{List{Items: []string{"Its figures are in the files beside this page."}}}
+			return nil
 		}
-		all := []Block{Figure{Name: "spectrum", Index: i}}
-		if n := CountLines(p); n.Both+n.NearOnly+n.QuietOnly > 0 {
-			all = append(all, Figure{Name: "lines", Index: i})
-		}
-		if len(p.Near.Cycle.Samples) > 1 || len(p.Quiet.Cycle.Samples) > 1 {
-			all = append(all, Figure{Name: "cycle", Index: i})
-		}
-		return all
+		return []Block{Figure{Name: "spectrum", Index: i}}
 	})
+	if left := len(r.Pairs) - mostDrawn; left > 0 {
+		blocks = append(blocks, List{Items: []string{fmt.Sprintf("Figures of %s more are in files of their own.", Count(left, "channel"))}})
+	}
+	return blocks
+}
+
+func otherFigures(i int, p model.Pair) []Block {
+	var all []Block
+	if n := CountLines(p); n.Both+n.NearOnly+n.QuietOnly > 0 && i < mostDrawn {
+		all = append(all, Figure{Name: "lines", Index: i})
+	}
+	if (len(p.Near.Cycle.Samples) > 1 || len(p.Quiet.Cycle.Samples) > 1) && i < mostDrawn {
+		all = append(all, Figure{Name: "cycle", Index: i})
+	}
+	return all
 }
 
 // audibleSection has each pair's lines at the listener; nothing where no playback

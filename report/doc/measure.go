@@ -29,10 +29,10 @@ func MeasureIn(r model.Measure, u Unit) Document {
 		overview = Section{ID: "captures", Title: "Each capture", Short: shortLines, Blocks: []Block{capturesTable(r, u)}}
 	}
 	d.Sections = filled(
+		Section{ID: "figures", Title: "Spectra", Blocks: captureFigures(r)},
 		publishSection(r.Head, MeasureCaption(r)),
 		sureOf(all),
 		overview,
-		Section{ID: "figures", Title: "Figures", Blocks: captureFigures(r)},
 		foundSection(all),
 		openSection(all),
 		lines,

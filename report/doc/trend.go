@@ -35,8 +35,8 @@ func TrendIn(r model.Trend, u Unit) Document {
 		spans.Blocks[n-1] = List{Kind: Notes, Items: trendNotes(r.Settings), Brief: []string{}}
 	}
 	d.Sections = filled(
+		Section{ID: "figures", Title: "Hum against time", Blocks: figures},
 		sureSection(all),
-		Section{ID: "figures", Title: "Figures", Blocks: figures},
 		foundSection(all),
 		spans,
 		openSection(all),

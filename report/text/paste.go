@@ -74,7 +74,7 @@ func (m markup) write(d doc.Document) string {
 		}
 	}
 	for _, s := range d.Sections {
-		if s.Folded {
+		if s.Folded || drawn(s) {
 			continue
 		}
 		var body strings.Builder

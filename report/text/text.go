@@ -6,6 +6,7 @@
 package text
 
 import (
+	"slices"
 	"strings"
 
 	"humdiff/report/doc"
@@ -49,7 +50,9 @@ func Full(d doc.Document, width int) string {
 	w := &writer{width: width}
 	w.opening(d)
 	for _, s := range d.Sections {
-		w.section(s)
+		if !drawn(s) {
+			w.section(s)
+		}
 	}
 	w.line(0, "")
 	w.paragraph(0, d.Footer)
@@ -58,6 +61,11 @@ func Full(d doc.Document, width int) string {
 		w.paragraph(0, d.Title)
 	}
 	return w.String()
+}
+
+// drawn says that a section has figures, which text has not.
+func drawn(s doc.Section) bool {
+	return slices.ContainsFunc(s.Blocks, func(b doc.Block) bool { _, is := b.(doc.Figure); return is })
 }
 
 // writer gathers lines no wider than a terminal.
