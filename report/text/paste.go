@@ -74,11 +74,11 @@ func (m markup) write(d doc.Document) string {
 		}
 	}
 	for _, s := range d.Sections {
-		if s.Folded || drawn(s) {
+		if s.Folded {
 			continue
 		}
 		var body strings.Builder
-		for _, block := range s.Blocks {
+		for _, block := range written(s) {
 			m.block(&body, block)
 		}
 		if body.Len() > 0 {

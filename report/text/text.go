@@ -6,7 +6,6 @@
 package text
 
 import (
-	"slices"
 	"strings"
 
 	"humdiff/report/doc"
@@ -50,9 +49,7 @@ func Full(d doc.Document, width int) string {
 	w := &writer{width: width}
 	w.opening(d)
 	for _, s := range d.Sections {
-		if !drawn(s) {
-			w.section(s)
-		}
+		w.section(s)
 	}
 	w.line(0, "")
 	w.paragraph(0, d.Footer)
@@ -63,9 +60,25 @@ func Full(d doc.Document, width int) string {
 	return w.String()
 }
 
-// drawn says that a section has figures, which text has not.
-func drawn(s doc.Section) bool {
-	return slices.ContainsFunc(s.Blocks, func(b doc.Block) bool { _, is := b.(doc.Figure); return is })
+// written are a section's blocks without figures, which text has not, and without
+// headings that nothing else stands under.
+func written(s doc.Section) []doc.Block {
+	var all []doc.Block
+	heading := doc.Block(nil)
+	for _, b := range s.Blocks {
+		switch b.(type) {
+		case doc.Figure:
+		case doc.Heading:
+			heading = b
+		default:
+			if heading != nil {
+				all = append(all, heading)
+				heading = nil
+			}
+			all = append(all, b)
+		}
+	}
+	return all
 }
 
 // writer gathers lines no wider than a terminal.
@@ -87,7 +100,7 @@ func (w *writer) opening(d doc.Document) {
 
 func (w *writer) section(s doc.Section) {
 	body := writer{width: w.width, short: w.short, of: s.Title, ownTitle: w.short && ownTitle(s)}
-	for _, b := range s.Blocks {
+	for _, b := range written(s) {
 		body.block(b)
 	}
 	if body.Len() == 0 {
