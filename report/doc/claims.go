@@ -101,17 +101,7 @@ func dated(t time.Time) string {
 	return strings.TrimSuffix(t.Format(time.RFC3339), "T00:00:00Z")
 }
 
-// wouldDecide is what would decide a claim, each thing once.
-func wouldDecide(c model.Claim) []string {
-	var out []string
-	for _, p := range c.Parts {
-		for _, n := range p.Decide {
-			out = appendOnce(out, Decide(n))
-		}
-	}
-	return out
-}
-
+// appendOnce adds to a list what isn't in it.
 func appendOnce(list []string, more ...string) []string {
 	seen := map[string]bool{}
 	for _, s := range list {

@@ -16,6 +16,7 @@ func Session(s model.Session, links Links) Document {
 	if links == nil {
 		links = func(int) string { return "" }
 	}
+	heardWorst, heardEverywhere := listeners(s)
 	d := Document{Title: SessionHeadline(s), Gate: gate(s.MayPublish), Lead: sessionLead(s), Footer: madeBy(s.Head)}
 	d.Sections = filled(
 		sessionSure(s),
@@ -26,8 +27,10 @@ func Session(s model.Session, links Links) Document {
 		sessionNext(s),
 		sessionWarnings(s),
 		mechanismSection(s),
-		listeners(s),
+		heardWorst,
 		claimDetails(s),
+		mechanismEvidence(s),
+		heardEverywhere,
 		sessionRepeats(s),
 		Section{ID: "runs", Title: "Every run", Folded: true, Blocks: []Block{SessionRuns(s, links), List{Kind: Notes, Items: runNotes(s, links)}}},
 		citedSection(s),
@@ -135,8 +138,10 @@ func objectionSection(s model.Session) Section {
 func sessionNext(s model.Session) Section {
 	var next []string
 	for _, c := range s.Claims {
-		for _, d := range wouldDecide(c) {
-			next = appendOnce(next, "To decide "+ClaimName(c)+": "+lowerFirst(d))
+		for _, p := range c.Parts {
+			for _, n := range p.Decide {
+				next = appendOnce(next, fmt.Sprintf("To decide %s%s: %s", ClaimName(c), ofPart(c, p), lowerFirst(Decide(n))))
+			}
 		}
 	}
 	for _, o := range s.Objections {
@@ -151,6 +156,14 @@ func sessionNext(s model.Session) Section {
 	cautions.Brief = []string{}
 	return Section{ID: "next", Title: "What to record next", Short: shortNext, Folded: true,
 		Blocks: []Block{List{Items: next, Brief: first(next, mostWanted)}, cautions}}
+}
+
+// ofPart says which part of a claim is meant, where it has several.
+func ofPart(c model.Claim, p model.ClaimPart) string {
+	if len(c.Parts) < 2 {
+		return ""
+	}
+	return " (" + Where(p.Where) + ")"
 }
 
 // sessionWarnings are findings and warnings by kind: a sentence for the first of each

@@ -170,7 +170,7 @@ func sentencesOf(s Section) (out []string) {
 
 func TestSessionHeadlines(t *testing.T) {
 	for name, want := range map[string]string{
-		"claims":  "Of 3 claims: 1 supported and 2 refuted.",
+		"claims":  "Supported: less. Refuted: below and rise.",
 		"ranked":  "Beside, 20 Ω: Heron picks up least, 6.51 µV (4.80 to 8.54 µV). Grebe picks up 32.2 dB (28.9 to 35.7) more.",
 		"nothing": "No near run could be compared with a quiet one.",
 	} {

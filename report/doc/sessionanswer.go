@@ -19,6 +19,9 @@ func SessionHeadline(s model.Session) string {
 		}
 		return strings.Join(all, " ")
 	case n > 0:
+		if named := claimsByVerdict(s); named != "" {
+			return named
+		}
 		var all []string
 		for _, v := range []string{model.Supported, model.Refuted, model.Undecided} {
 			if k := verdicts(s, v); k > 0 {
@@ -34,8 +37,36 @@ func SessionHeadline(s model.Session) string {
 	return "No exposure raised the hum of any cable: the session shows no difference."
 }
 
-// mostAnswered is how many claims the answer gives one by one.
-const mostAnswered = 2
+// mostAnswered is how many claims the answer gives in full, mostNamed how many by
+// their names.
+const (
+	mostAnswered = 2
+	mostNamed    = 8
+)
+
+// claimsByVerdict names the claims under each verdict; empty where one has no name,
+// or they are too many.
+func claimsByVerdict(s model.Session) string {
+	if len(s.Claims) > mostNamed {
+		return ""
+	}
+	var said []string
+	for _, v := range []string{model.Supported, model.Refuted, model.Undecided} {
+		var of []string
+		for _, c := range s.Claims {
+			if c.Name == "" {
+				return ""
+			}
+			if c.Verdict == v {
+				of = append(of, ClaimName(c))
+			}
+		}
+		if len(of) > 0 {
+			said = append(said, upperFirst(v)+": "+and(of)+".")
+		}
+	}
+	return strings.Join(said, " ")
+}
 
 func verdicts(s model.Session, verdict string) (n int) {
 	for _, c := range s.Claims {

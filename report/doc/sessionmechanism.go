@@ -2,13 +2,15 @@ package doc
 
 import (
 	"fmt"
+	"math"
+	"slices"
 	"strings"
 
 	"humdiff/report/model"
 )
 
-// mechanismSection says how the hum gets into each cable: a row for each, the
-// evidence below, and what would decide where something is open.
+// mechanismSection says how the hum gets into each cable, a row for each, and what
+// would decide where something is open.
 func mechanismSection(s model.Session) Section {
 	if len(s.Mechanisms) == 0 {
 		return Section{}
@@ -16,13 +18,10 @@ func mechanismSection(s model.Session) Section {
 	t := Table{ID: "mechanisms", Columns: []Column{{Head: "cable", Left: true}, {Head: "exposure", Left: true}, {Head: "how the hum gets in", Left: true},
 		{Head: "capacitance, were all of it electric", Left: true}}}
 	open := true
-	var needs, evidence []string
+	var needs []string
 	for _, m := range s.Mechanisms {
 		open = open && mechanismVerdict(m.Verdict) == notDecided
 		t.Rows = append(t.Rows, Row{Shown: true, Cells: []Cell{{Text: Printable(m.Cable)}, {Text: exposure(m.Exposure)}, {Text: mechanismVerdict(m.Verdict)}, {Text: capacitances(m)}}})
-		for _, e := range m.Evidence {
-			evidence = append(evidence, fmt.Sprintf("%s, %s: %s", Printable(m.Cable), exposure(m.Exposure), sessionEvidence(e)))
-		}
 		for _, p := range m.Parts {
 			for _, n := range p.Needs {
 				needs = appendOnce(needs, mechanismNeeds[n])
@@ -30,14 +29,27 @@ func mechanismSection(s model.Session) Section {
 		}
 	}
 	sec := Section{ID: "mechanism", Title: "How the hum gets in", Folded: open, Blocks: []Block{t}}
-	if len(evidence) == 0 {
-		evidence = []string{"No two sets of runs differ in one thing alone, so nothing tells mechanisms apart."}
-	}
-	sec.Blocks = append(sec.Blocks, List{Items: evidence})
 	if len(needs) > 0 {
 		sec.Blocks = append(sec.Blocks, List{Title: "What would decide it", Items: needs})
 	}
 	return sec
+}
+
+// mechanismEvidence is what speaks for each mechanism.
+func mechanismEvidence(s model.Session) Section {
+	var all []string
+	for _, m := range s.Mechanisms {
+		for _, e := range m.Evidence {
+			all = append(all, fmt.Sprintf("%s, %s: %s", Printable(m.Cable), exposure(m.Exposure), sessionEvidence(e)))
+		}
+	}
+	switch {
+	case len(s.Mechanisms) == 0:
+		return Section{}
+	case len(all) == 0:
+		all = []string{"No two sets of runs differ in one thing alone, so nothing tells mechanisms apart."}
+	}
+	return Section{ID: "evidence", Title: "What speaks for each mechanism", Folded: true, Blocks: []Block{List{Items: all}}}
 }
 
 // capacitances are those that would cause each pickup of a cable.
@@ -96,33 +108,56 @@ func farads(e model.Estimate) string {
 	return between(p.Digits(lo), p.Digits(hi)) + " pF"
 }
 
-// listeners compares each cable's hum at the listener with the threshold of hearing.
-func listeners(s model.Session) Section {
+// listeners compares each cable's hum at the listener with the threshold of hearing,
+// where it comes nearest to it; every place of each stands folded.
+func listeners(s model.Session) (worst, every Section) {
 	if len(s.Audible) == 0 {
-		return Section{}
+		return worst, every
 	}
-	t := Table{ID: "listeners", Columns: []Column{{Head: "cable", Left: true}, {Head: "place", Left: true}, {Head: "run"}, {Head: "hum at the input"},
-		{Head: "below the programme", Unit: "dB"}, {Head: "above the threshold of hearing", Unit: "dB"}, {Head: "verdict", Left: true}}}
+	var rows []model.SessionAudible
 	var assumed []string
 	for _, a := range s.Audible {
-		x := a.Audibility
-		if x.Verdict != model.NotPlayed {
-			assumed = Assumptions(x)
+		if a.Audibility.Verdict != model.NotPlayed {
+			assumed = Assumptions(a.Audibility)
 		}
+		i := slices.IndexFunc(rows, func(x model.SessionAudible) bool { return x.Cable == a.Cable })
+		switch {
+		case i < 0:
+			rows = append(rows, a)
+		case loudness(a) > loudness(rows[i]):
+			rows[i] = a
+		}
+	}
+	worst = Section{ID: "audible", Title: "Could it be heard", Blocks: []Block{
+		List{Items: []string{"Each cable where its hum comes nearest to being heard, in silence and under the assumptions below."}}, listenerTable("listeners", rows)}}
+	every = Section{ID: "everywhere", Title: "Could it be heard: every place, and what is assumed", Folded: true,
+		Blocks: []Block{listenerTable("everywheretable", s.Audible), List{Kind: Notes, Items: assumed}}}
+	return worst, every
+}
+
+// loudness is how near hum may come to being heard, dB over the threshold.
+func loudness(a model.SessionAudible) float64 {
+	if hi, ok := a.Audibility.Band.MarginDB.Upper(); ok {
+		return hi
+	}
+	return math.Inf(1) // nothing bounds it
+}
+
+func listenerTable(id string, all []model.SessionAudible) Table {
+	t := Table{ID: id, Columns: []Column{{Head: "cable", Left: true}, {Head: "place", Left: true}, {Head: "run"}, {Head: "hum at the input"},
+		{Head: "below the programme", Unit: "dB"}, {Head: "above the threshold of hearing", Unit: "dB"}, {Head: "heard", Left: true}}}
+	for _, a := range all {
+		x := a.Audibility
 		t.Rows = append(t.Rows, Row{Shown: true, Cells: []Cell{{Text: Printable(a.Cable)}, {Text: Where(a.Where)}, {Text: fmt.Sprint(a.Run), Value: a.Run},
 			{Text: Volts(x.HumVolts)}, {Text: soundRange(x.BelowProgrammeDB)}, {Text: soundRange(x.Band.MarginDB)}, {Text: heard[x.Verdict]}}})
 	}
-	sec := Section{ID: "audible", Title: "Could it be heard", Blocks: []Block{t}}
-	if len(assumed) > 0 {
-		sec.Blocks = append(sec.Blocks, List{Kind: Notes, Items: assumed})
-	}
-	return sec
+	return t
 }
 
 // heard are verdicts on audibility in a few words. None says that hum can't be heard.
 var heard = map[string]string{
-	model.AboveThreshold: "most listeners would hear it in silence",
-	model.BelowThreshold: "few listeners would hear it even in silence",
+	model.AboveThreshold: "by most listeners",
+	model.BelowThreshold: "by few listeners",
 	model.NearThreshold:  "not decided",
 	model.NotPlayed:      "no loudspeaker or headphone was given",
 }
