@@ -68,7 +68,7 @@ func TestHeadlines(t *testing.T) {
 	for name, want := range map[string]string{
 		"rose":         "Hum rose 16.3 dB on one placement of the lead.",
 		"two channels": "Hum rose 16.3 dB on channel 1 and 16.3 dB on channel 2, on one placement of the lead.",
-		"nothing":      "No hum was found: it lies below −141.3 dBFS (1.73 nV) in quiet and below −141.3 dBFS (1.73 nV) in near.",
+		"nothing":      "No hum was found: quiet lies below −141.3 dBFS (1.73 nV), near below −141.3 dBFS (1.73 nV).",
 		"new in near":  "Hum rose by at least 19.9 dB on one placement of the lead.",
 		"fell":         "Hum fell 16.3 dB on one placement of the lead.",
 		"unchanged":    "No change of hum is shown on one placement of the lead: the delta is 0.0 dB.",

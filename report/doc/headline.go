@@ -128,7 +128,7 @@ func noHum(p model.Pair, set model.Settings) string {
 	if !quiet.Ok() || !near.Ok() {
 		return noHumOf(set.Mains) + " in either capture."
 	}
-	return fmt.Sprintf("%s: it lies %s in quiet and %s in near.", noHumOf(set.Mains),
+	return fmt.Sprintf("%s: quiet lies %s, near %s.", noHumOf(set.Mains),
 		LevelOn(set, model.ForQuiet, p.Hum.Quiet), LevelOn(set, model.ForNear, p.Hum.Near))
 }
 

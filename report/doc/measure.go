@@ -76,10 +76,11 @@ func MeasureHeadline(r model.Measure) string {
 			}
 		}
 	}
-	said := fmt.Sprintf("Hum was found in %d of %s.", hum, Count(len(r.Captures), "capture"))
+	said := fmt.Sprintf("Hum was found in %d of %s", hum, Count(len(r.Captures), "capture"))
 	if hum > 0 && loudest.Hum.Level.Measured() {
-		said += fmt.Sprintf(" The strongest is %s in %s.", LevelOn(r.Settings, model.ForAll, loudest.Hum.Level), captureTitle(loudest.Side))
+		said += fmt.Sprintf(", strongest in %s: %s", Shorten(captureTitle(loudest.Side), longName), LevelOn(r.Settings, model.ForAll, loudest.Hum.Level))
 	}
+	said += "."
 	if unusable > 0 {
 		said += fmt.Sprintf(" Not usable: %d.", unusable)
 	}

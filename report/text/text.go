@@ -120,6 +120,9 @@ func (w *writer) section(s doc.Section) {
 // ownTitle says that a section's lists or its table bring titles: in the short form
 // those do.
 func ownTitle(s doc.Section) bool {
+	if len(s.Blocks) == 0 {
+		return false
+	}
 	switch b := s.Blocks[0].(type) {
 	case doc.Columns:
 		return len(b) > 0 && b[0].Title != ""

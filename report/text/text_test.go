@@ -58,15 +58,16 @@ func TestGolden(t *testing.T) {
 	golden.Check(t, "check.txt", Full(all["check"], 100))
 }
 
-// The short form of any result fits a screen, and begins with the answer.
+// The short form of any result fits a screen, and its first two lines say what was
+// found and whether it may be published.
 func TestShortFitsAScreen(t *testing.T) {
 	for name, d := range documents() {
 		s := Short(d, 100)
 		if n := strings.Count(s, "\n"); n > screen {
 			t.Errorf("%s: %d lines:\n%s", name, n, s)
 		}
-		if first, _, _ := strings.Cut(s, "\n"); !strings.HasPrefix(d.Title, first) {
-			t.Errorf("%s begins with %q", name, first)
+		if lines := strings.Split(s, "\n"); lines[0] != d.Title || d.Gate != "" && lines[1] != d.Gate {
+			t.Errorf("%s begins with %q", name, lines[:2])
 		}
 	}
 }
