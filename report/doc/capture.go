@@ -51,6 +51,7 @@ func tellCapture(c model.Capture, set model.Settings, warnings []model.Warning) 
 		t = withOtherMains(t, set, c.Tones, level)
 	}
 	t.found = append(append(t.found, mainsSaid(c)...), strongestOf(c, set)...)
+	t.found = append(t.found, besideTotal(c, set, model.ForAll, "")...)
 	t.standsOn = append([]string{"This stands on one capture of " + length(c) + "."}, scaleSaid(set)...)
 	t.next = append(t.next, wouldScale(set)...)
 	return t

@@ -32,6 +32,7 @@ func tellPair(p model.Pair, set model.Settings, warnings []model.Warning) told {
 		t.notShown, t.next = open(changeOf(p.Hum.Delta))
 	}
 	t.found = append(append(t.found, LineCounts(p)...), strongest(p, set)...)
+	t.found = append(append(t.found, besideTotal(p.Quiet, set, model.ForQuiet, " in quiet")...), besideTotal(p.Near, set, model.ForNear, " in near")...)
 	if Clipped(p) == "" && Obstacle(p) == "" {
 		t.found = append(append(t.found, fallen(p)...), pickupSaid(p, set)...)
 		t.found = append(t.found, residual(p, set)...)
