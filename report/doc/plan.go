@@ -68,7 +68,7 @@ func planLength(l *model.PlanLength) (said []string) {
 		if t.Seconds.Ok() {
 			long = "it takes up to " + Duration(t.Seconds)
 		}
-		said = append(said, fmt.Sprintf("Without a stronger line for the mains' frequency %s (%s of recordings, one of harmonics 1 to 3).", long, Percent(t.Share)))
+		said = append(said, fmt.Sprintf("Without a stronger line for the mains' frequency %s (%s of recordings, harmonics 1 to 3).", long, Percent(t.Share)))
 	}
 	if l.Times[len(l.Times)-1].Seconds.Ok() {
 		said = append(said, "One of the longest of these that doesn't find it puts its detection limit there or lower.")
