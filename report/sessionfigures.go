@@ -9,9 +9,12 @@ import (
 	"humdiff/report/model"
 )
 
-// sessionFigures are what each cable did under each exposure, and each ranking.
+// sessionFigures are the figure for an article, what each cable did under each exposure, and each ranking.
 func sessionFigures(s *model.Session) []NamedFigure {
 	var all []NamedFigure
+	if a := articleOf(*s); len(a.Rows) > 0 {
+		all = append(all, NamedFigure{"article", a.Figure(), doc.Figure{Name: "article"}})
+	}
 	if m := matrixOf(*s); len(m.Rows) > 0 {
 		all = append(all, NamedFigure{"matrix", m.Figure(), doc.Figure{Name: "matrix"}})
 	}
@@ -21,6 +24,29 @@ func sessionFigures(s *model.Session) []NamedFigure {
 		}
 	}
 	return all
+}
+
+// articleOf has the places at which any cable's hum rose, and every cable that is
+// ranked at one of them, in the order of the first.
+func articleOf(s model.Session) figure.Article {
+	shown := s.Rankings[:min(len(s.Rankings), figure.MostPlaces)]
+	a := figure.Article{Volts: s.Settings.FullScaleVolts.Ok()}
+	var at []model.Where
+	for k, r := range shown {
+		at = append(at, r.Where)
+		for _, p := range r.Places {
+			i := slices.IndexFunc(a.Rows, func(x figure.ArticleRow) bool { return x.Name == p.Cable })
+			if i < 0 {
+				i = len(a.Rows)
+				a.Rows = append(a.Rows, figure.ArticleRow{Name: p.Cable, Values: make([]model.Estimate, len(shown))})
+			}
+			a.Rows[i].Values[k] = doc.OnPickupAxis(s.Settings, p.Pickup)
+		}
+	}
+	var shared string
+	a.Places, shared = doc.PlaceLabels(at)
+	a.Text = doc.ArticleText(s, shown, shared)
+	return a
 }
 
 func matrixOf(s model.Session) figure.Matrix {

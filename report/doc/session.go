@@ -19,8 +19,9 @@ func Session(s model.Session, links Links) Document {
 	heardWorst, heardEverywhere := listeners(s)
 	d := Document{Title: SessionHeadline(s), Gate: gate(s.MayPublish), Lead: sessionLead(s), Footer: madeBy(s.Head)}
 	d.Sections = filled(
-		sessionSure(s),
+		firstFigure(s),
 		sessionPublish(s),
+		sessionSure(s),
 		Section{ID: "figures", Title: "Cables and exposures", Blocks: sessionFigures(s)},
 		claimSection(s),
 		objectionSection(s),
@@ -96,13 +97,19 @@ func SessionCaption(s model.Session) string {
 	return SessionHeadline(s) + " " + sessionStandsOn(s)[0] + " " + madeBy(s.Head)
 }
 
-// sessionFigures are the article's figure, the matrix, and for each ranking its
-// figure and its table.
+// firstFigure is the one that stands in the first screen.
+func firstFigure(s model.Session) Section {
+	for _, r := range s.Rankings {
+		if len(r.Places) > 0 {
+			return Section{ID: "figure", Title: "Pickup of each cable", Blocks: []Block{Figure{Name: "article"}}}
+		}
+	}
+	return Section{}
+}
+
+// sessionFigures are for each ranking its figure and its table, and the matrix.
 func sessionFigures(s model.Session) []Block {
 	var out []Block
-	if len(s.Cells) > 0 {
-		out = append(out, Figure{Name: "article"})
-	}
 	i := 0
 	for t := range SessionPlaces(s) {
 		if len(t.Rows) > 0 {

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"slices"
+	"strings"
 
 	"humdiff/report/model"
 )
@@ -72,3 +73,56 @@ func MatrixText(s model.Session) FigureText {
 
 // NoRun is what a matrix says of a cable that was not recorded under an exposure.
 const NoRun = "no run"
+
+// ArticleText is the text of the figure for an article, of some of a session's
+// rankings; shared is what all their places have in common.
+func ArticleText(s model.Session, shown []model.Ranking, shared string) FigureText {
+	t := FigureText{Title: "No exposure raised the hum of any cable", Kind: "Pickup of each cable at each place", X: "pickup, " + pickupUnit(s.Settings)}
+	if s.Settings.FullScaleVolts.Ok() {
+		t.X = "pickup, rms, on a logarithmic axis"
+	}
+	if len(shown) > 0 {
+		t.Title = articleFinding(s.Settings, shown[0])
+	}
+	t.Desc = t.Kind + ". " + t.Title + "."
+	t.Caption = add([]string{}, shared)
+	t.Caption = append(t.Caption, sessionCaption(s)...)
+	if left := len(s.Rankings) - len(shown); left > 0 {
+		t.Caption = append(t.Caption, "not drawn: "+Count(left, "place"))
+	}
+	return t
+}
+
+// articleFinding is what the first ranking finds, as a title has it.
+func articleFinding(set model.Settings, r model.Ranking) string {
+	if len(r.Places) < 2 || len(alikeWith(r, r.Places[0].Cable)) > 0 {
+		return strings.TrimSuffix(RankingSaid(set, r), ".")
+	}
+	least, most := r.Places[0].Cable, r.Places[len(r.Places)-1].Cable
+	return fmt.Sprintf("%s picks up least, %s %s more (%s)", Printable(least), Printable(most), apartBy(r, least, most), Where(r.Where))
+}
+
+// PlaceLabels names places by what not all of them share, and what they do.
+func PlaceLabels(all []model.Where) (labels []string, shared string) {
+	parts := make([][]string, len(all))
+	for i, w := range all {
+		parts[i] = strings.Split(Where(w), ", ")
+	}
+	common := func(part string) bool {
+		return !slices.ContainsFunc(parts, func(p []string) bool { return !slices.Contains(p, part) })
+	}
+	var of []string
+	for i, p := range parts {
+		var own []string
+		for _, part := range p {
+			switch {
+			case len(all) < 2 || !common(part):
+				own = append(own, part)
+			case i == 0:
+				of = append(of, part)
+			}
+		}
+		labels = append(labels, strings.Join(own, ", "))
+	}
+	return labels, strings.Join(of, ", ")
+}

@@ -52,6 +52,11 @@ func rangeOf(all []model.Estimate) (lo, hi float64) {
 // without a dot for a range, in which no value is likelier than another; or an
 // open triangle that points the way in which it may lie, with an arrow.
 func across(c draw.Canvas, e model.Estimate, x func(float64) vg.Length, y vg.Length, st style) {
+	acrossAs(circle, c, e, x, y, st)
+}
+
+// acrossAs is across with another mark than a dot.
+func acrossAs(mark func(at vg.Point, r vg.Length) vg.Path, c draw.Canvas, e model.Estimate, x func(float64) vg.Length, y vg.Length, st style) {
 	v, placed := at(e)
 	lo, hasLo := e.Lower()
 	hi, hasHi := e.Upper()
@@ -68,7 +73,7 @@ func across(c draw.Canvas, e model.Estimate, x func(float64) vg.Length, y vg.Len
 		stroke(c, whiskers(vg.Point{X: x(lo), Y: y}, vg.Point{X: x(hi), Y: y}, st.mark*0.9), draw.LineStyle{Color: st.Near, Width: st.line})
 	}
 	if placed {
-		full(c, circle(vg.Point{X: x(v), Y: y}, st.mark), st.Near, st)
+		full(c, mark(vg.Point{X: x(v), Y: y}, st.mark), st.Near, st)
 	}
 }
 

@@ -55,6 +55,16 @@ func cellsOf(all []model.Estimate) (cells []MatrixCell) {
 	return cells
 }
 
+// someArticle is a session's figure for an article: each kind of estimate, two places.
+func someArticle() Article {
+	r := someRanking()
+	a := Article{Text: r.Text, Places: []string{"20 Ω", "1 kΩ"}, Volts: true}
+	for i, k := range r.Ranked {
+		a.Rows = append(a.Rows, ArticleRow{k.Name, []model.Estimate{k.Value.Shift(-120), about(-90-float64(i), 1)}})
+	}
+	return a
+}
+
 func largeSession() (Ranking, Matrix) {
 	r, m := someRanking(), someMatrix()
 	r.Ranked, r.Alike, m.Rows, m.Columns = nil, nil, nil, nil
@@ -78,6 +88,6 @@ func largeSession() (Ranking, Matrix) {
 func sessionFigures() map[string]Figure {
 	r, m := largeSession()
 	nothing := doc.FigureText{Title: "Nothing", Desc: "Nothing.", X: "rise, dB", Y: "rise, dB"}
-	return map[string]Figure{"ranking/some": someRanking().Figure(), "matrix/some": someMatrix().Figure(),
+	return map[string]Figure{"article/some": someArticle().Figure(), "article/none": Article{Text: nothing}.Figure(), "ranking/some": someRanking().Figure(), "matrix/some": someMatrix().Figure(),
 		"ranking/large": r.Figure(), "matrix/large": m.Figure(), "ranking/none": Ranking{Text: nothing}.Figure(), "matrix/none": Matrix{Text: nothing}.Figure()}
 }
