@@ -186,13 +186,13 @@ func (b *bench) state() model.Session {
 		if r.Used && (r.Condition == model.Near || r.Condition == model.Unplugged) {
 			s.Against = numbers(b.heldAgainst(r).quiets())
 		}
-		s.Capture, s.IdleCapture = stripped(r.Capture), stripped(r.IdleCapture)
+		s.Capture, s.IdleCapture = Stripped(r.Capture), Stripped(r.IdleCapture)
 	}
 	return out
 }
 
-// stripped is a capture without what only figures need; nil of nil.
-func stripped(c *model.Capture) *model.Capture {
+// Stripped is a capture without what only figures need; nil of nil.
+func Stripped(c *model.Capture) *model.Capture {
 	if c == nil {
 		return nil
 	}

@@ -73,7 +73,7 @@ func TestAheadFails(t *testing.T) {
 	made := Ahead(ctx, files, nil)
 	cancel()
 	for _, f := range made {
-		f.contents() // returns
+		f.Contents() // returns
 	}
 	if _, err := os.Stat(dir); !errors.Is(err, os.ErrNotExist) {
 		t.Error("something was left")

@@ -92,7 +92,7 @@ func (f *Finder) places(name string) []string {
 		places = append(places, filepath.Join(f.beside, name), filepath.Join(f.beside, "..", name))
 	}
 	base := name[strings.LastIndexAny(name, `/\`)+1:]
-	places = append(places, filepath.Join(f.beside, base))
+	places = append(places, filepath.Join(f.beside, base), filepath.Join(f.beside, "..", base))
 	for _, dir := range f.dirs {
 		places = append(places, filepath.Join(dir, base))
 	}

@@ -114,3 +114,18 @@ func readList(dir string) (all []Listed, known bool, err error) {
 	}
 	return l.Files, true, nil
 }
+
+// IsListed says whether a folder's list names a file that is still as humdiff wrote
+// it.
+func IsListed(dir, name string) (bool, error) {
+	all, _, err := readList(dir)
+	if err != nil {
+		return false, err
+	}
+	for _, l := range all {
+		if l.Name == name {
+			return l.unchanged(dir)
+		}
+	}
+	return false, nil
+}

@@ -77,7 +77,7 @@ func stage(ctx context.Context, dir string, s *Space, files []File) (made []List
 		if ctx.Err() != nil {
 			break
 		}
-		data, err := f.contents()
+		data, err := f.Contents()
 		if err != nil {
 			return nil, err
 		}

@@ -27,8 +27,8 @@ type File struct {
 	Make func() ([]byte, error)
 }
 
-// contents are a file's, made now where they are made late.
-func (f File) contents() ([]byte, error) {
+// Contents are a file's, made now where they are made late.
+func (f File) Contents() ([]byte, error) {
 	if f.Make != nil {
 		return f.Make()
 	}

@@ -46,6 +46,15 @@ func Write(r Result) ([]byte, error) {
 	return harmless(e.Bytes()), nil
 }
 
+// WritePart is a part of a result as it stands in one, on no scale.
+func WritePart(part any) ([]byte, error) {
+	var e encoder
+	if err := e.value(reflect.ValueOf(part), ""); err != nil {
+		return nil, fmt.Errorf("wire: %w", err)
+	}
+	return harmless(e.Bytes()), nil
+}
+
 // SettingsOf are a result's settings; of one without, none.
 func SettingsOf(r Result) model.Settings {
 	if f := reflect.ValueOf(r).Elem().FieldByName("Settings"); f.IsValid() {

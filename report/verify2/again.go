@@ -1,0 +1,211 @@
+package verify
+
+import (
+	"context"
+	"fmt"
+	"strings"
+
+	"humdiff/fft/capture"
+	"humdiff/report"
+	"humdiff/report/model"
+	"humdiff/report/wire"
+)
+
+// again measures what a result was measured from, and compares: the captures, what
+// was warned of, and what volts stand on. What it gives is for the pages of a
+// session's runs.
+func (v *verifier) again(ctx context.Context, r wire.Result) (*sessionAgain, error) {
+	switch r := r.(type) {
+	case *model.Compare:
+		return nil, v.compareAgain(ctx, r)
+	case *model.Measure:
+		return nil, v.measureAgain(ctx, r)
+	case *model.Trend:
+		return nil, v.trendAgain(ctx, r)
+	case *model.Session:
+		return v.sessionAgain(ctx, r)
+	}
+	return nil, fmt.Errorf("verify: a %T isn't made again", r)
+}
+
+// asked is one file or pair of files that a result was measured from at once.
+type asked struct {
+	quiet, near capture.Address
+	residual    *capture.Address
+}
+
+// compareAgain measures the pairs again, those of one pair of files together, as
+// they were.
+func (v *verifier) compareAgain(ctx context.Context, r *model.Compare) error {
+	req, err := v.scaledAgain(ctx, r.Settings)
+	if err != nil {
+		return err
+	}
+	var jobs []asked
+	var of [][]int // pairs of each job
+	found := true
+	for i, p := range r.Pairs {
+		job, ok, err := v.askedOf(ctx, p)
+		if err != nil {
+			return err
+		}
+		found = found && ok
+		at := indexOf(jobs, job)
+		if at < 0 {
+			at = len(jobs)
+			jobs, of = append(jobs, job), append(of, nil)
+		}
+		of[at] = append(of[at], i)
+	}
+	if !found || len(jobs) != 1 { // a comparison is of one pair of files
+		v.leftOut("pairs", r)
+		return nil
+	}
+	c := report.Compared{Quiet: jobs[0].quiet, Near: jobs[0].near, Residual: jobs[0].residual}
+	if a := r.Pairs[0].Audibility; a != nil {
+		c.Playback = &a.Playback
+	}
+	made, err := report.Compare(ctx, req, c)
+	if err != nil {
+		return err
+	}
+	return v.measured(r, &made)
+}
+
+func indexOf(jobs []asked, job asked) int {
+	for i, j := range jobs {
+		if j.quiet == job.quiet && j.near == job.near && (j.residual == nil) == (job.residual == nil) && (j.residual == nil || *j.residual == *job.residual) {
+			return i
+		}
+	}
+	return -1
+}
+
+// askedOf is where a pair's captures lie now.
+func (v *verifier) askedOf(ctx context.Context, p model.Pair) (job asked, ok bool, err error) {
+	quiet, okQ, err := v.address(ctx, p.Quiet.Side)
+	if err != nil {
+		return job, false, err
+	}
+	near, okN, err := v.address(ctx, p.Near.Side)
+	if err != nil {
+		return job, false, err
+	}
+	job, ok = asked{quiet: quiet, near: near}, okQ && okN
+	if p.Residual != nil {
+		residual, okR, err := v.address(ctx, p.Residual.Side)
+		if err != nil {
+			return job, false, err
+		}
+		job.residual, ok = &residual, ok && okR
+	}
+	return job, ok, nil
+}
+
+func (v *verifier) measureAgain(ctx context.Context, r *model.Measure) error {
+	req, err := v.scaledAgain(ctx, r.Settings)
+	if err != nil {
+		return err
+	}
+	var captures []capture.Address
+	found := true
+	for _, c := range r.Captures {
+		addr, ok, err := v.address(ctx, c.Side)
+		if err != nil {
+			return err
+		}
+		found = found && ok
+		if n := len(captures); addr.Channel != 0 || n == 0 || captures[n-1] != addr { // channels of one file come together
+			captures = append(captures, addr)
+		}
+	}
+	if !found {
+		v.leftOut("captures", r)
+		return nil
+	}
+	made, err := report.Measure(ctx, req, captures)
+	if err != nil {
+		return err
+	}
+	return v.measured(r, &made)
+}
+
+func (v *verifier) trendAgain(ctx context.Context, r *model.Trend) error {
+	req, err := v.scaledAgain(ctx, r.Settings)
+	if err != nil || len(r.Captures) == 0 {
+		return err
+	}
+	addr, ok, err := v.address(ctx, r.Captures[0].Side)
+	if err != nil {
+		return err
+	}
+	if !ok {
+		v.leftOut("captures", r)
+		return nil
+	}
+	made, err := report.Trend(ctx, req, addr, r.Captures[0].Harmonics)
+	if err != nil {
+		return err
+	}
+	return v.measured(r, &made)
+}
+
+// measured compares a result with what was measured again, both as humdiff writes
+// them. Sentences and fingerprints are compared elsewhere.
+func (v *verifier) measured(r, made wire.Result) error {
+	said, err := v.treeOf(r)
+	if err != nil {
+		return err
+	}
+	again, err := v.treeOf(made)
+	if err != nil {
+		return err
+	}
+	v.ledger.skip = func(key string) bool {
+		switch key {
+		case "tool", "fingerprint", "may_publish", "message":
+			return true
+		}
+		return false
+	}
+	v.compare("", "", said, v.renamed(again))
+	return nil
+}
+
+// treeOf is a result as humdiff writes it, decoded.
+func (v *verifier) treeOf(r wire.Result) (any, error) {
+	text, err := v.drawn(func() ([]byte, error) { return wire.Write(r) })
+	if err != nil {
+		return nil, err
+	}
+	t, _, err := tree(text)
+	return t, err
+}
+
+// renamed calls files as the report does: they may have been moved since.
+func (v *verifier) renamed(t any) any {
+	switch x := t.(type) {
+	case string:
+		path, _, _ := strings.Cut(x, "#") // of an address
+		if name, ok := v.places[path]; ok {
+			return name + x[len(path):]
+		}
+	case map[string]any:
+		for k := range x {
+			x[k] = v.renamed(x[k])
+		}
+	case []any:
+		for i := range x {
+			x[i] = v.renamed(x[i])
+		}
+	}
+	return t
+}
+
+// leftOut counts the values under a key, of which the captures weren't found.
+func (v *verifier) leftOut(key string, r wire.Result) {
+	t, err := v.treeOf(r)
+	if top, ok := t.(map[string]any); ok && err == nil {
+		v.out.LeftOut += values(top[key])
+	}
+}

@@ -1,0 +1,327 @@
+package verify
+
+import (
+	"context"
+	"fmt"
+	"path/filepath"
+	"runtime"
+	"slices"
+	"sync"
+
+	"golang.org/x/sync/errgroup"
+
+	"humdiff/fft/capture"
+	"humdiff/report"
+	batch "humdiff/report/batch2"
+	"humdiff/report/judge"
+	"humdiff/report/model"
+	session "humdiff/report/session2"
+	"humdiff/report/wire"
+)
+
+// sessionAgain is a session's runs, measured again.
+type sessionAgain struct {
+	v        *verifier
+	reported *model.Session
+	request  report.Request
+	channels []channel
+}
+
+// channel is one channel of one run.
+type channel struct {
+	run     int // from 0
+	idle    bool
+	address capture.Address
+	found   bool
+	said    *model.Capture
+	again   *model.Capture
+	warned  []model.Warning
+}
+
+// sessionAgain measures a session's runs again, several at a time, compares each, and
+// holds the report's statements against the session file, where that is there.
+func (v *verifier) sessionAgain(ctx context.Context, s *model.Session) (*sessionAgain, error) {
+	set := s.Settings
+	set.Asked = model.Asked{FullScale: s.Bench.FullScale, Gain: s.Bench.Gain, Calibration: s.Bench.Calibration}
+	req, err := v.scaledAgain(ctx, set)
+	if err != nil {
+		return nil, err
+	}
+	scales := *req.Settings
+	scales.Asked = s.Settings.Asked
+	a := &sessionAgain{v: v, reported: s, request: req}
+	if err := a.find(ctx); err != nil {
+		return nil, err
+	}
+	if err := v.stated(ctx, s, a.all()); err != nil {
+		return nil, err
+	}
+	if err := a.measure(ctx, func(int) (float64, bool) { return 0, true }); err != nil {
+		return nil, err
+	}
+	// As a batch does where the mains isn't found in a run.
+	if err := a.measure(ctx, a.around); err != nil {
+		return nil, err
+	}
+	if err := v.parts("settings", s.Settings, scales); err != nil {
+		return nil, err
+	}
+	return a, a.compare()
+}
+
+// all says that every capture was found.
+func (a *sessionAgain) all() bool {
+	return !slices.ContainsFunc(a.channels, func(c channel) bool { return !c.found })
+}
+
+// find lists the channels of all measured runs, and where they lie now.
+func (a *sessionAgain) find(ctx context.Context) error {
+	for i := range a.reported.Runs {
+		r := &a.reported.Runs[i]
+		for _, c := range []struct {
+			*model.Capture
+			idle bool
+		}{{r.Capture, false}, {r.IdleCapture, true}} {
+			if c.Capture == nil {
+				continue
+			}
+			addr, ok, err := a.v.address(ctx, c.Side)
+			if err != nil {
+				return err
+			}
+			a.channels = append(a.channels, channel{run: i, idle: c.idle, address: addr, found: ok, said: c.Capture})
+		}
+	}
+	return nil
+}
+
+// around is the mains of the nearest run that shows it, for one that doesn't.
+func (a *sessionAgain) around(i int) (float64, bool) {
+	if a.channels[i].idle {
+		return 0, false
+	}
+	byRun := map[int]*model.Capture{}
+	for _, c := range a.channels {
+		if !c.idle {
+			byRun[c.run] = c.again
+		}
+	}
+	return batch.Around(len(a.reported.Runs), a.channels[i].run, func(run int) *model.Capture { return byRun[run] })
+}
+
+func (a *sessionAgain) measure(ctx context.Context, around func(i int) (float64, bool)) error {
+	work, ctx := errgroup.WithContext(ctx)
+	work.SetLimit(runtime.GOMAXPROCS(0))
+	done := a.counted()
+	for i := range a.channels {
+		hz, wanted := around(i)
+		if !wanted || !a.channels[i].found {
+			continue
+		}
+		work.Go(func() error {
+			defer done()
+			return a.one(ctx, &a.channels[i], hz)
+		})
+	}
+	return work.Wait()
+}
+
+// one measures a channel as the batch did: by itself, on no scale.
+func (a *sessionAgain) one(ctx context.Context, c *channel, around float64) error {
+	req := a.request
+	req.Settings, req.Scaling, req.Progress, req.Around = nil, model.Asked{}, nil, around
+	m, err := report.Measure(ctx, req, []capture.Address{c.address})
+	if err != nil {
+		return err
+	}
+	for _, got := range m.Captures {
+		if got.Channel == c.said.Channel {
+			got.File = c.said.File
+			c.again, c.warned = judge.Stripped(&got), m.Warnings
+			return nil
+		}
+	}
+	return nil // no such channel carries a signal now
+}
+
+// counted is progress over several measurements, each of which counts as much.
+func (a *sessionAgain) counted() func() {
+	var mu sync.Mutex
+	ended := 0
+	return func() {
+		mu.Lock()
+		defer mu.Unlock()
+		if ended++; a.v.progress != nil {
+			a.v.progress(int64(min(ended, len(a.channels))), int64(len(a.channels)))
+		}
+	}
+}
+
+// compare compares the runs' captures and their warnings.
+func (a *sessionAgain) compare() error {
+	for _, c := range a.channels {
+		key := "capture"
+		if c.idle {
+			key = "idle"
+		}
+		where := fmt.Sprintf("runs[%d].%s", c.run, key)
+		switch {
+		case !c.found:
+			a.v.out.LeftOut++
+			continue
+		case c.again == nil:
+			a.v.differs(where, exactly, "measured", "the channel carries no signal")
+			continue
+		}
+		if err := a.v.parts(where, *c.said, *c.again); err != nil {
+			return err
+		}
+	}
+	return a.warnings()
+}
+
+// warnings compares what was noticed of the captures: leaving a warning out is how
+// a bad capture would be hidden.
+func (a *sessionAgain) warnings() error {
+	made := map[string]bool{}
+	whole := a.all()
+	for _, c := range a.channels {
+		for _, w := range c.warned {
+			if w.Code != "scale_unknown" {
+				w.File = c.said.File
+				made[warningKey(w)] = true
+			}
+		}
+	}
+	said := map[string]bool{}
+	for _, w := range a.reported.Warnings {
+		if w.File != "" {
+			said[warningKey(w)] = true
+		}
+	}
+	for k := range made {
+		if a.v.compared++; !said[k] {
+			a.v.differs("warnings: "+k, exactly, "no such warning", "warned")
+		}
+	}
+	for k := range said {
+		if a.v.compared++; whole && !made[k] {
+			a.v.differs("warnings: "+k, exactly, "warned", "no such warning")
+		}
+	}
+	return nil
+}
+
+func warningKey(w model.Warning) string {
+	return fmt.Sprintf("%s, %s, channel %d", w.Code, filepath.Base(w.File), w.Channel)
+}
+
+// whole is a run's whole measurement, as the report's pages show it: to the digit,
+// so by the transforms that measured first.
+func (a *sessionAgain) whole(ctx context.Context) func(run int) (model.Capture, error) {
+	return func(run int) (model.Capture, error) {
+		for _, c := range a.channels {
+			if c.run != run-1 || c.idle || !c.found {
+				continue
+			}
+			req := a.request
+			req.Settings, req.Scaling, req.Engine, req.Progress, req.Around = nil, model.Asked{}, nil, nil, 0
+			if hz := c.said.AroundHz; hz.Ok() {
+				req.Around = float64(hz)
+			}
+			m, err := report.Measure(ctx, req, []capture.Address{c.address})
+			if err != nil {
+				return model.Capture{}, err
+			}
+			for _, got := range m.Captures {
+				if got.Channel == c.said.Channel {
+					got.File = c.said.File
+					return got, nil
+				}
+			}
+		}
+		return model.Capture{}, fmt.Errorf("run %d: %w", run, errNotHeld)
+	}
+}
+
+// stated compares what the report says was stated with the session file, which can't
+// be read without all its captures.
+func (v *verifier) stated(ctx context.Context, s *model.Session, all bool) error {
+	at := ""
+	for i, in := range s.Inputs {
+		path, ok, err := v.find(ctx, in.File, in.SHA256)
+		if err != nil {
+			return err
+		}
+		if !ok {
+			v.unmade[in.File] = true
+			return nil
+		}
+		if i == 0 {
+			at = path
+		}
+	}
+	if at == "" || s.Blind || !all {
+		return nil
+	}
+	file, err := session.Load(at)
+	if err != nil {
+		v.differs("inputs", exactly, "a session", "its file can't be read: "+err.Error())
+		return nil
+	}
+	said := stripped(s.Sitting)
+	again := stripped(file.Sitting)
+	for i := range again.Runs {
+		if i < len(said.Runs) && again.Runs[i].Start.IsZero() { // taken from the capture
+			again.Runs[i].Start = said.Runs[i].Start
+		}
+	}
+	for i := range again.Bench.Photos {
+		if i < len(said.Bench.Photos) {
+			again.Bench.Photos[i].SHA256 = said.Bench.Photos[i].SHA256
+		}
+	}
+	return v.parts("", said, again)
+}
+
+// stripped is a sitting without what was found out.
+func stripped(s model.Sitting) model.Sitting {
+	runs := make([]model.Run, len(s.Runs))
+	for i, r := range s.Runs {
+		r.Used, r.Unused, r.Failed, r.Against, r.Capture, r.IdleCapture = false, model.Note{}, false, nil, nil, nil
+		runs[i] = r
+	}
+	claims := make([]model.Claim, len(s.Claims))
+	for i, c := range s.Claims {
+		c.Late, c.P, c.Together, c.Verdict, c.Parts, c.Reasons = "", model.None, false, "", nil, nil
+		claims[i] = c
+	}
+	s.Runs, s.Claims = runs, claims
+	return s
+}
+
+// parts compares two parts of a result as humdiff writes them.
+func (v *verifier) parts(where string, reported, again any) error {
+	said, err := partOf(reported)
+	if err != nil {
+		return err
+	}
+	made, err := partOf(again)
+	if err != nil {
+		return err
+	}
+	v.ledger.skip = func(string) bool { return false }
+	v.compareAt(where, said, v.renamed(made))
+	return nil
+}
+
+func partOf(x any) (any, error) {
+	text, err := wire.WritePart(x)
+	if err != nil {
+		return nil, err
+	}
+	t, _, err := tree(text)
+	return t, err
+}
+
+func (l *ledger) compareAt(where string, reported, again any) { l.compare(where, "", reported, again) }
