@@ -94,7 +94,11 @@ func whyOf(s model.Session, w model.Note) string {
 
 // SessionCaption is what to print below a session's figure.
 func SessionCaption(s model.Session) string {
-	return SessionHeadline(s) + " " + sessionStandsOn(s)[0] + " " + madeBy(s.Head)
+	said := SessionHeadline(s)
+	if len(s.Claims) > 0 && len(s.Rankings) > 0 {
+		said += " " + RankingSaid(s.Settings, s.Rankings[0])
+	}
+	return said + " " + sessionStandsOn(s)[0] + " " + madeBy(s.Head)
 }
 
 // firstFigure is the one that stands in the first screen.
@@ -191,7 +195,7 @@ func sessionWarnings(s model.Session) Section {
 			item += " " + likewise(of[code])
 		}
 		items = append(items, item)
-		if !slices.Contains(besideAnswer, code) { // else the short form has it above
+		if !slices.Contains(besideAnswer, code) && code != model.NoDifference { // else the short form has it above
 			brief = append(brief, cut(item, briefly))
 		}
 	}
@@ -266,7 +270,7 @@ func runsOfFiles(s model.Session) map[string][]int {
 
 // sessionRepeats are the tables that the rankings are made of.
 func sessionRepeats(s model.Session) Section {
-	sec := Section{ID: "means", Title: "The repeats, and every two cables", Folded: true}
+	sec := Section{ID: "means", Title: "Repeats and differences", Folded: true}
 	if len(s.Cells) == 0 {
 		return sec
 	}
@@ -314,7 +318,7 @@ func citedSection(s model.Session) Section {
 	if len(facts) == 0 {
 		return Section{}
 	}
-	return Section{ID: "cited", Title: "The runs behind each statement", Folded: true, Blocks: []Block{Facts{Of: facts}}}
+	return Section{ID: "cited", Title: "Runs behind statements", Folded: true, Blocks: []Block{Facts{Of: facts}}}
 }
 
 // sessionMethod says how a session was judged, in the order in which it was.

@@ -49,7 +49,7 @@ func mechanismEvidence(s model.Session) Section {
 	case len(all) == 0:
 		all = []string{"No two sets of runs differ in one thing alone, so nothing tells mechanisms apart."}
 	}
-	return Section{ID: "evidence", Title: "What speaks for each mechanism", Folded: true, Blocks: []Block{List{Items: all}}}
+	return Section{ID: "evidence", Title: "What speaks for mechanisms", Folded: true, Blocks: []Block{List{Items: all}}}
 }
 
 // capacitances are those that would cause each pickup of a cable.
@@ -129,8 +129,8 @@ func listeners(s model.Session) (worst, every Section) {
 		}
 	}
 	worst = Section{ID: "audible", Title: "Could it be heard", Blocks: []Block{
-		List{Items: []string{"Each cable where its hum comes nearest to being heard, in silence and under the assumptions below."}}, listenerTable("listeners", rows)}}
-	every = Section{ID: "everywhere", Title: "Could it be heard: every place, and what is assumed", Folded: true,
+		List{Items: []string{"Each cable where its hum comes nearest to being heard, in silence; the assumptions stand with every place."}}, listenerTable("listeners", rows)}}
+	every = Section{ID: "everywhere", Title: "Heard: every place", Folded: true,
 		Blocks: []Block{listenerTable("everywheretable", s.Audible), List{Kind: Notes, Items: assumed}}}
 	return worst, every
 }
@@ -145,10 +145,10 @@ func loudness(a model.SessionAudible) float64 {
 
 func listenerTable(id string, all []model.SessionAudible) Table {
 	t := Table{ID: id, Columns: []Column{{Head: "cable", Left: true}, {Head: "place", Left: true}, {Head: "run"}, {Head: "hum at the input"},
-		{Head: "below the programme", Unit: "dB"}, {Head: "above the threshold of hearing", Unit: "dB"}, {Head: "heard", Left: true}}}
+		{Head: "below the programme", Unit: "dB"}, {Head: "above hearing threshold", Unit: "dB"}, {Head: "heard", Left: true}}}
 	for _, a := range all {
 		x := a.Audibility
-		t.Rows = append(t.Rows, Row{Shown: true, Cells: []Cell{{Text: Printable(a.Cable)}, {Text: Where(a.Where)}, {Text: fmt.Sprint(a.Run), Value: a.Run},
+		t.Rows = append(t.Rows, Row{Shown: true, Cells: []Cell{{Text: Printable(a.Cable)}, {Text: Where(a.Where)}, {Text: fmt.Sprint(a.Run)},
 			{Text: Volts(x.HumVolts)}, {Text: soundRange(x.BelowProgrammeDB)}, {Text: soundRange(x.Band.MarginDB)}, {Text: heard[x.Verdict]}}})
 	}
 	return t

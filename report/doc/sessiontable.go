@@ -3,6 +3,7 @@ package doc
 import (
 	"fmt"
 	"iter"
+	"slices"
 	"strings"
 
 	"humdiff/fft/estimate"
@@ -228,11 +229,14 @@ func placesTable(s model.Session, i int, r model.Ranking) Table {
 		{Head: "place", Plain: []string{"place"}},
 		{Head: "cable", Plain: []string{"cable"}, Left: true},
 		{Head: "pickup", Plain: pickupNames},
-		{Head: "compared with the positive control", Unit: "dB", Plain: intervalNames("against_witness", "db")},
+		{Head: "from positive control", Unit: "dB", Plain: intervalNames("against_witness", "db")},
 		{Head: "placements", Plain: []string{"placements"}},
 		{Head: "can't be told apart from", Plain: []string{"alike"}, Left: true},
 		{Head: "in doubt", Plain: []string{"doubts"}, Left: true},
 	}}
+	if !slices.ContainsFunc(r.Places, func(p model.Place) bool { return len(p.Doubts) > 0 }) {
+		t.Columns[len(t.Columns)-1].Head = "" // for CSV alone
+	}
 	for k, p := range r.Places {
 		control := changeCell(p.AgainstWitness)
 		switch {
@@ -335,7 +339,7 @@ func claimCells(c model.Claim, p model.ClaimPart, i int) []Cell {
 		{Text: verdict, Plain: []any{c.Verdict, c.P, c.Together}},
 		{Text: where, Plain: placeOf(p.Where)},
 		{Plain: []any{p.Verdict}},
-		{Text: measured, Plain: append([]any{p.Unit}, three(p.Value)...), Value: sortedBy(p.Value)},
+		{Text: measured, Plain: append([]any{p.Unit}, three(p.Value)...)},
 		{Text: strings.Join(decide, " ")},
 	}
 }

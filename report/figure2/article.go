@@ -2,7 +2,9 @@ package figure
 
 import (
 	"image/color"
+	"slices"
 
+	"humdiff/fft/estimate"
 	"humdiff/report/doc"
 	"humdiff/report/model"
 
@@ -59,10 +61,17 @@ func (a Article) Figure() Figure {
 }
 
 func (a Article) keys() []entry {
-	if len(a.Places) < 2 {
-		return nil
-	}
 	var key []entry
+	if slices.ContainsFunc(a.Rows, func(r ArticleRow) bool {
+		return slices.ContainsFunc(r.Values, func(e model.Estimate) bool { return e.State() == estimate.Range })
+	}) {
+		key = append(key, entry{doc.KeyRange, func(c draw.Canvas, at vg.Point, st style) {
+			across(c, estimate.Between(-1, 1), func(v float64) vg.Length { return at.X + vg.Length(v)*st.size*0.7 }, at.Y, st)
+		}})
+	}
+	if len(a.Places) < 2 {
+		return key
+	}
 	for i, name := range a.Places {
 		key = append(key, entry{doc.Verbatim(name), func(c draw.Canvas, at vg.Point, st style) {
 			mark, colour := series(i, st)

@@ -43,7 +43,11 @@ func HTML(d doc.Document, draw Draw) ([]byte, error) {
 	r := newRenderer(draw)
 	var contents []doc.Section
 	if len(d.Sections) >= longest {
-		contents = d.Sections
+		for _, s := range d.Sections {
+			if !s.Folded { // those stand at the end, one line each
+				contents = append(contents, s)
+			}
+		}
 	}
 	return r.execute("page", struct {
 		doc.Document
