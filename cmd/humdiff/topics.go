@@ -19,6 +19,7 @@ var topics = []struct{ name, short string }{
 	{"words", "What the words mean"},
 	{"method", "How it is measured, with sources"},
 	{"limits", "What a result does not show"},
+	{"json", "What the JSON holds"},
 }
 
 // topicCommands are help topics: commands that only have a text.
