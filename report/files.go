@@ -23,7 +23,8 @@ var (
 )
 
 // Files are all views of a result, as the files of its report. The same result
-// gives the same bytes.
+// gives the same bytes. A session's pages of single runs need their captures:
+// SessionFiles has them.
 func Files(r wire.Result) ([]publish.File, error) {
 	numbers, err := wire.Write(r)
 	if err != nil {

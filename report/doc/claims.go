@@ -95,10 +95,15 @@ func claimDated(c model.Claim) string {
 
 // dated is a time without what a date alone doesn't have; empty where unknown.
 func dated(t time.Time) string {
+	return strings.TrimSuffix(stamp(t), "T00:00:00Z")
+}
+
+// stamp is a time as files have it (RFC 3339); empty where unknown.
+func stamp(t time.Time) string {
 	if t.IsZero() {
 		return ""
 	}
-	return strings.TrimSuffix(t.Format(time.RFC3339), "T00:00:00Z")
+	return t.Format(time.RFC3339)
 }
 
 // appendOnce adds to a list what isn't in it.

@@ -186,6 +186,45 @@ func TestSessionHeadlines(t *testing.T) {
 	}
 }
 
+// Every number in a session's tables is one of the plain numbers behind its cell, as
+// rounded for print.
+func TestNumbersOfASessionAreTheModels(t *testing.T) {
+	s := samples.Session()
+	tables := []Table{SessionMeans(s), SessionRepeats(s), SessionClaims(s)}
+	tables = slices.AppendSeq(tables, SessionPlaces(s))
+	tables = slices.AppendSeq(tables, SessionDifferences(s))
+	n := 0
+	for _, table := range tables {
+		for _, row := range table.Rows {
+			for i, c := range row.Cells {
+				head := table.Columns[i].Head
+				if head != "pickup" && head != "measured" && table.Columns[i].Unit != "dB" {
+					continue
+				}
+				for _, token := range numbersIn(c.Text) {
+					n++
+					if !anyOf(token, c.Text, plainNumbers(c)) {
+						t.Errorf("%s, %s: %s in %q is none of %v", table.ID, head, token, c.Text, c.Plain)
+					}
+				}
+			}
+		}
+	}
+	if n < 300 {
+		t.Errorf("only %d numbers", n)
+	}
+}
+
+// plainNumbers are those behind a cell, in any prefix of its unit.
+func plainNumbers(c Cell) (all []float64) {
+	for _, v := range c.Plain {
+		if x, ok := v.(model.Num); ok && x.Ok() {
+			all = append(all, float64(x), float64(x)*1e3, float64(x)*1e6, float64(x)*1e9)
+		}
+	}
+	return all
+}
+
 // A range is told as a range: no value is made up between its ends.
 func TestARangeHasNoMiddle(t *testing.T) {
 	r := model.Ranking{Where: model.Where{Exposure: "beside", Termination: model.Termination{Ohms: 20}}, Places: []model.Place{

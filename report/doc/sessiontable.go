@@ -54,7 +54,7 @@ func runCells(r model.Run) []Cell {
 		{Text: shown, Plain: []any{r.Condition}}, worded(r.Exposure),
 		{Text: where, Plain: []any{r.Termination.Ohms, r.Termination.Open}},
 		{Text: repeatSaid(r), Plain: []any{r.Repeat, r.Replaced, r.Plug, r.Loaded, r.LoadAmps, r.Bonded}, Value: r.Repeat},
-		worded(dated(r.Start)),
+		{Text: dated(r.Start), Plain: []any{stamp(r.Start)}},
 		{Text: humSaid(hum), Plain: levelNumbers(hum), Value: value(hum)},
 		{Text: File(file), Plain: []any{r.Address, r.Measured, sha}},
 		{Text: used, Plain: []any{r.Used, r.LeftOut, r.Note}},
@@ -335,7 +335,7 @@ func claimCells(c model.Claim, p model.ClaimPart, i int) []Cell {
 		}
 	}
 	return []Cell{
-		{Text: name, Plain: []any{c.Name, ClaimSays(c), humOver(c.Quantity), c.By, dated(c.Written), c.Late}},
+		{Text: name, Plain: []any{c.Name, ClaimSays(c), humOver(c.Quantity), c.By, stamp(c.Written), c.Late}},
 		{Text: verdict, Plain: []any{c.Verdict, c.P, c.Together}},
 		{Text: where, Plain: placeOf(p.Where)},
 		{Plain: []any{p.Verdict}},

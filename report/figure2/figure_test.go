@@ -642,7 +642,8 @@ func TestNamesStandWhole(t *testing.T) {
 		for _, c := range []struct {
 			fig   Figure
 			names []string
-		}{{r.Figure(), namesOf(r)}, {someRanking().Figure(), namesOf(someRanking())}, {m.Figure(), m.names()}, {someMatrix().Figure(), someMatrix().names()}} {
+		}{{r.Figure(), namesOf(r)}, {someRanking().Figure(), namesOf(someRanking())}, {m.Figure(), m.names()}, {someMatrix().Figure(), someMatrix().names()},
+			{someArticle().Figure(), append(namesOf(someRanking()), someArticle().Places...)}} {
 			drawn := squeezed(allText(parse(t, c.fig.SVG(Options{Size: size.Size}))))
 			for _, name := range c.names {
 				if !strings.Contains(drawn, squeezed(name)) {

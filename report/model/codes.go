@@ -1,6 +1,6 @@
 package model
 
-// The codes of a judged session. A sentence is made of each in package words.
+// The codes of a judged session. A sentence is made of each in package doc.
 
 // Codes of findings.
 const (
