@@ -13,6 +13,7 @@ import (
 	"humdiff/fft/note"
 	"humdiff/fixtures/bench"
 	"humdiff/fixtures/raced"
+	"humdiff/fixtures/trials"
 )
 
 // knocks adds three thumps of 20 to 60 Hz, 30 to 70 dB above the noise's standard
@@ -32,10 +33,10 @@ func TestBurstsAreLeftOut(t *testing.T) {
 		t.Skip("a trial")
 	}
 	t.Parallel()
-	const trials = 150
+	n := trials.Count(150)
 	held, all, told, heldClean, allClean := 0, 0, 0, 0, 0
 	var off, limits, floors, hz []float64
-	for seed := range int64(trials) {
+	for seed := range int64(n) {
 		r := rand.New(rand.NewPCG(uint64(seed), 21))
 		comb := bench.Comb{Rate: 4000, Seconds: 40, Track: bench.Track{Hz: 50.01, WanderHz: 0.01, WanderSeconds: 20}, FloorDBFSHz: -130, RandomPhase: true, Seed: seed}
 		for _, h := range []int{1, 2, 3, 5, 9} {
@@ -83,12 +84,11 @@ func TestBurstsAreLeftOut(t *testing.T) {
 	}
 	larger := func(a, b float64) int { return cmp.Compare(math.Abs(a), math.Abs(b)) }
 	t.Logf("told in %d of %d; intervals hold in %d of %d, without bursts in %d of %d; off by %.3f dB; limits %+.2f dB, floors %+.3f dB, f0 off by %.1g Hz at most",
-		told, trials, held, all, heldClean, allClean, mean(off), mean(limits), mean(floors), slices.MaxFunc(hz, larger))
-	if told < trials {
-		t.Errorf("told in %d of %d", told, trials)
+		told, n, held, all, heldClean, allClean, mean(off), mean(limits), mean(floors), slices.MaxFunc(hz, larger))
+	if told < n {
+		t.Errorf("told in %d of %d", told, n)
 	}
-	// Of 700 lines whose intervals hold in 95 %, fewer than 93 % do by chance once in 100 times.
-	if held < all*93/100 {
+	if all-held > trials.AtMost(all, 0.05, 0.01) {
 		t.Errorf("intervals hold in %d of %d", held, all)
 	}
 	if e := mean(off); math.Abs(e) > 0.05 {
@@ -221,7 +221,7 @@ func rumble(c *bench.Capture, at, seconds float64, seed uint64) {
 // totals are of the same seconds.
 func TestSpectrumWithoutBursts(t *testing.T) {
 	t.Parallel()
-	for seed := range int64(40) {
+	for seed := range int64(trials.Count(40)) {
 		made, err := bench.Comb{Rate: 4000, Seconds: 40, Track: bench.Steady(50.01), FloorDBFSHz: -130, RandomPhase: true, Seed: seed,
 			Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -90}, {Harmonic: 3, PowerDBFS: -90}}}.Make()
 		if err != nil {
@@ -249,10 +249,10 @@ func TestSpectrumWithoutBursts(t *testing.T) {
 // the lines that nobody saw counted.
 func TestHzOverBursts(t *testing.T) {
 	t.Parallel()
-	const trials = 40
+	n := trials.Count(40)
 	for _, lines := range [][]int{{1, 3}, {3, 9}} {
 		held, all := 0, 0
-		for seed := range int64(trials) {
+		for seed := range int64(n) {
 			comb := bench.Comb{Rate: 4000, Seconds: 85, Track: bench.Track{Hz: 50.01, WanderHz: 0.02, WanderSeconds: 60}, FloorDBFSHz: -130, RandomPhase: true, Seed: seed}
 			for _, h := range lines {
 				comb.Lines = append(comb.Lines, bench.LineSpec{Harmonic: h, PowerDBFS: -90})
@@ -271,8 +271,7 @@ func TestHzOverBursts(t *testing.T) {
 				held++
 			}
 		}
-		// Of 40 that hold in 95 %, fewer than 34 do by chance once in 300 times.
-		if held < all-6 || all < 35 {
+		if all-held > trials.AtMost(all, 0.05, 1.0/300) || all < n*7/8 {
 			t.Errorf("lines %v: %d of %d intervals hold", lines, held, all)
 		}
 	}

@@ -12,6 +12,7 @@ import (
 	"humdiff/fft/mains"
 	"humdiff/fixtures/bench"
 	"humdiff/fixtures/raced"
+	"humdiff/fixtures/trials"
 )
 
 // conditions are the warnings of what may be wrong with a capture.
@@ -63,10 +64,7 @@ func TestSoundCaptures(t *testing.T) {
 		t.Skip("a trial")
 	}
 	t.Parallel()
-	n := 300
-	if testing.Short() {
-		n = 15
-	}
+	n := trials.Count(300)
 	wrong := map[string]int{}
 	for seed := range uint64(n) {
 		c := benchComb(seed, []float64{4, 8, 15, 25, 45}[seed%5])
@@ -201,10 +199,7 @@ type condition struct {
 // warned of it, or any of another one.
 func (c condition) find(t *testing.T) {
 	t.Parallel()
-	found, n, others := 0, 10, map[string]int{}
-	if testing.Short() {
-		n = 2
-	}
+	found, n, others := 0, trials.Count(10), map[string]int{}
 	for seed := range n {
 		comb := benchComb(uint64(seed+1000), 20)
 		comb.FloorDBFSHz = -145

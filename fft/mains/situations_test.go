@@ -9,6 +9,7 @@ import (
 	"humdiff/fft/mains"
 	"humdiff/fixtures/raced"
 	"humdiff/fixtures/situation"
+	"humdiff/fixtures/trials"
 )
 
 // said is what a measurement of a drawn capture says against the truth: nothing, where
@@ -42,10 +43,7 @@ func TestSituations(t *testing.T) {
 	if raced.Detector {
 		t.Skip("a trial")
 	}
-	n := uint64(60)
-	if testing.Short() {
-		n = 5
-	}
+	n := trials.Count(60)
 	for _, k := range situation.Kinds {
 		s, is := situations[k.Name]
 		if !is {
@@ -54,7 +52,7 @@ func TestSituations(t *testing.T) {
 		t.Run(k.Name, func(t *testing.T) {
 			t.Parallel()
 			wrong := 0
-			for seed := range n {
+			for seed := range uint64(n) {
 				c := k.Draw(seed)
 				ms, err := mains.Measure(context.Background(), c.Source(), mains.Options{})
 				if err != nil {
@@ -68,9 +66,7 @@ func TestSituations(t *testing.T) {
 					}
 				}
 			}
-			// Three standard deviations of what chance allows.
-			mean := float64(n) * float64(s.allowed) / 1000
-			if float64(wrong) > mean+3*math.Sqrt(mean)+0.5 {
+			if wrong > trials.AtMost(n, float64(s.allowed)/1000, 0.005) {
 				t.Errorf("wrong in %d of %d", wrong, n)
 			}
 		})
