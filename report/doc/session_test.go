@@ -5,7 +5,7 @@ import (
 	"go/parser"
 	"go/token"
 	"maps"
-	"os"
+	"path/filepath"
 	"slices"
 	"strings"
 	"sync"
@@ -77,22 +77,31 @@ func TestEveryCodeOfASessionIsSaid(t *testing.T) {
 
 // judging are the codes that package judge uses.
 func judging(t *testing.T) map[string]bool {
-	pkgs, err := parser.ParseDir(token.NewFileSet(), "../judge", func(f os.FileInfo) bool { return !strings.HasSuffix(f.Name(), "_test.go") }, 0)
-	if err != nil {
-		t.Fatal(err)
-	}
 	constants, used := map[string]string{}, map[string]bool{}
 	codes, err := parser.ParseFile(token.NewFileSet(), "../model/codes.go", nil, 0)
 	if err != nil {
 		t.Fatal(err)
 	}
 	gatherConstants(constants, codes)
-	ast.Inspect(pkgs["judge"], func(n ast.Node) bool {
-		if s, ok := n.(*ast.SelectorExpr); ok {
-			used[constants["model."+s.Sel.Name]] = true
+	sources, err := filepath.Glob("../judge/*.go")
+	if err != nil {
+		t.Fatal(err)
+	}
+	for _, path := range sources {
+		if strings.HasSuffix(path, "_test.go") {
+			continue
 		}
-		return true
-	})
+		file, err := parser.ParseFile(token.NewFileSet(), path, nil, 0)
+		if err != nil {
+			t.Fatal(err)
+		}
+		ast.Inspect(file, func(n ast.Node) bool {
+			if s, ok := n.(*ast.SelectorExpr); ok {
+				used[constants["model."+s.Sel.Name]] = true
+			}
+			return true
+		})
+	}
 	return used
 }
 
