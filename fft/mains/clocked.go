@@ -107,6 +107,10 @@ func (m *meter) toldApart(c clocked) bool { return c.share.mean < 0.1 }
 // and returns the tones.
 func (m *meter) clockWarnings(lines []Line, floor func(h int) floorEstimate) (w []note.Note, tones []Tone) {
 	for _, line := range lines {
+		if s, apart := m.beside[line.Harmonic]; apart {
+			w = append(w, note.New("tone_on_line", "tone_hz", s.hz/s.blocks, "harmonic", line.Harmonic))
+			continue
+		}
 		f := floor(line.Harmonic)
 		spans, blocks := m.readings(line.Harmonic, f)
 		if t, ok := m.toneOnLine(line.Harmonic, spans, blocks, f); ok {

@@ -60,7 +60,7 @@ func (c *contest) begin(blocks []block) {
 		for i := range c.all {
 			e := c.newEvidence(i)
 			c.gather(e, blocks, 0, nil)
-			clocked[i] = c.all[i].own * e.measured().Clock
+			clocked[i] = c.all[i].own * e.measured(none).Clock
 		}
 		if clocked[1] > clocked[0] {
 			slices.Reverse(c.all)
@@ -77,10 +77,10 @@ func (c *contest) newEvidence(i int) *evidence {
 	noise := func(hz float64) float64 {
 		return floor[fft.Whole(math.Round(hz/c.l.binHz()), 0, len(floor)-1)] / bias * c.l.lineENBW
 	}
-	foreign := func(float64) bool { return false }
-	if len(c.all) == 2 {
-		other := c.all[1-i].hz
-		foreign = func(hz float64) bool { return shares(hz, other, c.l) }
+	lobe := float64(c.l.window.MainLobe()) * c.l.binHz()
+	foreign := func(hz float64) bool {
+		aside := slices.ContainsFunc(c.all[i].aside, func(tone float64) bool { return math.Abs(tone-hz) < lobe })
+		return aside || len(c.all) == 2 && shares(hz, c.all[1-i].hz, c.l)
 	}
 	return newEvidence(c.l, c.o.kernel, c.all[i].found, noise, foreign)
 }
@@ -92,15 +92,22 @@ func (c *contest) gather(e *evidence, blocks []block, first int, shift []float64
 	}, shift)
 }
 
+func none(int) bool { return false }
+
+// hiddenIn says of harmonics whether a tone hides their line.
+func hiddenIn(lines []Line) func(h int) bool {
+	return func(h int) bool { return h <= len(lines) && lines[h-1].Hidden }
+}
+
 // judge says in r what was found besides the mains, and what speaks against it.
 func (c *contest) judge(r *Measurement) {
-	r.Mains.Evidence = c.evidence[0].measured()
+	r.Mains.Evidence = c.evidence[0].measured(hiddenIn(r.Lines))
 	if c.meter.there.comesAndGoes() {
 		r.Mains.Scatter = c.meter.there.scatter()
 	}
 	for i, other := range c.all[1:] {
 		if other.clear > 0 {
-			r.AlsoFound = append(r.AlsoFound, Comb{Nominal: other.nominal, Hz: other.hz, Lines: other.clear, Total: combLevel(other.own), Evidence: c.evidence[i+1].measured()})
+			r.AlsoFound = append(r.AlsoFound, Comb{Nominal: other.nominal, Hz: other.hz, Lines: other.clear, Total: combLevel(other.own), Evidence: c.evidence[i+1].measured(none)})
 		}
 	}
 	r.Mains.Doubt = c.doubts(*r)

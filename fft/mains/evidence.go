@@ -37,17 +37,19 @@ type evidence struct {
 	nominal float64
 	foreign func(hz float64) bool // what is known to be no line of this comb
 
-	clocked, window float64 // powers, summed over spans
-	lines           []clockedLine
-	scatter         []float64 // variance of the strongest line's amplitude over its mean's square, of each span
-	breath          []float64
-	breathNoise     float64
-	spans           int
-	shift           []float64
+	lines       []clockedLine
+	breath      []float64
+	breathNoise float64
+	spans       int
+	shift       []float64
 }
 
 // clockedLine is what one line brings to evidence.
-type clockedLine struct{ clocked, window float64 }
+type clockedLine struct {
+	clocked, window float64
+	power           float64   // of the line's place
+	scatter         []float64 // variance of the amplitude over its mean's square, of each span
+}
 
 func newEvidence(l layout, k kernel, c found, noise func(hz float64) float64, foreign func(hz float64) bool) *evidence {
 	e := &evidence{l: l, k: k, f0: c.hz, nominal: c.nominal, noise: noise, foreign: foreign}
@@ -118,13 +120,11 @@ func (e *evidence) addSpan(blocks []block, at []int) {
 			square += w * w
 		}
 		got := power(mean/complex(math.Sqrt(square*float64(len(at))), 0)) - e.noise(float64(line.h)*e.f0)/e.l.phasorAverages(len(at))
-		e.clocked += got
 		e.lines[line.h-1].clocked += got
+		e.addScatter(line)
 	}
 	for h := range e.lines {
-		w := e.windowPower(blocks, at, h+1)
-		e.window += w
-		e.lines[h].window += w
+		e.lines[h].window += e.windowPower(blocks, at, h+1)
 	}
 }
 
@@ -199,21 +199,29 @@ func (e *evidence) windowPower(blocks []block, at []int, h int) (sum float64) {
 	return sum
 }
 
-// addStrongest takes in how the strongest line's amplitude scatters, and how much f0
-// moves from block to block.
-func (e *evidence) addStrongest(line spanLine, at []int) {
+// addScatter takes in how a line's amplitude scatters.
+func (e *evidence) addScatter(line spanLine) {
 	if line.snr < trackSNR {
 		return
 	}
-	mean, square, n := 0.0, 0.0, float64(len(at))
+	mean, square, n := 0.0, 0.0, float64(len(line.z))
 	for _, a := range line.z {
 		mean += cmplx.Abs(a) / n
 	}
 	for _, a := range line.z {
 		square += (cmplx.Abs(a) - mean) * (cmplx.Abs(a) - mean) / n
 	}
+	to := &e.lines[line.h-1]
+	to.power += power(complex(mean, 0))
 	// Half of the noise's power lies along the line.
-	e.scatter = append(e.scatter, max(0, square/(mean*mean)-1/(2*(line.snr+1))))
+	to.scatter = append(to.scatter, max(0, square/(mean*mean)-1/(2*(line.snr+1))))
+}
+
+// addStrongest takes in how much f0 moves from block to block, by the strongest line.
+func (e *evidence) addStrongest(line spanLine, at []int) {
+	if line.snr < trackSNR {
+		return
+	}
 	apart := e.l.apart()
 	rate := func(i int) float64 {
 		return cmplx.Phase(line.z[i+apart]*cmplx.Conj(line.z[i])) / (2 * math.Pi * float64(line.h*apart) * e.l.hopSeconds())
@@ -227,18 +235,26 @@ func (e *evidence) addStrongest(line spanLine, at []int) {
 	e.breathNoise = max(e.breathNoise, 0.6745*math.Sqrt(6)*sd) // of a second difference
 }
 
-// measured is what was gathered.
-func (e *evidence) measured() Evidence {
+// measured is what was gathered, without the lines that something else hides.
+func (e *evidence) measured(hidden func(h int) bool) Evidence {
 	nan := math.NaN()
 	r := Evidence{Clock: nan, Scatter: nan, BreathHz: nan}
 	if e.spans == 0 {
 		return r
 	}
-	if e.window > 0 {
-		r.Clock = max(0, min(1, e.clocked/e.window))
+	clocked, window, strongest := 0.0, 0.0, 0.0
+	for h, line := range e.lines {
+		if hidden(h + 1) {
+			continue
+		}
+		clocked, window = clocked+line.clocked, window+line.window
+		if line.power > strongest {
+			strongest = line.power
+			r.Scatter = math.Sqrt(medianOf(line.scatter)) // the middle one: hum may step once
+		}
 	}
-	if len(e.scatter) > 0 { // the middle one: hum may step once
-		r.Scatter = math.Sqrt(medianOf(e.scatter))
+	if window > 0 {
+		r.Clock = max(0, min(1, clocked/window))
 	}
 	if breath := medianOf(e.breath); breath > 3*e.breathNoise || e.breathNoise < 1e-4 {
 		r.BreathHz = breath

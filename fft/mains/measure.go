@@ -95,6 +95,7 @@ func finish(o *observation, l layout, opt Options, mains contest, found bursts) 
 	r.Tones, other = splitPeaks(peaks, r.Mains, harmonics, o.full.BinHz())
 	if m != nil {
 		r.Tones, other = m.there.withoutSwing(r.Tones, other, r.Mains)
+		r.Tones, other = m.withApart(r.Tones, other, lobeHalf(o.full, l.window))
 	}
 	r.Tones, r.Above = above(o.full, floor, l.window, r.Mains, r.Tones)
 	if harmonics > 0 {

@@ -43,9 +43,10 @@ type meter struct {
 	jumps             []Jump
 	buzz              buzz
 	there             there
-	bus               []int    // harmonics that a tone by a bus's clock may make
-	power, phasor     float64  // effective numbers of all blocks
-	known             struct { // the answer of mains, of so many segments
+	bus               []int             // harmonics that a tone by a bus's clock may make
+	beside            map[int]besideSum // tones taken off lines, by harmonic
+	power, phasor     float64           // effective numbers of all blocks
+	known             struct {          // the answer of mains, of so many segments
 		mains    Mains
 		segments int
 	}
@@ -129,6 +130,12 @@ func (m *meter) add(blocks []block) {
 	for h := 1; h <= len(m.lines); h++ {
 		line := &m.lines[h-1]
 		z := follow.at(t, h).phasors
+		if tone, beside := m.takeApart(blocks, t, follow, h, z); beside && ok {
+			m.addBeside(h, tone, len(blocks))
+			if h == m.there.now.harmonic { // it was the beat
+				m.there.swings = false
+			}
+		}
 		for b, a := range z {
 			z[b] = a * cmplx.Rect(1, -float64(h)*t.phase[b])
 			p := power(a)
@@ -350,6 +357,9 @@ func (m *meter) readings(h int, floor floorEstimate) (spans, blocks reading) {
 		central: like * m.even.spanShare(hz, max(1, line.blockPower.n/line.spanPower.n)), coherent: like,
 	}
 	blocks.floor, spans.floor = blocks.noise, spans.noise
+	if _, apart := m.beside[h]; apart {
+		floor.beside = nil // it was taken off
+	}
 	blocks.noise += floor.intoBlock(m.l, 0)
 	spans.noise += floor.intoSpan(m.l, float64(line.blockPower.n)/n)
 	edge, doubt := m.edges(line, blocks)
@@ -359,6 +369,9 @@ func (m *meter) readings(h int, floor floorEstimate) (spans, blocks reading) {
 	for _, r := range []*reading{&spans, &blocks} {
 		r.mean += (restore - 1 + edge) * max(r.excess(), 0)
 		r.model = wanderDoubt*lost*math.Sqrt(spanSeconds/m.l.seconds) + doubt
+		if r.excess() > 0 {
+			r.model += m.restDB(h, r.excess())
+		}
 	}
 	return spans, blocks
 }
@@ -408,7 +421,7 @@ func (m *meter) measure(h int, floor floorEstimate, falseAlarm float64, judge fu
 		chosen, line.Method = spans, MethodSpans
 		chosen.noise += tone.leak
 	}
-	line.Hidden = chosen.noise > hiddenBy*chosen.floor || m.likelyBus(h) && !beside
+	line.Hidden = chosen.noise > hiddenBy*chosen.floor || m.likelyBus(h) && !beside || m.restDB(h, max(chosen.excess(), 1e-300)) > mostRestDB
 	line.Level = judge(chosen, falseAlarm)
 	if line.Detected {
 		line.Rho = line.Power / floor.density * m.l.seconds

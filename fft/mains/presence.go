@@ -69,6 +69,7 @@ func (m *meter) presence(blocks []block) (p presence, ok bool) {
 		if p.look() {
 			return p, true
 		}
+		m.there.beating[h] = p.envelope
 	}
 	return presence{}, false
 }
@@ -79,6 +80,9 @@ func (m *meter) strongest() (all []int) {
 	power := map[int]float64{}
 	for h := 1; h <= len(m.lines) && float64(h)*m.found.hz < combEnd; h++ {
 		hz := float64(h) * m.found.hz
+		if m.besideAside(hz) {
+			continue
+		}
 		noise := m.blockNoise(hz)
 		power[h] = m.scan.near(hz) - noise
 		if power[h] > presenceSNR*noise/m.l.lineENBW*m.l.binHz()*(2*envelopeBins+1) {
@@ -92,6 +96,11 @@ func (m *meter) strongest() (all []int) {
 		return 1
 	})
 	return all[:min(len(all), presenceTries)]
+}
+
+// besideAside says whether a tone that was set aside lies within the envelope's band.
+func (m *meter) besideAside(hz float64) bool {
+	return slices.ContainsFunc(m.found.aside, func(tone float64) bool { return math.Abs(tone-hz) < envelopeBins*m.l.binHz() })
 }
 
 // look works out all else from the envelope; false where it beats.

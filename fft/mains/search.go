@@ -291,9 +291,9 @@ func refine(o *observation, l layout, f0 float64, aside []float64, surprise []fl
 	if hz, u95, lines, ok = refineBy(all, bin, f0, aside); ok && hz > 0 {
 		score = combScore(surprise, &o.scan, hz, sets) + leadsAway
 	}
-	for _, peaks := range [][]combPeak{at, at[min(1, len(at)):]} {
+	for _, peaks := range [][]combPeak{at, at[min(1, len(at)):], all[min(1, len(all)):]} {
 		otherHz, otherU95, others, otherOK := refineBy(peaks, bin, f0, aside)
-		if !otherOK || locked(others, otherHz, bin) < 2 {
+		if !otherOK || !agreeing(others, otherHz, bin) {
 			continue
 		}
 		// Two lines and more that agree, where the others say nothing but one: that one is
@@ -303,7 +303,7 @@ func refine(o *observation, l layout, f0 float64, aside []float64, surprise []fl
 			hz, u95, lines, ok, score = otherHz, otherU95, others, true, s+leadsAway
 			astray = nil
 			for _, p := range all {
-				if !p.liesOn(hz, bin) {
+				if !p.agrees(hz, bin) {
 					astray = append(astray, p.hz)
 				}
 			}
@@ -357,6 +357,25 @@ type combPeak struct{ h, hz, snr, sd float64 }
 // liesOn says whether the peak is where f0 has a line, as near as can be told.
 func (p combPeak) liesOn(f0, binHz float64) bool {
 	return math.Abs(p.hz-p.h*f0) < 0.35*binHz+3*p.sd+p.h*usualWander
+}
+
+// agrees says whether the peak is where f0 has a line, closer than any tone beside it
+// that shows within a minute.
+func (p combPeak) agrees(f0, binHz float64) bool {
+	return math.Abs(p.hz-p.h*f0) < 0.1*binHz+3*p.sd+0.01*p.h
+}
+
+// agreeing says whether two peaks or more agree, not all of them on multiples of 300 Hz,
+// where the other nominal frequency has lines too.
+func agreeing(lines []combPeak, f0, binHz float64) bool {
+	n, own := 0, false
+	for _, p := range lines {
+		if p.agrees(f0, binHz) {
+			n++
+			own = own || math.Abs(math.Remainder(p.h*nearestNominal(f0), 300)) > 1
+		}
+	}
+	return n >= 2 && own
 }
 
 // leadsAway is by how much −ln of a probability has to be larger.

@@ -24,7 +24,7 @@ var situations = map[string]struct {
 	allowed int
 	wrong   []said
 }{
-	"sound":                                {70, []said{wrongMains, doubted, missedTotal}},
+	"sound":                                {70, []said{wrongMains, doubted, missedTotal, tones}},
 	"a display's comb beside stronger hum": {70, []said{wrongMains, doubted, missedTotal, lesserUnnamed}},
 	"music":                                {5, []said{mainsWithoutWord}},
 	"hum switched once":                    {70, []said{wrongMains, doubted, missedTotal, missedTimes}},
@@ -34,6 +34,8 @@ var situations = map[string]struct {
 	"a lost buffer":                        {70, []said{wrongMains, doubted, missedTotal}},
 	"a generator's kilohertz beside hum":   {70, []said{wrongMains, doubted, missedTotal}},
 	"a generator's kilohertz alone":        {5, []said{mainsWithoutWord, humFound}},
+	"a tone right beside hum's comb":       {90, []said{wrongUndoubted, missedTotal, toneMisread}},
+	"a tone in a line's main lobe":         {90, []said{wrongMains, doubted, missedTotal, toneMisread}},
 	"a motor alone":                        {5, []said{mainsWithoutWord}},
 	"noise that rises to low frequencies":  {15, []said{mainsWithoutWord, tones}},
 	"harmonics above the sum's end":        {70, []said{wrongMains, doubted, missedAbove}},
@@ -79,6 +81,28 @@ func wrongMains(c situation.Capture, m mains.Measurement) string {
 		return fmt.Sprintf("the mains is %.4f Hz ±%.4f, not %.4f", m.Mains.Hz, m.Mains.U95, c.F0)
 	}
 	return ""
+}
+
+func wrongUndoubted(c situation.Capture, m mains.Measurement) string {
+	if len(m.Mains.Doubt) > 0 {
+		return ""
+	}
+	return wrongMains(c, m)
+}
+
+// toneMisread says whether a tone is not listed, or is at a wrong level: by a tenth of a
+// decibel, or more where it shows but in the averaged spectrum, apart from the line.
+func toneMisread(c situation.Capture, m mains.Measurement) string {
+	most := 0.1
+	if math.Abs(c.ToneHz-c.F0) > 2 {
+		most = 0.5
+	}
+	for _, tone := range m.Tones {
+		if math.Abs(tone.Hz-c.ToneHz) < 0.05 && math.Abs(db(tone.Power/c.Tone)) < most {
+			return ""
+		}
+	}
+	return fmt.Sprintf("no tone of %.2f dBFS at %.3f Hz: %v", db(c.Tone), c.ToneHz, m.Tones)
 }
 
 func doubted(_ situation.Capture, m mains.Measurement) string {

@@ -27,12 +27,13 @@ const (
 
 // there gathers when hum is there, segment by segment.
 type there struct {
-	now   presence
-	part  []bool    // blocks of the segment in which hum comes, goes or breaks; nil: none
-	shift []float64 // see follower
-	apart bool      // the track is of the times in which hum is there
-	keyed bool      // hum comes and goes so fast that next to no block holds it throughout
-	first int       // number of the segment's first block
+	now     presence
+	part    []bool           // blocks of the segment in which hum comes, goes or breaks; nil: none
+	shift   []float64        // see follower
+	apart   bool             // the track is of the times in which hum is there
+	keyed   bool             // hum comes and goes so fast that next to no block holds it throughout
+	beating map[int]envelope // lines that beat with something in the segment
+	first   int              // number of the segment's first block
 
 	unknown  bool // in a segment nothing could be seen
 	swings   bool
@@ -55,6 +56,7 @@ type onPower struct {
 // look finds out when hum is there in a segment, and tells the follower.
 func (t *there) look(m *meter, blocks []block, first int, f *follower) {
 	var ok bool
+	t.beating = map[int]envelope{}
 	t.part, t.shift, t.apart, t.keyed, t.first = nil, nil, false, false, first
 	if t.now, ok = m.presence(blocks); !ok {
 		t.unknown, t.now.harmonic = true, 0
