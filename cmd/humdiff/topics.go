@@ -16,6 +16,7 @@ var topicFiles embed.FS
 var topics = []struct{ name, short string }{
 	{"tutorial", "From recording to publishing, step by step"},
 	{"bench", "How to record, safely"},
+	{"session", "Many runs: what their list says, controls, claims, blinding"},
 	{"words", "What the words mean"},
 	{"method", "How it is measured, with sources"},
 	{"limits", "What a result does not show"},
