@@ -122,10 +122,24 @@ func IsListed(dir, name string) (bool, error) {
 	if err != nil {
 		return false, err
 	}
+	i := slices.IndexFunc(all, func(l Listed) bool { return l.Name == name })
+	if i < 0 {
+		return false, nil
+	}
+	return all[i].unchanged(dir)
+}
+
+// ListHolds says whether a folder's list is as humdiff writes it, and true of every
+// file that it names.
+func ListHolds(dir string) (bool, error) {
+	all, known, err := readList(dir)
+	if err != nil || !known {
+		return false, err
+	}
 	for _, l := range all {
-		if l.Name == name {
-			return l.unchanged(dir)
+		if ok, err := l.unchanged(dir); !ok || err != nil {
+			return false, err
 		}
 	}
-	return false, nil
+	return true, nil
 }

@@ -67,7 +67,7 @@ func (v *verifier) beside(made []publish.File) error {
 		return err
 	}
 	for _, name := range have {
-		if name == filepath.Base(v.path) || name == publish.ListName {
+		if name == filepath.Base(v.path) {
 			continue
 		}
 		state, err := v.file(dir, name, made)
@@ -107,6 +107,12 @@ func namesIn(dir string) (names []string, err error) {
 
 // file is how one file compares with what the result makes of that name.
 func (v *verifier) file(dir, name string, made []publish.File) (string, error) {
+	if name == publish.ListName {
+		if holds, err := publish.ListHolds(dir); err != nil || !holds {
+			return model.Differs, err
+		}
+		return model.Same, nil
+	}
 	at := slices.IndexFunc(made, func(f publish.File) bool { return f.Name == name })
 	if at < 0 {
 		return v.unmadeFile(dir, name)

@@ -21,34 +21,58 @@ const (
 	// roundingDBFS is the level below which a spectrum holds the rounding of
 	// transforms rather than a capture's noise: no converter comes near it.
 	roundingDBFS = -220
-	// nothing is a part of full scale below which nothing in a report means anything.
-	nothing = 1e-12
+	// toleranceSaid is that of a warning's arguments, which are differences and shares
+	// of such values, as a share of them.
+	toleranceSaid = 1e-3
 )
+
+// nothing is below what a value means nothing, by its key: amplitudes as parts of
+// full scale, powers as parts of its square.
+var nothing = map[string]float64{"": 1e-12, "excess": 1e-19, "noise": 1e-19, "model": 1e-19, "variance": 1e-37}
 
 // quantity is how values are compared.
 type quantity struct {
 	name      string
 	tolerance float64
-	distance  func(a, b float64) float64
+	nothing   float64 // that a difference may amount to whatever the values are
 }
 
 var (
-	inDB    = quantity{"dB", toleranceDB, func(a, b float64) float64 { return math.Abs(a - b) }}
-	asRatio = quantity{"relative", toleranceRelative, func(a, b float64) float64 {
-		return math.Abs(a-b) / math.Max(nothing/toleranceRelative, math.Max(math.Abs(a), math.Abs(b)))
-	}}
-	exactly = quantity{"exact", 0, nil}
+	inDB    = quantity{"dB", toleranceDB, 0}
+	asRatio = quantity{"relative", toleranceRelative, nothing[""]}
+	said    = quantity{"said", toleranceSaid, 1e-9}
+	exactly = quantity{"exact", 0, 0}
 )
 
-// quantityOf tells from a key's name, which says the unit, how its value is compared.
-func quantityOf(key string) quantity {
+// distance is how far apart two values are: in decibels, or as a share of the larger.
+func (q quantity) distance(a, b float64) float64 {
+	apart := math.Abs(a - b)
+	switch {
+	case q.name == inDB.name:
+		return apart
+	case apart <= q.nothing:
+		return 0
+	}
+	return apart / math.Max(math.Abs(a), math.Abs(b))
+}
+
+// quantityOf tells from a value's place how it is compared: its key's name says the
+// unit.
+func quantityOf(where, key string) quantity {
+	if strings.Contains(where, ".args.") {
+		return said
+	}
 	for part := range strings.SplitSeq(key, "_") {
 		switch part {
 		case "db", "dbfs":
 			return inDB
 		}
 	}
-	return asRatio
+	q := asRatio
+	if least, ok := nothing[key]; ok {
+		q.nothing = least
+	}
+	return q
 }
 
 // ledger gathers what comparing two results shows.
@@ -107,7 +131,7 @@ func (l *ledger) compare(where, key string, reported, again any) {
 			l.compare(fmt.Sprintf("%s[%d]", where, i), key, a[i], b[i])
 		}
 	case json.Number:
-		l.number(where, quantityOf(key), a, again)
+		l.number(where, quantityOf(where, key), a, again)
 	default: // string, bool, nil
 		l.compared++
 		if reported != again {

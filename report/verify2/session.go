@@ -7,6 +7,7 @@ import (
 	"runtime"
 	"slices"
 	"sync"
+	"time"
 
 	"golang.org/x/sync/errgroup"
 
@@ -48,7 +49,7 @@ func (v *verifier) sessionAgain(ctx context.Context, s *model.Session) (*session
 		return nil, err
 	}
 	scales := *req.Settings
-	scales.Asked = s.Settings.Asked
+	scales.Asked = model.Asked{} // the bench says it
 	a := &sessionAgain{v: v, reported: s, request: req}
 	if err := a.find(ctx); err != nil {
 		return nil, err
@@ -253,15 +254,17 @@ func (v *verifier) stated(ctx context.Context, s *model.Session, all bool) error
 		if err != nil {
 			return err
 		}
-		if !ok {
-			v.unmade[in.File] = true
-			return nil
-		}
-		if i == 0 {
+		if i == 0 && ok {
 			at = path
 		}
+		if !ok {
+			v.unmade[in.File] = true
+		}
 	}
-	if at == "" || s.Blind || !all {
+	if at == "" {
+		v.unmade["session file"] = true
+	}
+	if at == "" || !all {
 		return nil
 	}
 	file, err := session.Load(at)
@@ -269,19 +272,86 @@ func (v *verifier) stated(ctx context.Context, s *model.Session, all bool) error
 		v.differs("inputs", exactly, "a session", "its file can't be read: "+err.Error())
 		return nil
 	}
-	said := stripped(s.Sitting)
-	again := stripped(file.Sitting)
+	again, err := v.statedAgain(ctx, s, file)
+	if err != nil {
+		return err
+	}
+	return v.parts("", stripped(s.Sitting), stripped(again))
+}
+
+// statedAgain is what a session file states, with what is taken from captures and
+// photos, and with the names or letters that a key gave its cables.
+func (v *verifier) statedAgain(ctx context.Context, s *model.Session, file session.File) (model.Sitting, error) {
+	again := file.Sitting
+	for _, w := range s.Warnings {
+		switch w.Code {
+		case batch.Blinded:
+			again.Blind = true
+		case batch.Unveiled:
+			again, _ = keyOf(w).Open(again)
+		}
+	}
 	for i := range again.Runs {
-		if i < len(said.Runs) && again.Runs[i].Start.IsZero() { // taken from the capture
-			again.Runs[i].Start = said.Runs[i].Start
+		r := &again.Runs[i]
+		if addr, err := file.Capture(*r); err == nil && r.Start.IsZero() && r.Address != "" {
+			r.Start = recorded(addr)
+		}
+		if i < len(s.Runs) && s.Runs[i].Failed && s.Runs[i].Capture == nil {
+			v.notFailed(ctx, s, file, i)
 		}
 	}
 	for i := range again.Bench.Photos {
-		if i < len(said.Bench.Photos) {
-			again.Bench.Photos[i].SHA256 = said.Bench.Photos[i].SHA256
+		if i >= len(s.Bench.Photos) {
+			break
+		}
+		p := s.Bench.Photos[i]
+		if _, ok, err := v.find(ctx, p.File, p.SHA256); err != nil {
+			return again, err
+		} else if !ok && p.SHA256 != "" {
+			v.unmade[p.File] = true
+		}
+		again.Bench.Photos[i].SHA256 = p.SHA256
+	}
+	return again, nil
+}
+
+// keyOf is the key that a warning tells of.
+func keyOf(w model.Warning) batch.Key {
+	letters, _ := w.Get("letters").([]string)
+	cables, _ := w.Get("cables").([]string)
+	k := batch.Key{Cables: map[string]string{}}
+	for i, letter := range letters {
+		if i < len(cables) {
+			k.Cables[letter] = cables[i]
 		}
 	}
-	return v.parts("", said, again)
+	return k
+}
+
+// recorded is when a capture says it was recorded; zero: it doesn't.
+func recorded(addr capture.Address) time.Time {
+	f, err := capture.Open(addr)
+	if err != nil || f.Info().Metadata.DayOnly {
+		return time.Time{}
+	}
+	return f.Info().Metadata.Recorded
+}
+
+// notFailed says where a run that is said not to be measurable can be measured:
+// calling it so is how one would be hidden.
+func (v *verifier) notFailed(ctx context.Context, s *model.Session, file session.File, i int) {
+	addr, err := file.Capture(file.Sitting.Runs[i])
+	if err != nil {
+		return
+	}
+	req, err := v.request(s.Settings)
+	if err != nil {
+		return
+	}
+	req.Settings, req.Progress = nil, nil
+	if m, err := report.Measure(ctx, req, []capture.Address{addr}); err == nil && len(m.Captures) == 1 && !m.Captures[0].Health.Silent {
+		v.differs(fmt.Sprintf("runs[%d].failed", i), exactly, "it could not be measured", "it can be")
+	}
 }
 
 // stripped is a sitting without what was found out.

@@ -196,6 +196,9 @@ func (v *verifier) asWritten(data []byte, r wire.Result) error {
 	} else if err := v.unlike(data, canonical); err != nil {
 		return err
 	}
+	if v.out.Report.Version != v.out.Tool.Version {
+		v.unmade["sentences"] = true
+	}
 	mark, err := wire.Fingerprint(r)
 	if err != nil {
 		return v.damaged(err)
@@ -279,7 +282,7 @@ func (v *verifier) request(set model.Settings) (report.Request, error) {
 func (v *verifier) conclude() {
 	out := &v.out
 	out.Compared, out.Differences = v.compared, v.differ
-	for _, k := range []quantity{inDB, asRatio} {
+	for _, k := range []quantity{inDB, asRatio, said} {
 		if w := v.worst[k.name]; w != nil {
 			out.Worst = append(out.Worst, *w)
 		}
