@@ -54,6 +54,9 @@ func Compare(ctx context.Context, r Request, c Compared) (model.Compare, error) 
 	pairs := make([]model.Pair, len(sides))
 	for i, s := range sides {
 		pairs[i] = judge.Pair(*r.Settings, s.Quiet, s.Near)
+		if s.OneRecording {
+			pairs[i] = judge.OneRecording(pairs[i])
+		}
 		pairs[i].Residual = s.Residual
 		if c.Playback != nil {
 			heard := judge.AudiblePair(*r.Settings, pairs[i], *c.Playback)

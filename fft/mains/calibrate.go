@@ -56,7 +56,7 @@ func MeasureTone(ctx context.Context, src capture.Source, hz float64, opt Option
 	if err != nil {
 		return ToneReading{}, err
 	}
-	obs, err := observe(ctx, src, l, nil, func(int64, int64) {})
+	obs, err := observe(ctx, src, l, nil, Options{})
 	if err != nil {
 		return ToneReading{}, err
 	}

@@ -29,7 +29,7 @@ func TestReadAgain(t *testing.T) {
 	passes := func(mayHold, mayAgain int) (blocks [2][][]complex64, held int) {
 		l := l
 		l.mayHold, l.mayAgain = mayHold, mayAgain
-		obs, err := observe(context.Background(), src, l, nil, func(int64, int64) {})
+		obs, err := observe(context.Background(), src, l, nil, Options{})
 		if err != nil {
 			t.Fatal(err)
 		}

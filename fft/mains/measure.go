@@ -26,7 +26,7 @@ func Measure(ctx context.Context, src capture.Source, opt Options) ([]Measuremen
 		found[c].leaveBreaks(mains[c].meter, l)
 	}
 	if without := leaveOut(found, l); without != nil {
-		opt.Progress = func(int64, int64) {} // once was all the way
+		opt.Progress, opt.Frames = func(int64, int64) {}, func([][]float64) {} // once was all the way
 		if obs, mains, err = gather(ctx, src, l, without, opt); err != nil {
 			return nil, err
 		}
@@ -40,7 +40,7 @@ func Measure(ctx context.Context, src capture.Source, opt Options) ([]Measuremen
 
 // gather reads the capture and follows each channel's mains. without: see observe.
 func gather(ctx context.Context, src capture.Source, l layout, without []leftOut, opt Options) ([]observation, []contest, error) {
-	obs, err := observe(ctx, src, l, without, opt.Progress)
+	obs, err := observe(ctx, src, l, without, opt)
 	if err != nil {
 		return nil, nil, err
 	}

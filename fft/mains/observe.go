@@ -39,7 +39,8 @@ func (o *observation) rough(l layout) []float64 {
 
 // observe reads the capture once. Averages of each channel leave out what without
 // says, one a channel; nil leaves out nothing.
-func observe(ctx context.Context, src capture.Source, l layout, without []leftOut, progress func(done, total int64)) ([]observation, error) {
+func observe(ctx context.Context, src capture.Source, l layout, without []leftOut, opt Options) ([]observation, error) {
+	opt = opt.filled()
 	channels := src.Channels()
 	if without == nil {
 		without = make([]leftOut, channels)
@@ -70,7 +71,8 @@ func observe(ctx context.Context, src capture.Source, l layout, without []leftOu
 			obs[c].blocks = keep(obs[c].blocks, bins[:l.kept])
 		}
 	})
-	err := read(ctx, src, progress, func(frames [][]float64) {
+	err := read(ctx, src, opt.Progress, func(frames [][]float64) {
+		opt.Frames(frames)
 		wide.Push(frames)
 		narrow.push(frames)
 		samples.Add(frames)

@@ -11,6 +11,7 @@ type Options struct {
 	Window   fft.Window              // fft.Nuttall by default
 	Engine   func(n int) fft.Engine  // of the transforms; fft.NewEngine by default
 	Progress func(done, total int64) // frames; may be nil
+	Frames   func([][]float64)       // gets all frames in order, once, as they are read; may be nil
 }
 
 func (o Options) filled() Options {
@@ -22,6 +23,9 @@ func (o Options) filled() Options {
 	}
 	if o.Engine == nil {
 		o.Engine = fft.NewEngine
+	}
+	if o.Frames == nil {
+		o.Frames = func([][]float64) {}
 	}
 	if o.Progress == nil {
 		o.Progress = func(int64, int64) {}

@@ -27,7 +27,7 @@ func BenchmarkStages(b *testing.B) {
 	if err != nil {
 		b.Fatal(err)
 	}
-	all, err := observe(context.Background(), src, l, nil, opt.Progress)
+	all, err := observe(context.Background(), src, l, nil, opt)
 	if err != nil {
 		b.Fatal(err)
 	}

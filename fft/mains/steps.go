@@ -84,8 +84,9 @@ func MeasureSteps(ctx context.Context, src capture.Source, opt Options, chosen [
 	if err != nil {
 		return nil, err
 	}
-	half := opt.Progress
-	obs, err := observe(ctx, src, l, nil, func(done, total int64) { half(done/2, total) })
+	half, first := opt.Progress, opt
+	first.Progress = func(done, total int64) { half(done/2, total) }
+	obs, err := observe(ctx, src, l, nil, first)
 	if err != nil {
 		return nil, err
 	}

@@ -60,7 +60,7 @@ func walkingComb(t *testing.T, rate, walk, level float64, seed int64, w fft.Wind
 	if err != nil {
 		t.Fatal(err)
 	}
-	obs, err := observe(context.Background(), made.Source(), l, nil, opt.Progress)
+	obs, err := observe(context.Background(), made.Source(), l, nil, opt)
 	if err != nil {
 		t.Fatal(err)
 	}

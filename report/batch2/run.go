@@ -144,7 +144,7 @@ func nameOf(f session.File, r model.Run) string {
 func light(c *model.Capture) {
 	c.Trace = model.Trace{BinHz: model.None, ENBWHz: model.None, Seconds: model.None, Window: c.Trace.Window, Hz: []model.Num{}, LoDBFS: []model.Num{}, HiDBFS: []model.Num{}}
 	c.Cycle.Samples = []model.Num{}
-	c.Sketch, c.Notes = nil, nil
+	c.Notes = nil
 }
 
 // Whole is a run's whole measurement, with its spectrum; run counts from 1.

@@ -215,6 +215,9 @@ func Obstacle(p model.Pair) string {
 	if p.Quiet.Overlaps(p.Near.Side) {
 		return "quiet and near are the same recording, or share a part of it"
 	}
+	if p.Hum.Delta.Why() == "same_recording" {
+		return "quiet and near are one recording"
+	}
 	switch q, n := p.Quiet.Health.Silent, p.Near.Health.Silent; {
 	case q && n:
 		return "nothing was recorded in quiet nor in near"

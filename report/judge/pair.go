@@ -7,6 +7,7 @@ package judge
 
 import (
 	"math"
+	"slices"
 
 	"humdiff/fft/estimate"
 	"humdiff/fft/mains"
@@ -22,7 +23,28 @@ func Pair(set model.Settings, quiet, near model.Capture) model.Pair {
 	p.Lines = pairLines(set.Step, p)
 	p.Hum = change(set.Step, p, quiet.Hum.Level, near.Hum.Level, func(s mains.Set) mains.Set { return s })
 	p.HumA = change(set.Step, p, quiet.HumA.Level, near.HumA.Level, aWeighted)
+	if sameSamples(quiet, near) || quiet.Overlaps(near.Side) {
+		return OneRecording(p)
+	}
 	return p
+}
+
+// OneRecording is a pair whose sides are one recording, or share a part of one: it shows
+// no change, so none is stated.
+func OneRecording(p model.Pair) model.Pair {
+	none := estimate.None(WhyOne)
+	p.Lines = slices.Clone(p.Lines)
+	for i := range p.Lines {
+		p.Lines[i].Delta, p.Lines[i].Pickup = none, none
+	}
+	p.Hum.Delta, p.Hum.Pickup = none, none
+	p.HumA.Delta, p.HumA.Pickup = none, none
+	return p
+}
+
+// sameSamples says that two captures hold the same samples, and more than silence.
+func sameSamples(a, b model.Capture) bool {
+	return a.Decoded != "" && a.Decoded == b.Decoded && !a.Health.Silent
 }
 
 // pairLines compares the lines that both have; where one side has none, all of

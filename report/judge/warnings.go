@@ -4,6 +4,7 @@ import (
 	"math"
 
 	"humdiff/fft/estimate"
+	"humdiff/fft/likeness"
 	"humdiff/report/model"
 )
 
@@ -34,7 +35,7 @@ const (
 	FormatsDiffer     = "formats_differ"      // bits, float, quiet_bits, quiet_float (1: floating point)
 	ChannelsDiffer    = "channels_differ"     // channel, quiet_channel
 	SpansOverlap      = "spans_overlap"       // quiet and near share samples
-	SameRecording     = "same_recording"      // quiet and near hold the same samples
+	SameRecording     = "same_recording"      // lag_s, gain_db, inverted, correlation, seconds, other (quiet, or a file): it has at t what other has at t + lag_s
 	MainsDiffer       = "mains_differ"        // nominal_hz, quiet_nominal_hz
 	MainsFromOther    = "mains_from_other"    // how (other, stated, nominal, none), around_hz, other (quiet or near)
 	MainsMoved        = "mains_moved"         // hz: near less quiet
@@ -57,6 +58,9 @@ func CompareWarnings(set model.Settings, pairs []model.Pair, measuring []model.W
 	l.once(measuring...)
 	for _, p := range pairs {
 		l.once(PairWarnings(set, p)...)
+		if ask, differ := likeness.NamesDiffer(p.Quiet.File, p.Near.File); differ {
+			l.once(model.Warning{Note: ask, File: p.Near.File})
+		}
 	}
 	l.swapped(pairs)
 	return l.all()
@@ -103,6 +107,7 @@ func (l *list) depth(c model.Capture) {
 // pair says what holds only for the two sides together.
 func (l *list) pair(set model.Settings, p model.Pair) {
 	l.bench(p.Quiet.Side, p.Near.Side)
+	l.shared(p.Quiet, p.Near)
 	if p.Quiet.Health.Silent || p.Near.Health.Silent {
 		return // that has been said, and there is nothing more
 	}
@@ -129,11 +134,15 @@ func (l *list) bench(q, n model.Side) {
 	if q.Channel != n.Channel {
 		l.add(n, ChannelsDiffer, "channel", n.Channel, "quiet_channel", q.Channel)
 	}
+}
+
+// shared says where two captures have samples in common.
+func (l *list) shared(q, n model.Capture) {
 	switch {
-	case q.Overlaps(n):
-		l.add(n, SpansOverlap)
-	case q.Decoded != "" && q.Decoded == n.Decoded:
-		l.add(n, SameRecording)
+	case sameSamples(q, n):
+		l.add(n.Side, SameRecording, "lag_s", 0, "gain_db", 0, "inverted", false, "correlation", 1, "seconds", n.EndS-n.StartS, "other", model.Quiet)
+	case q.Overlaps(n.Side):
+		l.add(n.Side, SpansOverlap)
 	}
 }
 

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"humdiff/fft/estimate"
+	"humdiff/fft/likeness"
 	"humdiff/fft/mains"
 	"humdiff/fft/note"
 	"humdiff/report/model"
@@ -39,6 +40,9 @@ func (r reader) channel(side model.Side, m mains.Measurement) channel {
 		c.mainsHz = m.Mains.Hz
 	}
 	notes := noted(m.Warnings)
+	if label, doubtful := likeness.JudgeRate(m.Rate, likeness.Peaks(m)); doubtful && !r.opt.Wide {
+		notes = append(notes, noted([]note.Note{label})...)
+	}
 	c.Noise, c.Trace, c.Cycle = noNoise, noTrace(), noCycle()
 	filled := 0.0
 	if !r.opt.LinesOnly {

@@ -19,6 +19,10 @@ type Sides struct {
 	Residual    *model.Capture
 	Warnings    []model.Warning // what was noticed of the two captures
 	OfResidual  []model.Warning // and of the residual
+
+	// OneRecording says that near is quiet saved again, as Warnings say: there is nothing
+	// to compare.
+	OneRecording bool
 }
 
 // Pair measures quiet and near at the same time, and pairs their channels: those
@@ -68,7 +72,7 @@ func (r reader) pairs(ctx context.Context, q, n reading) ([]Sides, error) {
 		all[i] = Sides{Quiet: p.quiet.Capture, Near: p.near.Capture,
 			Warnings: slices.Concat(q.file, p.quiet.warnings, n.file, p.near.warnings)}
 	}
-	return all, nil
+	return all, copies(ctx, pairs, all)
 }
 
 // channels is one channel of both.

@@ -6,6 +6,7 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fft/fault"
+	"humdiff/fft/likeness"
 	"humdiff/fft/mains"
 	"humdiff/report/model"
 )
@@ -16,6 +17,7 @@ type reader struct {
 	opt     Options
 	tally   *tally
 	noiseTo float64 // Hz, where noise totals end at the latest; 0: as far as the rate reaches
+	marked  bool    // what copies are found by has been taken
 }
 
 func newReader(opt Options) reader { return reader{opt: opt, tally: &tally{report: opt.Progress}} }
@@ -108,6 +110,11 @@ func (r reader) channels(ctx context.Context, file *capture.File) ([]channel, er
 func (r reader) part(ctx context.Context, file *capture.File, progress func(done, total int64)) ([]channel, error) {
 	opt := r.opt.Options
 	opt.Progress = progress
+	var pass *likeness.Pass
+	if !r.opt.LinesOnly && !r.marked {
+		pass = likeness.NewPass(file.Rate(), file.Frames(), file.Channels())
+		opt.Frames = pass.Push
+	}
 	measured, err := mains.Measure(ctx, file, opt)
 	if err != nil {
 		return nil, named(ctx, file, err)
@@ -117,6 +124,11 @@ func (r reader) part(ctx context.Context, file *capture.File, progress func(done
 		channels[i] = r.channel(sideOf(file.Info(), i, ""), measured[i])
 		channels[i].source = file
 		measured[i] = mains.Measurement{} // it is large
+	}
+	if pass != nil {
+		for i, m := range pass.Marks() {
+			channels[i].Decoded, channels[i].Sketch = m.Hash, m.Sketch
+		}
 	}
 	return channels, nil
 }
@@ -129,6 +141,7 @@ func (r reader) again(ctx context.Context, c *channel, around float64) error {
 	}
 	before := *c
 	r.opt.Around = around
+	r.marked = true
 	again, err := r.part(ctx, file, r.tally.share(file.Frames()))
 	if err != nil {
 		return err

@@ -1,6 +1,9 @@
 package model
 
-import "humdiff/fft/note"
+import (
+	"humdiff/fft/likeness"
+	"humdiff/fft/note"
+)
 
 // Side says where samples come from.
 type Side struct {
@@ -13,9 +16,11 @@ type Side struct {
 	Bits    int         `json:"bits"`
 	Float   bool        `json:"float"` // samples are floating-point numbers
 	SHA256  string      `json:"sha256"`
-	Decoded string      `json:"decoded_sha256"` // of the channel's samples, whatever file holds them; empty: not worked out
-	Sketch  []byte      `json:"-"`              // of its noise, by which copies are found; not kept
-	Notes   []note.Note `json:"-"`              // what was noticed of the file; they go into a result's warnings
+	Decoded string      `json:"samples_hash"` // of the channel's samples, whatever file holds them; empty: not worked out
+	Notes   []note.Note `json:"-"`            // what was noticed of the file; they go into a result's warnings
+
+	// Sketch is of the channel's noise, by which copies are found. No result keeps it.
+	Sketch likeness.Sketch `json:"-"`
 }
 
 // Overlaps says whether two sides share samples.

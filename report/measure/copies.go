@@ -1,0 +1,73 @@
+package measure
+
+import (
+	"context"
+
+	"humdiff/fft/likeness"
+	"humdiff/fft/note"
+	"humdiff/report/model"
+)
+
+// Codes about copies, said of the second; other is the first: "quiet", or a file.
+const (
+	sameRecording = "same_recording" // lag_s, gain_db, inverted, correlation, seconds, other: at t the second has what the first has at t + lag_s
+	perhapsCopy   = "perhaps_copy"   // correlation, other
+)
+
+// copies says of each pair's near what of quiet is in it. Where the first channels
+// are separate recordings, the others are looked at by their sketches alone.
+func copies(ctx context.Context, pairs []channels, all []Sides) error {
+	separate := false
+	for i, p := range pairs {
+		q, n := p.quiet, p.near
+		if q.Decoded == n.Decoded || q.Overlaps(n.Side) {
+			continue // that shows by itself
+		}
+		if separate && len(likeness.Suspects([]likeness.Mark{q.mark(), n.mark()})) == 0 {
+			continue
+		}
+		answer, err := compareRecordings(ctx, q, n)
+		if err != nil {
+			return err
+		}
+		separate = separate || answer.Verdict == likeness.Different
+		said, same := copySaid(answer, model.Quiet)
+		all[i].OneRecording = same
+		all[i].Warnings = append(all[i].Warnings, at(n.Side, said)...)
+	}
+	return nil
+}
+
+func (c channel) mark() likeness.Mark {
+	return likeness.Mark{Hash: c.Decoded, Silent: c.Health.Silent, Sketch: c.Sketch}
+}
+
+// compareRecordings says whether two channels are one recording.
+func compareRecordings(ctx context.Context, a, b channel) (likeness.Answer, error) {
+	p, err := a.side()
+	if err != nil {
+		return likeness.Answer{}, err
+	}
+	q, err := b.side()
+	if err != nil {
+		return likeness.Answer{}, err
+	}
+	return likeness.Compare(ctx, p, q)
+}
+
+func (c channel) side() (likeness.Side, error) {
+	source, err := c.source.Only(c.Channel)
+	return likeness.Side{Source: source, Mark: c.mark(), StartS: c.StartS}, err
+}
+
+// copySaid is what is to be said of an answer; other is the first capture.
+func copySaid(a likeness.Answer, other string) (said []note.Note, same bool) {
+	switch a.Verdict {
+	case likeness.Same:
+		said = append(said, note.New(sameRecording, "lag_s", model.Places(a.LagS, 6), "gain_db", model.Places(a.GainDB, 2), "inverted", a.Inverted, "correlation", model.Places(a.Correlation, 3),
+			"seconds", model.Places(a.OverlapS, 3), "other", other))
+	case likeness.Ask:
+		said = append(said, note.New(perhapsCopy, "correlation", model.Places(a.Correlation, 3), "other", other))
+	}
+	return noted(said), a.Verdict == likeness.Same
+}
