@@ -1,0 +1,219 @@
+package report_test
+
+import (
+	"math"
+	"math/rand/v2"
+	"path/filepath"
+	"slices"
+	"testing"
+
+	"humdiff/fft/capture"
+	"humdiff/fixtures/bench"
+	"humdiff/fixtures/flacfile"
+	"humdiff/fixtures/wavfile"
+	"humdiff/report"
+	"humdiff/report/judge"
+	"humdiff/report/model"
+)
+
+// sitting is a bench drawn at random: every recording on it has the same hum, tones
+// and converter, and other noise.
+type sitting struct {
+	bench.Comb
+	*rand.Rand
+	dir string
+}
+
+func sat(t *testing.T, seed uint64, rate float64) sitting {
+	s := sitting{Rand: rand.New(rand.NewPCG(seed, 31)), dir: t.TempDir()}
+	s.Comb = bench.Comb{Rate: rate, Seconds: s.between(14, 20), FloorDBFSHz: s.between(-150, -130), RandomPhase: true,
+		Track: bench.Track{Hz: []float64{50, 60}[s.IntN(2)] + s.between(-0.02, 0.02), WanderHz: s.between(0, 0.01), WanderSeconds: 20}}
+	hum, slope := s.between(-90, -50), s.between(0.3, 1.5)
+	for h := 1; h <= 12; h++ {
+		s.Lines = append(s.Lines, bench.LineSpec{Harmonic: h, PowerDBFS: hum - slope*float64(h)})
+	}
+	return s
+}
+
+func (s sitting) between(lo, hi float64) float64 { return lo + (hi-lo)*s.Float64() }
+
+// record makes one more recording, of hum raised by so much.
+func (s sitting) record(t *testing.T, rise float64) []float64 {
+	t.Helper()
+	c := s.Comb
+	c.Seed, c.Lines = int64(s.Uint32()), slices.Clone(s.Lines)
+	for i := range c.Lines {
+		c.Lines[i].PowerDBFS += rise
+	}
+	made, err := c.Make()
+	if err != nil {
+		t.Fatal(err)
+	}
+	return made.Samples
+}
+
+// save writes samples under a name, at a rate that needn't be theirs.
+func (s sitting) save(t *testing.T, name string, f wavfile.Format, x ...[]float64) capture.Address {
+	t.Helper()
+	path := filepath.Join(s.dir, name)
+	err := error(nil)
+	if filepath.Ext(name) == ".flac" {
+		err = flacfile.Write(path, flacfile.Format{Rate: f.Rate, Bits: f.Bits}, x...)
+	} else {
+		err = wavfile.Write(path, f, x...)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+	return capture.Address{Path: path}
+}
+
+func (s sitting) format(bits int) wavfile.Format { return wavfile.Format{Rate: int(s.Rate), Bits: bits} }
+
+// trimmed leaves twelve seconds at least.
+func (s sitting) trimmed(x []float64) []float64 {
+	spare := len(x) - int(12*s.Rate)
+	from := s.IntN(spare)
+	return x[from : len(x)-s.IntN(spare-from)]
+}
+
+func louder(x []float64, db float64) []float64 {
+	y := make([]float64, len(x))
+	for i, v := range x {
+		y[i] = v * math.Pow(10, db/20)
+	}
+	return y
+}
+
+func turned(x []float64) []float64 {
+	for i, v := range x {
+		x[i] = -v
+	}
+	return x
+}
+
+// savedAgain are ways to save one recording once more.
+var savedAgain = map[string]func(t *testing.T, s sitting, x []float64) capture.Address{
+	"as it is": func(t *testing.T, s sitting, x []float64) capture.Address { return s.save(t, "n.wav", s.format(24), x) },
+	"trimmed": func(t *testing.T, s sitting, x []float64) capture.Address {
+		return s.save(t, "n.wav", s.format(24), s.trimmed(x))
+	},
+	"as FLAC": func(t *testing.T, s sitting, x []float64) capture.Address { return s.save(t, "n.flac", s.format(24), x) },
+	"softer": func(t *testing.T, s sitting, x []float64) capture.Address {
+		return s.save(t, "n.wav", s.format(24), louder(x, s.between(-6, -1)))
+	},
+	"all of it, upside down": func(t *testing.T, s sitting, x []float64) capture.Address {
+		return s.save(t, "n.flac", s.format(24), turned(louder(s.trimmed(x), s.between(-4, -1))))
+	},
+	"32-bit float": func(t *testing.T, s sitting, x []float64) capture.Address {
+		return s.save(t, "n.wav", wavfile.Format{Rate: int(s.Rate), Bits: 32, Float: true}, s.trimmed(x))
+	},
+}
+
+// draws is how many benches a kind is tried on.
+func draws() int {
+	if testing.Short() {
+		return 2
+	}
+	return 12
+}
+
+var compareRates = []float64{8000, 11025, 16000, 44100}
+
+// One recording given as quiet and as near shows no change: the comparison says so, has no
+// delta, and may not be published.
+func TestOneRecordingHasNoDelta(t *testing.T) {
+	for name, again := range savedAgain {
+		for seed := range uint64(draws()) {
+			s := sat(t, seed, compareRates[seed%4])
+			x := s.record(t, 0)
+			r := compare(t, report.Request{}, s.save(t, "q.wav", s.format(24), x), again(t, s, x))
+			p := r.Pairs[0]
+			if !slices.Contains(codes(r.Warnings), judge.SameRecording) || p.Hum.Delta.Known() || p.Hum.Pickup.Known() || p.Lines[0].Delta.Known() {
+				t.Errorf("%s, %d: %v, delta %v", name, seed, codes(r.Warnings), p.Hum.Delta)
+			}
+			if m := r.MayPublish; m.State != model.NotYet || m.Why[0].Code != judge.SameRecording {
+				t.Errorf("%s, %d: %+v", name, seed, m)
+			}
+		}
+	}
+}
+
+// Separate recordings are never called copies: neither of steady hum, nor of few bits
+// that one seed dithers, nor of a programme that plays in both.
+func TestSeparateRecordingsAreNoCopies(t *testing.T) {
+	for name, two := range map[string]func(t *testing.T, s sitting) (quiet, near capture.Address){
+		"one bench": func(t *testing.T, s sitting) (quiet, near capture.Address) {
+			return s.save(t, "q.wav", s.format(24), s.record(t, 0)), s.save(t, "n.wav", s.format(24), s.record(t, 20))
+		},
+		"one dither, and a programme": func(t *testing.T, s sitting) (quiet, near capture.Address) {
+			a, b := s.record(t, 0), s.record(t, 20)
+			level := math.Pow(10, s.between(-90, -30)/20)
+			for i := range min(len(a), len(b)) {
+				v := level * s.NormFloat64() * (1 + math.Sin(float64(i)/s.Rate*9))
+				a[i] += v
+				b[i] += v
+			}
+			f := s.format([]int{16, 24}[s.IntN(2)])
+			f.Dither, f.Seed = true, 7
+			return s.save(t, "q.wav", f, a), s.save(t, "n.wav", f, b)
+		},
+	} {
+		for seed := range uint64(draws()) {
+			s := sat(t, seed, compareRates[seed%4])
+			quiet, near := two(t, s)
+			if got := codes(compare(t, report.Request{}, quiet, near).Warnings); slices.Contains(got, judge.SameRecording) || slices.Contains(got, "perhaps_copy") {
+				t.Errorf("%s, %d: %v", name, seed, got)
+			}
+		}
+	}
+}
+
+// A wrong rate label in either file or in both is said, keeps the result from print, and
+// isn't said of right ones.
+func TestWrongRateLabelIsSaid(t *testing.T) {
+	for name, c := range map[string]struct {
+		truth, label float64
+		both         bool
+	}{
+		"48 as 44.1": {48000, 44100, false}, "96 as 48": {96000, 48000, false},
+		"both 48 as 44.1": {48000, 44100, true}, "both 96 as 48": {96000, 48000, true},
+	} {
+		for seed := range uint64(draws()) {
+			s := sat(t, seed, c.truth)
+			s.FloorDBFSHz -= 10
+			q, n := s.record(t, 0), s.record(t, 10)
+			right, wrong := s.format(24), wavfile.Format{Rate: int(c.label), Bits: 24}
+			quiet := s.save(t, "q.wav", right, q)
+			if c.both {
+				quiet = s.save(t, "q.wav", wrong, q)
+			}
+			r := compare(t, report.Request{}, quiet, s.save(t, "n.wav", wrong, n))
+			var labelled []string
+			for _, w := range r.Warnings {
+				if w.Code == "rate_label" {
+					labelled = append(labelled, filepath.Base(w.File))
+				}
+			}
+			want := []string{"n.wav"}
+			if c.both {
+				want = []string{"q.wav", "n.wav"}
+			}
+			if !slices.Equal(labelled, want) || r.MayPublish.State != model.NotYet {
+				t.Errorf("%s, %d: said of %v, want %v; %+v", name, seed, labelled, want, r.MayPublish)
+			}
+		}
+	}
+}
+
+// Names that share no cable are asked about, and the result waits for no answer.
+func TestPairsOfTwoCablesAreAskedAbout(t *testing.T) {
+	s := sat(t, 1, 8000)
+	quiet := s.save(t, "heron quiet.wav", s.format(24), s.record(t, 0))
+	for name, want := range map[string]bool{"heron near 2.wav": false, "egret near.wav": true} {
+		r := compare(t, report.Request{}, quiet, s.save(t, name, s.format(24), s.record(t, 20)))
+		if slices.Contains(codes(r.Warnings), "other_cable") != want || r.MayPublish.State != model.OnlyAs {
+			t.Errorf("%s: %v, %s", name, codes(r.Warnings), r.MayPublish.State)
+		}
+	}
+}
