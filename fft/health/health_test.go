@@ -12,6 +12,7 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fft/health"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/trials"
 )
 
 // draw makes a sound capture: rate, depth, hum, floor and its shape, all
@@ -59,11 +60,7 @@ func facts(t *testing.T, src capture.Source) health.Facts {
 // far below one in a million captures (see its constants), so none may come.
 func TestSound(t *testing.T) {
 	t.Parallel()
-	n := 300
-	if testing.Short() {
-		n = 60
-	}
-	for seed := range uint64(n) {
+	for seed := range uint64(trials.Count(300)) {
 		c := draw(t, seed, 3)
 		for _, w := range facts(t, c.Source()).Warnings() {
 			t.Errorf("seed %d: %v", seed, w)

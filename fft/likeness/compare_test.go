@@ -5,6 +5,8 @@ import (
 	"math"
 	"slices"
 	"testing"
+
+	"humdiff/fixtures/trials"
 )
 
 // kind is a way to come by a second capture.
@@ -84,7 +86,7 @@ var (
 
 // Copies are found, and separate recordings never called copies.
 func TestKinds(t *testing.T) {
-	n := 6
+	n := trials.Count(6)
 	if *draws > 0 {
 		n = *draws
 	}

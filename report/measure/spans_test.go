@@ -11,6 +11,7 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fft/mains"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/trials"
 )
 
 const (
@@ -47,26 +48,15 @@ func lead(t *testing.T, seconds float64, seed int64, track bench.Track, level fu
 	return s[0].Hum
 }
 
-// shorter is how many seeds to try of so many.
-func shorter(n int) int {
-	if testing.Short() {
-		return n / 4
-	}
-	return n
-}
-
 func constant(db float64) func(float64) float64 { return func(float64) float64 { return db } }
 
 var wandering = bench.Track{Hz: 50.01, WanderHz: 0.02, WanderSeconds: 20}
 
 // In steady captures no edge is invented: strong and weak hum, hum near the
-// floor and none, a mains that stands still or wanders. With 240 captures and
-// none wrong, the false-alarm rate lies below 1.3 % (at 95 %: 3/240).
+// floor and none, a mains that stands still or wanders. With none wrong of all the 240
+// captures, the false-alarm rate lies below 1.3 % (at 95 %: 3/240).
 func TestNoEdgesInSteadyHum(t *testing.T) {
-	each := 30
-	if testing.Short() {
-		each = 2
-	}
+	each := trials.Count(30)
 	captures, wrong := 0, 0
 	for k, db := range []float64{-60, -90, -105, -112, -116, -119, -122, -300} {
 		for seed := range each {
@@ -91,7 +81,7 @@ func TestNoEdgesInSteadyHum(t *testing.T) {
 // is found within 0.4 s, and no other.
 func TestEdgesOfSteps(t *testing.T) {
 	for _, c := range []struct{ low, high float64 }{{-60, -54}, {-96, -90}, {-106, -100}, {-100, -80}, {-300, -100}, {-300, -60}} {
-		for seed := range shorter(8) {
+		for seed := range trials.Count(8) {
 			at := []float64{11.07 + 0.13*float64(seed), 25.5, 37.31}
 			level := func(s float64) float64 {
 				if s >= at[0] && s < at[1] || s >= at[2] {
@@ -129,7 +119,7 @@ func TestEdgesOfSteps(t *testing.T) {
 // plus the time in which the ramp moves by less than a change.
 func TestRamps(t *testing.T) {
 	for _, slope := range []float64{0.2, 0.5, 1, 3, 10, 40} {
-		for seed := range shorter(4) {
+		for seed := range trials.Count(4) {
 			end := 15 + 24/slope
 			level := func(s float64) float64 { return -90 + slope*math.Min(math.Max(s-15, 0), 24/slope) }
 			spans := spansOf(lead(t, end+15, int64(seed), wandering, level), 0.2)
