@@ -68,7 +68,9 @@ func (s sitting) save(t *testing.T, name string, f wavfile.Format, x ...[]float6
 	return capture.Address{Path: path}
 }
 
-func (s sitting) format(bits int) wavfile.Format { return wavfile.Format{Rate: int(s.Rate), Bits: bits} }
+func (s sitting) format(bits int) wavfile.Format {
+	return wavfile.Format{Rate: int(s.Rate), Bits: bits}
+}
 
 // trimmed leaves twelve seconds at least.
 func (s sitting) trimmed(x []float64) []float64 {
@@ -98,7 +100,9 @@ var savedAgain = map[string]func(t *testing.T, s sitting, x []float64) capture.A
 	"trimmed": func(t *testing.T, s sitting, x []float64) capture.Address {
 		return s.save(t, "n.wav", s.format(24), s.trimmed(x))
 	},
-	"as FLAC": func(t *testing.T, s sitting, x []float64) capture.Address { return s.save(t, "n.flac", s.format(24), x) },
+	"as FLAC": func(t *testing.T, s sitting, x []float64) capture.Address {
+		return s.save(t, "n.flac", s.format(24), x)
+	},
 	"softer": func(t *testing.T, s sitting, x []float64) capture.Address {
 		return s.save(t, "n.wav", s.format(24), louder(x, s.between(-6, -1)))
 	},

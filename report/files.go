@@ -3,6 +3,7 @@ package report
 import (
 	"errors"
 	"fmt"
+	"iter"
 	"slices"
 	"strings"
 
@@ -54,13 +55,13 @@ func compareFiles(r *model.Compare, numbers []byte) ([]publish.File, error) {
 	files := []publish.File{
 		{Name: "report.html", Data: html},
 		{Name: "compare.json", Data: numbers},
-		{Name: "lines.csv", Data: []byte(text.CSV(doc.CompareTables(*r, doc.UnitFor(r.Settings))))},
+		{Name: "lines.csv", Data: csvOf(r, doc.CompareTables(*r, doc.UnitFor(r.Settings)))},
 		{Name: "report.md", Data: []byte(text.Markdown(d))},
 	}
 	ends := endings(r.Pairs)
 	for i, p := range r.Pairs {
 		if a := p.Audibility; a != nil && a.Verdict != model.NotPlayed {
-			files = append(files, publish.File{Name: "audibility" + ends[i] + ".csv", Data: []byte(text.CSV(text.One(doc.AudibleTable(*a))))})
+			files = append(files, publish.File{Name: "audibility" + ends[i] + ".csv", Data: csvOf(r, text.One(doc.AudibleTable(*a)))})
 		}
 	}
 	return withFigures(files, r)
@@ -75,9 +76,14 @@ func trendFiles(r *model.Trend, numbers []byte) ([]publish.File, error) {
 	return withFigures([]publish.File{
 		{Name: "report.html", Data: html},
 		{Name: "trend.json", Data: numbers},
-		{Name: "steps.csv", Data: []byte(text.CSV(text.One(doc.TrendSteps(*r))))},
-		{Name: "spans.csv", Data: []byte(text.CSV(doc.TrendTables(*r, doc.UnitFor(r.Settings))))},
+		{Name: "steps.csv", Data: csvOf(r, text.One(doc.TrendSteps(*r)))},
+		{Name: "spans.csv", Data: csvOf(r, doc.TrendTables(*r, doc.UnitFor(r.Settings)))},
 	}, r)
+}
+
+// csvOf is a table of a result as CSV, with the result's fingerprint.
+func csvOf(r wire.Result, tables iter.Seq[doc.Table]) []byte {
+	return []byte(text.CSV(text.Marked(tables, r.Top().Fingerprint)))
 }
 
 // withFigures adds a result's figures, as SVG.
@@ -127,8 +133,16 @@ func (f NamedFigure) Draw(fileType string, o figure.Options) (out publish.File, 
 var ErrNoFigures = errors.New("figures are drawn from the results of compare, measure, trend and batch")
 
 // Figures are all figures that a result gives, under the names they have in its
-// report.
-func Figures(r wire.Result) (all []NamedFigure, err error) {
+// report, each with the result's fingerprint.
+func Figures(r wire.Result) ([]NamedFigure, error) {
+	all, err := figuresOf(r)
+	for i := range all {
+		all[i].Figure = all[i].Marked(r.Top().Fingerprint)
+	}
+	return all, err
+}
+
+func figuresOf(r wire.Result) (all []NamedFigure, err error) {
 	add := func(i int, ending string, figures ...figure.Figure) {
 		for _, f := range figures {
 			all = append(all, NamedFigure{f.Name + ending, f, doc.Figure{Name: f.Name, Index: i}})

@@ -46,7 +46,7 @@ func SessionFiles(s *model.Session, run func(number int) (model.Capture, error),
 		{"runs", text.One(doc.SessionRuns(*s, link))}, {"repeats", text.One(doc.SessionRepeats(*s))}, {"means", text.One(doc.SessionMeans(*s))},
 		{"ranking", doc.SessionPlaces(*s)}, {"differences", doc.SessionDifferences(*s)}, {"claims", text.One(doc.SessionClaims(*s))},
 	} {
-		files = append(files, publish.File{Name: t.name + ".csv", Data: []byte(text.CSV(t.tables))})
+		files = append(files, publish.File{Name: t.name + ".csv", Data: csvOf(s, t.tables)})
 	}
 	if files, err = withFigures(files, s); err != nil {
 		return nil, err

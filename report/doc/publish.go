@@ -65,7 +65,7 @@ func MeasureCaption(r model.Measure) string {
 func madeBy(h model.Head) string {
 	said := "Made by humdiff " + Printable(h.Tool.Version)
 	if h.Fingerprint != "" {
-		said += ", fingerprint " + Printable(h.Fingerprint)
+		said += ", " + FingerprintSaid(h.Fingerprint)
 	}
 	return said + "."
 }
@@ -75,3 +75,6 @@ const (
 	BesideCompare = "The numbers are in compare.json and lines.csv beside this page."
 	BesideSession = "This is one run of a session: report.html beside this page has all of them."
 )
+
+// FingerprintSaid is a fingerprint as pages, figures and cards have it.
+func FingerprintSaid(mark string) string { return "fingerprint " + Printable(mark) }

@@ -12,7 +12,7 @@ import (
 // trace as a line, the lines that were found with their harmonics, the limits of
 // the others as open marks.
 func Alone(set model.Settings, c model.Capture) Figure {
-	return Figure{"spectrum", func(o Options) content {
+	return Figure{Name: "spectrum", of: func(o Options) content {
 		p := asNear(c)
 		f := spectrumContent(set, p, o)
 		f.FigureText = doc.AloneText(set, c, doc.Drawn{Unit: levelsFor(set, o).name(), Part: o.part(), BelowTrace: belowTrace(p), Limits: hasLimits(p)})

@@ -53,7 +53,7 @@ func diamond(at vg.Point, r vg.Length) vg.Path {
 // Figure draws it: below each cable's name, whole, a strip for each place in the
 // order of the key.
 func (a Article) Figure() Figure {
-	return Figure{"article", func(o Options) content {
+	return Figure{Name: "article", of: func(o Options) content {
 		f := content{FigureText: a.Text, key: a.keys(), paint: a.paint}
 		f.least = 4 + a.layOut(styleFor(o), vg.Length(o.W)-styleFor(o).margin*3).height
 		return f

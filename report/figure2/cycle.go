@@ -19,7 +19,7 @@ func HasCycle(p model.Pair) bool {
 // Cycle draws one averaged mains cycle of both captures over time, in volts
 // where the scale is known and in millionths of full scale where it is not.
 func Cycle(set model.Settings, p model.Pair) Figure {
-	return Figure{"cycle", func(o Options) content { return cycleContent(set, p, o) }}
+	return Figure{Name: "cycle", of: func(o Options) content { return cycleContent(set, p, o) }}
 }
 
 func cycleContent(set model.Settings, p model.Pair, o Options) content {

@@ -6,6 +6,7 @@ package figure
 
 import (
 	"image/color"
+	"slices"
 	"strings"
 
 	"humdiff/report/doc"
@@ -22,6 +23,13 @@ import (
 type Figure struct {
 	Name string // what its file is called, without an ending: "spectrum"
 	of   func(Options) content
+	mark string // the result's fingerprint; empty: it has none
+}
+
+// Marked is the figure with its result's fingerprint at the end of its caption.
+func (f Figure) Marked(fingerprint string) Figure {
+	f.mark = fingerprint
+	return f
 }
 
 // OfPair are the figures that a pair gives, in the order to show them in.
@@ -83,6 +91,9 @@ func (f Figure) sheet(o Options) sheet {
 	s := sheet{f.of(o), o}
 	if o.Title != "" {
 		s.FigureText.Title = doc.Verbatim(o.Title)
+	}
+	if f.mark != "" {
+		s.Caption = append(slices.Clone(s.Caption), doc.FingerprintSaid(f.mark))
 	}
 	// Axis and numbers take four heights of the text; a plot is worth eleven more.
 	st := styleFor(o)

@@ -24,7 +24,7 @@ func HasLines(p model.Pair) bool {
 // upper limit, open with an arrow down, where it was not. Harmonics above the last
 // that was found have no place in it; the caption says so.
 func Lines(set model.Settings, p model.Pair) Figure {
-	return Figure{"lines", func(o Options) content { return linesContent(set, p, o) }}
+	return Figure{Name: "lines", of: func(o Options) content { return linesContent(set, p, o) }}
 }
 
 func linesContent(set model.Settings, p model.Pair, o Options) content {

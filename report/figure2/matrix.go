@@ -36,7 +36,7 @@ type MatrixCell struct {
 // it is. Discs are grey where the interval holds zero, and open where there is
 // only a bound. Names stand whole, on as many lines as they need.
 func (m Matrix) Figure() Figure {
-	return Figure{"matrix", func(o Options) content {
+	return Figure{Name: "matrix", of: func(o Options) content {
 		f := content{FigureText: m.Text, key: m.keys(), paint: m.paint}
 		f.least = m.layOut(styleFor(o), vg.Length(o.W)-2*styleFor(o).margin).height
 		return f

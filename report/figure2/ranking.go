@@ -30,7 +30,7 @@ type Ranked struct {
 // Figure draws a ranking: a dot and its interval a cable, and a bracket beside
 // those that can't be told apart. Names stand whole, on as many lines as they need.
 func (r Ranking) Figure() Figure {
-	return Figure{"ranking", func(o Options) content {
+	return Figure{Name: "ranking", of: func(o Options) content {
 		columns := lanes(r.Alike)
 		f := content{FigureText: r.Text, key: r.keys()}
 		f.least = 4 + r.layOut(styleFor(o), vg.Length(o.W)-styleFor(o).margin*3-columns.width(styleFor(o))).height

@@ -19,7 +19,7 @@ import (
 // harmonic, the detection limits of those that were not as open marks; dotted
 // below, what the instrument adds by itself, where that was recorded.
 func Spectrum(set model.Settings, p model.Pair) Figure {
-	return Figure{"spectrum", func(o Options) content { return spectrumContent(set, p, o) }}
+	return Figure{Name: "spectrum", of: func(o Options) content { return spectrumContent(set, p, o) }}
 }
 
 func spectrumContent(set model.Settings, p model.Pair, o Options) content {

@@ -24,7 +24,7 @@ const (
 // ones, detection limits where it wasn't seen, and below them, numbered, the
 // spans in which it stands still.
 func Trend(set model.Settings, c model.TrendCapture) Figure {
-	return Figure{"trend", func(o Options) content { return trendContent(set, c, o) }}
+	return Figure{Name: "trend", of: func(o Options) content { return trendContent(set, c, o) }}
 }
 
 func trendContent(set model.Settings, c model.TrendCapture, o Options) content {

@@ -4,6 +4,7 @@ import (
 	"encoding/csv"
 	"fmt"
 	"iter"
+	"slices"
 	"strconv"
 	"strings"
 
@@ -41,6 +42,23 @@ func CSV(tables iter.Seq[doc.Table]) string {
 	}
 	w.Flush()
 	return out.String()
+}
+
+// Marked are tables with a last column that has their result's fingerprint, so that
+// none of them can be passed off as another's.
+func Marked(tables iter.Seq[doc.Table], fingerprint string) iter.Seq[doc.Table] {
+	return func(yield func(doc.Table) bool) {
+		for t := range tables {
+			t.Columns = append(slices.Clone(t.Columns), doc.Column{Plain: []string{"fingerprint"}})
+			t.Rows = slices.Clone(t.Rows)
+			for i := range t.Rows {
+				t.Rows[i].Cells = append(slices.Clone(t.Rows[i].Cells), doc.Cell{Plain: []any{fingerprint}})
+			}
+			if !yield(t) {
+				return
+			}
+		}
+	}
 }
 
 // One is one table for CSV.

@@ -1,0 +1,32 @@
+package report_test
+
+import (
+	"strings"
+	"testing"
+
+	"humdiff/report"
+	"humdiff/report/internal/samples"
+	"humdiff/report/model"
+	"humdiff/report/wire"
+)
+
+// A result's fingerprint stands on every page, figure and table of its report, so
+// that none can be passed off as another's.
+func TestFingerprintStandsEverywhere(t *testing.T) {
+	compared, followed := samples.Compare(), samples.Trend()
+	for _, r := range []wire.Result{&compared, &followed} {
+		r.Top().Schema = map[bool]string{true: model.CompareSchema, false: model.TrendSchema}[r == wire.Result(&compared)]
+		if err := wire.Seal(r); err != nil {
+			t.Fatal(err)
+		}
+		files, err := report.Files(r)
+		if err != nil {
+			t.Fatal(err)
+		}
+		for _, f := range files {
+			if !strings.Contains(string(f.Data), r.Top().Fingerprint) {
+				t.Errorf("%s lacks the fingerprint", f.Name)
+			}
+		}
+	}
+}
