@@ -14,9 +14,9 @@ import (
 	"golang.org/x/term"
 
 	"humdiff/fft/fault"
-	"humdiff/report/desk"
+	"humdiff/report/doc"
+	"humdiff/report/live"
 	"humdiff/report/publish"
-	"humdiff/report/words"
 )
 
 func init() {
@@ -42,7 +42,7 @@ page is closed. So does humdiff started by a double click.`,
 			if len(args) <= 1 {
 				return nil
 			}
-			return misusedf(`write humdiff open "FOLDER"`, "open was given %s", words.Count(len(args), "folder"))
+			return misusedf(`write humdiff open "FOLDER"`, "open was given %s", doc.Count(len(args), "folder"))
 		},
 		RunE: func(c *cobra.Command, args []string) error {
 			dir := ""
@@ -60,17 +60,17 @@ func (f opening) run(ctx context.Context, s screen, dir string) (err error) {
 	if err := watchable(dir); err != nil {
 		return err
 	}
-	d, err := desk.New(ctx, desk.Options{Version: version(), Folder: dir, Home: reportsHome()})
+	b, err := live.New(ctx, live.Options{Version: version(), Folder: dir, Home: reportsHome()})
 	if err != nil {
 		return err
 	}
-	defer func() { err = errors.Join(err, d.Close()) }()
-	server, err := desk.Serve(d)
+	defer func() { err = errors.Join(err, b.Close()) }()
+	server, err := live.Serve(b)
 	if err != nil {
 		return err
 	}
-	fmt.Fprintf(s.stderr, "The page is at %s\nIt is for this machine alone. Close the page, or press Ctrl-C here, to end.\n", server.Address())
-	if !f.noBrowser && openBrowser(ctx, server.Address()) != nil {
+	fmt.Fprintf(s.stderr, "The page is at %s\nThat address works once, in one browser of this machine. Close the page, or press Ctrl-C here, to end.\n", server.Address())
+	if !f.noBrowser && openBrowser(ctx, server.File()) != nil {
 		fmt.Fprintln(s.stderr, "No browser could be opened: copy the address into one.")
 	}
 	err = server.Run(ctx)
@@ -102,16 +102,17 @@ func reportsHome() string {
 	return filepath.Join(home, "humdiff-reports")
 }
 
-// openBrowser opens an address by the system's own means.
-func openBrowser(ctx context.Context, address string) error {
+// openBrowser opens a page by the system's own means. Anyone on the machine may read
+// what is said here.
+func openBrowser(ctx context.Context, page string) error {
 	var c *exec.Cmd
 	switch runtime.GOOS {
 	case "windows":
-		c = exec.CommandContext(ctx, "rundll32", "url.dll,FileProtocolHandler", address)
+		c = exec.CommandContext(ctx, "rundll32", "url.dll,FileProtocolHandler", page)
 	case "darwin":
-		c = exec.CommandContext(ctx, "open", address)
+		c = exec.CommandContext(ctx, "open", page)
 	default:
-		c = exec.CommandContext(ctx, "xdg-open", address)
+		c = exec.CommandContext(ctx, "xdg-open", page)
 	}
 	if err := c.Start(); err != nil {
 		return err

@@ -1,4 +1,4 @@
-package desk
+package live
 
 import (
 	"bytes"
@@ -9,7 +9,7 @@ import (
 	"testing"
 
 	"humdiff/fixtures/disk"
-	"humdiff/report/session"
+	"humdiff/report/model"
 )
 
 // A capture for which the disk has no room is refused with the reason, leaves
@@ -18,23 +18,23 @@ func TestFullDiskAtUpload(t *testing.T) {
 	t.Setenv("TMPDIR", disk.Small(t, 384))
 	path := filepath.Join(t.TempDir(), "near.wav") // 144 kB
 	record(t, path, -80, 1)
-	d, s := open(t, Options{Home: t.TempDir()})
-	t.Cleanup(func() { d.Close() }) // before the disk is taken away
+	b, s := open(t, Options{Home: t.TempDir()})
+	t.Cleanup(func() { b.Close() }) // before the disk is taken away
 	dropFile(t, s, "near.wav", path)
-	until(t, d, "the first capture", func() bool { return d.role(session.Near) != nil })
-	used := size(t, d.uploads)
+	until(t, b, "the first capture", func() bool { return b.role(model.Near) != nil })
+	used := size(t, b.space.Dir)
 	w := drop(s, "quiet.wav", bytes.Repeat([]byte("RIFF"), 100<<10))
 	if w.Code == http.StatusOK || !strings.Contains(w.Body.String(), "quiet.wav") || !strings.Contains(w.Body.String(), "no space left") {
 		t.Errorf("%d %s", w.Code, w.Body)
 	}
-	if now := size(t, d.uploads); now != used {
+	if now := size(t, b.space.Dir); now != used {
 		t.Errorf("%d bytes lie there, %d before", now, used)
 	}
-	d.mu.Lock()
-	if len(d.captures) != 1 {
-		t.Errorf("%d captures on the desk", len(d.captures))
+	b.mu.Lock()
+	if len(b.captures) != 1 {
+		t.Errorf("%d captures on the desk", len(b.captures))
 	}
-	d.mu.Unlock()
+	b.mu.Unlock()
 	dropFile(t, s, "again.wav", path)
 }
 

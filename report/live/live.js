@@ -1,18 +1,16 @@
 
-// The desk: forms are sent as they change, files as they are dropped, and what
+// The bench page: forms are sent as they change, files as they are dropped, and what
 // the program shows is taken in when it has changed. Without this script the
 // same forms work with their buttons.
 (() => {
-  const regions = ["head", "recorded", "found", "open", "foot"];
+  const regions = ["head", "recorded", "found", "open", "foot", "wrong"];
   const wrong = document.getElementById("wrong");
   const given = {};
   let over = false;
   document.body.classList.add("scripted");
 
-  async function post(action, body) {
-    const answer = await fetch(action, {method: "POST", body, headers: {"X-Desk": "1"}});
-    wrong.textContent = answer.ok ? "" : await answer.text();
-    return answer;
+  function post(action, body) {
+    return fetch(action, {method: "POST", body, headers: {"X-Bench": "1"}});
   }
 
   document.addEventListener("submit", async e => {
@@ -84,6 +82,7 @@
     document.body.dataset.version = fresh.body.dataset.version;
     for (const id of regions) {
       const old = document.getElementById(id), now = fresh.getElementById(id);
+      old.className = now.className;
       if (old.innerHTML === now.innerHTML || old.dataset.was === now.innerHTML) continue;
       old.dataset.was = now.innerHTML;
       const active = old.contains(document.activeElement) ? document.activeElement : null;
@@ -118,7 +117,9 @@
 
   function ended() {
     over = true;
-    wrong.textContent = "humdiff has ended. This page can be closed; start humdiff again for a new one.";
+    const said = document.createElement("p");
+    said.textContent = "humdiff has ended. This page can be closed; start humdiff again for a new one.";
+    wrong.replaceChildren(said);
     for (const e of document.querySelectorAll("button, input, select")) e.disabled = true;
   }
 

@@ -1,10 +1,11 @@
-package desk
+package live
 
 import (
 	"bytes"
 	"context"
 	"errors"
 	"fmt"
+	unescape "html"
 	"io"
 	"math"
 	"mime/multipart"
@@ -13,6 +14,8 @@ import (
 	"net/url"
 	"os"
 	"path/filepath"
+	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"testing"
@@ -20,13 +23,12 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fft/fault"
-	"humdiff/fft/mains"
 	"humdiff/fixtures/bench"
 	"humdiff/fixtures/wavfile"
-	"humdiff/report/assemble"
-	"humdiff/report/gather"
-	"humdiff/report/session"
-	"humdiff/report/volts"
+	"humdiff/report"
+	"humdiff/report/doc"
+	"humdiff/report/model"
+	session "humdiff/report/session2"
 )
 
 // record simulates three seconds of hum at a level.
@@ -42,55 +44,59 @@ func record(t testing.TB, path string, dBFS float64, seed int64) {
 	}
 }
 
-// open gives a desk with a server that is not yet run.
-func open(t testing.TB, o Options) (*Desk, *Server) {
+// open gives a bench with a server that is not yet run.
+func open(t testing.TB, o Options) (*Bench, *Server) {
 	t.Helper()
 	if o.Home == "" {
 		o.Home = filepath.Join(t.TempDir(), "reports")
 	}
-	d, err := New(t.Context(), o)
+	b, err := New(t.Context(), o)
 	if err != nil {
 		t.Fatal(err)
 	}
-	s, err := Serve(d)
+	s, err := Serve(b)
 	if err != nil {
 		t.Fatal(err)
 	}
 	t.Cleanup(func() {
 		s.net.Close()
-		if err := d.Close(); err != nil {
+		if err := b.Close(); err != nil {
 			t.Error(err)
 		}
-		if _, err := os.Stat(d.uploads); err == nil {
-			t.Error("the uploads are still there")
+		if _, err := os.Stat(b.space.Dir); err == nil {
+			t.Error("what was dropped is still there")
 		}
 	})
-	return d, s
+	return b, s
 }
 
-// until waits for the desk to be as wanted.
-func until(t testing.TB, d *Desk, what string, ok func() bool) {
+// until waits for the bench to be as wanted.
+func until(t testing.TB, b *Bench, what string, ok func() bool) {
 	t.Helper()
 	for end := time.Now().Add(20 * time.Second); time.Now().Before(end); time.Sleep(10 * time.Millisecond) {
-		d.mu.Lock()
+		b.mu.Lock()
 		is := ok()
-		d.mu.Unlock()
+		b.mu.Unlock()
 		if is {
 			return
 		}
 	}
-	t.Fatalf("waited in vain for %s: %+v", what, d.outcome)
+	t.Fatalf("waited in vain for %s: %+v", what, b.outcome)
 }
 
-func compared(d *Desk) func() bool { return func() bool { return d.outcome.compare != nil } }
+func compared(b *Bench) func() bool { return func() bool { return b.outcome.compare != nil } }
 
-// ask sends a request as a page of the desk would.
+// room is the address of the page itself.
+func (s *Server) room() string { return "http://" + s.door.host + s.door.room }
+
+// ask sends a request as the bench page would.
 func ask(s *Server, method, path string, kind string, body io.Reader) *httptest.ResponseRecorder {
-	r := httptest.NewRequest(method, s.Address()+path, body)
-	r.Host = s.host
-	r.Header.Set("Origin", "http://"+s.host)
+	r := httptest.NewRequest(method, s.room()+path, body)
+	r.Host = s.door.host
+	r.Header.Set("Origin", "http://"+s.door.host)
+	r.AddCookie(&http.Cookie{Name: cookie, Value: s.door.key})
 	r.Header.Set("Content-Type", kind)
-	r.Header.Set("X-Desk", "1")
+	r.Header.Set("X-Bench", "1")
 	w := httptest.NewRecorder()
 	s.Handler().ServeHTTP(w, r)
 	return w
@@ -125,46 +131,70 @@ func dropFile(t testing.TB, s *Server, name, path string) {
 	}
 }
 
-// What the desk shows and saves is what compare says of the same captures.
+// What the page shows and saves is what compare says of the same captures: the same
+// warnings, in the same words, and the same files.
 func TestSameAsCompare(t *testing.T) {
 	dir := t.TempDir()
-	quiet, near := filepath.Join(dir, "quiet.wav"), filepath.Join(dir, "near.wav")
+	quiet, near, shorted := filepath.Join(dir, "quiet.wav"), filepath.Join(dir, "near.wav"), filepath.Join(dir, "residual.wav")
 	record(t, quiet, -95, 1)
 	record(t, near, -80, 2)
-	d, s := open(t, Options{Version: "1"})
-	dropFile(t, s, "quiet.wav", quiet)
-	dropFile(t, s, "near.wav", near)
-	shorted := filepath.Join(dir, "residual.wav")
-	record(t, shorted, -110, 3)
-	dropFile(t, s, "residual.wav", shorted)
+	record(t, shorted, -90, 3)
+	b, s := open(t, Options{Version: "1"})
+	for _, path := range []string{quiet, near, shorted} {
+		dropFile(t, s, filepath.Base(path), path)
+	}
 	if w := post(s, "bench", "full-scale", "2.0V", "gain", "40dB", "mains", "50"); w.Code != http.StatusOK {
 		t.Fatal(w.Body)
 	}
-	until(t, d, "the captures", func() bool {
-		return d.role(session.Quiet) != nil && d.role(session.Near) != nil && d.role(session.Residual) != nil
+	until(t, b, "the captures", func() bool {
+		return b.role(model.Quiet) != nil && b.role(model.Near) != nil && b.role(model.Residual) != nil
 	})
 	if w := post(s, "use", "id", "2", "role", "near", "channel", "1", "start", "0,5", "end", ""); w.Code != http.StatusOK {
 		t.Fatal(w.Body)
 	}
-	until(t, d, "a comparison of the span", func() bool {
-		return compared(d)() && d.outcome.compare.Pairs[0].Near.StartS == 0.5 && d.outcome.compare.Pairs[0].Residual != nil
+	until(t, b, "a comparison of the span", func() bool {
+		return compared(b)() && b.outcome.compare.Pairs[0].Near.StartS == 0.5 && b.outcome.compare.Pairs[0].Residual != nil
 	})
 
-	pairs, err := assemble.ReadPair(t.Context(), capture.Address{Path: quiet}, capture.Address{Path: near, Channel: 1, Start: 0.5}, mains.Options{Nominal: 50})
+	t.Chdir(dir) // compare is told the names, as the page's user knows them
+	request := report.Request{Version: "1", Scaling: report.Scaling{FullScale: "2.0V", Gain: "40dB"}}
+	request.Nominal = 50
+	want, err := report.Compare(t.Context(), request, report.Compared{Quiet: capture.Address{Path: "quiet.wav"},
+		Near: capture.Address{Path: "near.wav", Channel: 1, Start: 0.5}, Residual: &capture.Address{Path: "residual.wav"}})
 	if err != nil {
 		t.Fatal(err)
 	}
-	if err := assemble.ReadResidual(t.Context(), capture.Address{Path: shorted}, pairs, mains.Options{Nominal: 50}); err != nil {
-		t.Fatal(err)
+	sameWarnings(t, ask(s, "GET", "", "", nil).Body.String(), want)
+	sameFiles(t, b, s, &want)
+	if w := ask(s, "GET", "report.html", "", nil); w.Code != http.StatusOK || !strings.Contains(w.Body.String(), want.Fingerprint) {
+		t.Errorf("the report: %d", w.Code)
 	}
-	for i := range pairs {
-		pairs[i].Quiet.File, pairs[i].Near.File, pairs[i].Residual.File = "quiet.wav", "near.wav", "residual.wav"
+}
+
+// sameWarnings holds the page's warnings against those of compare's document.
+func sameWarnings(t *testing.T, html string, r model.Compare) {
+	t.Helper()
+	var want []string
+	for _, s := range doc.Compare(r).Sections {
+		if s.ID == "warnings" {
+			want = s.Blocks[0].(doc.List).Items
+		}
 	}
-	scale, err := volts.Stated("2.0V", "40dB")
-	if err != nil {
-		t.Fatal(err)
+	_, html, _ = strings.Cut(html, `<ul class="warnings">`)
+	html, _, _ = strings.Cut(html, "</ul>")
+	var got []string
+	for _, m := range regexp.MustCompile(`<li>(.*)</li>`).FindAllStringSubmatch(html, -1) {
+		got = append(got, unescape.UnescapeString(m[1]))
 	}
-	want, err := gather.Compare(assemble.Compare("1", assemble.Settings(mains.Options{Nominal: 50}, scale), pairs))
+	if len(want) < 3 || !slices.Equal(got, want) {
+		t.Errorf("the page warns of\n%q\ncompare of\n%q", got, want)
+	}
+}
+
+// sameFiles saves the report and holds its files against compare's.
+func sameFiles(t *testing.T, b *Bench, s *Server, r *model.Compare) {
+	t.Helper()
+	want, err := report.Files(r)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -172,7 +202,7 @@ func TestSameAsCompare(t *testing.T) {
 		t.Fatal(w.Body)
 	}
 	for _, f := range want {
-		got, err := os.ReadFile(filepath.Join(d.root(), "mine", f.Name))
+		got, err := os.ReadFile(filepath.Join(b.root(), "mine", f.Name))
 		if err != nil {
 			t.Fatal(err)
 		}
@@ -180,11 +210,8 @@ func TestSameAsCompare(t *testing.T) {
 			t.Errorf("the saved %s is not compare's", f.Name)
 		}
 	}
-	if saved, err := os.ReadDir(filepath.Join(d.root(), "mine")); err != nil || len(saved) != len(want)+1 {
+	if saved, err := os.ReadDir(filepath.Join(b.root(), "mine")); err != nil || len(saved) != len(want)+1 {
 		t.Errorf("%d files saved, compare writes %d (%v)", len(saved), len(want), err)
-	}
-	if w := ask(s, "GET", "report.html", "", nil); w.Code != http.StatusOK || !strings.Contains(w.Body.String(), "What was found") {
-		t.Errorf("the report: %d", w.Code)
 	}
 }
 
@@ -193,28 +220,28 @@ func TestRolesComeFromNamesAlone(t *testing.T) {
 	loud, soft := filepath.Join(dir, "a.wav"), filepath.Join(dir, "b.wav")
 	record(t, loud, -60, 1)
 	record(t, soft, -95, 2)
-	d, s := open(t, Options{})
+	b, s := open(t, Options{})
 	dropFile(t, s, "quiet 1.wav", loud) // though it is the louder
 	dropFile(t, s, "take.wav", soft)
 	dropFile(t, s, "quiet 2.wav", soft)
-	until(t, d, "three captures", func() bool { return len(d.captures) == 3 && !d.captures[2].Reading })
-	d.mu.Lock()
-	defer d.mu.Unlock()
+	until(t, b, "three captures", func() bool { return len(b.captures) == 3 && !b.captures[2].Reading })
+	b.mu.Lock()
+	defer b.mu.Unlock()
 	// The newest of a role has it: the one before was a try.
-	for i, want := range []session.Condition{"", "", session.Quiet} {
-		if got := d.captures[i].Role; got != want {
-			t.Errorf("%s is %q, want %q", d.captures[i].Name, got, want)
+	for i, want := range []string{"", "", model.Quiet} {
+		if got := b.captures[i].Role; got != want {
+			t.Errorf("%s is %q, want %q", b.captures[i].Name, got, want)
 		}
 	}
 }
 
 func TestErrorsStandBesideTheirFile(t *testing.T) {
-	d, s := open(t, Options{})
+	b, s := open(t, Options{})
 	drop(s, "near.wav", []byte("RIFF no wave"))
 	drop(s, "quiet.wav", nil)
-	until(t, d, "both looked at", func() bool { return len(d.captures) == 2 && !d.captures[0].Reading && !d.captures[1].Reading })
+	until(t, b, "both looked at", func() bool { return len(b.captures) == 2 && !b.captures[0].Reading && !b.captures[1].Reading })
 	html := ask(s, "GET", "", "", nil).Body.String()
-	for _, c := range d.captures {
+	for _, c := range b.captures {
 		var known *fault.Error
 		if !errors.As(c.Err, &known) {
 			t.Fatalf("%s: %v", c.Name, c.Err)
@@ -232,7 +259,7 @@ func TestErrorsStandBesideTheirFile(t *testing.T) {
 			t.Errorf("%v: %d", bad, w.Code)
 		}
 	}
-	for _, name := range []string{"", ".", "..", "a/b", `a\b`, "C:x", ".hidden", "../x"} {
+	for _, name := range []string{"", ".", "..", "a/b", `a\b`, "C:x", ".hidden", "../x", "a\x1b[31mb", "a\u202eb"} {
 		if w := post(s, "save", "name", name); w.Code != http.StatusUnprocessableEntity {
 			t.Errorf("saved as %q: %d", name, w.Code)
 		}
@@ -247,34 +274,35 @@ func TestErrorsStandBesideTheirFile(t *testing.T) {
 
 // A hostile name stays text, on the page and on the disk.
 func TestHostileNames(t *testing.T) {
-	d, s := open(t, Options{})
+	b, s := open(t, Options{})
 	names := []string{`<img src=x onerror=alert(1)>.wav`, "../../../etc/x.wav", `..\..\x.wav`, "CON.wav", "a\x00b.wav", strings.Repeat("ä", 400) + ".wav", "", "\u202egnp.wav", "\x1b[31m.wav"}
 	for _, n := range names {
 		drop(s, n, []byte("x"))
 	}
 	// A part without a name is no file, and one with a control character no part.
-	until(t, d, "all", func() bool { return len(d.captures) == len(names)-3 })
+	until(t, b, "all", func() bool { return len(b.captures) == len(names)-3 })
 	html := ask(s, "GET", "", "", nil).Body.String()
 	for _, bad := range []string{"<img", "\x1b", "\u202e"} {
 		if strings.Contains(html, bad) {
 			t.Errorf("the page holds %q", bad)
 		}
 	}
-	for _, c := range d.captures {
-		if rel, err := filepath.Rel(d.uploads, c.Address.Path); err != nil || !filepath.IsLocal(rel) {
+	for _, c := range b.captures {
+		if rel, err := filepath.Rel(b.space.Dir, c.Address.Path); err != nil || !filepath.IsLocal(rel) {
 			t.Errorf("%q was kept at %s", c.Name, c.Address.Path)
 		}
 	}
 }
 
-// Nobody but the desk's own page gets anything.
+// Nobody but the bench's own page gets anything.
 func TestGuard(t *testing.T) {
 	_, s := open(t, Options{})
 	sound := func() *http.Request {
-		r := httptest.NewRequest("POST", s.Address()+"again", nil)
-		r.Host = s.host
-		r.Header.Set("Origin", "http://"+s.host)
+		r := httptest.NewRequest("POST", s.room()+"again", nil)
+		r.Host = s.door.host
+		r.Header.Set("Origin", "http://"+s.door.host)
 		r.Header.Set("Sec-Fetch-Site", "same-origin")
+		r.AddCookie(&http.Cookie{Name: cookie, Value: s.door.key})
 		return r
 	}
 	code := func(r *http.Request) int {
@@ -290,17 +318,21 @@ func TestGuard(t *testing.T) {
 	}
 	for name, spoil := range map[string]func(r *http.Request){
 		"another host":            func(r *http.Request) { r.Host = "rebound.example:80" },
-		"localhost by name":       func(r *http.Request) { r.Host = strings.Replace(s.host, "127.0.0.1", "localhost", 1) },
+		"localhost by name":       func(r *http.Request) { r.Host = strings.Replace(s.door.host, "127.0.0.1", "localhost", 1) },
 		"no host":                 func(r *http.Request) { r.Host = "" },
-		"no token":                func(r *http.Request) { r.URL.Path = "/again" },
-		"another token":           func(r *http.Request) { r.URL.Path = "/" + strings.Repeat("A", len(s.token)) + "/again" },
-		"half a token":            func(r *http.Request) { r.URL.Path = "/" + s.token[:5] + "/again" },
+		"no cookie":               func(r *http.Request) { r.Header.Del("Cookie") },
+		"another cookie":          func(r *http.Request) { r.Header.Set("Cookie", cookie+"="+strings.Repeat("A", len(s.door.key))) },
+		"half a cookie":           func(r *http.Request) { r.Header.Set("Cookie", cookie+"="+s.door.key[:5]) },
+		"the ticket for a cookie": func(r *http.Request) { r.Header.Set("Cookie", cookie+"="+s.door.ticket) },
+		"no room":                 func(r *http.Request) { r.URL.Path = "/again" },
+		"another room":            func(r *http.Request) { r.URL.Path = "/" + strings.Repeat("A", len(s.door.room)-2) + "/again" },
 		"another origin":          func(r *http.Request) { r.Header.Set("Origin", "http://elsewhere.example") },
 		"another port's origin":   func(r *http.Request) { r.Header.Set("Origin", "http://127.0.0.1:1") },
 		"no origin":               func(r *http.Request) { r.Header.Del("Origin") },
 		"from another site":       func(r *http.Request) { r.Header.Set("Sec-Fetch-Site", "cross-site") },
 		"null origin, other site": func(r *http.Request) { r.Header.Set("Origin", "null"); r.Header.Set("Sec-Fetch-Site", "cross-site") },
 		"another method":          func(r *http.Request) { r.Method = "PUT" },
+		"a ticket in a form":      func(r *http.Request) { r.Header.Del("Cookie"); r.URL.Path = s.door.room + "enter" },
 	} {
 		r := sound()
 		spoil(r)
@@ -308,7 +340,7 @@ func TestGuard(t *testing.T) {
 			t.Errorf("%s: %d", name, got)
 		}
 	}
-	for _, path := range []string{"desk.go", "%2e%2e/x", "captures", "report.html/x"} {
+	for _, path := range []string{"live.go", "%2e%2e/x", "captures", "report.html/x", "open.html"} {
 		if w := ask(s, "GET", path, "", nil); w.Code == http.StatusOK {
 			t.Errorf("GET %s: %d", path, w.Code)
 		}
@@ -330,8 +362,8 @@ func TestWatchedFolder(t *testing.T) {
 	if err := os.Chtimes(old, long, long); err != nil {
 		t.Fatal(err)
 	}
-	d, s := open(t, Options{Folder: dir})
-	until(t, d, "what was there", func() bool { return d.role(session.Quiet) != nil })
+	b, s := open(t, Options{Folder: dir})
+	until(t, b, "what was there", func() bool { return b.role(model.Quiet) != nil })
 
 	near := filepath.Join(dir, "near.wav")
 	f, err := os.Create(near)
@@ -341,14 +373,14 @@ func TestWatchedFolder(t *testing.T) {
 	for i := range 4 {
 		f.Write(whole[i*len(whole)/4 : (i+1)*len(whole)/4])
 		time.Sleep(400 * time.Millisecond)
-		d.mu.Lock()
-		if len(d.captures) != 1 {
+		b.mu.Lock()
+		if len(b.captures) != 1 {
 			t.Error("taken before it was whole")
 		}
-		d.mu.Unlock()
+		b.mu.Unlock()
 	}
 	f.Close()
-	until(t, d, "the comparison", compared(d))
+	until(t, b, "the comparison", compared(b))
 	if w := post(s, "save", "name", "out"); w.Code != http.StatusOK {
 		t.Fatal(w.Body)
 	}
@@ -356,11 +388,11 @@ func TestWatchedFolder(t *testing.T) {
 		t.Error(err)
 	}
 	// Recorded over, it is measured anew.
-	first := d.outcome.compare.Pairs[0].Near.SHA256
+	first := b.outcome.compare.Pairs[0].Near.SHA256
 	record(t, near, -70, 9)
-	until(t, d, "the new comparison", func() bool { return compared(d)() && d.outcome.compare.Pairs[0].Near.SHA256 != first })
-	if len(d.captures) != 2 {
-		t.Errorf("%d captures", len(d.captures))
+	until(t, b, "the new comparison", func() bool { return compared(b)() && b.outcome.compare.Pairs[0].Near.SHA256 != first })
+	if len(b.captures) != 2 {
+		t.Errorf("%d captures", len(b.captures))
 	}
 }
 
@@ -368,31 +400,31 @@ func TestCancelAndAgain(t *testing.T) {
 	dir := t.TempDir()
 	path := filepath.Join(dir, "near.wav")
 	record(t, path, -80, 1)
-	d, s := open(t, Options{})
+	b, s := open(t, Options{})
 	dropFile(t, s, "near.wav", path)
-	until(t, d, "a measurement", func() bool { return d.outcome.measure != nil })
+	until(t, b, "a measurement", func() bool { return b.outcome.measure != nil })
 	// One that never ends by itself stands for a long one.
-	d.mu.Lock()
-	stopped, late := false, d.job
-	d.outcome = outcome{wanted: d.outcome.wanted, measuring: true}
-	d.stop = func() { stopped = true }
-	d.mu.Unlock()
+	b.mu.Lock()
+	stopped, late := false, b.job
+	b.outcome = outcome{wanted: b.outcome.wanted, measuring: true}
+	b.stop = func() { stopped = true }
+	b.mu.Unlock()
 	post(s, "cancel")
-	d.mu.Lock()
-	if !stopped || d.outcome.measuring || !d.outcome.cancelled {
-		t.Errorf("after cancel: %v, %+v", stopped, d.outcome)
+	b.mu.Lock()
+	if !stopped || b.outcome.measuring || !b.outcome.cancelled {
+		t.Errorf("after cancel: %v, %+v", stopped, b.outcome)
 	}
-	d.mu.Unlock()
+	b.mu.Unlock()
 	post(s, "again")
 	// The stopped one ends only now, though the same is wanted again.
-	d.progress(late)(7, 7)
-	d.finish(late, outcome{err: context.Canceled})
-	d.mu.Lock()
-	if d.outcome.err != nil || d.outcome.total == 7 {
-		t.Errorf("what was stopped was heard: %+v", d.outcome)
+	b.progress(late)(7, 7)
+	b.finish(late, outcome{err: context.Canceled})
+	b.mu.Lock()
+	if b.outcome.err != nil || b.outcome.total == 7 {
+		t.Errorf("what was stopped was heard: %+v", b.outcome)
 	}
-	d.mu.Unlock()
-	until(t, d, "a measurement again", func() bool { return d.outcome.measure != nil })
+	b.mu.Unlock()
+	until(t, b, "a measurement again", func() bool { return b.outcome.measure != nil })
 }
 
 // Settings that change and change back while it measures end in the result of the
@@ -402,10 +434,10 @@ func TestSetWhileMeasuring(t *testing.T) {
 	quiet, near := filepath.Join(dir, "quiet.wav"), filepath.Join(dir, "near.wav")
 	record(t, quiet, -95, 1)
 	record(t, near, -80, 2)
-	d, s := open(t, Options{})
+	b, s := open(t, Options{})
 	dropFile(t, s, "quiet.wav", quiet)
 	dropFile(t, s, "near.wav", near)
-	until(t, d, "the captures", func() bool { return d.role(session.Quiet) != nil && d.role(session.Near) != nil })
+	until(t, b, "the captures", func() bool { return b.role(model.Quiet) != nil && b.role(model.Near) != nil })
 	for i := range 60 {
 		post(s, "use", "id", "2", "role", "near", "channel", strconv.Itoa(i%3), "start", "0.5")
 		post(s, "bench", "mains", []string{"50", "auto"}[i%2])
@@ -413,33 +445,33 @@ func TestSetWhileMeasuring(t *testing.T) {
 			post(s, "cancel")
 			post(s, "again")
 		}
-		d.mu.Lock()
-		if d.outcome.err != nil {
-			t.Errorf("step %d: %v", i, d.outcome.err)
+		b.mu.Lock()
+		if b.outcome.err != nil {
+			t.Errorf("step %d: %v", i, b.outcome.err)
 		}
-		d.mu.Unlock()
+		b.mu.Unlock()
 		time.Sleep(time.Duration(i%4) * 3 * time.Millisecond)
 	}
-	until(t, d, "the comparison of the last settings", compared(d))
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	if got := d.outcome.compare.Pairs[0].Near; got.Channel != 2 || got.StartS != 0.5 || d.outcome.compare.Settings.Mains != "auto" {
-		t.Errorf("%+v, %+v", got, d.outcome.compare.Settings)
+	until(t, b, "the comparison of the last settings", compared(b))
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if got := b.outcome.compare.Pairs[0].Near; got.Channel != 2 || got.StartS != 0.5 || b.outcome.compare.Settings.Mains != "auto" {
+		t.Errorf("%+v, %+v", got, b.outcome.compare.Settings)
 	}
 }
 
 // A report is offered under a name that is free: an earlier one stays.
 func TestNamesOfferedAreFree(t *testing.T) {
-	d, _ := open(t, Options{})
-	if got := d.free("hum-report"); got != "hum-report" {
+	b, _ := open(t, Options{})
+	if got := b.free("hum-report"); got != "hum-report" {
 		t.Error(got)
 	}
 	for _, taken := range []string{"hum-report", "hum-report-2"} {
-		if err := os.MkdirAll(filepath.Join(d.root(), taken), 0o755); err != nil {
+		if err := os.MkdirAll(filepath.Join(b.root(), taken), 0o755); err != nil {
 			t.Fatal(err)
 		}
 	}
-	if got := d.free("hum-report"); got != "hum-report-3" {
+	if got := b.free("hum-report"); got != "hum-report-3" {
 		t.Error(got)
 	}
 }
@@ -450,16 +482,16 @@ func TestSession(t *testing.T) {
 	quiet, near := filepath.Join(dir, "a.wav"), filepath.Join(dir, "b.wav")
 	record(t, quiet, -95, 1)
 	record(t, near, -80, 2)
-	d, s := open(t, Options{})
+	b, s := open(t, Options{})
 	if w := post(s, "keep"); w.Code != http.StatusUnprocessableEntity {
 		t.Errorf("a pair of nothing: %d", w.Code)
 	}
 	for range 2 {
 		dropFile(t, s, "quiet.wav", quiet)
 		dropFile(t, s, "near.wav", near)
-		n := len(d.captures)
-		until(t, d, "both", func() bool {
-			return d.role(session.Quiet) != nil && d.role(session.Near) != nil && !d.captures[n-1].Reading
+		n := len(b.captures)
+		until(t, b, "both", func() bool {
+			return b.role(model.Quiet) != nil && b.role(model.Near) != nil && !b.captures[n-1].Reading
 		})
 		if w := post(s, "keep"); w.Code != http.StatusOK {
 			t.Fatal(w.Body)
@@ -468,15 +500,15 @@ func TestSession(t *testing.T) {
 	if w := post(s, "session", "name", "sitting"); w.Code != http.StatusOK {
 		t.Fatal(w.Body)
 	}
-	loaded, err := session.Load(filepath.Join(d.root(), "sitting", "session.toml"))
+	loaded, err := session.Load(filepath.Join(b.root(), "sitting", "session.toml"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(loaded.Runs) != 4 || loaded.Runs[3].Condition != session.Near || loaded.Runs[3].Repeat != 2 {
-		t.Errorf("runs: %+v", loaded.Runs)
+	if len(loaded.Sitting.Runs) != 4 || loaded.Sitting.Runs[3].Condition != model.Near || loaded.Sitting.Runs[3].Repeat != 2 {
+		t.Errorf("runs: %+v", loaded.Sitting.Runs)
 	}
-	for _, r := range loaded.Runs {
-		if _, err := os.Stat(loaded.Locate(r.Address.Path)); err != nil {
+	for _, r := range loaded.Sitting.Runs {
+		if _, err := os.Stat(loaded.Locate(loaded.Named(r))); err != nil {
 			t.Error(err)
 		}
 	}
@@ -505,7 +537,7 @@ func TestOverview(t *testing.T) {
 // The last page that goes away takes the program with it; a reload doesn't.
 func TestEnds(t *testing.T) {
 	_, s := open(t, Options{})
-	s.leaving = 300 * time.Millisecond
+	s.pages.leaving = 300 * time.Millisecond
 	done := make(chan error, 1)
 	go func() { done <- s.Run(t.Context()) }()
 	post(s, "came")
@@ -514,7 +546,7 @@ func TestEnds(t *testing.T) {
 	select {
 	case err := <-done:
 		t.Fatalf("ended at a reload: %v", err)
-	case <-time.After(2 * s.leaving):
+	case <-time.After(2 * s.pages.leaving):
 	}
 	if w := post(s, "end"); w.Code != http.StatusOK {
 		t.Error(w.Body)
@@ -533,7 +565,7 @@ func TestEnds(t *testing.T) {
 // program in a while; one that asks keeps it.
 func TestSilenceEnds(t *testing.T) {
 	_, s := open(t, Options{})
-	s.silence = 300 * time.Millisecond
+	s.pages.silence = 300 * time.Millisecond
 	done := make(chan error, 1)
 	go func() { done <- s.Run(t.Context()) }()
 	post(s, "came")
@@ -569,11 +601,11 @@ func FuzzHandlers(f *testing.F) {
 		if method != "GET" && method != "POST" || strings.Contains(path, "wait") || strings.Contains(path, "end") || strings.Contains(path, "left") {
 			return // those wait, or end the program
 		}
-		u, err := url.Parse(s.Address() + path)
+		u, err := url.Parse(s.room() + path)
 		if err != nil {
 			return
 		}
-		r := &http.Request{Method: method, URL: u, Host: s.host, Header: http.Header{"Origin": {"http://" + s.host}, "Content-Type": {kind}, "X-Desk": {"1"}},
+		r := &http.Request{Method: method, URL: u, Host: s.door.host, Header: http.Header{"Origin": {"http://" + s.door.host}, "Cookie": {cookie + "=" + s.door.key}, "Content-Type": {kind}, "X-Bench": {"1"}},
 			Body: io.NopCloser(bytes.NewReader(body)), ContentLength: int64(len(body))}
 		w := httptest.NewRecorder()
 		s.Handler().ServeHTTP(w, r.WithContext(t.Context()))

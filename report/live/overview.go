@@ -1,11 +1,13 @@
-package desk
+package live
 
 import (
 	"context"
 	"errors"
 	"fmt"
+	"hash/maphash"
 	"io"
 	"math"
+	"slices"
 	"strings"
 
 	"humdiff/fft/capture"
@@ -19,6 +21,7 @@ const columns = 240
 type Overview struct {
 	Seconds   float64
 	Peak, RMS []float64
+	sum       string // of the samples, whatever file holds them; empty: silence
 }
 
 // survey opens a capture and reads it once for its overview.
@@ -37,36 +40,67 @@ func overview(ctx context.Context, src capture.Source) (o Overview, err error) {
 		return o, err
 	}
 	defer func() { err = errors.Join(err, r.Close()) }()
-	frames := src.Frames()
-	n := int(min(frames, columns))
-	o = Overview{Seconds: float64(frames) / float64(src.Rate()), Peak: make([]float64, n), RMS: make([]float64, n)}
-	counts := make([]float64, n)
-	block := make([][]float64, src.Channels())
-	for c := range block {
-		block[c] = make([]float64, 4096)
-	}
-	for at := int64(0); ; {
-		got, err := r.Read(block)
+	g := newGlance(src)
+	for {
+		got, err := r.Read(g.block)
 		if errors.Is(err, io.EOF) {
-			break
+			return g.overview(), nil
 		}
 		if err != nil {
 			return o, err
 		}
-		for _, x := range block {
-			for i, v := range x[:got] {
-				k := int((at + int64(i)) * int64(n) / frames)
-				o.Peak[k] = max(o.Peak[k], math.Abs(v))
-				o.RMS[k] += v * v
-				counts[k]++
-			}
+		g.take(got)
+	}
+}
+
+// glance is an overview while its capture is read.
+type glance struct {
+	Overview
+	block      [][]float64
+	at, frames int64
+	counts     []float64
+	hashes     []maphash.Hash // of each channel: files hand their channels out in blocks of any length
+}
+
+// seed lets the same samples have the same sum, as long as the program runs.
+var seed = maphash.MakeSeed()
+
+func newGlance(src capture.Source) *glance {
+	n := int(min(src.Frames(), columns))
+	g := &glance{frames: src.Frames(), counts: make([]float64, n), hashes: make([]maphash.Hash, src.Channels())}
+	g.Overview = Overview{Seconds: float64(src.Frames()) / float64(src.Rate()), Peak: make([]float64, n), RMS: make([]float64, n)}
+	for c := range g.hashes {
+		g.block = append(g.block, make([]float64, 4096))
+		g.hashes[c].SetSeed(seed)
+	}
+	return g
+}
+
+// take takes in the next frames of the block.
+func (g *glance) take(got int) {
+	for c, x := range g.block {
+		for i, v := range x[:got] {
+			k := int((g.at + int64(i)) * int64(len(g.Peak)) / g.frames)
+			g.Peak[k] = max(g.Peak[k], math.Abs(v))
+			g.RMS[k] += v * v
+			g.counts[k]++
+			maphash.WriteComparable(&g.hashes[c], v)
 		}
-		at += int64(got)
 	}
-	for k := range o.RMS {
-		o.RMS[k] = math.Sqrt(o.RMS[k] / max(1, counts[k]))
+	g.at += int64(got)
+}
+
+func (g *glance) overview() Overview {
+	for k := range g.RMS {
+		g.RMS[k] = math.Sqrt(g.RMS[k] / max(1, g.counts[k]))
 	}
-	return o, nil
+	if !slices.ContainsFunc(g.Peak, func(p float64) bool { return p > 0 }) {
+		return g.Overview
+	}
+	for c := range g.hashes {
+		g.sum += fmt.Sprintf("%d:%x ", g.at, g.hashes[c].Sum64())
+	}
+	return g.Overview
 }
 
 // Levels of the overview's drawing, dBFS of the peak.

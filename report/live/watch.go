@@ -1,4 +1,4 @@
-package desk
+package live
 
 import (
 	"fmt"
@@ -12,8 +12,8 @@ import (
 )
 
 const (
-	// glance is how often the folder is looked at.
-	glance = 500 * time.Millisecond
+	// often is how often the folder is looked at.
+	often = 500 * time.Millisecond
 	// settled is how long a file has to stay as it is before it counts as whole:
 	// recorders write at least every second (common practice, no source).
 	settled = 2 * time.Second
@@ -29,31 +29,31 @@ type seen struct {
 
 // watch takes captures from the folder as soon as they are whole. What was there
 // at the start is taken too, the oldest first.
-func (d *Desk) watch() {
+func (b *Bench) watch() {
 	files := map[string]*seen{}
-	tick := time.NewTicker(glance)
+	tick := time.NewTicker(often)
 	defer tick.Stop()
 	for {
-		for _, name := range d.glance(files) {
-			path := filepath.Join(d.opt.Folder, name)
-			if d.replaces(path) {
+		for _, name := range b.whole(files) {
+			path := filepath.Join(b.opt.Folder, name)
+			if b.replaces(path) {
 				continue
 			}
-			d.add(name, path)
+			b.add(name, path)
 		}
 		select {
 		case <-tick.C:
-		case <-d.ctx.Done():
+		case <-b.ctx.Done():
 			return
 		}
 	}
 }
 
-// glance looks at the folder once and names the files that have become whole,
+// whole looks at the folder once and names the files that have become whole,
 // in the order in which they were written.
-func (d *Desk) glance(files map[string]*seen) []string {
-	entries, err := os.ReadDir(d.opt.Folder)
-	d.noteAway(err)
+func (b *Bench) whole(files map[string]*seen) []string {
+	entries, err := os.ReadDir(b.opt.Folder)
+	b.noteAway(err)
 	if err != nil {
 		return nil // a drive that went away may come back
 	}
@@ -83,31 +83,26 @@ func (d *Desk) glance(files map[string]*seen) []string {
 }
 
 // noteAway tells the page that the folder can't be read, or can again.
-func (d *Desk) noteAway(err error) {
-	said := ""
+func (b *Bench) noteAway(err error) {
+	why := ""
 	if err != nil {
-		said = fmt.Sprintf("%s cannot be read: %s. It is looked for again all the time.", d.opt.Folder, publish.Reason(err))
+		why = fmt.Sprintf("%s cannot be read: %s. It is looked for again all the time.", b.opt.Folder, publish.Reason(err))
 	}
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	if d.away != said {
-		d.away = said
-		d.touch()
-	}
+	b.say(func(s *said) { s.away = why })
 }
 
-// replaces reads a file anew that is on the desk already and was recorded over,
+// replaces reads a file anew that is on the bench already and was recorded over,
 // and says that it did.
-func (d *Desk) replaces(path string) bool {
-	d.mu.Lock()
-	defer d.mu.Unlock()
-	for _, c := range d.captures {
+func (b *Bench) replaces(path string) bool {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	for _, c := range b.captures {
 		if c.Address.Path == path {
 			// The old result is of samples that are gone.
-			c.Reading, d.outcome.wanted = true, ""
-			d.halt()
-			d.touch()
-			d.work.Go(func() { d.look(c.ID, path) })
+			c.Reading, b.outcome.wanted = true, ""
+			b.touch()
+			b.measure()
+			b.work.Go(func() { b.look(c.ID, path) })
 			return true
 		}
 	}

@@ -1,4 +1,4 @@
-package desk
+package live
 
 import (
 	"context"
@@ -12,7 +12,7 @@ import (
 	"time"
 
 	"humdiff/fixtures/browser"
-	"humdiff/report/session"
+	"humdiff/report/model"
 
 	"github.com/chromedp/cdproto/input"
 	"github.com/chromedp/chromedp"
@@ -64,21 +64,21 @@ func TestDroppedInABrowser(t *testing.T) {
 	quiet, near := filepath.Join(dir, "bench quiet ü.wav"), filepath.Join(dir, "bench near ü.wav")
 	record(t, quiet, -95, 1)
 	record(t, near, -80, 2)
-	d, _, ctx, _ := visit(t, Options{Version: "1"})
+	b, _, ctx, _ := visit(t, Options{Version: "1"})
 	dropped(t, ctx, quiet, near)
-	until(t, d, "a comparison of what was dropped", func() bool {
-		return compared(d)() && d.outcome.compare.Pairs[0].Quiet.File == "bench quiet ü.wav" && d.outcome.compare.Pairs[0].Near.File == "bench near ü.wav"
+	until(t, b, "a comparison of what was dropped", func() bool {
+		return compared(b)() && b.outcome.compare.Pairs[0].Quiet.File == "bench quiet ü.wav" && b.outcome.compare.Pairs[0].Near.File == "bench near ü.wav"
 	})
 	sees(t, ctx, `document.querySelectorAll("#found figure").length > 0 && document.querySelectorAll(".overview").length == 2`)
 	drag(t, ctx, ".overview", 0.25, 0.75)
-	until(t, d, "a comparison of the span", func() bool {
+	until(t, b, "a comparison of the span", func() bool {
 		// A capture of 3 s: to a pixel, of some hundred.
-		return compared(d)() && math.Abs(float64(d.outcome.compare.Pairs[0].Quiet.StartS)-0.75) < 0.04 && math.Abs(float64(d.outcome.compare.Pairs[0].Quiet.EndS)-2.25) < 0.04
+		return compared(b)() && math.Abs(float64(b.outcome.compare.Pairs[0].Quiet.StartS)-0.75) < 0.04 && math.Abs(float64(b.outcome.compare.Pairs[0].Quiet.EndS)-2.25) < 0.04
 	})
 	sees(t, ctx, `Math.abs(document.querySelector("[name=start]").value - 0.75) < 0.04 && Math.abs(document.querySelector("[name=end]").value - 2.25) < 0.04`)
 	drag(t, ctx, ".overview", 0.5, 0.5) // a click: the whole again
-	until(t, d, "the whole again", func() bool {
-		return compared(d)() && d.outcome.compare.Pairs[0].Quiet.StartS == 0 && d.outcome.compare.Pairs[0].Quiet.EndS == 3
+	until(t, b, "the whole again", func() bool {
+		return compared(b)() && b.outcome.compare.Pairs[0].Quiet.StartS == 0 && b.outcome.compare.Pairs[0].Quiet.EndS == 3
 	})
 }
 
@@ -91,17 +91,17 @@ func TestTenDropped(t *testing.T) {
 		record(t, path, -95+15*float64(i%2), int64(i))
 		paths = append(paths, path)
 	}
-	d, _, ctx, _ := visit(t, Options{})
+	b, _, ctx, _ := visit(t, Options{})
 	dropped(t, ctx, paths...)
 	sees(t, ctx, `document.querySelectorAll(".capture").length == 10`)
-	until(t, d, "all ten read, the last pair compared", func() bool {
-		for _, c := range d.captures {
+	until(t, b, "all ten read, the last pair compared", func() bool {
+		for _, c := range b.captures {
 			if c.Reading || c.Err != nil {
 				return false
 			}
 		}
-		return len(d.captures) == 10 && d.role(session.Near).Name == "near 9.wav" && compared(d)() && d.outcome.compare.Pairs[0].Quiet.File == "quiet 8.wav" &&
-			d.outcome.compare.Pairs[0].Near.File == "near 9.wav"
+		return len(b.captures) == 10 && b.role(model.Near).Name == "near 9.wav" && compared(b)() && b.outcome.compare.Pairs[0].Quiet.File == "quiet 8.wav" &&
+			b.outcome.compare.Pairs[0].Near.File == "near 9.wav"
 	})
 	sees(t, ctx, `[...document.querySelectorAll("select[name=role]")].filter(s => s.value == "near").length == 1`)
 }
@@ -112,12 +112,12 @@ func TestTwoTabs(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "near.wav")
 	record(t, path, -80, 1)
 	_, s, ctx, ran := visit(t, Options{}, "ERR_")
-	s.mu.Lock()
-	s.leaving = 700 * time.Millisecond
-	s.mu.Unlock()
+	s.pages.mu.Lock()
+	s.pages.leaving = 700 * time.Millisecond
+	s.pages.mu.Unlock()
 	second, shut := chromedp.NewContext(ctx)
 	defer shut()
-	browser.Do(t, second, chromedp.Navigate(s.Address()))
+	browser.Do(t, second, chromedp.Navigate(s.room()))
 	choose(t, ctx, path)
 	for _, tab := range []context.Context{ctx, second} {
 		sees(t, tab, `document.querySelectorAll("#found table").length > 0`)
@@ -129,7 +129,7 @@ func TestTwoTabs(t *testing.T) {
 	select {
 	case err := <-ran:
 		t.Fatalf("ended with one of two tabs: %v", err)
-	case <-time.After(2 * s.leaving):
+	case <-time.After(2 * s.pages.leaving):
 	}
 	browser.Do(t, ctx, chromedp.Navigate("about:blank"))
 	select {

@@ -1,0 +1,255 @@
+package live
+
+import (
+	"context"
+	"fmt"
+	"path/filepath"
+
+	"humdiff/fft/capture"
+	"humdiff/report"
+	"humdiff/report/doc"
+	"humdiff/report/model"
+	"humdiff/report/wire"
+)
+
+// Settings are what the user may say of the bench; the empty value is compare's
+// default.
+type Settings struct {
+	FullScale, Gain string
+	Mains           string // "auto", "50" or "60"
+}
+
+// request is the settings as package report has them. A gain without a full scale
+// gives no volts: it waits for one.
+func (s Settings) request(version string) (report.Request, error) {
+	r := report.Request{Version: version}
+	switch s.Mains {
+	case "50":
+		r.Nominal = 50
+	case "60":
+		r.Nominal = 60
+	case "auto", "":
+	default:
+		return r, fmt.Errorf("there is no mains %q", s.Mains)
+	}
+	if s.FullScale != "" {
+		r.Scaling = report.Scaling{FullScale: s.FullScale, Gain: s.Gain}
+	}
+	return r, nil
+}
+
+// Set takes what the user says of the bench.
+func (b *Bench) Set(s Settings) error {
+	r, err := s.request(b.opt.Version)
+	if err == nil {
+		_, err = r.Scaled(b.ctx)
+	}
+	if err != nil {
+		return err
+	}
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.settings = s
+	b.touch()
+	b.measure()
+	return nil
+}
+
+// outcome is what stands beside the captures.
+type outcome struct {
+	wanted      string // the captures and settings it belongs to
+	measuring   bool
+	done, total int64
+	cancelled   bool
+	err         error
+	compare     *model.Compare
+	unplugged   *model.Compare // quiet against the unplugged lead
+	measure     *model.Measure // of a lone capture
+	told        told
+}
+
+// Cancel stops the measuring under way.
+func (b *Bench) Cancel() {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if b.stop != nil {
+		b.halt()
+		b.outcome.measuring, b.outcome.cancelled = false, true
+		b.touch()
+	}
+}
+
+// halt stops the measuring under way, if any, and hears no more of it: a job takes a
+// moment to stop, and what it then says may look like what is asked for anew. The
+// lock is held.
+func (b *Bench) halt() {
+	b.job++
+	if b.stop != nil {
+		b.stop()
+		b.stop = nil
+	}
+}
+
+// Again measures anew, after a cancel.
+func (b *Bench) Again() {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.outcome.wanted = ""
+	b.measure()
+}
+
+// measure starts what the bench now asks for, unless it is there or under way. The
+// lock is held.
+func (b *Bench) measure() {
+	wanted := fmt.Sprintf("%+v %t", b.settings, b.reading())
+	for _, r := range roles {
+		if c := b.role(r.Value); c != nil && r.Value != "" {
+			wanted += fmt.Sprintf("|%d %s %s", c.ID, c.Address, c.Role)
+		}
+	}
+	if wanted == b.outcome.wanted {
+		return
+	}
+	b.halt()
+	b.outcome = outcome{wanted: wanted}
+	b.touch()
+	j, ok := b.asks()
+	if !ok {
+		return
+	}
+	ctx, stop := context.WithCancel(b.ctx)
+	b.stop, b.outcome.measuring = stop, true
+	n := b.job
+	j.request.Progress = b.progress(n)
+	b.work.Go(func() {
+		defer stop()
+		b.finish(n, j.run(ctx))
+	})
+}
+
+// asks is the job that the captures on the bench ask for; false: there is nothing
+// to do. The lock is held.
+func (b *Bench) asks() (j job, ok bool) {
+	request, err := b.settings.request(b.opt.Version)
+	quiet, near, both := b.couple()
+	if err != nil || quiet == nil && near == nil || b.reading() {
+		return j, false
+	}
+	j = job{request: request, names: map[string]string{}}
+	for _, c := range b.captures {
+		j.names[c.Address.Path] = c.Name
+	}
+	if !both {
+		j.alone = near.address()
+		if near == nil {
+			j.alone = quiet.address()
+		}
+		return j, true
+	}
+	j.pair = report.Compared{Quiet: quiet.Address, Near: near.Address, Residual: b.role(model.Residual).address()}
+	j.unplugged = b.role(model.Unplugged).address()
+	return j, true
+}
+
+// address is a copy of the capture's address, since a job goes on while its captures
+// are set otherwise; nil of none. The lock is held.
+func (c *Capture) address() *capture.Address {
+	if c == nil {
+		return nil
+	}
+	a := c.Address
+	return &a
+}
+
+// progress notes how far a measuring is, while it is the latest.
+func (b *Bench) progress(job int) func(done, total int64) {
+	return func(done, total int64) {
+		b.mu.Lock()
+		defer b.mu.Unlock()
+		// Every percent is told, not every block.
+		if b.job == job && (total != b.outcome.total || (done-b.outcome.done)*100 >= total) {
+			b.outcome.done, b.outcome.total = done, total
+			b.touch()
+		}
+	}
+}
+
+// finish takes in what was measured, if it is still asked for.
+func (b *Bench) finish(job int, o outcome) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if b.job != job {
+		return
+	}
+	o.wanted = b.outcome.wanted
+	b.outcome, b.stop = o, nil
+	b.touch()
+}
+
+// job is one measuring: a lone capture, or a pair with what else was recorded.
+type job struct {
+	request   report.Request
+	names     map[string]string // of paths, as the user knows the files
+	alone     *capture.Address  // nil: a pair
+	pair      report.Compared
+	unplugged *capture.Address // compared with quiet too
+}
+
+func (j job) run(ctx context.Context) (o outcome) {
+	if j.alone != nil {
+		m, err := report.Measure(ctx, j.request, []capture.Address{*j.alone})
+		if err != nil {
+			return outcome{err: err}
+		}
+		for i := range m.Captures {
+			j.call(&m.Captures[i])
+		}
+		o.measure, o.err = &m, j.sealed(&m, m.Warnings)
+		return o.tell(doc.Measure(m), &m)
+	}
+	if o.compare, o.err = j.compare(ctx, j.pair); o.err == nil && j.unplugged != nil {
+		o.unplugged, o.err = j.compare(ctx, report.Compared{Quiet: j.pair.Quiet, Near: *j.unplugged, Residual: j.pair.Residual})
+	}
+	if o.err != nil {
+		return outcome{err: o.err}
+	}
+	return o.tell(doc.Compare(*o.compare), o.compare)
+}
+
+func (j job) compare(ctx context.Context, c report.Compared) (*model.Compare, error) {
+	r, err := report.Compare(ctx, j.request, c)
+	if err != nil {
+		return nil, err
+	}
+	for i := range r.Pairs {
+		j.call(&r.Pairs[i].Quiet)
+		j.call(&r.Pairs[i].Near)
+		j.call(r.Pairs[i].Residual)
+	}
+	return &r, j.sealed(&r, r.Warnings)
+}
+
+// call names a capture as the user knows it: a copy's path says nothing to anybody.
+func (j job) call(c *model.Capture) {
+	if c != nil {
+		c.File = j.called(c.File)
+	}
+}
+
+func (j job) called(path string) string {
+	if name := j.names[path]; name != "" {
+		return name
+	}
+	return filepath.Base(path)
+}
+
+// sealed names the files in warnings too, and puts the fingerprint on the result as
+// it now is.
+func (j job) sealed(r wire.Result, warnings []model.Warning) error {
+	for i, w := range warnings {
+		if w.File != "" {
+			warnings[i].File = j.called(w.File)
+		}
+	}
+	return wire.Seal(r)
+}
