@@ -300,3 +300,22 @@ func TestSweep(t *testing.T) {
 		t.Errorf("%v", err)
 	}
 }
+
+// A space that another run sweeps away while it is removed is gone, and nothing is
+// wrong.
+func TestSweptWhileItCloses(t *testing.T) {
+	s, err := NewSpace(t.TempDir())
+	if err != nil {
+		t.Fatal(err)
+	}
+	t.Cleanup(alive)
+	step = func(op, path string) error {
+		if op == "remove" && path == s.Dir {
+			return os.Remove(path)
+		}
+		return nil
+	}
+	if err := s.Close(); err != nil {
+		t.Error(err)
+	}
+}

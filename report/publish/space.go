@@ -107,6 +107,9 @@ func (s *Space) Close() error {
 	if err != nil && exists(s.Dir) { // a file that is locked can't be removed on every system
 		err = removeTree(s.Dir)
 	}
+	if !exists(s.Dir) { // once its lock had gone another run may have swept it
+		return nil
+	}
 	return err
 }
 
