@@ -19,12 +19,23 @@ func Verify(v model.Verification) Document {
 		close = append(close, largestOf(w))
 	}
 	return Document{Title: verifyHeadline(v), Lead: verifiedReport(v), Footer: madeBy(v.Head), Sections: filled(
+		heldBeside(v.Report),
 		found,
 		listSection("captures", "Captures", shortLines, capturesFound(v.Captures)),
 		listSection("beside", "Files beside it", shortWarnings, filesBeside(v)),
 		listSection("left", "What was not compared", shortNext, notCompared(v)),
 		listSection("close", "How closely it agrees", shortPublish, close),
 	)}
+}
+
+// heldBeside is what a page or a screenshot has to show: its answer and its
+// fingerprint.
+func heldBeside(r model.VerifiedReport) Section {
+	if r.Fingerprint == "" {
+		return Section{}
+	}
+	return Section{ID: "beside-it", Title: "To hold beside a page or a screenshot", Short: shortPublish, Blocks: []Block{
+		Facts{Of: []Fact{{"Answer", r.Headline}, {"Fingerprint", Printable(r.Fingerprint)}}}}}
 }
 
 func listSection(id, title string, place int, items []string) Section {
@@ -58,6 +69,8 @@ func verifyHeadline(v model.Verification) string {
 		return fmt.Sprintf("The report does not stand. The %s that could be recomputed agree, but what lies beside them is not what they make.", n)
 	case v.Verdict == model.Differs:
 		return fmt.Sprintf("The report does not stand. %d of %s that were recomputed from the captures differ.", len(v.Differences), n)
+	case v.Verdict == model.Older:
+		return fmt.Sprintf("Undecided. The report has the older schema %s, which this humdiff doesn't make again; the one that made it can.", Printable(v.Report.Schema))
 	case v.Compared > 0:
 		return fmt.Sprintf("Undecided. The %s that could be recomputed agree, but not all could be.", n)
 	}
