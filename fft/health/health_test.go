@@ -266,3 +266,33 @@ func TestTiny(t *testing.T) {
 		}
 	}
 }
+
+// A click stands out of both sides; where a gate opens or closes, what lies on one side is
+// as sharp. Neither a block's end nor the cut of a file hides a click or makes one.
+func TestClicksStandOut(t *testing.T) {
+	t.Parallel()
+	const rate, block = 8000, 8192
+	for seed := range uint64(60) {
+		r := rand.New(rand.NewPCG(seed, 7))
+		x := make([]float64, 4*block)
+		shut, length, phase := math.Pow(10, -1-3*r.Float64()), 2000+r.IntN(9000), r.IntN(9000)
+		for i := range x {
+			g := 1.0
+			if (i+phase)/length%2 == 1 {
+				g = shut
+			}
+			x[i] = g * 1e-4 * r.NormFloat64()
+		}
+		if f := facts(t, capture.Samples(rate, x)); f.Clicks.Count > 0 {
+			t.Errorf("seed %d: a gate clicks: %+v", seed, f.Clicks)
+		}
+		for i := range x {
+			x[i] = 1e-4 * r.NormFloat64()
+		}
+		at := block*(1+r.IntN(3)) - 24 + r.IntN(48)
+		x[at] += 0.01
+		if f := facts(t, capture.Samples(rate, x)); f.Clicks.Count != 1 || math.Abs(f.Clicks.First*rate-float64(at)) > 0.5 {
+			t.Errorf("seed %d: a click at sample %d: %+v", seed, at, f.Clicks)
+		}
+	}
+}

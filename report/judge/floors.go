@@ -2,6 +2,7 @@ package judge
 
 import (
 	"math"
+	"slices"
 
 	"humdiff/report/model"
 )
@@ -45,6 +46,26 @@ func floorSteps(a, b model.Health) (steps []float64) {
 		}
 	}
 	return steps
+}
+
+// floorMovedDB is by how much floors have to move for noise to differ.
+const floorMovedDB = gainDB / 2.0
+
+// floorsMoved says that the floor beside the lines, their middle one, or one above 5 kHz
+// moved the same way as the noise did, d dB at the input; or that none is known.
+func floorsMoved(p model.Pair, step, d float64) bool {
+	steps := floorSteps(p.Quiet.Health, p.Near.Health)
+	var beside []float64
+	for h := range min(len(p.Quiet.Lines), len(p.Near.Lines)) {
+		if q, n := p.Quiet.Lines[h].FloorDBFSHz, p.Near.Lines[h].FloorDBFSHz; q.Ok() && n.Ok() {
+			beside = append(beside, float64(n-q))
+		}
+	}
+	if len(beside) > 0 {
+		slices.Sort(beside)
+		steps = append(steps, beside[len(beside)/2])
+	}
+	return len(steps) == 0 || slices.ContainsFunc(steps, func(s float64) bool { return math.Copysign(s+step, d) == s+step && math.Abs(s+step) > floorMovedDB })
 }
 
 // floorsApart is the mean distance of two floors above 5 kHz, dB; NaN where

@@ -159,7 +159,11 @@ func TestPairWarnings(t *testing.T) {
 		"other files":   {as(func(c *model.Capture) { c.RateHz, c.Bits, c.Channel = 96000, 16, 2 }), []string{judge.RatesDiffer, judge.BitsDiffer, judge.ChannelsDiffer, judge.QuietCloseToNear}},
 		"other mains":   {as(func(c *model.Capture) { c.Mains.NominalHz = 60 }), []string{judge.MainsDiffer}},
 		"moved mains":   {as(func(c *model.Capture) { c.Mains.Hz += 0.15 }), []string{judge.MainsMoved, judge.QuietCloseToNear}},
-		"more noise":    {as(func(c *model.Capture) { c.Noise.DBFS += 4 }), []string{judge.QuietCloseToNear, model.NoiseDiffers}},
+		"more noise":    {as(func(c *model.Capture) { c.Noise.DBFS += 4; floors(c, 4) }), []string{judge.QuietCloseToNear, model.NoiseDiffers}},
+		"less noise":    {as(func(c *model.Capture) { c.Noise.DBFS -= 4; floors(c, -4) }), []string{judge.QuietCloseToNear, model.NoiseDiffers}},
+		"hum's skirts":  {as(func(c *model.Capture) { c.Noise.DBFS += 15; floors(c, 0.5) }), []string{judge.QuietCloseToNear}},
+		"other floors":  {as(func(c *model.Capture) { c.Noise.DBFS += 15; floors(c, -4) }), []string{judge.QuietCloseToNear}},
+		"noise alone":   {as(func(c *model.Capture) { c.Noise.DBFS += 4; c.Lines, c.Health.FloorsHigh = nil, nil }), []string{judge.LinesDiffer, model.NoiseDiffers}},
 		"few bits":      {as(func(c *model.Capture) { c.Health.BitsUsed = 16 }), []string{judge.FewerBits, judge.QuietCloseToNear}},
 		"silent":        {as(func(c *model.Capture) { c.Health.Silent = true }), nil},
 		"not found":     {as(func(c *model.Capture) { c.Mains = model.Mains{NominalHz: 50}; c.AroundHz = base.Mains.Hz }), []string{judge.MainsFromOther, judge.QuietCloseToNear}},
@@ -178,6 +182,14 @@ func TestPairWarnings(t *testing.T) {
 		if d := cmp.Diff(c.want, got); d != "" {
 			t.Errorf("%s: %s", name, d)
 		}
+	}
+}
+
+// floors moves the floor beside every line.
+func floors(c *model.Capture, db model.Num) {
+	c.Lines = slices.Clone(c.Lines)
+	for i := range c.Lines {
+		c.Lines[i].FloorDBFSHz += db
 	}
 }
 

@@ -248,10 +248,12 @@ func FellBeyondChance(delta model.Estimate) bool {
 	return ok && hi < 0
 }
 
-// noise compares the noise without lines at the input.
+// noise compares the noise without lines at the input. Hum that swings, or is keyed, and
+// a strong tone leave their skirts in its total: that noise differs is said where the
+// floors do as well.
 func (l *list) noise(p model.Pair, set model.Settings) {
 	d := float64(p.Noise.NearDBFS - p.Noise.QuietDBFS + set.Step.DB)
-	if math.Abs(d) > gainDB {
+	if math.Abs(d) > gainDB && floorsMoved(p, set.Step.DB.Float(), d) {
 		l.add(p.Near.Side, model.NoiseDiffers, "db", model.Places(d, 4), "scales", set.Step.DB != 0)
 	}
 }
