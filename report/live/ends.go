@@ -9,24 +9,23 @@ const (
 	// leaving is how long after its page went away the program waits for it to come
 	// back: a reload does.
 	leaving = 5 * time.Second
-	// silence is how long no page may ask for changes, which an open one always
-	// does, until its tab is taken for crashed.
+	// silence is how long a page that was there may ask for nothing: browsers put
+	// tabs to sleep that nobody looks at.
 	silence = 30 * time.Minute
 )
 
-// pages counts the pages that are open, and ends the program with the last.
+// pages counts the pages that are open, which all ask for changes all the time. The
+// program ends with the last.
 type pages struct {
 	ended chan struct{}
 	once  sync.Once
 	why   string // written before ended is closed
 
 	mu      sync.Mutex
-	open    int // as far as they have said
-	waiting int // pages that ask for changes now
-	bye     *time.Timer
+	asking  int
+	end     *time.Timer
 	leaving time.Duration
 	silence time.Duration
-	silent  *time.Timer
 }
 
 func newPages() *pages {
@@ -40,53 +39,31 @@ func (p *pages) finish(why string) {
 	})
 }
 
-// came and left are told by pages. When the last has been closed and none comes
-// back, the program ends with it.
-func (p *pages) came() {
+// asks is told that a page asks for changes, and done that it had its answer, or went
+// away before.
+func (p *pages) asks() (done func(gone bool)) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
-	p.open++
-	if p.bye != nil {
-		p.bye.Stop()
+	p.asking++
+	if p.end != nil {
+		p.end.Stop()
 	}
-}
-
-func (p *pages) left() {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	if p.open = max(0, p.open-1); p.open == 0 {
-		p.bye = time.AfterFunc(p.leaving, func() {
+	return func(gone bool) {
+		p.mu.Lock()
+		defer p.mu.Unlock()
+		if p.asking--; p.asking > 0 {
+			return
+		}
+		after, why := p.silence, "Ended: no page has asked for anything in a while, so its tab is gone."
+		if gone {
+			after, why = p.leaving, "Ended: the page was closed."
+		}
+		p.end = time.AfterFunc(after, func() {
 			p.mu.Lock()
 			defer p.mu.Unlock()
-			if p.open == 0 {
-				p.finish("Ended: the page was closed.")
+			if p.asking == 0 {
+				p.finish(why)
 			}
 		})
 	}
-}
-
-// asks and asked count the pages that ask for changes. A tab that crashed can't say
-// that it left, but it asks no more.
-func (p *pages) asks() {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	p.waiting++
-	if p.silent != nil {
-		p.silent.Stop()
-	}
-}
-
-func (p *pages) asked() {
-	p.mu.Lock()
-	defer p.mu.Unlock()
-	if p.waiting--; p.waiting > 0 || p.open == 0 {
-		return
-	}
-	p.silent = time.AfterFunc(p.silence, func() {
-		p.mu.Lock()
-		defer p.mu.Unlock()
-		if p.waiting == 0 {
-			p.finish("Ended: no page has asked for anything in a while, so its tab is gone.")
-		}
-	})
 }

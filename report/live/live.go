@@ -66,10 +66,10 @@ type Bench struct {
 
 // said is what the page says of what was done last.
 type said struct {
-	wrong string // what was not taken, and why
-	stale bool   // so the result is not of what was asked for
-	saved string // where something was saved
-	away  string // why the watched folder can't be read
+	Wrong string // what was not taken, and why
+	Stale bool   // so the result is not of what was asked for
+	Saved string // where something was saved
+	Away  string // why the watched folder can't be read
 }
 
 // keptPair is a pair put aside for a session.
@@ -107,6 +107,18 @@ func (b *Bench) touch() {
 	b.changed = make(chan struct{})
 }
 
+// change does something to the bench, and measures what it then asks for.
+func (b *Bench) change(do func() error) error {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if err := do(); err != nil {
+		return err
+	}
+	b.touch()
+	b.measure()
+	return nil
+}
+
 // say changes what the page says of what was done last.
 func (b *Bench) say(change func(*said)) {
 	b.mu.Lock()
@@ -140,17 +152,14 @@ func (b *Bench) Wait(ctx context.Context, known int) int {
 // add puts a file on the bench. It takes the role that its name tells: the newest
 // of a role has it, what came before was a try.
 func (b *Bench) add(name, path string) {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	b.next++
-	c := &Capture{ID: b.next, Name: name, Address: capture.Address{Path: path, End: math.Inf(1)}, Reading: true}
-	if role := session.ConditionOf(name); role != "" {
-		b.give(c, role)
-	}
-	b.captures = append(b.captures, c)
-	b.touch()
-	b.measure()
-	b.work.Go(func() { b.look(c.ID, path) })
+	b.change(func() error {
+		b.next++
+		c := &Capture{ID: b.next, Name: name, Address: capture.Address{Path: path, End: math.Inf(1)}, Reading: true}
+		b.give(c, session.ConditionOf(name))
+		b.captures = append(b.captures, c)
+		b.work.Go(func() { b.look(c.ID, path) })
+		return nil
+	})
 }
 
 // give hands a role to a capture; who had it keeps none. The lock is held.
@@ -166,15 +175,12 @@ func (b *Bench) give(c *Capture, role string) {
 // look reads a capture's header and its level against time.
 func (b *Bench) look(id int, path string) {
 	info, overview, err := survey(b.ctx, path)
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	c := b.find(id)
-	if c == nil {
-		return
-	}
-	c.Info, c.Overview, c.Err, c.Reading = info, overview, err, false
-	b.touch()
-	b.measure()
+	b.change(func() error {
+		if c := b.find(id); c != nil {
+			c.Info, c.Overview, c.Err, c.Reading = info, overview, err, false
+		}
+		return nil
+	})
 }
 
 // find is the capture of an id, or nil. The lock is held.
@@ -186,82 +192,54 @@ func (b *Bench) find(id int) *Capture {
 	return b.captures[at]
 }
 
-// Use sets a capture's role, channel (0: all) and span. Words that can't be read
-// are errors for the user.
+// Use sets a capture's role, channel (0: all) and span in seconds; either end may be
+// left open. Words that can't be read are errors for the user.
 func (b *Bench) Use(id int, role, channel, start, end string) error {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	c := b.find(id)
-	if c == nil {
-		return errors.New("that capture is no longer on the bench")
-	}
-	addr, err := placed(c, channel, start, end)
-	if err != nil {
-		return err
-	}
-	if !slices.ContainsFunc(roles, func(r option) bool { return r.Value == role }) {
-		return fmt.Errorf("there is no role %q", role)
-	}
-	if c.Role = ""; role != "" {
-		b.give(c, role)
-	}
-	c.Address = addr
-	b.touch()
-	b.measure()
-	return nil
-}
-
-// placed is the capture's address with another channel and span.
-func placed(c *Capture, channel, start, end string) (capture.Address, error) {
-	addr := capture.Address{Path: c.Address.Path, End: math.Inf(1)}
-	if err := errors.Join(seconds(c.Name, start, &addr.Start), seconds(c.Name, end, &addr.End)); err != nil {
-		return addr, err
-	}
-	if addr.End <= addr.Start {
-		return addr, fmt.Errorf("%s: the span ends before it starts", c.Name)
-	}
-	if channel != "" {
-		n, err := strconv.Atoi(channel)
-		if err != nil || n < 0 || n > c.Info.Channels {
-			return addr, fmt.Errorf("%s: there is no channel %s", c.Name, channel)
+	return b.change(func() error {
+		c := b.find(id)
+		if c == nil {
+			return errors.New("that capture is no longer on the bench")
 		}
-		addr.Channel = n
-	}
-	return addr, nil
-}
-
-// seconds reads a time from the file's start; an empty one leaves what is there.
-func seconds(name, s string, to *float64) error {
-	s = strings.ReplaceAll(strings.TrimSpace(s), ",", ".")
-	if s == "" {
+		if !slices.ContainsFunc(roles, func(r option) bool { return r.Value == role }) {
+			return fmt.Errorf("there is no role %q", role)
+		}
+		addr := capture.Address{Path: c.Address.Path, End: math.Inf(1)}
+		var err error
+		if span := strings.ReplaceAll(start+":"+end, ",", "."); span != ":" {
+			if addr.Start, addr.End, err = capture.ParseSpan(span); err != nil {
+				return fault.In(c.Address.Path, err)
+			}
+		}
+		if channel != "" {
+			if addr.Channel, err = strconv.Atoi(channel); err != nil || addr.Channel < 0 || addr.Channel > c.Info.Channels {
+				return fmt.Errorf("%s: there is no channel %s", c.Name, channel)
+			}
+		}
+		b.give(c, role)
+		c.Address = addr
 		return nil
-	}
-	x, err := strconv.ParseFloat(s, 64)
-	if err != nil || !(x >= 0) || math.IsInf(x, 0) {
-		return fmt.Errorf("%s: write seconds from the file's start, such as 12.5", name)
-	}
-	*to = x
-	return nil
+	})
 }
 
 // Remove takes a capture off the bench. The copy of one that was dropped is removed
 // too, unless a kept pair needs it.
-func (b *Bench) Remove(id int) {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	c := b.find(id)
-	if c == nil {
-		return
-	}
-	b.captures = slices.DeleteFunc(b.captures, func(o *Capture) bool { return o == c })
-	b.touch()
-	b.measure()
-	kept := slices.ContainsFunc(b.pairs, func(p keptPair) bool {
-		return p.quiet.Address.Path == c.Address.Path || p.near.Address.Path == c.Address.Path
+func (b *Bench) Remove(id int) error {
+	var path string
+	kept := false
+	err := b.change(func() error {
+		c := b.find(id)
+		if c == nil {
+			return errors.New("that capture is no longer on the bench")
+		}
+		path = c.Address.Path
+		b.captures = slices.DeleteFunc(b.captures, func(o *Capture) bool { return o == c })
+		kept = slices.ContainsFunc(b.pairs, func(p keptPair) bool { return p.quiet.Address.Path == path || p.near.Address.Path == path })
+		return nil
 	})
-	if b.dropped(c.Address.Path) && !kept {
-		os.RemoveAll(filepath.Dir(c.Address.Path)) // what a system won't let go while it is read goes with the space
+	if err == nil && b.dropped(path) && !kept {
+		os.RemoveAll(filepath.Dir(path)) // what a system won't let go while it is read goes with the space
 	}
+	return err
 }
 
 // role is the usable capture of a role, or nil. The lock is held.
@@ -286,9 +264,6 @@ func (b *Bench) couple() (quiet, near *Capture, both bool) {
 }
 
 // Yes answers a question of the page with yes: it isn't asked again.
-func (b *Bench) Yes(question string) {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	b.asked[question] = true
-	b.touch()
+func (b *Bench) Yes(question string) error {
+	return b.change(func() error { b.asked[question] = true; return nil })
 }

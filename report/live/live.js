@@ -123,8 +123,5 @@
     for (const e of document.querySelectorAll("button, input, select")) e.disabled = true;
   }
 
-  post("came");
-  addEventListener("pagehide", () => navigator.sendBeacon("left"));
-  addEventListener("pageshow", e => { if (e.persisted) post("came"); });
   follow();
 })();

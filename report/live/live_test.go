@@ -534,26 +534,37 @@ func TestOverview(t *testing.T) {
 	}
 }
 
-// The last page that goes away takes the program with it; a reload doesn't.
-func TestEnds(t *testing.T) {
-	_, s := open(t, Options{})
-	s.pages.leaving = 300 * time.Millisecond
+// watching is a page that asks for changes until it goes away.
+func watching(s *Server) (leave func()) {
+	ctx, stop := context.WithCancel(context.Background())
+	r := httptest.NewRequest("GET", s.room()+"wait?version="+strconv.Itoa(s.bench.Wait(context.Background(), -1)), nil).WithContext(ctx)
+	r.Host = s.door.host
+	r.AddCookie(&http.Cookie{Name: cookie, Value: s.door.key})
+	gone := make(chan bool)
+	go func() {
+		s.Handler().ServeHTTP(httptest.NewRecorder(), r)
+		close(gone)
+	}()
+	return func() { stop(); <-gone }
+}
+
+// endsAs runs a server while something is done, and then it has to end by itself.
+func endsAs(t *testing.T, s *Server, why string, do func()) {
+	t.Helper()
 	done := make(chan error, 1)
 	go func() { done <- s.Run(t.Context()) }()
-	post(s, "came")
-	post(s, "left")
-	post(s, "came") // a reload
+	do()
 	select {
 	case err := <-done:
-		t.Fatalf("ended at a reload: %v", err)
-	case <-time.After(2 * s.pages.leaving):
+		t.Fatalf("ended too early: %v", err)
+	default:
 	}
-	if w := post(s, "end"); w.Code != http.StatusOK {
-		t.Error(w.Body)
+	if why == "Ended from the page." {
+		post(s, "end")
 	}
 	select {
 	case err := <-done:
-		if err != nil || s.Why() != "Ended from the page." {
+		if err != nil || s.Why() != why {
 			t.Error(err, s.Why())
 		}
 	case <-time.After(5 * time.Second):
@@ -561,31 +572,34 @@ func TestEnds(t *testing.T) {
 	}
 }
 
-// A page that stops asking for changes without a word, its tab crashed, ends the
-// program in a while; one that asks keeps it.
-func TestSilenceEnds(t *testing.T) {
+// The last page that goes away takes the program with it; a reload doesn't, nor does
+// one of two tabs. A page that stops asking without going away, its tab crashed or
+// asleep, ends it in a while.
+func TestEnds(t *testing.T) {
+	const soon = 300 * time.Millisecond
 	_, s := open(t, Options{})
-	s.pages.silence = 300 * time.Millisecond
-	done := make(chan error, 1)
-	go func() { done <- s.Run(t.Context()) }()
-	post(s, "came")
-	for range 4 {
-		ask(s, "GET", "wait?version=-1", "", nil)
-		time.Sleep(150 * time.Millisecond)
-	}
-	select {
-	case err := <-done:
-		t.Fatalf("ended while a page asks: %v", err)
-	default:
-	}
-	select {
-	case err := <-done:
-		if err != nil || !strings.Contains(s.Why(), "tab is gone") {
-			t.Error(err, s.Why())
+	s.pages.leaving = soon
+	endsAs(t, s, "Ended from the page.", func() {
+		watching(s)()
+		watching(s) // a reload
+		time.Sleep(2 * soon)
+	})
+	_, s = open(t, Options{})
+	s.pages.leaving = soon
+	endsAs(t, s, "Ended: the page was closed.", func() {
+		first, second := watching(s), watching(s)
+		second()
+		time.Sleep(2 * soon)
+		first()
+	})
+	_, s = open(t, Options{})
+	s.pages.silence = soon
+	endsAs(t, s, "Ended: no page has asked for anything in a while, so its tab is gone.", func() {
+		for range 4 {
+			ask(s, "GET", "wait?version=-1", "", nil)
+			time.Sleep(soon / 2)
 		}
-	case <-time.After(5 * time.Second):
-		t.Error("still running")
-	}
+	})
 }
 
 // FuzzHandlers sends anything anywhere: no answer may be a crash or a file that

@@ -1,9 +1,10 @@
 package live
 
 import (
+	"cmp"
 	"context"
+	"errors"
 	"fmt"
-	"path/filepath"
 
 	"humdiff/fft/capture"
 	"humdiff/report"
@@ -19,19 +20,17 @@ type Settings struct {
 	Mains           string // "auto", "50" or "60"
 }
 
+// nominal is what the mains may be said to be, in hertz; 0: found by itself.
+var nominal = map[string]float64{"": 0, "auto": 0, "50": 50, "60": 60}
+
 // request is the settings as package report has them. A gain without a full scale
 // gives no volts: it waits for one.
-func (s Settings) request(version string) (report.Request, error) {
-	r := report.Request{Version: version}
-	switch s.Mains {
-	case "50":
-		r.Nominal = 50
-	case "60":
-		r.Nominal = 60
-	case "auto", "":
-	default:
+func (s Settings) request(version string) (r report.Request, err error) {
+	hz, ok := nominal[s.Mains]
+	if !ok {
 		return r, fmt.Errorf("there is no mains %q", s.Mains)
 	}
+	r.Version, r.Nominal = version, hz
 	if s.FullScale != "" {
 		r.Scaling = report.Scaling{FullScale: s.FullScale, Gain: s.Gain}
 	}
@@ -47,12 +46,7 @@ func (b *Bench) Set(s Settings) error {
 	if err != nil {
 		return err
 	}
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	b.settings = s
-	b.touch()
-	b.measure()
-	return nil
+	return b.change(func() error { b.settings = s; return nil })
 }
 
 // outcome is what stands beside the captures.
@@ -91,11 +85,8 @@ func (b *Bench) halt() {
 }
 
 // Again measures anew, after a cancel.
-func (b *Bench) Again() {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	b.outcome.wanted = ""
-	b.measure()
+func (b *Bench) Again() error {
+	return b.change(func() error { b.outcome.wanted = ""; return nil })
 }
 
 // measure starts what the bench now asks for, unless it is there or under way. The
@@ -135,15 +126,9 @@ func (b *Bench) asks() (j job, ok bool) {
 	if err != nil || quiet == nil && near == nil || b.reading() {
 		return j, false
 	}
-	j = job{request: request, names: map[string]string{}}
-	for _, c := range b.captures {
-		j.names[c.Address.Path] = c.Name
-	}
+	j.request = request
 	if !both {
-		j.alone = near.address()
-		if near == nil {
-			j.alone = quiet.address()
-		}
+		j.alone = cmp.Or(near, quiet).address()
 		return j, true
 	}
 	j.pair = report.Compared{Quiet: quiet.Address, Near: near.Address, Residual: b.role(model.Residual).address()}
@@ -189,8 +174,7 @@ func (b *Bench) finish(job int, o outcome) {
 // job is one measuring: a lone capture, or a pair with what else was recorded.
 type job struct {
 	request   report.Request
-	names     map[string]string // of paths, as the user knows the files
-	alone     *capture.Address  // nil: a pair
+	alone     *capture.Address // nil: a pair
 	pair      report.Compared
 	unplugged *capture.Address // compared with quiet too
 }
@@ -198,13 +182,13 @@ type job struct {
 func (j job) run(ctx context.Context) (o outcome) {
 	if j.alone != nil {
 		m, err := report.Measure(ctx, j.request, []capture.Address{*j.alone})
+		for i := range m.Captures {
+			err = errors.Join(err, named(&m, m.Warnings, &m.Captures[i]))
+		}
 		if err != nil {
 			return outcome{err: err}
 		}
-		for i := range m.Captures {
-			j.call(&m.Captures[i])
-		}
-		o.measure, o.err = &m, j.sealed(&m, m.Warnings)
+		o.measure = &m
 		return o.tell(doc.Measure(m), &m)
 	}
 	if o.compare, o.err = j.compare(ctx, j.pair); o.err == nil && j.unplugged != nil {
@@ -218,38 +202,23 @@ func (j job) run(ctx context.Context) (o outcome) {
 
 func (j job) compare(ctx context.Context, c report.Compared) (*model.Compare, error) {
 	r, err := report.Compare(ctx, j.request, c)
-	if err != nil {
-		return nil, err
-	}
 	for i := range r.Pairs {
-		j.call(&r.Pairs[i].Quiet)
-		j.call(&r.Pairs[i].Near)
-		j.call(r.Pairs[i].Residual)
+		p := &r.Pairs[i]
+		err = errors.Join(err, named(&r, r.Warnings, &p.Quiet, &p.Near, p.Residual))
 	}
-	return &r, j.sealed(&r, r.Warnings)
+	return &r, err
 }
 
-// call names a capture as the user knows it: a copy's path says nothing to anybody.
-func (j job) call(c *model.Capture) {
-	if c != nil {
-		c.File = j.called(c.File)
-	}
-}
-
-func (j job) called(path string) string {
-	if name := j.names[path]; name != "" {
-		return name
-	}
-	return filepath.Base(path)
-}
-
-// sealed names the files in warnings too, and puts the fingerprint on the result as
-// it now is.
-func (j job) sealed(r wire.Result, warnings []model.Warning) error {
-	for i, w := range warnings {
-		if w.File != "" {
-			warnings[i].File = j.called(w.File)
+// named names captures without their folders, since those of copies say nothing to
+// anybody, and puts the fingerprint on the result as it then is.
+func named(r wire.Result, warnings []model.Warning, captures ...*model.Capture) error {
+	for _, c := range captures {
+		if c != nil {
+			c.File = doc.Base(c.File)
 		}
+	}
+	for i := range warnings {
+		warnings[i].File = doc.Base(warnings[i].File)
 	}
 	return wire.Seal(r)
 }

@@ -4,13 +4,13 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"hash/maphash"
 	"io"
 	"math"
 	"slices"
 	"strings"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/likeness"
 )
 
 // columns of an overview.
@@ -40,67 +40,43 @@ func overview(ctx context.Context, src capture.Source) (o Overview, err error) {
 		return o, err
 	}
 	defer func() { err = errors.Join(err, r.Close()) }()
-	g := newGlance(src)
-	for {
-		got, err := r.Read(g.block)
+	frames := src.Frames()
+	n := int(min(frames, columns))
+	o = Overview{Seconds: float64(frames) / float64(src.Rate()), Peak: make([]float64, n), RMS: make([]float64, n)}
+	counts, block, part := make([]float64, n), make([][]float64, src.Channels()), make([][]float64, src.Channels())
+	for c := range block {
+		block[c] = make([]float64, 4096)
+	}
+	pass := likeness.NewPass(src.Rate(), frames, src.Channels())
+	for at := int64(0); ; {
+		got, err := r.Read(block)
 		if errors.Is(err, io.EOF) {
-			return g.overview(), nil
+			break
 		}
 		if err != nil {
 			return o, err
 		}
-		g.take(got)
+		for c, x := range block {
+			part[c] = x[:got]
+			for i, v := range x[:got] {
+				k := int((at + int64(i)) * int64(n) / frames)
+				o.Peak[k] = max(o.Peak[k], math.Abs(v))
+				o.RMS[k] += v * v
+				counts[k]++
+			}
+		}
+		pass.Push(part)
+		at += int64(got)
 	}
-}
-
-// glance is an overview while its capture is read.
-type glance struct {
-	Overview
-	block      [][]float64
-	at, frames int64
-	counts     []float64
-	hashes     []maphash.Hash // of each channel: files hand their channels out in blocks of any length
-}
-
-// seed lets the same samples have the same sum, as long as the program runs.
-var seed = maphash.MakeSeed()
-
-func newGlance(src capture.Source) *glance {
-	n := int(min(src.Frames(), columns))
-	g := &glance{frames: src.Frames(), counts: make([]float64, n), hashes: make([]maphash.Hash, src.Channels())}
-	g.Overview = Overview{Seconds: float64(src.Frames()) / float64(src.Rate()), Peak: make([]float64, n), RMS: make([]float64, n)}
-	for c := range g.hashes {
-		g.block = append(g.block, make([]float64, 4096))
-		g.hashes[c].SetSeed(seed)
+	for k := range o.RMS {
+		o.RMS[k] = math.Sqrt(o.RMS[k] / max(1, counts[k]))
 	}
-	return g
-}
-
-// take takes in the next frames of the block.
-func (g *glance) take(got int) {
-	for c, x := range g.block {
-		for i, v := range x[:got] {
-			k := int((g.at + int64(i)) * int64(len(g.Peak)) / g.frames)
-			g.Peak[k] = max(g.Peak[k], math.Abs(v))
-			g.RMS[k] += v * v
-			g.counts[k]++
-			maphash.WriteComparable(&g.hashes[c], v)
+	if marks := pass.Marks(); slices.ContainsFunc(marks, func(m likeness.Mark) bool { return !m.Silent }) {
+		for _, m := range marks {
+			o.sum += m.Hash + " "
 		}
 	}
-	g.at += int64(got)
-}
-
-func (g *glance) overview() Overview {
-	for k := range g.RMS {
-		g.RMS[k] = math.Sqrt(g.RMS[k] / max(1, g.counts[k]))
-	}
-	if !slices.ContainsFunc(g.Peak, func(p float64) bool { return p > 0 }) {
-		return g.Overview
-	}
-	for c := range g.hashes {
-		g.sum += fmt.Sprintf("%d:%x ", g.at, g.hashes[c].Sum64())
-	}
-	return g.Overview
+	return o, nil
 }
 
 // Levels of the overview's drawing, dBFS of the peak.

@@ -202,7 +202,7 @@ func TestNamesAreHarmless(t *testing.T) {
 			t.Errorf("saved as %q: the page holds it", name)
 		}
 	}
-	if b.said.saved == "" || b.role(model.Near) == nil {
+	if b.said.Saved == "" || b.role(model.Near) == nil {
 		t.Error("nothing was saved")
 	}
 }

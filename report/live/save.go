@@ -79,20 +79,19 @@ func (b *Bench) Save(ctx context.Context, name string) error {
 }
 
 func (b *Bench) saved(what, path string) {
-	b.say(func(s *said) { s.saved = what + doc.Printable(path) })
+	b.say(func(s *said) { s.Saved = what + doc.Printable(path) })
 }
 
 // Keep puts the pair on the bench aside for a session.
 func (b *Bench) Keep() error {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	quiet, near, both := b.couple()
-	if !both {
-		return errors.New("a pair is a quiet and a near capture")
-	}
-	b.pairs = append(b.pairs, keptPair{*quiet, *near})
-	b.touch()
-	return nil
+	return b.change(func() error {
+		quiet, near, both := b.couple()
+		if !both {
+			return errors.New("a pair is a quiet and a near capture")
+		}
+		b.pairs = append(b.pairs, keptPair{*quiet, *near})
+		return nil
+	})
 }
 
 // SaveSession writes the kept pairs as a session for batch, into a new folder of
@@ -117,7 +116,10 @@ func (b *Bench) SaveSession(ctx context.Context, name string) error {
 	}
 	f := session.File{Path: filepath.Join(dir, "session.toml"), RunsFile: "runs.csv", Sitting: session.Blank()}
 	f.Sitting.Title = filepath.Base(dir)
-	settings.state(&f.Sitting.Bench)
+	bench := &f.Sitting.Bench
+	if bench.FullScale, bench.Gain = settings.FullScale, settings.Gain; nominal[settings.Mains] != 0 {
+		bench.MainsHz = model.Num(nominal[settings.Mains])
+	}
 	if f.Sitting.Runs, err = b.runs(ctx, dir, pairs); err == nil {
 		err = f.Write()
 	}
@@ -127,17 +129,6 @@ func (b *Bench) SaveSession(ctx context.Context, name string) error {
 	}
 	b.saved("The session is in ", f.Path)
 	return nil
-}
-
-// state puts what the user said into a session's bench.
-func (s Settings) state(b *model.Bench) {
-	b.FullScale, b.Gain = s.FullScale, s.Gain
-	switch s.Mains {
-	case "50":
-		b.MainsHz = 50
-	case "60":
-		b.MainsHz = 60
-	}
 }
 
 // runs are the runs of pairs, their captures placed in the session's folder.

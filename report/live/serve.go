@@ -107,15 +107,13 @@ func (s *Server) Handler() http.Handler {
 	form("bench", true, func(r *http.Request) error {
 		return b.Set(Settings{FullScale: r.PostFormValue("full-scale"), Gain: r.PostFormValue("gain"), Mains: r.PostFormValue("mains")})
 	})
-	form("remove", false, func(r *http.Request) error { b.Remove(number(r, "id")); return nil })
-	form("yes", false, func(r *http.Request) error { b.Yes(r.PostFormValue("question")); return nil })
+	form("remove", false, func(r *http.Request) error { return b.Remove(number(r, "id")) })
+	form("yes", false, func(r *http.Request) error { return b.Yes(r.PostFormValue("question")) })
 	form("cancel", false, func(*http.Request) error { b.Cancel(); return nil })
-	form("again", false, func(*http.Request) error { b.Again(); return nil })
+	form("again", false, func(*http.Request) error { return b.Again() })
 	form("save", false, func(r *http.Request) error { return b.Save(r.Context(), r.PostFormValue("name")) })
 	form("keep", false, func(*http.Request) error { return b.Keep() })
 	form("session", false, func(r *http.Request) error { return b.SaveSession(r.Context(), r.PostFormValue("name")) })
-	mux.HandleFunc("POST /came", func(http.ResponseWriter, *http.Request) { s.pages.came() })
-	mux.HandleFunc("POST /left", func(http.ResponseWriter, *http.Request) { s.pages.left() })
 	mux.HandleFunc("POST /end", s.end)
 	return s.door.guard(mux)
 }
@@ -130,10 +128,10 @@ func asset(kind, content string) http.HandlerFunc {
 // show is the page as things stand.
 func (s *Server) show(w http.ResponseWriter, _ *http.Request) {
 	html, err := s.bench.page()
-	s.html(w, html, err)
+	send(w, html, err)
 }
 
-func (s *Server) html(w http.ResponseWriter, html []byte, err error) {
+func send(w http.ResponseWriter, html []byte, err error) {
 	if err != nil {
 		http.Error(w, err.Error(), http.StatusInternalServerError)
 		return
@@ -152,7 +150,7 @@ func (s *Server) report(w http.ResponseWriter, _ *http.Request) {
 	}
 	html, err := page.HTML(doc.Compare(*r), report.Drawn(r))
 	w.Header().Set("Content-Security-Policy", "base-uri 'none'; form-action 'none'; frame-ancestors 'none'")
-	s.html(w, html, err)
+	send(w, html, err)
 }
 
 // wait answers with the bench's version once it has changed.
@@ -161,8 +159,8 @@ func (s *Server) wait(w http.ResponseWriter, r *http.Request) {
 	if err != nil {
 		known = -1
 	}
-	s.pages.asks()
-	defer s.pages.asked()
+	done := s.pages.asks()
+	defer func() { done(r.Context().Err() != nil) }()
 	ctx, stop := context.WithTimeout(r.Context(), longestWait)
 	defer stop()
 	fmt.Fprint(w, s.bench.Wait(ctx, known))
@@ -212,11 +210,11 @@ func (s *Server) answer(w http.ResponseWriter, r *http.Request, stale bool, err 
 	s.bench.say(func(now *said) {
 		switch {
 		case err != nil:
-			now.wrong, now.stale = sentence(err), stale || now.stale
+			now.Wrong, now.Stale = sentence(err), stale || now.Stale
 		case stale:
-			now.wrong, now.stale = "", false
-		case !now.stale:
-			now.wrong = ""
+			now.Wrong, now.Stale = "", false
+		case !now.Stale:
+			now.Wrong = ""
 		}
 	})
 	if r.Header.Get("X-Bench") == "" {

@@ -75,30 +75,21 @@ var mainsOptions = []option{{Value: "auto", Text: "found by itself"}, {Value: "5
 
 // shown is everything the page shows, taken in one moment.
 type shown struct {
-	Version  int
-	Folder   string
-	Root     string
-	Settings Settings
-	Mains    []option
-	Captures []card
-	Asks     []question
-	Wrong    string
-	Stale    bool
-	Saved    string
-	Away     string
-	Pairs    int
+	said
+	told
+	Settings
+	Version      int
+	Folder, Root string
+	MainsOptions []option
+	Captures     []card
+	Asks         []question
+	Pairs        int
 
-	Reading   bool
-	Measuring bool
-	Percent   int
-	Cancelled bool
-	Failed    string
-	Told      told
-	Missing   []string
-	Report    string // the names under which things are offered to be saved
-	Session   string
-	CanSave   bool
-	CanKeep   bool
+	Reading, Measuring, Cancelled bool
+	Percent                       int
+	Failed                        string
+	Report, Session               string // the names under which things are offered to be saved
+	CanSave, CanKeep              bool
 }
 
 // question is what is asked, or said, before a result can be trusted.
@@ -118,10 +109,10 @@ func (b *Bench) view() shown {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	o := &b.outcome
-	v := shown{Version: b.version, Folder: b.opt.Folder, Root: b.root(), Settings: b.settings, Mains: chosen(b.settings.Mains, mainsOptions),
-		Asks: b.questions(), Wrong: b.said.wrong, Stale: b.said.stale && o.told.Headline != "", Saved: b.said.saved, Away: b.said.away, Pairs: len(b.pairs),
-		Reading: b.reading(), Measuring: o.measuring, Cancelled: o.cancelled, Told: o.told, Missing: b.missing(),
+	v := shown{said: b.said, told: o.told, Settings: b.settings, Version: b.version, Folder: b.opt.Folder, Root: b.root(), Pairs: len(b.pairs),
+		MainsOptions: chosen(b.settings.Mains, mainsOptions), Asks: b.questions(), Reading: b.reading(), Measuring: o.measuring, Cancelled: o.cancelled,
 		Report: b.free("hum-report"), Session: b.free("hum-session"), CanSave: o.compare != nil && o.err == nil}
+	v.Stale = v.Stale && o.told.Headline != ""
 	_, _, v.CanKeep = b.couple()
 	if o.total > 0 {
 		v.Percent = int(100 * o.done / o.total)
@@ -156,22 +147,6 @@ func (b *Bench) questions() (all []question) {
 // more than silence.
 func (c *Capture) twin(o *Capture) bool {
 	return c.Overview.sum != "" && c.Overview.sum == o.Overview.sum
-}
-
-// missing is what the bench has not been given, and what each would show. The lock
-// is held.
-func (b *Bench) missing() (say []string) {
-	for _, m := range []struct{ role, text string }{
-		{model.Quiet, "No quiet capture yet: record the cable as it will be, with the lead away."},
-		{model.Near, "No near capture yet: record the same with the live lead beside the cable."},
-		{model.Unplugged, "No unplugged-lead control: the same lead in the same place, unplugged, shows whether its voltage did it."},
-		{model.Residual, "No residual: the input shorted at its connector shows what the instrument adds by itself."},
-	} {
-		if b.role(m.role) == nil {
-			say = append(say, m.text)
-		}
-	}
-	return say
 }
 
 // card is one capture.

@@ -88,25 +88,21 @@ func (b *Bench) noteAway(err error) {
 	if err != nil {
 		why = fmt.Sprintf("%s cannot be read: %s. It is looked for again all the time.", b.opt.Folder, publish.Reason(err))
 	}
-	b.say(func(s *said) { s.away = why })
+	b.say(func(s *said) { s.Away = why })
 }
 
-// replaces reads a file anew that is on the bench already and was recorded over,
-// and says that it did.
-func (b *Bench) replaces(path string) bool {
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	for _, c := range b.captures {
-		if c.Address.Path == path {
-			// The old result is of samples that are gone.
-			c.Reading, b.outcome.wanted = true, ""
-			b.touch()
-			b.measure()
+// replaces reads a file anew that is on the bench already and was recorded over, and
+// says that it did. The old result is of samples that are gone.
+func (b *Bench) replaces(path string) (does bool) {
+	b.change(func() error {
+		if i := slices.IndexFunc(b.captures, func(c *Capture) bool { return c.Address.Path == path }); i >= 0 {
+			c := b.captures[i]
+			does, c.Reading, b.outcome.wanted = true, true, ""
 			b.work.Go(func() { b.look(c.ID, path) })
-			return true
 		}
-	}
-	return false
+		return nil
+	})
+	return does
 }
 
 // isCapture goes by the name alone; what is inside is looked at afterwards.
