@@ -221,3 +221,48 @@ func TestPairsOfTwoCablesAreAskedAbout(t *testing.T) {
 		}
 	}
 }
+
+// warned are the files, by their last names, of which a code is said.
+func warned(list []model.Warning, code string) (files []string) {
+	for _, w := range list {
+		if w.Code == code {
+			files = append(files, filepath.Base(w.File))
+		}
+	}
+	return files
+}
+
+// A folder's copies are named, each once with the first, however they were saved; so are
+// the files that are unlike the others; and nothing else.
+func TestCheckNamesCopiesAndOddOnes(t *testing.T) {
+	for name, again := range savedAgain {
+		for seed := range uint64(draws()) / 2 {
+			s := sat(t, seed, compareRates[seed%4])
+			x := s.record(t, 0)
+			folder := []capture.Address{s.save(t, "a.wav", s.format(24), x)}
+			for _, other := range []string{"b.wav", "c.wav", "d.wav"} {
+				folder = append(folder, s.save(t, other, s.format(24), s.record(t, 0)))
+			}
+			copied := again(t, s, x)
+			folder = append(folder, copied, s.save(t, "odd.wav", s.format(16), louder(s.record(t, 0), 12)))
+			r, err := report.Check(t.Context(), report.Request{}, folder)
+			if err != nil {
+				t.Fatal(err)
+			}
+			if got := warned(r.Warnings, judge.SameRecording); !slices.Equal(got, []string{filepath.Base(copied.Path)}) {
+				t.Errorf("%s, %d: copies %v of %s", name, seed, got, copied.Path)
+			}
+			for _, w := range r.Warnings {
+				if w.Code == judge.SameRecording && w.Text("other") != folder[0].Path {
+					t.Errorf("%s, %d: a copy of %s", name, seed, w.Text("other"))
+				}
+			}
+			if got := warned(r.Warnings, "odd_bits"); !slices.Contains(got, "odd.wav") || slices.Contains(got, "b.wav") {
+				t.Errorf("%s, %d: odd bits %v", name, seed, got)
+			}
+			if got := warned(r.Warnings, "odd_floor"); s.Rate > 16000 && !slices.Equal(got, []string{"odd.wav"}) {
+				t.Errorf("%s, %d: odd floors %v", name, seed, got)
+			}
+		}
+	}
+}

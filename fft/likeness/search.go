@@ -1,6 +1,7 @@
 package likeness
 
 import (
+	"cmp"
 	"math"
 	"math/cmplx"
 	"slices"
@@ -61,31 +62,69 @@ type Pair struct {
 
 // Suspects are the pairs of a list of channels whose hashes are equal or whose sketches
 // agree, for Compare to settle. It is several times faster than Agree for each, but
-// copies that run at another speed it may miss. It holds the spectra of all sketches, about a
-// megabyte for a minute's.
+// copies that run at another speed it may miss. Sketches are held against those of so
+// many channels before them in the list as mostPairs allows: of 200 channels against all.
 func Suspects(marks []Mark) []Pair {
-	var found []Pair
+	found := equalHashes(marks)
 	longest := 0
 	for _, m := range marks {
 		longest = max(longest, 2*len(m.Sketch.Data))
 	}
 	c := newCorrelator(powerOfTwo(2 * longest))
-	spectra := make([]held, len(marks))
+	reach := Reach(len(marks))
+	for from := 0; from < len(marks); from += heldSpectra {
+		found = append(found, c.suspects(marks, from, min(from+heldSpectra, len(marks)), reach)...)
+	}
+	slices.SortFunc(found, func(a, b Pair) int { return cmp.Or(a.Second-b.Second, a.First-b.First) })
+	return found
+}
+
+const (
+	mostPairs   = 20_000 // sketches are correlated in: half a minute
+	heldSpectra = 16     // at a time; one is a megabyte for a minute's sketch
+)
+
+// Reach is how many channels before it in a list of n a sketch is held against.
+func Reach(n int) int {
+	if n*(n-1)/2 <= mostPairs {
+		return n
+	}
+	return mostPairs / n
+}
+
+// equalHashes are the pairs that hold the same samples, each channel with the first.
+func equalHashes(marks []Mark) (found []Pair) {
+	first := map[string]int{}
 	for j, m := range marks {
-		if m.Sketch.Seconds() >= sketchOverlap {
-			x := m.Sketch.unpack()
-			spectra[j] = held{len(x), c.spectrum(x)}
+		if m.Silent || m.Hash == "" {
+			continue
 		}
-		for i, other := range marks[:j] {
-			a, b := other.Sketch, m.Sketch
+		if i, seen := first[m.Hash]; seen {
+			found = append(found, Pair{First: i, Second: j, Agreement: Agreement{Agree: true}})
+		} else {
+			first[m.Hash] = j
+		}
+	}
+	return found
+}
+
+// suspects holds those from … to of a list against those before them.
+func (c *correlator) suspects(marks []Mark, from, to, reach int) (found []Pair) {
+	held := make([]held, to-from)
+	for j := range held {
+		held[j] = c.hold(marks[from+j].Sketch)
+	}
+	for i := max(0, from-reach); i < to; i++ {
+		other := c.hold(marks[i].Sketch)
+		for j := max(i+1, from); j < min(to, i+reach+1); j++ {
+			a, b := marks[i].Sketch, marks[j].Sketch
 			pair := Pair{First: i, Second: j}
 			switch {
-			case other.sameSamples(m):
-				pair.Agree = true
+			case marks[i].sameSamples(marks[j]):
 			case a.Rate != b.Rate || a.LowHz != b.LowHz:
 				pair.Agreement = Agree(a, b)
-			case spectra[i].bins != nil && spectra[j].bins != nil:
-				pair.Agreement = c.agree(spectra[i], spectra[j], []int{0}, a.Rate, a.StartS-b.StartS)
+			case other.bins != nil && held[j-from].bins != nil:
+				pair.Agreement = c.agree(other, held[j-from], []int{0}, a.Rate, a.StartS-b.StartS)
 			}
 			if pair.Agree {
 				found = append(found, pair)
@@ -93,6 +132,15 @@ func Suspects(marks []Mark) []Pair {
 		}
 	}
 	return found
+}
+
+// hold is a sketch's spectrum; nothing where it is too short.
+func (c *correlator) hold(s Sketch) held {
+	if s.Seconds() < sketchOverlap {
+		return held{}
+	}
+	x := s.unpack()
+	return held{len(x), c.spectrum(x)}
 }
 
 // speedShifts are the shifts in bins of n that speeds up to mostPPM make of a band

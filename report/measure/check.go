@@ -21,28 +21,33 @@ import (
 func Check(ctx context.Context, captures []capture.Address, opt Options) ([]model.CheckedFile, []model.Warning, error) {
 	r := newReader(opt)
 	files, said := make([]model.CheckedFile, len(captures)), make([][]model.Warning, len(captures))
+	var all shelf
 	var work errgroup.Group
 	work.SetLimit(runtime.GOMAXPROCS(0))
 	for i, addr := range captures {
 		work.Go(func() error {
-			files[i], said[i] = r.check(ctx, addr)
+			var read []channel
+			files[i], said[i], read = r.check(ctx, addr)
+			all.put(i, read)
 			return nil
 		})
 	}
 	_ = work.Wait() // of faults each file tells its own
-	var all notes
+	var notes notes
 	for _, list := range said {
-		all.take(list...)
+		notes.take(list...)
 	}
-	return files, all.list(), ctx.Err()
+	notes.take(all.copies(ctx)...)
+	notes.take(oddOnes(files)...)
+	return files, notes.list(), ctx.Err()
 }
 
 // check opens, hashes and measures one file; a fault of one of them leaves what
 // the others found.
-func (r reader) check(ctx context.Context, addr capture.Address) (model.CheckedFile, []model.Warning) {
+func (r reader) check(ctx context.Context, addr capture.Address) (model.CheckedFile, []model.Warning, []channel) {
 	file, err := capture.Open(addr)
 	if err != nil {
-		return Unusable(fault.In(addr.Path, err)), nil
+		return Unusable(fault.In(addr.Path, err)), nil, nil
 	}
 	f := checked(file.Info())
 	channels, err := r.channels(ctx, file)
@@ -59,7 +64,7 @@ func (r reader) check(ctx context.Context, addr capture.Address) (model.CheckedF
 	if err := cmp.Or(err, unhashed); err != nil {
 		f.Problem = problem(err)
 	}
-	return f, said
+	return f, said, channels
 }
 
 // mostUnmeasured is how many channels of a file that can't be measured are looked
