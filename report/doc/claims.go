@@ -34,8 +34,10 @@ func claimCore(c model.Claim) string {
 		return fmt.Sprintf("%s picks up at least %s less %s than %s", cable, DB(c.DB), humOver(c.Quantity), Printable(c.Than))
 	case model.ClaimBelow:
 		return fmt.Sprintf("%s picks up less than %s of %s", cable, SI(c.Volts, "V"), humOver(c.Quantity))
+	case model.ClaimRise:
+		return fmt.Sprintf("%s of %s rises by at most %s above quiet", humOver(c.Quantity), cable, DB(c.DB))
 	}
-	return fmt.Sprintf("%s of %s rises by at most %s above quiet", humOver(c.Quantity), cable, DB(c.DB))
+	return fmt.Sprintf("a claim on %s of the kind “%s”", cable, Printable(c.Kind))
 }
 
 // claimWhere is where a claim is tested.

@@ -295,3 +295,15 @@ func TestASessionIsShort(t *testing.T) {
 	}
 	t.Log(n, "words")
 }
+
+// Each kind of claim has a sentence of its own: none is told in another's words.
+func TestEveryKindOfClaimIsTold(t *testing.T) {
+	told := map[string]string{}
+	for _, kind := range model.ClaimKinds {
+		says := ClaimMeans(model.Claim{Kind: kind, Cable: "Grebe", Than: "Rook", DB: 6, Volts: 1e-6, Termination: model.Termination{Ohms: model.None}})
+		if other := told[says]; other != "" || strings.Contains(says, "kind") {
+			t.Errorf("%s: %q, as of kind %q", kind, says, other)
+		}
+		told[says] = kind
+	}
+}

@@ -80,6 +80,17 @@ func everyFigure() map[string]Figure {
 	return all
 }
 
+// Every figure that pairs give is among those that the tests here try.
+func TestEveryFigureIsTried(t *testing.T) {
+	for name, r := range results() {
+		for _, f := range OfPair(r.Settings, r.Pairs[0]) {
+			if kinds[f.Name] == nil {
+				t.Errorf("%s: add %q to kinds", name, f.Name)
+			}
+		}
+	}
+}
+
 // inEach calls f with every kind of figure of every sample in every size.
 func inEach(t *testing.T, f func(t *testing.T, fig Figure, o Options, svg []byte)) {
 	for name, fig := range everyFigure() {

@@ -279,6 +279,9 @@ const (
 	ClaimRise  = "rise"  // near at most DB above quiet
 )
 
+// ClaimKinds are all of them.
+var ClaimKinds = []string{ClaimLess, ClaimBelow, ClaimRise}
+
 // Claim is a statement to be tested, written before the runs were seen, and what
 // the runs say about it.
 type Claim struct {

@@ -91,7 +91,7 @@ func claimKeys(c *model.Claim) []key {
 		{"says", text(&c.Says), "", ""},
 		{"written", instant(&c.Written), "", ""},
 		{"by", text(&c.By), "", ""},
-		{"kind", word(&c.Kind, model.ClaimLess, model.ClaimBelow, model.ClaimRise), "", ""},
+		{"kind", word(&c.Kind, model.ClaimKinds...), "", ""},
 		{"cable", text(&c.Cable), "", ""},
 		{"than", text(&c.Than), "", ""},
 		{"db", number(&c.DB, unit.Decibels, 1, nil), "", ""},
