@@ -74,8 +74,8 @@ func (f opening) run(ctx context.Context, s screen, dir string) (err error) {
 		fmt.Fprintln(s.stderr, "No browser could be opened: copy the address into one.")
 	}
 	err = server.Run(ctx)
-	if why := server.Why(); why != "" {
-		fmt.Fprintln(s.stderr, why)
+	if why := server.Why(); why != nil {
+		fmt.Fprintf(s.stderr, "It has %v.\n", why)
 	}
 	return err
 }

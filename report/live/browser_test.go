@@ -2,6 +2,7 @@ package live
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -265,7 +266,7 @@ func TestErrorIsSeenInABrowser(t *testing.T) {
 // A program that ended is said on the page.
 func TestEndedInABrowser(t *testing.T) {
 	_, s, ctx, ran := visit(t, Options{}, "ERR_")
-	s.pages.finish("Ended by a test.")
+	s.pages.end(errors.New("ended by a test"))
 	if err := <-ran; err != nil {
 		t.Error(err)
 	}

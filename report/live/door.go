@@ -7,6 +7,7 @@ import (
 	"html/template"
 	"net/http"
 	"os"
+	"slices"
 	"strings"
 	"sync"
 )
@@ -81,12 +82,7 @@ func (d *door) use(r *http.Request) bool {
 
 // known says that the browser has the cookie.
 func (d *door) known(r *http.Request) bool {
-	for _, c := range r.CookiesNamed(cookie) {
-		if same(c.Value, d.key) {
-			return true
-		}
-	}
-	return false
+	return slices.ContainsFunc(r.CookiesNamed(cookie), func(c *http.Cookie) bool { return same(c.Value, d.key) })
 }
 
 func same(a, b string) bool { return subtle.ConstantTimeCompare([]byte(a), []byte(b)) == 1 }

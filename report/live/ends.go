@@ -1,6 +1,8 @@
 package live
 
 import (
+	"context"
+	"errors"
 	"sync"
 	"time"
 )
@@ -14,29 +16,29 @@ const (
 	silence = 30 * time.Minute
 )
 
+// Why a page ended the program.
+var (
+	errAsked  = errors.New("ended from the page")
+	errClosed = errors.New("ended: the page was closed")
+	errSilent = errors.New("ended: no page has asked for anything in a while, so its tab is gone")
+)
+
 // pages counts the pages that are open, which all ask for changes all the time. The
 // program ends with the last.
 type pages struct {
-	ended chan struct{}
-	once  sync.Once
-	why   string // written before ended is closed
+	ended context.Context
+	end   context.CancelCauseFunc // with why; the first to say so is heard
 
 	mu      sync.Mutex
 	asking  int
-	end     *time.Timer
+	last    *time.Timer
 	leaving time.Duration
 	silence time.Duration
 }
 
 func newPages() *pages {
-	return &pages{ended: make(chan struct{}), leaving: leaving, silence: silence}
-}
-
-func (p *pages) finish(why string) {
-	p.once.Do(func() {
-		p.why = why
-		close(p.ended)
-	})
+	ended, end := context.WithCancelCause(context.Background())
+	return &pages{ended: ended, end: end, leaving: leaving, silence: silence}
 }
 
 // asks is told that a page asks for changes, and done that it had its answer, or went
@@ -45,8 +47,8 @@ func (p *pages) asks() (done func(gone bool)) {
 	p.mu.Lock()
 	defer p.mu.Unlock()
 	p.asking++
-	if p.end != nil {
-		p.end.Stop()
+	if p.last != nil {
+		p.last.Stop()
 	}
 	return func(gone bool) {
 		p.mu.Lock()
@@ -54,15 +56,15 @@ func (p *pages) asks() (done func(gone bool)) {
 		if p.asking--; p.asking > 0 {
 			return
 		}
-		after, why := p.silence, "Ended: no page has asked for anything in a while, so its tab is gone."
+		after, why := p.silence, errSilent
 		if gone {
-			after, why = p.leaving, "Ended: the page was closed."
+			after, why = p.leaving, errClosed
 		}
-		p.end = time.AfterFunc(after, func() {
+		p.last = time.AfterFunc(after, func() {
 			p.mu.Lock()
 			defer p.mu.Unlock()
 			if p.asking == 0 {
-				p.finish(why)
+				p.end(why)
 			}
 		})
 	}

@@ -549,7 +549,7 @@ func watching(s *Server) (leave func()) {
 }
 
 // endsAs runs a server while something is done, and then it has to end by itself.
-func endsAs(t *testing.T, s *Server, why string, do func()) {
+func endsAs(t *testing.T, s *Server, why error, do func()) {
 	t.Helper()
 	done := make(chan error, 1)
 	go func() { done <- s.Run(t.Context()) }()
@@ -559,7 +559,7 @@ func endsAs(t *testing.T, s *Server, why string, do func()) {
 		t.Fatalf("ended too early: %v", err)
 	default:
 	}
-	if why == "Ended from the page." {
+	if why == errAsked {
 		post(s, "end")
 	}
 	select {
@@ -579,14 +579,14 @@ func TestEnds(t *testing.T) {
 	const soon = 300 * time.Millisecond
 	_, s := open(t, Options{})
 	s.pages.leaving = soon
-	endsAs(t, s, "Ended from the page.", func() {
+	endsAs(t, s, errAsked, func() {
 		watching(s)()
 		watching(s) // a reload
 		time.Sleep(2 * soon)
 	})
 	_, s = open(t, Options{})
 	s.pages.leaving = soon
-	endsAs(t, s, "Ended: the page was closed.", func() {
+	endsAs(t, s, errClosed, func() {
 		first, second := watching(s), watching(s)
 		second()
 		time.Sleep(2 * soon)
@@ -594,7 +594,7 @@ func TestEnds(t *testing.T) {
 	})
 	_, s = open(t, Options{})
 	s.pages.silence = soon
-	endsAs(t, s, "Ended: no page has asked for anything in a while, so its tab is gone.", func() {
+	endsAs(t, s, errSilent, func() {
 		for range 4 {
 			ask(s, "GET", "wait?version=-1", "", nil)
 			time.Sleep(soon / 2)

@@ -134,9 +134,8 @@ func (b *Bench) SaveSession(ctx context.Context, name string) error {
 // runs are the runs of pairs, their captures placed in the session's folder.
 func (b *Bench) runs(ctx context.Context, dir string, pairs []keptPair) ([]model.Run, error) {
 	var runs []model.Run
-	copied := map[string]string{}
 	add := func(c Capture, condition string, repeat int) error {
-		path, err := b.place(ctx, dir, c, copied)
+		path, err := b.place(ctx, dir, c)
 		if err != nil {
 			return err
 		}
@@ -161,7 +160,7 @@ func (b *Bench) runs(ctx context.Context, dir string, pairs []keptPair) ([]model
 
 // place is the path of a capture as seen from the session's file: captures of the
 // watched folder stay where they are, dropped ones are copied.
-func (b *Bench) place(ctx context.Context, dir string, c Capture, copied map[string]string) (string, error) {
+func (b *Bench) place(ctx context.Context, dir string, c Capture) (string, error) {
 	from := c.Address.Path
 	if !b.dropped(from) {
 		rel, err := filepath.Rel(dir, from)
@@ -170,20 +169,17 @@ func (b *Bench) place(ctx context.Context, dir string, c Capture, copied map[str
 		}
 		return rel, nil
 	}
-	if name := copied[from]; name != "" {
-		return name, nil
-	}
 	name := fmt.Sprintf("%d-%s", c.ID, filepath.Base(from))
-	copied[from] = name
-	return name, publish.Stream(ctx, filepath.Join(dir, name), false, func(w io.Writer) error { return copyOf(w, from) })
-}
-
-func copyOf(w io.Writer, path string) error {
-	from, err := os.Open(path)
-	if err != nil {
-		return err
+	if _, err := os.Stat(filepath.Join(dir, name)); err == nil {
+		return name, nil // of several pairs
 	}
-	defer from.Close()
-	_, err = io.Copy(w, from)
-	return err
+	return name, publish.Stream(ctx, filepath.Join(dir, name), false, func(w io.Writer) error {
+		f, err := os.Open(from)
+		if err != nil {
+			return err
+		}
+		defer f.Close()
+		_, err = io.Copy(w, f)
+		return err
+	})
 }

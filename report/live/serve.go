@@ -62,7 +62,7 @@ func (s *Server) Run(ctx context.Context) error {
 	select {
 	case err = <-failed:
 	case <-ctx.Done():
-	case <-s.pages.ended:
+	case <-s.pages.ended.Done():
 	}
 	s.bench.end() // pages that wait for a change don't hold it up
 	late, stop := context.WithTimeout(context.Background(), 2*time.Second)
@@ -76,16 +76,9 @@ func (s *Server) Run(ctx context.Context) error {
 	return err
 }
 
-// Why says in a sentence why the page ended the program, once Run has returned;
-// empty if it was ended otherwise.
-func (s *Server) Why() string {
-	select {
-	case <-s.pages.ended:
-		return s.pages.why
-	default:
-		return ""
-	}
-}
+// Why is why a page ended the program, once Run has returned; nil if it was ended
+// otherwise.
+func (s *Server) Why() error { return context.Cause(s.pages.ended) }
 
 // Handler is the bench's pages, behind the guard.
 func (s *Server) Handler() http.Handler {
@@ -233,5 +226,5 @@ func number(r *http.Request, key string) int {
 func (s *Server) end(w http.ResponseWriter, r *http.Request) {
 	w.Header().Set("Content-Type", "text/plain; charset=utf-8")
 	fmt.Fprintln(w, "humdiff has ended. This page can be closed.")
-	s.pages.finish("Ended from the page.")
+	s.pages.end(errAsked)
 }
