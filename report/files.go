@@ -20,7 +20,7 @@ import (
 var (
 	CompareNames = []string{"report.html", "compare.json", "lines.csv", "report.md"}
 	SessionNames = []string{"report.html", "report.md", "session.json", "runs.csv", "repeats.csv", "means.csv", "ranking.csv", "differences.csv", "claims.csv"}
-	TrendNames   = []string{"report.html", "trend.json", "spans.csv", "steps.csv"}
+	TrendNames   = []string{"report.html", "report.md", "trend.json", "spans.csv", "steps.csv"}
 )
 
 // Files are all views of a result, as the files of its report. The same result
@@ -75,6 +75,7 @@ func trendFiles(r *model.Trend, numbers []byte) ([]publish.File, error) {
 	}
 	return withFigures([]publish.File{
 		{Name: "report.html", Data: html},
+		{Name: "report.md", Data: []byte(text.Markdown(d))},
 		{Name: "trend.json", Data: numbers},
 		{Name: "steps.csv", Data: csvOf(r, text.One(doc.TrendSteps(*r)))},
 		{Name: "spans.csv", Data: csvOf(r, doc.TrendTables(*r, doc.UnitFor(r.Settings)))},

@@ -25,10 +25,12 @@ type Request struct {
 }
 
 // Misused is an error in what was asked, not in the captures or the work.
-type Misused struct{ error }
+type Misused struct{ Err error }
+
+func (m Misused) Error() string { return m.Err.Error() }
 
 // Unwrap gives the error itself.
-func (m Misused) Unwrap() error { return m.error }
+func (m Misused) Unwrap() error { return m.Err }
 
 // IsMisuse says that the request's words are wrong.
 func IsMisuse(err error) bool {

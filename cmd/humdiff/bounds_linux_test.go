@@ -52,7 +52,7 @@ func TestMalformedFilesCostLittle(t *testing.T) {
 			c.Stdout, c.Stderr = &stdout, &stderr
 			c.Run()
 			used := c.ProcessState
-			if code := used.ExitCode(); code != done && code != failed || !strings.HasPrefix(stdout.String(), `{"schema":"humdiff/check/1"`) {
+			if code := used.ExitCode(); code != done && code != failed || !strings.HasPrefix(stdout.String(), `{"schema":"humdiff/check/2"`) {
 				t.Fatalf("exit %d\n%s%s", code, &stdout, &stderr)
 			} else if code == failed && !strings.Contains(stderr.String(), "humdiff: "+path+": ") {
 				t.Errorf("the file is not named: %s", &stderr)

@@ -8,9 +8,9 @@ import (
 
 	"github.com/spf13/cobra"
 
+	"humdiff/report/doc"
 	"humdiff/report/publish"
-	"humdiff/report/verify"
-	"humdiff/report/words"
+	verify "humdiff/report/verify2"
 )
 
 // bundling is the flags of bundle.
@@ -30,12 +30,7 @@ func bundleCommand(s screen) *cobra.Command {
 their hashes into one zip archive. Who gets it runs humdiff verify on it.`,
 		Example: `  humdiff bundle "hum-report"
   humdiff bundle "hum-report" --hashes-only --out "to-publish.zip"`,
-		Args: func(_ *cobra.Command, args []string) error {
-			if len(args) == 1 {
-				return nil
-			}
-			return misusedf(`write humdiff bundle "REPORT"`, "bundle was given %s", words.Count(len(args), "report"))
-		},
+		Args:    takes(1, 1, "report", `humdiff bundle "REPORT"`),
 		PreRunE: noEmptyFlags,
 		RunE:    func(c *cobra.Command, args []string) error { return f.run(c.Context(), s, args[0]) },
 	}
@@ -52,12 +47,12 @@ func (f bundling) run(ctx context.Context, s screen, dir string) error {
 		out = filepath.Clean(dir) + ".zip"
 	}
 	err := publish.Stream(ctx, out, f.force, func(w io.Writer) error {
-		_, err := publish.Pack(ctx, w, dir, publish.Packing{IsReport: verify.Recomputable, Version: version(), Captures: f.captures, HashesOnly: f.hashesOnly})
+		_, err := publish.Pack(ctx, w, dir, publish.Packing{IsReport: verify.Remakes, Version: version(), Captures: f.captures, HashesOnly: f.hashesOnly})
 		return err
 	})
 	if err != nil {
 		return err
 	}
-	_, err = fmt.Fprintf(s.stderr, "The bundle is %s\n", words.File(out))
+	_, err = fmt.Fprintf(s.stderr, "The bundle is %s\n", doc.Printable(out))
 	return err
 }

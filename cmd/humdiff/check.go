@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"math"
 	"os"
@@ -11,15 +10,14 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fft/fault"
-	"humdiff/fft/mains"
-	"humdiff/report/assemble"
-	"humdiff/report/result"
-	"humdiff/report/table"
-	"humdiff/report/words"
+	"humdiff/report"
+	"humdiff/report/doc"
+	"humdiff/report/model"
+	"humdiff/report/text"
 )
 
 func checkCommand(s screen) *cobra.Command {
-	p := showing{format: choice{"text", []string{"text", "markdown", "csv", "json"}}}
+	var p showing
 	c := &cobra.Command{
 		Use:   "check CAPTURE...",
 		Short: "What each file is, and what is wrong with it",
@@ -30,12 +28,11 @@ ones are left out. A file that can't be used doesn't stop the others, but the
 command then ends with 1.`,
 		Example: `  humdiff check "quiet.wav" "near.wav"
   humdiff check "recordings" --format csv`,
-		Args:    takes(1, -1, `humdiff check "CAPTURE"`),
+		Args:    takes(1, -1, "capture", `humdiff check "CAPTURE"`),
 		PreRunE: noEmptyFlags,
 		RunE:    func(c *cobra.Command, args []string) error { return check(c.Context(), s, p, args) },
 	}
-	c.Flags().Var(&p.format, "format", "how the result is printed")
-	c.Flags().BoolVar(&p.noProgress, "no-progress", false, "show no progress")
+	p.addForms(c, "text", "markdown", "csv", "json")
 	return c
 }
 
@@ -44,17 +41,12 @@ func check(ctx context.Context, s screen, p showing, args []string) error {
 	if err != nil {
 		return err
 	}
-	report, end := progress(s.stderr, !p.noProgress)
-	checked, err := assemble.Check(ctx, captures, mains.Options{Progress: report})
-	end()
+	r := report.Request{Version: version()}
+	checked, err := during(s, p.noProgress, &r, func() (model.Check, error) { return report.Check(ctx, r, captures, unread...) })
 	if err != nil {
 		return err
 	}
-	for _, err := range unread {
-		checked = append(checked, assemble.Checked{Path: fileOf(err), Err: err})
-	}
-	r := assemble.CheckResult(version(), checked)
-	if err := p.show(s, viewCheck(r)); err != nil {
+	if err := p.show(s, view{&checked, func() doc.Document { return doc.Check(checked) }, text.One(doc.CheckTable(checked)), checked.Warnings}); err != nil {
 		return err
 	}
 	return notUsable(s, checked)
@@ -84,30 +76,17 @@ func toCheck(args []string) (captures []capture.Address, unread []error, err err
 	return captures, unread, nil
 }
 
-// fileOf is the file an error names.
-func fileOf(err error) string {
-	var e *fault.Error
-	if errors.As(err, &e) {
-		return e.File
-	}
-	return ""
-}
-
-func viewCheck(r result.Check) view {
-	return view{result: r, sentences: words.Check(r), table: asIs(table.Check(r)), warnings: r.Warnings}
-}
-
 // notUsable names the files that can't be used, in an error of their own each.
-func notUsable(s screen, checked []assemble.Checked) error {
+func notUsable(s screen, r model.Check) error {
 	bad := 0
-	for _, c := range checked {
-		if c.Err != nil {
-			complain(s.stderr, c.Err)
+	for _, f := range r.Files {
+		if f.Problem.What != "" {
+			complain(s.stderr, &fault.Error{File: f.File, What: f.Problem.What, Hint: f.Problem.Hint})
 			bad++
 		}
 	}
 	if bad == 0 {
 		return nil
 	}
-	return fmt.Errorf("%d of %s can't be used", bad, words.Count(len(checked), "file"))
+	return fmt.Errorf("%d of %s can't be used", bad, doc.Count(len(r.Files), "file"))
 }

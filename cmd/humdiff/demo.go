@@ -2,8 +2,8 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
+	"math"
 	"path/filepath"
 	"strconv"
 	"strings"
@@ -13,12 +13,12 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fixtures/demo"
-	"humdiff/report/batch"
+	"humdiff/report"
+	"humdiff/report/doc"
+	"humdiff/report/model"
 	"humdiff/report/publish"
-	"humdiff/report/result"
-	"humdiff/report/session"
-	"humdiff/report/verdict"
-	"humdiff/report/words"
+	session "humdiff/report/session2"
+	"humdiff/report/text"
 )
 
 // demoFolder is where the demo goes if no folder is named.
@@ -55,9 +55,9 @@ be prepared.`,
 
 func (f comparing) demo(ctx context.Context, s screen, dir string) error {
 	f.out = filepath.Join(dir, "report")
-	sitting := filepath.Join(dir, "session-report")
-	for _, out := range []string{f.out, sitting} {
-		if err := publish.Check(out, false); err != nil {
+	sitting := writing{out: filepath.Join(dir, "session-report")}
+	for _, w := range []writing{f.writing, sitting} {
+		if err := publish.Check(w.out, false); err != nil {
 			return err
 		}
 	}
@@ -65,70 +65,74 @@ func (f comparing) demo(ctx context.Context, s screen, dir string) error {
 	if err != nil {
 		return err
 	}
-	f.fullScale = strconv.FormatFloat(files.FullScaleVolts, 'g', -1, 64) + "V"
-	r, err := f.compare(ctx, s, capture.Address{Path: files.Quiet}, capture.Address{Path: files.Near}, &capture.Address{Path: files.Residual})
+	r, err := f.pair(ctx, s, files)
 	if err != nil {
 		return err
 	}
-	page, err := f.publish(ctx, r)
-	if err != nil {
-		return err
-	}
-	said := fmt.Sprint(made(files), "\n", strings.Join(words.Compare(r), "\n"), "\n\n")
-	if _, err := fmt.Fprint(s.stdout, fold(said, s.width), beside(files.Answer, r), "\n"); err != nil {
+	said := fmt.Sprint(made(files), "\n", text.Short(doc.Compare(r), s.width), "\n")
+	if _, err := fmt.Fprint(s.stdout, text.Fold(said, s.width), beside(files.Answer, r), "\n"); err != nil {
 		return err
 	}
 	if err := f.sitting(ctx, s, dir, sitting); err != nil {
 		return err
 	}
-	_, err = fmt.Fprint(s.stdout, next(files, page, sitting))
+	_, err = fmt.Fprint(s.stdout, next(files, f.page(), sitting.page()))
 	return err
 }
 
+// pair compares the demo's pair and writes its report.
+func (f comparing) pair(ctx context.Context, s screen, files demo.Files) (model.Compare, error) {
+	at := func(path string) capture.Address { return capture.Address{Path: path, End: math.Inf(1)} }
+	residual := at(files.Residual)
+	f.FullScale = strconv.FormatFloat(files.FullScaleVolts, 'g', -1, 64) + "V"
+	r := f.request()
+	compared, err := during(s, f.noProgress, &r, func() (model.Compare, error) {
+		return report.Compare(ctx, r, report.Compared{Quiet: at(files.Quiet), Near: at(files.Near), Residual: &residual})
+	})
+	if err != nil {
+		return compared, err
+	}
+	views, err := report.Files(&compared)
+	if err != nil {
+		return compared, err
+	}
+	return compared, publish.Write(ctx, f.out, false, views)
+}
+
 // sitting simulates and judges the session.
-func (f comparing) sitting(ctx context.Context, s screen, dir, out string) error {
+func (f comparing) sitting(ctx context.Context, s screen, dir string, out writing) error {
 	made, err := demo.WriteSession(ctx, dir)
 	if err != nil {
 		return err
 	}
-	loaded, err := session.Load(made.File)
+	file, err := session.Load(made.File)
 	if err != nil {
 		return err
 	}
-	store, err := batch.NewStore(filepath.Join(dir, "session", "measured"), version())
+	judged, err := f.judge(ctx, s, f.noProgress, report.Sitting{File: file, Cache: filepath.Join(dir, "session", "measured")})
 	if err != nil {
 		return err
 	}
-	b := &batch.Batch{Session: loaded, Store: store, Version: version(), Options: f.options()}
-	b.Options.Nominal = loaded.Bench.MainsHz
-	if b.Scale, err = batch.Calibrated(ctx, loaded); err != nil {
+	if err := unmeasured(judged); err != nil {
 		return err
 	}
-	report, end := batchProgress(s.stderr, !f.noProgress)
-	b.Progress = report
-	err = b.Measure(ctx)
-	end()
-	if err := errors.Join(err, unmeasured(b.Failures())); err != nil {
+	if err := out.session(ctx, s, judged, false, !f.noProgress); err != nil {
 		return err
 	}
-	judged := verdict.Judge(b.Input())
-	if err := writeSession(ctx, s, !f.noProgress, out, false, judged, b.Capture); err != nil {
-		return err
-	}
-	_, err = fmt.Fprint(s.stdout, fold(made.Truth.Story+"\n\n", s.width), sessionText(judged, s.width), "\n", truthOf(made.Truth, judged), "\n")
+	_, err = fmt.Fprint(s.stdout, text.Fold(made.Truth.Story+"\n\n", s.width), text.Short(doc.Session(judged.Session, nil), s.width), "\n", truthOf(made.Truth, judged.Session), "\n")
 	return err
 }
 
 // truthOf sets the cables' pickups and the claims' verdicts beside their truth.
-func truthOf(truth demo.SessionTruth, judged result.Session) string {
+func truthOf(truth demo.SessionTruth, judged model.Session) string {
 	var b strings.Builder
 	w := tabwriter.NewWriter(&b, 0, 0, 2, ' ', 0)
-	fmt.Fprintln(w, "cable\tclosed with\tpickup, true\tmeasured")
+	fmt.Fprintln(w, "cable\tterminated in\tpickup, true\tmeasured")
 	for _, r := range judged.Rankings {
 		for _, p := range r.Places {
 			volts, ok := truth.Pickup[p.Cable][fmt.Sprint(float64(r.Termination.Ohms))]
 			if ok {
-				fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", p.Cable, words.Termination(r.Termination), words.Volts(result.Num(volts)), words.VoltsInterval(p.Volts))
+				fmt.Fprintf(w, "%s\t%s\t%s\t%s\n", p.Cable, doc.Termination(r.Termination), doc.SI(model.Num(volts), "V"), doc.PickupSaid(judged.Settings, p.Pickup))
 			}
 		}
 	}
@@ -150,20 +154,21 @@ func made(f demo.Files) string {
 const shownLines = 5
 
 // beside sets the first lines found in near beside their truth.
-func beside(truth demo.Answer, r result.Compare) string {
+func beside(truth demo.Answer, r model.Compare) string {
 	var b strings.Builder
 	w := tabwriter.NewWriter(&b, 0, 0, 2, ' ', tabwriter.AlignRight)
 	fmt.Fprintln(w, "harmonic\tdelta, true\tmeasured\tpickup, true\tmeasured\t")
 	shown := 0
-	for _, l := range r.Pairs[0].Lines {
-		if l.Near.State != result.Detected || shown == shownLines {
+	scale, _ := r.Settings.ScaleOf(model.ForNear)
+	for _, l := range r.Pairs[0].Rows() {
+		if !l.Near.Level.Measured() || shown == shownLines {
 			continue
 		}
 		for _, t := range truth.Pair {
 			if t.Harmonic == l.Harmonic {
 				shown++
-				fmt.Fprintf(w, "%d\t%s\t%s\t%s\t%s\t\n", l.Harmonic, words.DB(result.Num(t.DeltaDB)), measured(l.Delta),
-					words.Volts(result.Num(t.PickupVolts)), words.VoltsRange(l.Pickup.LoVolts, l.Pickup.HiVolts))
+				fmt.Fprintf(w, "%d\t%s\t%s\t%s\t%s\t\n", l.Harmonic, doc.DB(model.Num(t.DeltaDB)), measured(l.Delta),
+					doc.SI(model.Num(t.PickupVolts), "V"), doc.Volts(scale.AmplitudeInVolts(l.Pickup)))
 			}
 		}
 	}
@@ -172,11 +177,11 @@ func beside(truth demo.Answer, r result.Compare) string {
 }
 
 // measured is a delta with its interval.
-func measured(d result.Delta) string {
-	if d.State != result.Measured {
-		return words.Delta(d)
+func measured(d model.Estimate) string {
+	if !d.Measured() {
+		return doc.Delta(d)
 	}
-	return words.Delta(d) + " (" + words.DBRange(d.LoDB, d.HiDB) + ")"
+	return doc.Delta(d) + " (" + doc.Interval(d) + ")"
 }
 
 // next says where to look and what to try.
@@ -185,6 +190,6 @@ func next(f demo.Files, page, sitting string) string {
 		return fmt.Sprintf("  humdiff compare %q %q --full-scale %gV\n", filepath.ToSlash(f.Quiet), filepath.ToSlash(near), f.FullScaleVolts)
 	}
 	return fmt.Sprintf("The whole reports: open %s and %s in a browser.\nTry the same yourself, and the lead unplugged:\n%s%sAnd the session, which lies in session/session.toml:\n  humdiff batch %q --out \"session-report\"\n",
-		words.File(page), words.File(filepath.Join(sitting, "report.html")), again(f.Near), again(f.Dead),
+		doc.Printable(page), doc.Printable(sitting), again(f.Near), again(f.Dead),
 		filepath.ToSlash(filepath.Join(filepath.Dir(f.Quiet), "session", "session.toml")))
 }

@@ -12,11 +12,12 @@ import (
 	"github.com/spf13/cobra"
 
 	"humdiff/fft/fault"
-	"humdiff/report/figure"
-	"humdiff/report/gather"
+	"humdiff/report"
+	"humdiff/report/doc"
+	figure "humdiff/report/figure2"
+	"humdiff/report/model"
 	"humdiff/report/publish"
-	"humdiff/report/result"
-	"humdiff/report/words"
+	"humdiff/report/wire"
 )
 
 // drawing is the flags that say how figures look.
@@ -38,7 +39,7 @@ type drawing struct {
 func figureCommand(s screen) *cobra.Command {
 	f := drawing{
 		size: choice{value: "column"}, theme: choice{value: "light"},
-		decimals: choice{"point", []string{"point", "comma"}}, unit: choice{"dBFS", []string{"dBFS", "dBV", "V"}},
+		decimals: choice{"point", []string{"point", "comma"}}, unit: choice{"dBFS", []string{"dBFS", "dBV", "volts"}},
 	}
 	for _, size := range figure.SizeNames {
 		f.size.of = append(f.size.of, size.Name)
@@ -56,12 +57,12 @@ on light or dark ground or in black ink, as SVG, PNG or PDF.`,
   humdiff figure "hum-report/compare.json" --only spectrum --size square --theme dark --as png --density 2
   humdiff figure "hum-report/compare.json" --size print --theme print --as pdf --decimals comma
   humdiff figure "hum-report/compare.json" --only spectrum --units dBV --frequency 40:2000 --level -180:-100`,
-		Args:    takesOneResult,
+		Args:    takes(1, 1, "result", `humdiff figure "RESULT.json"`),
 		PreRunE: noEmptyFlags,
 		RunE:    func(c *cobra.Command, args []string) error { return f.run(c.Context(), s, args[0]) },
 	}
 	fl := c.Flags()
-	fl.StringSliceVar(&f.only, "only", nil, "draw only the figures of these `NAMES`, such as spectrum,delta (default: all there are)")
+	fl.StringSliceVar(&f.only, "only", nil, "draw only the figures of these `NAMES`, such as spectrum,lines (default: all there are)")
 	fl.StringSliceVar(&f.formats, "as", []string{"svg"}, "the `FORMS` to write: svg, png, pdf")
 	fl.Var(&f.size, "size", "size: a column on the web, a square post, a printed page 170 mm wide, a wide screen, a phone")
 	fl.Var(&f.theme, "theme", "colours; print is black ink and greys")
@@ -74,13 +75,6 @@ on light or dark ground or in black ink, as SVG, PNG or PDF.`,
 	fl.StringVar(&f.out, "out", "humdiff-figures", "write into the folder `DIR`, beside what is there")
 	fl.BoolVar(&f.force, "force", false, "replace figures of the same names that figure wrote, unless they were changed since")
 	return c
-}
-
-func takesOneResult(_ *cobra.Command, args []string) error {
-	if len(args) == 1 {
-		return nil
-	}
-	return misusedf(`write humdiff figure "RESULT.json"`, "figure was given %s", words.Count(len(args), "result"))
 }
 
 func (f drawing) run(ctx context.Context, s screen, path string) error {
@@ -105,7 +99,7 @@ func (f drawing) run(ctx context.Context, s screen, path string) error {
 		return err
 	}
 	for _, file := range files {
-		fmt.Fprintf(s.stdout, "%s\n", words.File(f.out+string(os.PathSeparator)+file.Name))
+		fmt.Fprintf(s.stdout, "%s\n", doc.Printable(f.out+string(os.PathSeparator)+file.Name))
 	}
 	return nil
 }
@@ -113,8 +107,8 @@ func (f drawing) run(ctx context.Context, s screen, path string) error {
 // check is what is wrong with the words whatever the result holds.
 func (f *drawing) check() error {
 	for i, form := range f.formats {
-		if f.formats[i] = strings.ToLower(form); !slices.Contains(gather.FileTypes, f.formats[i]) {
-			return misusedf("--as takes "+strings.Join(gather.FileTypes, ", "), "--as %s: there is no such form", form)
+		if f.formats[i] = strings.ToLower(form); !slices.Contains(report.FileTypes, f.formats[i]) {
+			return misusedf("--as takes "+strings.Join(report.FileTypes, ", "), "--as %s: there is no such form", form)
 		}
 	}
 	if f.density < 1 || f.density > 4 {
@@ -124,16 +118,18 @@ func (f *drawing) check() error {
 }
 
 // read is the figures to draw of a result, and how they are to look.
-func (f drawing) read(path string) ([]gather.NamedFigure, figure.Options, error) {
+func (f drawing) read(path string) ([]report.NamedFigure, figure.Options, error) {
 	var o figure.Options
-	data, err := publish.ReadFile(path, publish.LargestResult, "Give the JSON that compare wrote, e.g. \"hum-report/compare.json\".")
+	const hint = "Give the JSON that compare wrote, with --out or with --format json."
+	r, err := report.ReadAny(path, hint)
 	if err != nil {
 		return nil, o, err
 	}
-	all, set, err := gather.Figures(data)
+	all, err := report.Figures(r)
 	if err != nil {
-		return nil, o, &fault.Error{File: path, What: err.Error(), Hint: "Give the JSON that compare wrote, with --out or with --format json.", Err: err}
+		return nil, o, &fault.Error{File: path, What: err.Error(), Hint: hint, Err: err}
 	}
+	set := wire.SettingsOf(r)
 	if o, err = f.options(set); err != nil {
 		return nil, o, err
 	}
@@ -142,7 +138,7 @@ func (f drawing) read(path string) ([]gather.NamedFigure, figure.Options, error)
 }
 
 // choose takes the figures that --only names: "spectrum" is that of every pair.
-func (f drawing) choose(path string, all []gather.NamedFigure) ([]gather.NamedFigure, error) {
+func (f drawing) choose(path string, all []report.NamedFigure) ([]report.NamedFigure, error) {
 	if len(f.only) == 0 {
 		if len(all) == 0 {
 			return nil, &fault.Error{File: path, What: "has nothing to draw"}
@@ -153,7 +149,7 @@ func (f drawing) choose(path string, all []gather.NamedFigure) ([]gather.NamedFi
 	for _, fig := range all {
 		names = append(names, fig.Name)
 	}
-	var out []gather.NamedFigure
+	var out []report.NamedFigure
 	for _, name := range f.only {
 		found := false
 		for _, fig := range all {
@@ -168,8 +164,8 @@ func (f drawing) choose(path string, all []gather.NamedFigure) ([]gather.NamedFi
 	return out, nil
 }
 
-func (f drawing) options(set result.Settings) (figure.Options, error) {
-	o := figure.Options{Title: f.title, Comma: f.decimals.value == "comma", Density: f.density, Unit: figure.Unit(f.unit.value)}
+func (f drawing) options(set model.Settings) (figure.Options, error) {
+	o := figure.Options{Title: f.title, Comma: f.decimals.value == "comma", Density: f.density, Unit: doc.Unit(f.unit.value)}
 	for _, s := range figure.SizeNames {
 		if s.Name == f.size.value {
 			o.Size = s.Size
@@ -193,7 +189,7 @@ func (f drawing) options(set result.Settings) (figure.Options, error) {
 	if o.Level, err = span("level", f.level); err != nil {
 		return o, err
 	}
-	if f.level != "" && o.Unit == figure.V && !(o.Level[0] > 0) {
+	if f.level != "" && o.Unit == doc.InVolts && !(o.Level[0] > 0) {
 		return o, misusedf("the axis is logarithmic: begin above zero, e.g. 1e-9:1e-3", "--level %s begins at zero or below", f.level)
 	}
 	return o, nil
@@ -208,7 +204,7 @@ func span(flag, said string) (out [2]float64, err error) {
 	var errs [2]error
 	out[0], errs[0] = strconv.ParseFloat(strings.TrimSpace(lo), 64)
 	out[1], errs[1] = strconv.ParseFloat(strings.TrimSpace(hi), 64)
-	if !ok || errors.Join(errs[:]...) != nil || !(out[0] < out[1]) || !result.Num(out[1]-out[0]).Ok() {
+	if !ok || errors.Join(errs[:]...) != nil || !(out[0] < out[1]) || !model.Num(out[1]-out[0]).Ok() {
 		return out, misusedf("write the lower end, a colon, the upper end, e.g. -160:-80", "--%s %s is no part of an axis", flag, said)
 	}
 	return out, nil

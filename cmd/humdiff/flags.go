@@ -12,7 +12,8 @@ import (
 
 	"humdiff/fft"
 	"humdiff/fft/capture"
-	"humdiff/fft/mains"
+	"humdiff/report"
+	"humdiff/report/unit"
 )
 
 // choice is a flag with a few words to choose from.
@@ -50,7 +51,7 @@ func (f *frequency) String() string {
 func (f *frequency) Type() string { return "FREQUENCY" }
 
 func (f *frequency) Set(s string) error {
-	x, err := capture.ParseHz(s)
+	x, err := unit.Hz.Number(s)
 	if err != nil {
 		return errors.New("write a number and its unit, such as 5kHz or 800Hz")
 	}
@@ -112,13 +113,16 @@ func (m *measuring) addHow(c *cobra.Command) {
 	f.Var(&m.window, "window", "window of the spectra and of the line estimates")
 }
 
-func (m *measuring) options() mains.Options {
-	opt := mains.Options{Wide: m.wide, UpTo: float64(m.upTo)}
-	opt.Window, _ = fft.WindowByName(m.window.value) // one of the choices
+// request is what the flags ask for.
+func (m *measuring) request() report.Request {
+	r := report.Request{Scaling: m.Scaling, Version: version()}
+	r.Wide, r.UpTo = m.wide, float64(m.upTo)
+	r.Window, _ = fft.WindowByName(m.window.value) // one of the choices
 	if m.mains.value != "auto" {
-		opt.Nominal, _ = strconv.ParseFloat(m.mains.value, 64)
+		r.Nominal, _ = strconv.ParseFloat(m.mains.value, 64)
 	}
-	return opt
+	r.Scaling.Channel = int(m.channel)
+	return r
 }
 
 // address reads a capture's address, and puts in the channel of --channel.

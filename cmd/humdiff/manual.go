@@ -8,10 +8,9 @@ import (
 	"time"
 
 	"github.com/spf13/cobra"
-	"github.com/spf13/cobra/doc"
+	cobradoc "github.com/spf13/cobra/doc"
 
 	"humdiff/report/publish"
-	"humdiff/report/words"
 )
 
 // manualCommand writes the pages that packagers install. It is hidden: who uses
@@ -22,12 +21,7 @@ func manualCommand() *cobra.Command {
 		Short:   "Write manual pages and shell completions into a folder",
 		Example: `  humdiff manual "manual"`,
 		Hidden:  true,
-		Args: func(_ *cobra.Command, args []string) error {
-			if len(args) == 1 {
-				return nil
-			}
-			return misusedf(`write humdiff manual "DIR"`, "manual was given %s", words.Count(len(args), "folder"))
-		},
+		Args:    takes(1, 1, "folder", `humdiff manual "DIR"`),
 		RunE: func(c *cobra.Command, args []string) error {
 			files, err := manual(c.Root())
 			if err != nil {
@@ -44,11 +38,11 @@ func manual(root *cobra.Command) ([]publish.File, error) {
 	for _, c := range documented(root) {
 		var man, page bytes.Buffer
 		// The date stays the same, so that the same program writes the same pages.
-		header := &doc.GenManHeader{Title: strings.ToUpper(dashed(c)), Section: "1", Source: "humdiff", Manual: "humdiff", Date: new(time.Time)}
-		if err := doc.GenMan(c, header, &man); err != nil {
+		header := &cobradoc.GenManHeader{Title: strings.ToUpper(dashed(c)), Section: "1", Source: "humdiff", Manual: "humdiff", Date: new(time.Time)}
+		if err := cobradoc.GenMan(c, header, &man); err != nil {
 			return nil, fmt.Errorf("manual: %w", err)
 		}
-		if err := doc.GenMarkdownCustom(c, &page, func(name string) string { return name }); err != nil {
+		if err := cobradoc.GenMarkdownCustom(c, &page, func(name string) string { return name }); err != nil {
 			return nil, fmt.Errorf("manual: %w", err)
 		}
 		files = append(files,

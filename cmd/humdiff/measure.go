@@ -6,7 +6,9 @@ import (
 	"github.com/spf13/cobra"
 
 	"humdiff/fft/capture"
-	"humdiff/report/assemble"
+	"humdiff/report"
+	"humdiff/report/doc"
+	"humdiff/report/model"
 )
 
 func measureCommand(s screen) *cobra.Command {
@@ -17,7 +19,7 @@ func measureCommand(s screen) *cobra.Command {
 		Short: "Mains, hum lines, floor and noise of each capture",
 		Example: `  humdiff measure "quiet.wav" "near.wav"
   humdiff measure "take.wav#t=90,150&ch=2" --mains 50 --format csv`,
-		Args:    takes(1, -1, `humdiff measure "CAPTURE"`),
+		Args:    takes(1, -1, "capture", `humdiff measure "CAPTURE"`),
 		PreRunE: noEmptyFlags,
 		RunE:    func(c *cobra.Command, args []string) error { return measure(c.Context(), s, m, p, args) },
 	}
@@ -35,25 +37,15 @@ func measure(ctx context.Context, s screen, m measuring, p showing, args []strin
 		}
 		captures = append(captures, addr)
 	}
-	scale, err := m.scale(ctx)
+	r, err := p.scaled(ctx, m.request())
 	if err != nil {
 		return err
 	}
-	opt := m.options()
-	settings := assemble.Settings(opt, scale)
-	if err := p.checkLevels(settings.Volts()); err != nil {
-		return err
-	}
-	report, end := progress(s.stderr, !p.noProgress)
-	opt.Progress = report
-	read := assemble.ReadMeasured
-	if p.format.value == "csv" {
-		read = assemble.ReadLines
-	}
-	measured, err := read(ctx, version(), settings, captures, opt)
-	end()
+	r.LinesOnly = p.format.value == "csv"
+	measured, err := during(s, p.noProgress, &r, func() (model.Measure, error) { return report.Measure(ctx, r, captures) })
 	if err != nil {
 		return err
 	}
-	return p.show(s, viewMeasure(measured, p.unit(settings)))
+	u := p.unit(*r.Settings)
+	return p.show(s, view{&measured, func() doc.Document { return doc.MeasureIn(measured, u) }, doc.MeasureTables(measured, u), measured.Warnings})
 }

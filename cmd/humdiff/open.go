@@ -14,7 +14,6 @@ import (
 	"golang.org/x/term"
 
 	"humdiff/fft/fault"
-	"humdiff/report/doc"
 	"humdiff/report/live"
 	"humdiff/report/publish"
 )
@@ -38,18 +37,9 @@ takes each new recording in that folder as soon as it is whole. It ends when the
 page is closed. So does humdiff started by a double click.`,
 		Example: `  humdiff open
   humdiff open "recordings"`,
-		Args: func(_ *cobra.Command, args []string) error {
-			if len(args) <= 1 {
-				return nil
-			}
-			return misusedf(`write humdiff open "FOLDER"`, "open was given %s", doc.Count(len(args), "folder"))
-		},
+		Args: takes(0, 1, "folder", `humdiff open "FOLDER"`),
 		RunE: func(c *cobra.Command, args []string) error {
-			dir := ""
-			if len(args) == 1 {
-				dir = args[0]
-			}
-			return f.run(c.Context(), s, dir)
+			return f.run(c.Context(), s, append(args, "")[0])
 		},
 	}
 	c.Flags().BoolVar(&f.noBrowser, "no-browser", false, "print the page's address, and leave opening it to you")

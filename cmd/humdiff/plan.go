@@ -2,9 +2,11 @@ package main
 
 import (
 	"context"
-	"encoding/json"
 	"fmt"
-	"math"
+	"iter"
+	"maps"
+	"math/rand/v2"
+	"os"
 	"path/filepath"
 	"slices"
 	"strconv"
@@ -12,29 +14,24 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"humdiff/fft/capture"
 	"humdiff/fft/fault"
-	"humdiff/fft/note"
-	"humdiff/report/assemble"
+	"humdiff/report"
+	batch "humdiff/report/batch2"
 	"humdiff/report/doc"
-	"humdiff/report/plan"
+	"humdiff/report/model"
+	plan "humdiff/report/plan2"
 	"humdiff/report/publish"
-	"humdiff/report/quantity"
-	"humdiff/report/result"
-	"humdiff/report/table"
-	"humdiff/report/volts"
-	"humdiff/report/words"
+	"humdiff/report/text"
+	"humdiff/report/unit"
 )
 
 // planned is the flags of plan.
 type planned struct {
 	measuring
 	showing
-	see, floor, floorOf                      string
-	harmonic                                 string
-	difference, spread                       string
-	cables, terminations, exposures, witness string
-	repeats, seed, record, title, tone       string
+	report.Planned
+	cables, terminations, exposures, control string
+	seed, tone                               string
 	blind                                    bool
 	out                                      string
 }
@@ -63,334 +60,217 @@ safety rules.`,
 		RunE:    func(c *cobra.Command, _ []string) error { return f.run(c.Context(), s) },
 	}
 	f.measuring.add(c)
-	f.format = choice{"text", []string{"text", "markdown", "csv", "json"}}
+	f.showing.addForms(c, "text", "markdown", "csv", "json")
 	fl := c.Flags()
-	fl.Var(&f.format, "format", "how the result is printed")
-	fl.BoolVar(&f.noProgress, "no-progress", false, "show no progress")
-	fl.StringVar(&f.see, "see", "", "the `LEVEL` of a hum line to be seen, such as -150dBFS or 1uV")
-	fl.StringVar(&f.floor, "floor", "", "the noise `DENSITY` per hertz, such as -140dBFS/Hz or 20nV/rtHz")
-	fl.StringVar(&f.floorOf, "floor-of", "", "instead, the noise in a `CAPTURE`, or in the JSON of humdiff measure")
-	fl.StringVar(&f.harmonic, "harmonic", "1", "with --floor-of: the `NUMBER` of the line beside which the noise counts")
-	fl.StringVar(&f.difference, "difference", "", "`RATIO` between two cables that is to be told, such as 3dB; needs --spread")
-	fl.StringVar(&f.spread, "spread", "", "`RATIO` by which repeats of one cable spread (standard deviation), such as 2dB")
+	fl.StringVar(&f.See, "see", "", "the `LEVEL` of a hum line to be seen, such as -150dBFS or 1uV")
+	fl.StringVar(&f.Floor, "floor", "", "the noise `DENSITY` per hertz, such as -140dBFS/Hz or 20nV/rtHz")
+	fl.StringVar(&f.FloorOf, "floor-of", "", "instead, the noise in a `CAPTURE`, or in the JSON of humdiff measure")
+	fl.StringVar(&f.Harmonic, "harmonic", "1", "with --floor-of: the `NUMBER` of the line beside which the noise counts")
+	fl.StringVar(&f.Difference, "difference", "", "`RATIO` between two cables that is to be told, such as 3dB; needs --spread")
+	fl.StringVar(&f.Spread, "spread", "", "`RATIO` by which repeats of one cable spread (standard deviation), such as 2dB")
 	fl.StringVar(&f.cables, "cables", "", "`NAMES` of the cables, such as \"Grebe,Rail\"")
 	fl.StringVar(&f.terminations, "terminations", "", "`IMPEDANCES` at the far end, such as 20ohm,2kohm,open")
 	fl.StringVar(&f.exposures, "exposures", "beside", "`NAMES` of how the lead is brought near, such as beside,wrapped")
-	fl.StringVar(&f.repeats, "repeats", "", "`NUMBER` of repeats, instead of what --difference and --spread come to, or six")
-	fl.StringVar(&f.witness, "witness", "", "`NAME` of a cable known to leak, recorded first and last")
-	fl.StringVar(&f.record, "record", "", "`TIME` of each capture, such as 60s, instead of what --see comes to, or a minute")
+	fl.StringVar(&f.Repeats, "repeats", "", "`NUMBER` of repeats, instead of what follows from --difference and --spread, or six")
+	fl.StringVar(&f.control, "witness", "", "positive control: `NAME` of a cable known to leak, recorded first and last")
+	fl.StringVar(&f.Record, "record", "", "`TIME` of each capture, such as 60s, instead of what follows from --see, or a minute")
 	fl.StringVar(&f.tone, "tone", "", "`VOLTAGE` of the calibration tone, such as \"1.0V ±0.5%\", if known already: the session file then names its captures")
-	fl.StringVar(&f.title, "title", "", "`TITLE` of the session")
+	fl.StringVar(&f.Title, "title", "", "`TITLE` of the session")
 	fl.StringVar(&f.seed, "seed", "", "`NUMBER` that decides the order (default: drawn by lot, and printed)")
 	fl.BoolVar(&f.blind, "blind", false, "letters for cables; which is which is in key.toml, for whoever connects them")
 	fl.StringVar(&f.out, "out", "", "write card, list of runs and session file into the folder `DIR`")
 	return c
 }
 
-func (f planned) run(ctx context.Context, s screen) error {
+func (f planned) run(ctx context.Context, s screen) (err error) {
 	if err := f.goTogether(); err != nil {
 		return err
 	}
-	r := result.Plan{Schema: result.PlanSchema, Tool: result.Tool{Version: version()}, Warnings: []result.Warning{}}
-	scale, err := f.scale(ctx)
-	if err != nil {
+	if f.Sitting, err = f.sitting(); err != nil {
 		return err
 	}
-	if r.Length, err = f.length(ctx, s, scale); err != nil {
+	r := f.request()
+	f.Channel, r.Scaling.Channel = int(f.channel), 0
+	if r, err = r.Scaled(ctx); err != nil {
 		return err
 	}
-	sit, err := f.sitting()
-	if err != nil {
+	if err := f.nothingThere(); err != nil {
 		return err
 	}
-	if r.Repeats, err = f.count(len(sit.Cables)); err != nil {
+	if f.blind {
+		key, failed := f.letters()
+		if failed != nil {
+			return failed
+		}
+		defer func() {
+			if err != nil {
+				os.Remove(key)
+			}
+		}()
+	}
+	var p model.Plan
+	if p, err = during(s, f.noProgress, &r, func() (model.Plan, error) { return report.Plan(ctx, r, f.Planned) }); err != nil {
 		return err
 	}
-	seconds, err := f.seconds(&r)
-	if err != nil {
-		return err
-	}
-	if sit.Repeats = r.Repeats.Chosen; len(sit.Cables) > 0 {
-		if err := f.write(ctx, &r, sit, seconds); err != nil {
+	if f.out != "" {
+		if err = f.write(ctx, r, p); err != nil {
 			return err
 		}
 	}
-	if err := f.show(s, f.view(r)); err != nil || f.out == "" {
+	if err = f.show(s, view{&p, func() doc.Document { return doc.Plan(p) }, planTable(p), p.Warnings}); err != nil || f.out == "" {
 		return err
 	}
-	_, err = fmt.Fprintf(s.stderr, "Card, list of runs and session file are in %s\n", words.File(filepath.Clean(f.out)))
+	_, err = fmt.Fprintf(s.stderr, "Card, list of runs and session file are in %s\n", doc.Printable(filepath.Clean(f.out)))
 	return err
+}
+
+// planTable is the run order as CSV, or what is planned without one.
+func planTable(p model.Plan) iter.Seq[doc.Table] {
+	switch {
+	case p.Order != nil:
+		return text.One(doc.PlanRuns(*p.Order))
+	case p.Length != nil:
+		return text.One(doc.PlanReach(*p.Length))
+	}
+	return text.One(doc.PlanRepeats(p.Repeats))
 }
 
 // goTogether refuses flags that say nothing without another, or contradict one.
 func (f planned) goTogether() error {
 	switch {
-	case f.floor != "" && f.floorOf != "":
+	case f.Floor != "" && f.FloorOf != "":
 		return misusedf("leave one of them out", "--floor and --floor-of are two floors")
-	case f.see != "" && f.floor == "" && f.floorOf == "":
+	case f.See != "" && f.Floor == "" && f.FloorOf == "":
 		return misusedf("give --floor -140dBFS/Hz, or --floor-of \"quiet.wav\"", "--see needs the noise that the line lies in")
-	case (f.difference == "") != (f.spread == ""):
+	case (f.Difference == "") != (f.Spread == ""):
 		return misusedf("give both: --difference 3dB --spread 2dB", "--difference and --spread say nothing without each other")
-	case f.cables == "" && f.terminations+f.witness+f.seed+f.out+f.title+f.tone != "" || f.cables == "" && f.blind:
+	case f.cables == "" && f.terminations+f.control+f.seed+f.out+f.Title+f.tone != "" || f.cables == "" && f.blind:
 		return misusedf("name the cables: --cables \"Grebe,Rail\"", "without cables there is no order to record in")
 	case f.blind && f.out == "":
 		return misusedf("name the folder with --out", "--blind has nowhere to put the key")
-	case f.tone != "" && f.fullScale+f.gain != "":
+	case f.tone != "" && f.FullScale+f.Gain != "":
 		return misusedf("leave --full-scale and --gain out: the tone comes through both", "--tone says what full scale is already")
-	case f.cables == "" && f.floor == "" && f.floorOf == "" && f.difference == "":
+	case f.cables == "" && f.Floor == "" && f.FloorOf == "" && f.Difference == "":
 		return misusedf("for example: humdiff plan --see -150dBFS --floor -140dBFS/Hz, or humdiff plan --cables \"Grebe,Rail\"", "there is nothing to plan")
 	}
 	return nil
 }
 
-func (f planned) view(r result.Plan) view {
-	var all []table.Table
-	if r.Order != nil {
-		all = append(all, table.PlanOrder(*r.Order))
+// sitting is what is to be recorded; no cables where none were named.
+func (f planned) sitting() (s plan.Sitting, err error) {
+	if f.cables == "" {
+		return s, nil
 	}
-	if r.Length != nil {
-		all = append(all, table.PlanReach(*r.Length))
+	if s.Cables, err = listed("cables", f.cables); err != nil {
+		return s, err
 	}
-	if len(r.Repeats.Powers) > 0 {
-		all = append(all, table.PlanRepeats(r.Repeats))
+	if len(s.Cables) > plan.MostCables {
+		return s, misusedf("plan several sittings", "--cables names more than %d", plan.MostCables)
 	}
-	all[0].Footers = table.Warnings(r.Warnings)
-	v := view{result: r, sentences: words.Plan(r), table: asIs(all[0]), warnings: r.Warnings, more: all[1:]}
-	if r.Order != nil {
-		v.csv = table.PlanRuns(*r.Order).CSV
+	if s.Exposures, err = listed("exposures", f.exposures); err != nil {
+		return s, err
 	}
-	return v
+	if s.Terminations, err = f.ends(); err != nil {
+		return s, err
+	}
+	if s.Control = strings.TrimSpace(f.control); slices.Contains(s.Cables, s.Control) {
+		return s, misusedf("leave it out of --cables: the witness is a cable by itself", "the witness %q is among the cables", s.Control)
+	}
+	s.Seed, err = f.lot()
+	return s, err
 }
 
-// shares of recordings that are to show the line.
-var shares = []float64{0.9, 0.975}
-
-// lengths of recordings of which it is said what they see, seconds.
-var lengths = []float64{10, 60, 600}
-
-// falseAlarms of all lines together, as fft/mains has them.
-const falseAlarms = 0.005
-
-// length says how long to record; nil where no floor was given.
-func (f planned) length(ctx context.Context, s screen, scale volts.Scale) (*result.PlanLength, error) {
-	if f.floor == "" && f.floorOf == "" {
-		return nil, nil
+// listed parts names at their commas.
+func listed(flag, said string) (all []string, err error) {
+	for name := range strings.SplitSeq(said, ",") {
+		name = strings.TrimSpace(name)
+		if name == "" || slices.Contains(all, name) {
+			return nil, misusedf("list names, each once, parted by commas", "--%s %q", flag, said)
+		}
+		all = append(all, name)
 	}
-	nominal := 50.0
-	if f.mains.value == "60" {
-		nominal = 60
+	return all, nil
+}
+
+func (f planned) ends() (all []model.Termination, err error) {
+	if f.terminations == "" {
+		return []model.Termination{{Ohms: model.None}}, nil
 	}
-	l := &result.PlanLength{See: result.PlanLevel{DBFS: result.None, Volts: result.None}, Lines: max(1, int(float64(f.upTo)/nominal)),
-		FalseAlarmShare: falseAlarms, Times: []result.PlanTime{}, Alone: []result.PlanTime{}, Reach: []result.PlanTime{}}
-	var err error
-	if l.Floor, err = f.density(ctx, s, scale, l); err != nil {
+	words, err := listed("terminations", f.terminations)
+	if err != nil {
 		return nil, err
 	}
-	if f.see != "" {
-		if l.See, err = levelOf(f.see, quantity.DBFS, scale); err != nil {
-			return nil, err
+	for _, w := range words {
+		t := model.Termination{Ohms: model.None, Open: w == "open"}
+		if !t.Open {
+			ohms, err := unit.Ohms.Number(w)
+			if err != nil {
+				return nil, misused(err)
+			}
+			t.Ohms = model.Num(ohms)
 		}
+		if slices.ContainsFunc(all, func(o model.Termination) bool { return o.Open && t.Open || o.Ohms == t.Ohms }) {
+			return nil, misusedf("list each once", "--terminations %q has one twice", f.terminations)
+		}
+		all = append(all, t)
 	}
-	return l, f.times(l)
+	return all, nil
 }
 
-// times fills in what follows from floor and line.
-func (f planned) times(l *result.PlanLength) error {
-	floor, base := float64(l.Floor.DBFS), l.Floor
-	line := float64(l.See.DBFS)
-	if f.see != "" && math.IsNaN(line-floor) { // both have to be in one unit
-		floor, line = decibels(l.Floor.Volts), decibels(l.See.Volts)
-		if math.IsNaN(line - floor) {
-			return misusedf("give the input's full scale, e.g. --full-scale 2.0V, or both in the same unit", "--see and the floor are in different units")
-		}
-	} else if math.IsNaN(floor) {
-		floor = decibels(l.Floor.Volts)
+// lot is the seed, given or drawn; short enough to be typed.
+func (f planned) lot() (uint64, error) {
+	if f.seed == "" {
+		return 1 + rand.Uint64N(999_999), nil
 	}
-	sought := plan.Sought{LineDB: line, FloorDB: floor, Lines: l.Lines, Alarms: falseAlarms}
-	for _, share := range shares {
-		sought.Share = share
-		if f.see != "" {
-			l.Times = append(l.Times, result.PlanTime{Share: share, Seconds: result.Of(plan.Seconds(sought)), Line: l.See})
-			l.Alone = append(l.Alone, result.PlanTime{Share: share, Seconds: result.Of(plan.SecondsAlone(sought)), Line: l.See})
-		}
+	n, err := strconv.ParseUint(f.seed, 10, 53) // what JSON numbers hold
+	if err != nil {
+		return 0, misusedf("write a whole number, such as 7", "--seed %s is no number of up to 15 digits", f.seed)
 	}
-	for _, seconds := range lengths {
-		up := result.Num(plan.Level(sought, seconds) - floor)
-		l.Reach = append(l.Reach, result.PlanTime{Share: sought.Share, Seconds: result.Num(seconds),
-			Line: result.PlanLevel{DBFS: base.DBFS + up, Volts: base.Volts * result.Num(math.Pow(10, float64(up)/20))}})
+	return n, nil
+}
+
+// nothingThere refuses to write over what is filled in by hand.
+func (f planned) nothingThere() error {
+	for _, name := range []string{"card.html", "session.toml", "runs.csv", "key.toml"} {
+		if _, err := os.Lstat(filepath.Join(f.out, name)); f.out != "" && err == nil {
+			return &fault.Error{File: filepath.Join(f.out, name), What: "is there already", Hint: "give another folder: nothing is overwritten"}
+		}
 	}
 	return nil
 }
 
-func decibels(v result.Num) float64 { return 20 * math.Log10(float64(v)) }
-
-// levelOf reads a level in dBFS, or as a voltage, and gives it in both where the
-// scale is known.
-func levelOf(s string, dbfs quantity.Unit, scale volts.Scale) (l result.PlanLevel, err error) {
-	l = result.PlanLevel{DBFS: result.None, Volts: result.None}
-	full := result.Num(math.NaN())
-	if scale.Known() {
-		full = result.Num(scale.FullScale())
+// letters puts letters for the sitting's cables, the control among them, and writes
+// which is which to a file, whose path it gives. Who plans this way doesn't want to
+// know.
+func (f *planned) letters() (path string, err error) {
+	if err := os.MkdirAll(f.out, 0o777); err != nil {
+		return "", &fault.Error{File: f.out, What: "the folder cannot be made", Err: err}
 	}
-	if dbfs.Has(s) {
-		v, err := dbfs.Parse(s)
-		l.DBFS, l.Volts = result.Num(v), full*result.Num(math.Pow(10, v/20))
-		return l, misused(err)
+	names := slices.Clone(f.Sitting.Cables)
+	if f.Sitting.Control != "" {
+		names = append(names, f.Sitting.Control)
 	}
-	v, err := capture.ParseVolts(s)
-	l.Volts, l.DBFS = result.Num(v), result.Num(20*math.Log10(v/float64(full)))
-	return l, misused(err)
-}
-
-// density is the floor, stated or measured.
-func (f planned) density(ctx context.Context, s screen, scale volts.Scale, l *result.PlanLength) (result.PlanLevel, error) {
-	if f.floorOf != "" {
-		return f.measuredFloor(ctx, s, scale, l)
-	}
-	said := f.floor
-	for _, per := range []string{"/rtHz", "/√Hz"} {
-		said = strings.TrimSuffix(said, per)
-	}
-	if said == f.floor && !quantity.DBFSPerHz.Has(said) {
-		return result.PlanLevel{}, misusedf("write -140dBFS/Hz, or 20nV/rtHz", "--floor %s is no noise density", f.floor)
-	}
-	return levelOf(said, quantity.DBFSPerHz, scale)
-}
-
-func (f planned) measuredFloor(ctx context.Context, s screen, scale volts.Scale, l *result.PlanLength) (at result.PlanLevel, err error) {
-	h, err := strconv.Atoi(f.harmonic)
-	if err != nil || h < 1 {
-		return at, misusedf("write a whole number, such as 3", "--harmonic %s is no harmonic", f.harmonic)
-	}
-	m, err := f.floorResult(ctx, s, scale)
+	path = filepath.Join(f.out, "key.toml")
+	key, err := batch.NewKey(path, names)
 	if err != nil {
-		return at, err
+		return "", err
 	}
-	found := false
-	for _, c := range m.Captures {
-		i := slices.IndexFunc(c.Lines, func(l result.CaptureLine) bool { return l.Harmonic == h })
-		if i < 0 || !c.Lines[i].FloorDBFSHz.Ok() || f.channel != 0 && c.Channel != int(f.channel) {
-			continue
+	f.KeyHash, f.Sitting.Cables = key.Hash, nil
+	for _, letter := range slices.Sorted(maps.Keys(key.Cables)) {
+		if key.Cables[letter] == f.Sitting.Control {
+			f.Sitting.Control = letter
+		} else {
+			f.Sitting.Cables = append(f.Sitting.Cables, letter)
 		}
-		if found && c.Lines[i].FloorDBFSHz <= at.DBFS {
-			continue // the channel that takes longest counts
-		}
-		found = true
-		at = result.PlanLevel{DBFS: c.Lines[i].FloorDBFSHz, Volts: c.Lines[i].FloorVolts}
-		l.FloorOf, l.FloorChannel, l.FloorHarmonic, l.Lines = c.File, c.Channel, h, len(c.Lines)
 	}
-	if !found {
-		return at, &fault.Error{File: f.floorOf, What: fmt.Sprintf("shows no floor beside harmonic %d", h), Hint: "say which mains you have: --mains 50 or --mains 60"}
-	}
-	if !at.Volts.Ok() && scale.Known() {
-		at.Volts = result.Num(scale.FullScale() * math.Pow(10, float64(at.DBFS)/20))
-	}
-	return at, nil
+	return path, nil
 }
 
-// floorResult reads a result of measure, or measures a capture.
-func (f planned) floorResult(ctx context.Context, s screen, scale volts.Scale) (m result.Measure, err error) {
-	if strings.EqualFold(filepath.Ext(f.floorOf), ".json") {
-		const hint = "give what humdiff measure --format json printed, or a capture"
-		text, err := publish.ReadFile(f.floorOf, publish.LargestResult, hint)
-		if err != nil {
-			return m, err
-		}
-		if err := json.Unmarshal(text, &m); err != nil || m.Schema != result.MeasureSchema {
-			return m, &fault.Error{File: f.floorOf, What: "is no result of measure", Hint: hint, Err: err}
-		}
-		return m, nil
-	}
-	addr, err := f.address(f.floorOf)
+// write writes what a sitting is recorded by.
+func (f planned) write(ctx context.Context, r report.Request, p model.Plan) error {
+	files, err := report.SittingFiles(r, p, filepath.Join(f.out, "session.toml"), f.tone)
 	if err != nil {
-		return m, err
+		return err
 	}
-	opt := f.options()
-	report, end := progress(s.stderr, !f.noProgress)
-	opt.Progress = report
-	m, err = assemble.ReadMeasured(ctx, version(), assemble.Settings(opt, scale), []capture.Address{addr}, opt)
-	end()
-	return m, err
-}
-
-// bounds of what is planned.
-const (
-	mostRepeats = 100
-	mostCables  = 20
-)
-
-// count is how many repeats to make of each of so many cables.
-func (f planned) count(cables int) (p result.PlanRepeats, err error) {
-	p = result.PlanRepeats{DifferenceDB: result.None, SpreadDB: result.None, Pairs: max(1, cables*(cables-1)/2), Powers: []result.PlanPower{},
-		Chosen: plan.Unknown, Why: result.RepeatsUnknown, Power: result.None}
-	p.Alpha = 0.05 / float64(p.Pairs)
-	if f.difference != "" {
-		if p, err = f.power(p); err != nil {
-			return p, err
-		}
-	}
-	if f.repeats != "" {
-		n, err := strconv.Atoi(f.repeats)
-		if err != nil || n < 2 || n > mostRepeats {
-			return p, misusedf(fmt.Sprintf("write a whole number from 2 to %d", mostRepeats), "--repeats %s is no number of repeats", f.repeats)
-		}
-		p.Chosen, p.Why = n, result.RepeatsGiven
-	}
-	if f.difference != "" {
-		p.Power = result.Num(plan.Power(p.Chosen, float64(p.DifferenceDB), float64(p.SpreadDB), p.Alpha))
-	}
-	return p, nil
-}
-
-func (f planned) power(p result.PlanRepeats) (result.PlanRepeats, error) {
-	for _, q := range []struct {
-		name, said string
-		to         *result.Num
-	}{{"difference", f.difference, &p.DifferenceDB}, {"spread", f.spread, &p.SpreadDB}} {
-		v, err := quantity.Decibels.Parse(q.said)
-		if err != nil {
-			return p, misused(err)
-		}
-		if v < 0.01 {
-			return p, misusedf("write more than nothing, such as 2dB", "--%s %s is none", q.name, q.said)
-		}
-		*q.to = result.Num(v)
-	}
-	for _, power := range []float64{0.8, 0.95} {
-		p.Powers = append(p.Powers, result.PlanPower{Power: power, Repeats: plan.Repeats(float64(p.DifferenceDB), float64(p.SpreadDB), power, p.Alpha)})
-	}
-	n := p.Powers[0].Repeats
-	if f.repeats == "" && (n == 0 || n > mostRepeats) {
-		return p, misusedf("look for a larger difference, make the spread smaller, or say --repeats", "to tell %s at a spread of %s takes more than %d repeats", f.difference, f.spread, mostRepeats)
-	}
-	p.Chosen, p.Why = n+n%2, result.RepeatsPower
-	return p, nil
-}
-
-// aMinute is recorded where nothing says how long.
-const aMinute = 60.0
-
-// seconds is how long each capture is to be: whole tens of seconds.
-func (f planned) seconds(r *result.Plan) (float64, error) {
-	if f.record != "" {
-		v, err := quantity.Seconds.Parse(f.record)
-		if err == nil && (v < 1 || v > plan.Longest) {
-			return 0, misusedf("write 1s to 6h", "--record %s is no length of a capture", f.record)
-		}
-		return v, misused(err)
-	}
-	if r.Length == nil || len(r.Length.Times) == 0 {
-		return aMinute, nil
-	}
-	last := r.Length.Times[len(r.Length.Times)-1].Seconds
-	if !last.Ok() {
-		r.Warnings = append(r.Warnings, warningOf(note.New("too_long")))
-		return aMinute, nil
-	}
-	return 10 * math.Ceil(float64(last)/10), nil
-}
-
-// warningOf is a warning that concerns the whole plan.
-func warningOf(n note.Note) result.Warning {
-	return result.Warning{Code: n.Code, Message: doc.Says(n)}
+	return publish.Hand(ctx, f.out, files)
 }

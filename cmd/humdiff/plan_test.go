@@ -12,7 +12,7 @@ import (
 	"testing"
 	"time"
 
-	"humdiff/report/session"
+	session "humdiff/report/session2"
 )
 
 var sittingArgs = []string{"plan", "--cables", "Grebe,Rail,Plover", "--terminations", "20ohm,open", "--exposures", "beside,wrapped",
@@ -26,27 +26,27 @@ func TestPlanIsASession(t *testing.T) {
 	path := filepath.Join("sitting", "session.toml")
 	s, err := session.Load(path)
 	var problems session.Problems
-	if !errors.As(err, &problems) || len(problems) != len(s.Runs) {
-		t.Errorf("%d runs: %v", len(s.Runs), err)
+	if !errors.As(err, &problems) || len(problems) != len(s.Sitting.Runs) {
+		t.Errorf("%d runs: %v", len(s.Sitting.Runs), err)
 	}
 	for _, p := range problems {
 		if !strings.Contains(p.Error(), "there is no file run") {
 			t.Error(p)
 		}
 	}
-	for _, r := range s.Runs {
-		if err := os.WriteFile(s.Locate(r.Address.Path), nil, 0o666); err != nil {
+	for _, r := range s.Sitting.Runs {
+		if err := os.WriteFile(s.Locate(r.Address), nil, 0o666); err != nil {
 			t.Fatal(err)
 		}
 	}
 	if s, err = session.Load(path); err != nil {
 		t.Error(err)
 	}
-	if got := s.Cables(); len(got) != 4 || s.Roles.Witness != "Old wire" || s.Bench.Gain != "40dB" {
-		t.Errorf("cables %v, witness %q, gain %q", got, s.Roles.Witness, s.Bench.Gain)
+	if got := session.Cables(s.Sitting); len(got) != 4 || s.Sitting.Control != "Old wire" || s.Sitting.Bench.Gain != "40dB" {
+		t.Errorf("cables %v, witness %q, gain %q", got, s.Sitting.Control, s.Sitting.Bench.Gain)
 	}
-	if want := 2 + 2*5*2 + 3*2*(7+5*5); len(s.Runs) != want { // residuals; witness; cables, the first time with dead
-		t.Errorf("%d runs, want %d", len(s.Runs), want)
+	if want := 2 + 2*5*2 + 3*2*(7+5*5); len(s.Sitting.Runs) != want { // residuals; witness; cables, the first time with dead
+		t.Errorf("%d runs, want %d", len(s.Sitting.Runs), want)
 	}
 }
 

@@ -8,11 +8,8 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"humdiff/fft/capture"
-	"humdiff/report/quantity"
-	"humdiff/report/result"
-	"humdiff/report/table"
-	"humdiff/report/words"
+	"humdiff/report/model"
+	"humdiff/report/unit"
 )
 
 // playing is the flags of the chain that hum is played through.
@@ -36,27 +33,27 @@ func (p *playing) add(c *cobra.Command) {
 const mostSpeakers = 32
 
 // playback is the chain that was given; nil where none was.
-func (p playing) playback() (*result.Playback, error) {
-	out := &result.Playback{ProgrammeVolts: result.None, GainDB: result.None, SensitivityDB: result.None, DistanceMetres: result.None}
+func (p playing) playback() (*model.Playback, error) {
+	out := &model.Playback{ProgrammeVolts: model.None, GainDB: model.None, SensitivityDB: model.None, DistanceMetres: model.None}
 	if err := p.goTogether(); err != nil {
 		return nil, err
 	}
 	var err error
-	read := func(s string, to *result.Num, parse func(string) (float64, error)) {
+	read := func(s string, to *model.Num, parse func(string) (float64, error)) {
 		if s == "" || err != nil {
 			return
 		}
 		var v float64
 		v, err = parse(s)
-		*to = result.Num(v)
+		*to = model.Num(v)
 	}
-	read(p.programme, &out.ProgrammeVolts, capture.ParseVolts)
-	read(p.playbackGain, &out.GainDB, capture.ParseGain)
-	read(p.speaker, &out.SensitivityDB, quantity.Decibels.Parse)
-	read(p.distance, &out.DistanceMetres, quantity.Metres.Parse)
+	read(p.programme, &out.ProgrammeVolts, unit.Volts.Number)
+	read(p.playbackGain, &out.GainDB, unit.Gain.Number)
+	read(p.speaker, &out.SensitivityDB, unit.Decibels.Number)
+	read(p.distance, &out.DistanceMetres, unit.Metres.Number)
 	read(p.headphone, &out.SensitivityDB, p.perVolt)
-	margin := result.Num(0)
-	read(p.margin, &margin, quantity.Decibels.Parse)
+	margin := model.Num(0)
+	read(p.margin, &margin, unit.Decibels.Number)
 	if err != nil {
 		return nil, misused(err)
 	}
@@ -66,14 +63,14 @@ func (p playing) playback() (*result.Playback, error) {
 	}
 	switch {
 	case p.speaker != "":
-		out.Kind = result.KindLoudspeaker
+		out.Kind = model.KindLoudspeaker
 		n, err := strconv.Atoi(p.speakers)
 		if err != nil || n < 1 || n > mostSpeakers {
 			return nil, misusedf("write how many loudspeakers there are, such as 2", "--speakers %s is no number of loudspeakers", p.speakers)
 		}
 		out.Loudspeakers = n
 	case p.headphone != "":
-		out.Kind = result.KindHeadphone
+		out.Kind = model.KindHeadphone
 	case p.programme == "":
 		return nil, nil
 	}
@@ -95,7 +92,7 @@ func (p playing) goTogether() error {
 		}
 	}
 	if len(missing) > 0 {
-		return misusedf("give "+words.And(missing)+" too", "--%s says nothing by itself", by)
+		return misusedf("give "+strings.Join(missing, " and ")+" too", "--%s says nothing by itself", by)
 	}
 	if p.speaker != "" && p.headphone != "" {
 		return misusedf("leave one of them out", "--speaker and --headphone are two chains")
@@ -106,25 +103,15 @@ func (p playing) goTogether() error {
 // perVolt is a headphone's sensitivity at 1 V: into Z Ω that is 1000/Z mW.
 func (p playing) perVolt(s string) (float64, error) {
 	if !strings.HasSuffix(strings.TrimSpace(s), "mW") {
-		return quantity.DBPerVolt.Parse(s)
+		return unit.DBPerVolt.Number(s)
 	}
-	db, err := quantity.DBPerMilli.Parse(s)
+	db, err := unit.DBPerMilliwatt.Number(s)
 	if err != nil {
 		return 0, err
 	}
 	if p.impedance == "" {
 		return 0, misusedf("give --headphone-impedance too, or the sensitivity per volt", "--headphone %s is per milliwatt", s)
 	}
-	ohms, err := quantity.Ohms.Parse(p.impedance)
+	ohms, err := unit.Ohms.Number(p.impedance)
 	return db + 10*math.Log10(1000/ohms), err
-}
-
-// audibleTables are those of the pairs whose hum was played to a listener.
-func audibleTables(r result.Compare) (all []table.Table) {
-	for _, p := range r.Pairs {
-		if a := p.Audibility; a != nil && a.Verdict != result.NotPlayed {
-			all = append(all, table.Audible(*a))
-		}
-	}
-	return all
 }

@@ -10,7 +10,8 @@ import (
 	"github.com/schollz/progressbar/v3"
 	"golang.org/x/term"
 
-	"humdiff/report/words"
+	"humdiff/report"
+	"humdiff/report/doc"
 )
 
 // progress shows on a terminal how far the captures are read. Its second
@@ -26,6 +27,14 @@ func progress(stderr io.Writer, wanted bool) (report func(done, total int64), en
 	}, func() { bar.Finish() }
 }
 
+// during does a request's work while its progress is shown.
+func during[R any](s screen, none bool, r *report.Request, work func() (R, error)) (R, error) {
+	shown, end := progress(s.stderr, !none)
+	defer end()
+	r.Progress = shown
+	return work()
+}
+
 // batchProgress is progress that says besides what is being measured, and how
 // long the rest will take.
 func batchProgress(stderr io.Writer, wanted bool) (report func(done, total int64, what string), end func()) {
@@ -35,7 +44,7 @@ func batchProgress(stderr io.Writer, wanted bool) (report func(done, total int64
 	}
 	began := time.Now()
 	return func(done, total int64, what string) {
-		bar.Describe(doing(words.Printable(what), timeLeft(time.Since(began), done, total), terminalWidth(stderr)))
+		bar.Describe(doing(doc.Printable(what), timeLeft(time.Since(began), done, total), terminalWidth(stderr)))
 		bar.ChangeMax64(total)
 		bar.Set64(min(done, total-1))
 	}, func() { bar.Finish() }

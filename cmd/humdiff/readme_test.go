@@ -25,7 +25,7 @@ func TestReadmeShowsTheDemo(t *testing.T) {
 	if drawn := readFile(t, "humdiff-demo/report/spectrum.svg"); drawn != figure {
 		t.Error("fixtures/demo/spectrum.svg is not what demo draws: copy humdiff-demo/report/spectrum.svg over it")
 	}
-	table := said(t, "compare", "humdiff-demo/quiet.wav", "humdiff-demo/near.wav", "--full-scale", "2V")
+	table := said(t, "compare", "humdiff-demo/quiet.wav", "humdiff-demo/near.wav", "--full-scale", "2V", "--full")
 	shown := regexp.MustCompile(`(?m)^    ( *(?:harmonic +freq|Hz +dBFS|\d+ +\d+\.\d\d ).*)$`).FindAllStringSubmatch(readme, -1)
 	if len(shown) != 4 {
 		t.Errorf("the README shows %d lines of the table, want 4", len(shown))

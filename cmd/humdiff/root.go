@@ -9,7 +9,7 @@ import (
 	"github.com/spf13/cobra"
 	"github.com/spf13/pflag"
 
-	"humdiff/report/words"
+	"humdiff/report/doc"
 )
 
 // typos is how many letters may be wrong in a word that is still recognised.
@@ -167,13 +167,13 @@ func noSuchCommand(root *cobra.Command, args []string) error {
 	return misusedf(hint, "there is no command %q", args[0])
 }
 
-// takes refuses another number of captures.
-func takes(least, most int, usage string) cobra.PositionalArgs {
+// takes refuses another number of words of a kind.
+func takes(least, most int, noun, usage string) cobra.PositionalArgs {
 	return func(c *cobra.Command, args []string) error {
 		if len(args) >= least && (most < 0 || len(args) <= most) {
 			return nil
 		}
-		return misusedf("write "+usage, "%s was given %s", c.Name(), words.Count(len(args), "capture"))
+		return misusedf("write "+usage, "%s was given %s", c.Name(), doc.Count(len(args), noun))
 	}
 }
 

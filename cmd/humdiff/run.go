@@ -2,7 +2,6 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"io"
 	"os"
@@ -10,7 +9,8 @@ import (
 	"golang.org/x/term"
 
 	"humdiff/fft/fault"
-	"humdiff/report/words"
+	"humdiff/report"
+	"humdiff/report/doc"
 )
 
 // Exit codes.
@@ -33,7 +33,6 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 	if err == nil {
 		err = printed.err // help is printed by those who don't ask
 	}
-	var said *misuse
 	switch {
 	case err == nil:
 		return done
@@ -45,7 +44,7 @@ func run(ctx context.Context, args []string, stdout, stderr io.Writer) int {
 		return failed
 	case err == errClaim:
 		return broken
-	case errors.As(err, &said):
+	case report.IsMisuse(err):
 		complain(stderr, err)
 		return wrong
 	default:
@@ -81,9 +80,9 @@ func complain(stderr io.Writer, err error) {
 		}
 		return
 	}
-	fmt.Fprintf(stderr, "humdiff: %s\n", words.Printable(err.Error()))
+	fmt.Fprintf(stderr, "humdiff: %s\n", doc.Printable(err.Error()))
 	if hint := fault.Hint(err); hint != "" {
-		fmt.Fprintf(stderr, "hint: %s\n", words.Printable(hint))
+		fmt.Fprintf(stderr, "hint: %s\n", doc.Printable(hint))
 	}
 }
 
@@ -106,21 +105,15 @@ func terminalWidth(w io.Writer) int {
 	return width
 }
 
-// misuse is an error in the command's words, not in the work.
-type misuse struct{ err error }
-
-func (m *misuse) Error() string { return m.err.Error() }
-func (m *misuse) Unwrap() error { return m.err }
-
-// misused marks an error as one of the command's words.
+// misused marks an error as one of the command's words, not of the work.
 func misused(err error) error {
 	if err == nil {
 		return nil
 	}
-	return &misuse{err}
+	return report.Misused{Err: err}
 }
 
 // misusedf is a new such error, with its hint.
 func misusedf(hint, format string, args ...any) error {
-	return misused(&fault.Error{What: fmt.Sprintf(format, args...), Hint: hint})
+	return misused(fault.New(hint, format, args...))
 }

@@ -1,173 +1,102 @@
 package main
 
 import (
+	"context"
 	"fmt"
 	"io"
-	"slices"
-	"strings"
+	"iter"
 
-	"github.com/jedib0t/go-pretty/v6/text"
 	"github.com/spf13/cobra"
 
-	"humdiff/report/gather"
-	"humdiff/report/result"
-	"humdiff/report/table"
-	"humdiff/report/words"
+	"humdiff/report"
+	"humdiff/report/doc"
+	"humdiff/report/model"
+	"humdiff/report/text"
+	"humdiff/report/wire"
 )
 
 // showing is the flags that say how a result is printed.
 type showing struct {
 	format     choice
 	levels     choice
+	full       bool
 	noProgress bool
 }
 
-func (s *showing) add(c *cobra.Command) {
-	s.format = choice{"text", []string{"text", "markdown", "html", "bbcode", "csv", "json"}}
+// addForms adds the flags of a command that prints in some forms.
+func (s *showing) addForms(c *cobra.Command, forms ...string) {
+	s.format = choice{forms[0], forms}
 	c.Flags().Var(&s.format, "format", "how the result is printed")
-	s.levels = choice{"auto", []string{"auto", "dBFS", "dBV", "dBu", "volts"}}
-	c.Flags().Var(&s.levels, "levels", "unit of the levels in the table; auto is dBFS, or dBV for a pair on two scales")
+	c.Flags().BoolVar(&s.full, "full", false, "print all that is known, not the short form that fits a screen")
 	c.Flags().BoolVar(&s.noProgress, "no-progress", false, "show no progress")
 }
 
-// asIs is a table that is there.
-func asIs(t table.Table) func() table.Table { return func() table.Table { return t } }
+func (s *showing) add(c *cobra.Command) {
+	s.addForms(c, "text", "markdown", "html", "bbcode", "csv", "json")
+	s.levels = choice{"auto", []string{"auto", "dBFS", "dBV", "dBu", "volts"}}
+	c.Flags().Var(&s.levels, "levels", "unit of the levels in the table; auto is dBFS, or dBV for a pair on two scales")
+}
 
 // view is a result with what the forms of output are made of.
 type view struct {
-	result    any
-	sentences []string
-	table     func() table.Table
-	csv       func() string // nil: the table's
-	warnings  []result.Warning
-	more      []table.Table // printed below the first, in text and Markdown
+	result   wire.Result
+	told     func() doc.Document
+	csv      iter.Seq[doc.Table] // nil: the result has no CSV
+	warnings []model.Warning     // for CSV, which doesn't hold them
 }
 
 // unit is what levels are printed in, of a result with these settings.
-func (s showing) unit(set result.Settings) table.Unit {
+func (s showing) unit(set model.Settings) doc.Unit {
 	if s.levels.value == "auto" || s.levels.value == "" {
-		return table.UnitFor(set)
+		return doc.UnitFor(set)
 	}
-	return table.Unit(s.levels.value)
+	return doc.Unit(s.levels.value)
 }
 
-// checkLevels refuses volts without a scale.
-func (s showing) checkLevels(known bool) error {
-	if known || s.levels.value == "auto" || s.levels.value == "" || s.levels.value == string(table.DBFS) {
-		return nil
+// scaled reads a request's scales, and refuses levels in volts without one before
+// anything is measured.
+func (s showing) scaled(ctx context.Context, r report.Request) (report.Request, error) {
+	r, err := r.Scaled(ctx)
+	if err != nil || r.Settings.Volts() || s.levels.value == "auto" || s.levels.value == "" || s.levels.value == string(doc.InDBFS) {
+		return r, err
 	}
-	return misusedf("give the input's full scale, e.g. --full-scale 2.0V, or a --calibration", "--levels %s needs a voltage scale", s.levels.value)
+	return r, misusedf("give the input's full scale, e.g. --full-scale 2.0V, or a --calibration", "--levels %s needs a voltage scale", s.levels.value)
 }
 
-func viewCompare(r result.Compare, u table.Unit) view {
-	said := r
-	said.Warnings = slices.DeleteFunc(slices.Clone(r.Warnings), inSentences)
-	return view{result: r, sentences: words.Compare(r), table: func() table.Table { return table.CompareIn(said, u) }, warnings: r.Warnings, more: audibleTables(r)}
-}
-
-func viewMeasure(r result.Measure, u table.Unit) view {
-	said := r
-	said.Warnings = slices.DeleteFunc(slices.Clone(r.Warnings), inSentences)
-	return view{
-		result: r, sentences: words.Measure(r), warnings: r.Warnings,
-		table: func() table.Table { return table.MeasureIn(said, u) },
-		csv:   func() string { return table.MeasureCSV(said, u) },
-	}
-}
-
-// inSentences is what the sentences and notes say anyway.
-func inSentences(w result.Warning) bool {
-	return w.Code == "one_placement" || w.Code == "scale_unknown" || w.Code == "scale_uncertainty_unknown"
-}
-
-// show prints a result: sentences before columns. Warnings go to standard error
-// after it, except where the form of output holds them itself.
+// show prints a result. What CSV can't hold, its warnings, go to standard error.
 func (s showing) show(out screen, v view) error {
-	said, warnings, err := s.forms(v, out.width)
+	said, err := s.form(v, out.width)
 	if err != nil {
 		return err
 	}
 	if _, err := io.WriteString(out.stdout, said); err != nil {
 		return err
 	}
-	for _, w := range warnings {
-		fmt.Fprintln(out.stderr, fold("warning: "+w, out.errWidth))
+	if s.format.value == "csv" {
+		for _, w := range doc.WarningList(v.warnings).Items {
+			fmt.Fprintln(out.stderr, text.Fold("warning: "+w, out.errWidth))
+		}
 	}
 	return nil
 }
 
-// forms is a result as it is printed, and the warnings that it doesn't hold.
-func (s showing) forms(v view, width int) (said string, warnings []string, err error) {
+// form is a result as it is printed.
+func (s showing) form(v view, width int) (string, error) {
 	switch s.format.value {
 	case "json":
-		numbers, err := gather.JSON(v.result)
-		return string(numbers), nil, err
+		numbers, err := wire.Write(v.result)
+		return string(numbers), err
 	case "csv":
-		if v.csv != nil {
-			return v.csv(), table.Warnings(v.warnings), nil
-		}
-		return v.table().CSV(), table.Warnings(v.warnings), nil
-	}
-	t := v.table()
-	switch s.format.value {
+		return text.CSV(v.csv), nil
 	case "markdown":
-		for _, sentence := range v.sentences {
-			said += table.EscapeMarkdown(sentence) + "\n"
-		}
-		said += "\n" + t.Markdown()
-		for _, t := range v.more {
-			said += "\n" + t.Markdown()
-		}
-		return said, nil, nil
-	case "html", "bbcode":
-		return table.Paste(s.format.value, v.sentences, t), nil, nil
+		return text.Markdown(v.told()), nil
+	case "html":
+		return text.HTML(v.told()), nil
+	case "bbcode":
+		return text.BBCode(v.told()), nil
 	}
-	said = strings.Join(v.sentences, "\n") + "\n\n" + t.Fit(width).Text()
-	for _, t := range v.more {
-		said += "\n" + t.Fit(width).Text()
+	if s.full {
+		return text.Full(v.told(), width), nil
 	}
-	return fold(said, width), t.Footers, nil
+	return text.Short(v.told(), width), nil
 }
-
-// fold breaks lines longer than width between words; 0 leaves them whole. What
-// follows a break is indented as its line is, and by two more.
-func fold(text string, width int) string {
-	lines := strings.Split(text, "\n")
-	for i, line := range lines {
-		lines[i] = foldLine(line, width)
-	}
-	return strings.Join(lines, "\n")
-}
-
-func foldLine(line string, width int) string {
-	indent := line[:len(line)-len(strings.TrimLeft(line, " "))] + "  "
-	folded := ""
-	for width > 0 && cells(line) > width {
-		at := breakBefore(line, width, len(indent))
-		if at < 0 {
-			break
-		}
-		folded += line[:at] + "\n"
-		line = indent + line[at+1:]
-	}
-	return folded + line
-}
-
-// breakBefore is the last blank at which a line can be broken so that what is
-// before it fits; where nothing fits, the first blank there is; else -1.
-func breakBefore(line string, width, indent int) int {
-	best := -1
-	for at := indent; at < len(line); at++ {
-		if line[at] != ' ' {
-			continue
-		}
-		if best >= 0 && cells(line[:at]) > width {
-			return best
-		}
-		best = at
-	}
-	return best
-}
-
-// cells is how wide a text is on a terminal.
-func cells(s string) int { return text.StringWidth(s) }

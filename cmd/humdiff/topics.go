@@ -6,6 +6,8 @@ import (
 	"strings"
 
 	"github.com/spf13/cobra"
+
+	"humdiff/report/text"
 )
 
 //go:embed topics/*.md
@@ -27,14 +29,14 @@ var topics = []struct{ name, short string }{
 func topicCommands(s screen) []*cobra.Command {
 	var all []*cobra.Command
 	for _, t := range topics {
-		text, err := topicFiles.ReadFile("topics/" + t.name + ".md")
+		topic, err := topicFiles.ReadFile("topics/" + t.name + ".md")
 		if err != nil {
 			panic(err) // it is built in
 		}
 		c := &cobra.Command{Use: t.name, Short: t.short}
 		c.SetHelpFunc(func(*cobra.Command, []string) {
 			// What can't be printed can't be complained about either.
-			_, _ = io.WriteString(s.stdout, fold(unwrapped(string(text)), s.width))
+			_, _ = io.WriteString(s.stdout, text.Fold(unwrapped(string(topic)), s.width))
 		})
 		all = append(all, c)
 	}

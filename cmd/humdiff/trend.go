@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"path/filepath"
 	"slices"
 	"strconv"
 	"strings"
@@ -12,12 +11,10 @@ import (
 	"github.com/spf13/cobra"
 
 	"humdiff/fft/mains"
-	"humdiff/report/assemble"
-	"humdiff/report/gather"
-	"humdiff/report/publish"
-	"humdiff/report/result"
-	"humdiff/report/table"
-	"humdiff/report/words"
+	"humdiff/report"
+	"humdiff/report/doc"
+	"humdiff/report/model"
+	"humdiff/report/text"
 )
 
 // harmonics is a flag that lists harmonics, such as 1,2,3.
@@ -59,8 +56,7 @@ type trending struct {
 	measuring
 	showing
 	lines harmonics
-	out   string
-	force bool
+	writing
 }
 
 func trendCommand(s screen) *cobra.Command {
@@ -76,7 +72,7 @@ certified lead, its free end touch-proof.`,
 		Example: `  humdiff trend "survey.wav"
   humdiff trend "survey.wav#t=10,&ch=1" --lines 1,2,3 --out "survey"
   humdiff trend "survey.wav" --format csv`,
-		Args:    takes(1, 1, `humdiff trend "CAPTURE"`),
+		Args:    takes(1, 1, "capture", `humdiff trend "CAPTURE"`),
 		PreRunE: noEmptyFlags,
 		RunE:    func(c *cobra.Command, args []string) error { return f.run(c.Context(), s, args[0]) },
 	}
@@ -85,67 +81,27 @@ certified lead, its free end touch-proof.`,
 	c.Flags().Lookup("up-to").DefValue = f.measuring.upTo.String()
 	f.showing.add(c)
 	c.Flags().Var(&f.lines, "lines", "follow these harmonics each by itself, such as 1,2,3")
-	c.Flags().StringVar(&f.out, "out", "", "write figure, tables and numbers into the folder `DIR`")
-	c.Flags().BoolVar(&f.force, "force", false, "let --out write beside other files; it replaces none of them")
+	f.writing.add(c, "a report of a page, figures, tables and the numbers")
 	return c
 }
 
 func (f trending) run(ctx context.Context, s screen, arg string) error {
-	if f.force && f.out == "" {
-		return misusedf("name the folder with --out", "--force without --out has nothing to write")
-	}
 	addr, err := f.address(arg)
 	if err != nil {
 		return err
 	}
-	if f.out != "" {
-		if err := publish.Check(f.out, f.force, gather.TrendNames...); err != nil {
-			return offerForce(err)
-		}
+	if err := f.check(report.TrendNames...); err != nil {
+		return err
 	}
-	scale, err := f.scale(ctx)
+	r, err := f.scaled(ctx, f.request())
 	if err != nil {
 		return err
 	}
-	opt := f.options()
-	settings := assemble.Settings(opt, scale)
-	if err := f.checkLevels(settings.Volts()); err != nil {
-		return err
-	}
-	report, end := progress(s.stderr, !f.noProgress)
-	opt.Progress = report
-	followed, err := assemble.Follow(ctx, addr, opt, f.lines)
-	end()
+	followed, err := during(s, f.noProgress, &r, func() (model.Trend, error) { return report.Trend(ctx, r, addr, f.lines) })
 	if err != nil {
 		return err
 	}
-	r := assemble.Trend(version(), settings, followed, f.lines)
-	u := f.unit(settings)
-	return errors.Join(f.show(s, f.view(r, u)), f.write(ctx, s, r, u))
-}
-
-// view is the spans, or as CSV every step.
-func (f trending) view(r result.Trend, u table.Unit) view {
-	said := r
-	said.Warnings = slices.DeleteFunc(slices.Clone(r.Warnings), inSentences)
-	return view{
-		result: r, sentences: words.Trend(r), warnings: r.Warnings,
-		table: asIs(table.Trend(said, u)),
-		csv:   func() string { return table.TrendSteps(r).CSV() },
-	}
-}
-
-func (f trending) write(ctx context.Context, s screen, r result.Trend, u table.Unit) error {
-	if f.out == "" {
-		return nil
-	}
-	files, err := gather.Trend(r, u)
-	if err != nil {
-		return err
-	}
-	if err := publish.Write(ctx, f.out, f.force, files); err != nil {
-		return err
-	}
-	_, err = fmt.Fprintf(s.stderr, "Figure, tables and numbers are in %s\n", words.File(filepath.Clean(f.out)))
-	return err
+	u := f.unit(*r.Settings)
+	shown := f.show(s, view{&followed, func() doc.Document { return doc.TrendIn(followed, u) }, text.One(doc.TrendSteps(followed)), followed.Warnings})
+	return errors.Join(shown, f.all(ctx, s, &followed))
 }

@@ -110,15 +110,25 @@ func otherFigures(i int, p model.Pair) []Block {
 
 // audibleSection has each pair's lines at the listener; nothing where no playback
 // chain was given.
+// audibleSection compares hum with a programme and with the threshold of hearing,
+// where that was asked.
 func audibleSection(r model.Compare) Section {
-	return Section{ID: "audible", Title: "Could it be heard", Blocks: eachOf(r, func(i int, p model.Pair) []Block {
-		if p.Audibility == nil || p.Audibility.Verdict == model.NotPlayed {
+	s := Section{ID: "audible", Title: "Hum and programme", Short: shortHeard}
+	s.Blocks = eachOf(r, func(i int, p model.Pair) []Block {
+		if p.Audibility == nil {
 			return nil
 		}
+		said := AudibleSaid(*p.Audibility)
+		list := List{Items: said, Brief: first(said, 2)}
+		if p.Audibility.Verdict == model.NotPlayed {
+			return []Block{list}
+		}
+		s.Title = "Could it be heard"
 		t := AudibleTable(*p.Audibility)
 		t.ID += fmt.Sprint(i + 1)
-		return []Block{List{Items: AudibleSaid(*p.Audibility)}, t}
-	})}
+		return []Block{list, t}
+	})
+	return s
 }
 
 func pairConditions(r model.Compare) []Block {

@@ -135,8 +135,8 @@ func evidenceSaid(r model.Coupling, e model.Evidence) string {
 
 // fromTo writes a range by its ends alone, e.g. "0.95 to 1.05 pF".
 func fromTo(e model.Estimate, unit string) string {
-	_, lo, hi := e.Numbers()
-	return Quantity(estimate.Between(lo, hi), unit)
+	lo, hi := endsOrValue(e)
+	return Quantity(estimate.Between(lo.Float(), hi.Float()), unit)
 }
 
 // stated writes a value of the bench with its tolerance, e.g. "20 Ω", "19 to 21 Ω";
@@ -147,6 +147,14 @@ func stated(e model.Estimate, write func(model.Num) string) string {
 		return write(value(e))
 	}
 	return between(write(lo), write(hi))
+}
+
+// endsOrValue are a quantity's ends, or its value twice where nothing was said of them.
+func endsOrValue(e model.Estimate) (lo, hi model.Num) {
+	if lo, hi = ends(e); !lo.Ok() && !hi.Ok() {
+		lo, hi = value(e), value(e)
+	}
+	return lo, hi
 }
 
 // FarEnd writes what stands at a cable's far end, e.g. "20 Ω", "open".
@@ -167,9 +175,20 @@ func lead(b model.BenchConditions) string {
 	}) + ", " + Hz(b.Hz)
 }
 
+// fileIn names a file of a run, with its folder where another's has the same name.
+func fileIn(r model.Coupling, file string) string {
+	for _, other := range r.Runs {
+		if other.File != file && Base(other.File) == Base(file) {
+			folder := strings.TrimSuffix(strings.TrimRight(file, `/\`), Base(file))
+			return Printable(Base(folder) + "/" + Base(file))
+		}
+	}
+	return File(file)
+}
+
 // runName names a run by its file, and by what else tells it from the others.
 func runName(r model.Coupling, i int) string {
-	name := File(r.Runs[i].File)
+	name := fileIn(r, r.Runs[i].File)
 	for j, other := range r.Runs {
 		if j != i && other.File == r.Runs[i].File {
 			return fmt.Sprintf("%s, channel %d (%s)", name, r.Runs[i].Channel, differing(r, i))

@@ -23,7 +23,7 @@ func CouplingTable(r model.Coupling) Table {
 		return Table{ID: "expected", Title: "Pickup to expect", Columns: columns(fields), Rows: rowsOf(r.Expected, fields),
 			Notes: []string{"Thermal: noise of the impedance at the input at 20 °C. 1 µV at: the capacitance that brings 1 µV there."}}
 	}
-	fields := runFields()
+	fields := runFields(r)
 	return Table{ID: "runs", Title: "Runs", Columns: columns(fields), Rows: rowsOf(r.Runs, fields), Notes: []string{
 		"Electric, other: what controlled changes leave for the electric field, and for magnetic field and loop together.",
 		"Capacitance: of the electric part where there is one, else as if all of the pickup came that way.",
@@ -52,7 +52,7 @@ func rangeCell[R any](head, unit string, plain string, of func(R) model.Estimate
 }
 
 func plainEnd(e model.Estimate, upper bool) any {
-	lo, hi := ends(e)
+	lo, hi := endsOrValue(e)
 	if upper {
 		return hi
 	}
@@ -62,17 +62,17 @@ func plainEnd(e model.Estimate, upper bool) any {
 func farEndField[R any](of func(R) model.BenchConditions) field[R] {
 	return field[R]{Column: Column{Head: "far end", Plain: []string{"far_end_open", "source_lo_ohms", "source_hi_ohms"}}, cell: func(r R) Cell {
 		b := of(r)
-		lo, hi := ends(b.SourceOhms)
+		lo, hi := endsOrValue(b.SourceOhms)
 		return Cell{Text: FarEnd(b), Plain: []any{b.FarEndOpen, lo, hi}}
 	}}
 }
 
-func runFields() []field[model.CouplingRun] {
+func runFields(all model.Coupling) []field[model.CouplingRun] {
 	type run = model.CouplingRun
 	spare := func(f field[run]) field[run] { f.Spare = spareVoltage; return f }
 	return []field[run]{
 		{Column: Column{Head: "run", Plain: []string{"file", "channel", "harmonic"}, Left: true}, cell: func(r run) Cell {
-			return Cell{Text: File(r.File), Plain: []any{r.File, r.Channel, r.Harmonic}}
+			return Cell{Text: fileIn(all, r.File), Plain: []any{r.File, r.Channel, r.Harmonic}}
 		}},
 		farEndField(func(r run) model.BenchConditions { return r.BenchConditions }),
 		hidden("loaded", func(r run) any { return r.Loaded }),

@@ -36,9 +36,6 @@ func tellPair(p model.Pair, set model.Settings, warnings []model.Warning) told {
 	if Clipped(p) == "" && Obstacle(p) == "" {
 		t.found = append(append(t.found, fallen(p)...), pickupSaid(p, set)...)
 		t.found = append(t.found, residual(p, set)...)
-		if p.Audibility != nil {
-			t.found = append(t.found, AudibleSaid(*p.Audibility)...)
-		}
 		if changeOf(p.Hum.Delta) == nothing {
 			t = withOtherMains(t, set, append(p.Quiet.Tones[:len(p.Quiet.Tones):len(p.Quiet.Tones)], p.Near.Tones...), p.Hum.Quiet, p.Hum.Near)
 		}

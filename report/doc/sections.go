@@ -6,11 +6,13 @@ import (
 )
 
 // Places of sections in the short form, in which a reader's questions come: may I
-// publish it, how sure, which lines, what is wrong, what to record next.
+// publish it, how sure, which lines, could it be heard, what is wrong, what to
+// record next.
 const (
 	shortPublish = iota + 1
 	shortSure
 	shortLines
+	shortHeard
 	shortWarnings
 	shortNext
 )

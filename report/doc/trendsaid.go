@@ -15,7 +15,7 @@ func TrendHeadline(c model.TrendCapture, set model.Settings) string {
 	}
 	still := stillSpans(c)
 	if len(c.Spans) == 1 && still == 1 {
-		return "Hum stands still throughout: " + Level(c.Spans[0].Hum) + "."
+		return "Hum stands still throughout: " + LevelOn(set, model.ForAll, c.Spans[0].Hum) + "."
 	}
 	if x, ok := loudest(c); ok {
 		return fmt.Sprintf("Hum is strongest from %s to %s: %s. It stands still in %s.",

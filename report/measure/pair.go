@@ -91,9 +91,9 @@ func counterparts(q, n *reading) []channels {
 	for _, p := range silent {
 		left = append(left, p.near)
 	}
-	n.leftOut("both_silent", left)
-	q.leftOut("not_in_near", q.channels[both:])
-	n.leftOut("not_in_quiet", n.channels[both:])
+	n.leftOut("silent_in_both", left)
+	q.leftOut("no_counterpart_in_near", q.channels[both:])
+	n.leftOut("no_counterpart_in_quiet", n.channels[both:])
 	return kept
 }
 

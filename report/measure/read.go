@@ -79,11 +79,6 @@ func (r reader) channels(ctx context.Context, file *capture.File) ([]channel, er
 	if n <= together {
 		return r.part(ctx, file, r.tally.share(file.Frames()))
 	}
-	// Twins may stand in parts that don't meet, so one pass looks at all channels.
-	twins, err := twinsOf(ctx, file)
-	if err != nil {
-		return nil, named(ctx, file, err)
-	}
 	share := r.tally.share(file.Frames())
 	var all []channel
 	for from := 0; from < n; from += together {
@@ -98,6 +93,11 @@ func (r reader) channels(ctx context.Context, file *capture.File) ([]channel, er
 			return nil, err
 		}
 		all = append(all, some...)
+	}
+	// Twins may stand in parts that don't meet, so one pass looks at all channels.
+	twins, err := twinsOf(ctx, file)
+	if err != nil {
+		return nil, named(ctx, file, err)
 	}
 	for i := range all {
 		all[i].source = file

@@ -113,7 +113,7 @@ func TestPairChoosesChannels(t *testing.T) {
 	if got := channels(pairs); !slices.Equal(got, [][2]int{{1, 1}, {3, 3}}) {
 		t.Errorf("got channels %v", got)
 	}
-	if got, want := leftOut(pairs[0].Warnings), []string{"q.wav not_in_near", "n.wav both_silent"}; !slices.Equal(got, want) {
+	if got, want := leftOut(pairs[0].Warnings), []string{"q.wav no_counterpart_in_near", "n.wav silent_in_both"}; !slices.Equal(got, want) {
 		t.Errorf("got %q, want %q", got, want)
 	}
 	if q, n := pairs[1].Quiet.Noise, pairs[1].Near.Noise; q.DBFS.Ok() || !n.DBFS.Ok() || q.BandHz != n.BandHz {

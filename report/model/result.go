@@ -75,8 +75,8 @@ type Measure struct {
 // Warning is a note with where it arose.
 type Warning struct {
 	Note
-	File    string // empty: concerns all
-	Channel int    // 0: concerns the file
+	File    string `json:"file"`    // empty: concerns all
+	Channel int    `json:"channel"` // 0: concerns the file
 }
 
 // Settings are what was asked for; with the captures they remake the result.

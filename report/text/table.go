@@ -48,13 +48,16 @@ func harmless(c doc.Cell) doc.Cell {
 }
 
 func (w *writer) table(t doc.Table) {
+	s := sheetOf(t, w.short)
+	if len(t.Rows) > 0 && len(s.rows) == 0 && s.total == nil {
+		return // the short form has none of it
+	}
 	switch {
 	case w.ownTitle:
 		w.paragraph(0, t.Title)
 	case t.Title != w.of && t.Title != "":
 		w.paragraph(1, t.Title)
 	}
-	s := sheetOf(t, w.short)
 	var left []string
 	if len(s.rows) > 0 {
 		s, left = s.fit(w.width)

@@ -210,10 +210,6 @@ func (w *writer) line(depth int, s string) {
 	w.WriteString(strings.TrimRight(strings.Repeat("  ", depth)+s, " ") + "\n")
 }
 
-// Fold breaks a text between words into lines no wider than a terminal; 0 columns:
-// any width.
-func Fold(s string, width int) string { return strings.Join(folded(s, width, width > 0), "\n") }
-
 // folded breaks a text between words; a word longer than a line is cut.
 func folded(s string, width int, fold bool) []string {
 	if !fold {

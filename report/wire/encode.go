@@ -18,6 +18,7 @@ type encoder struct {
 	bytes.Buffer
 	settings model.Settings
 	side     string
+	caption  string // to print below the result; empty: it has none
 }
 
 // scale is the scale that levels are on where the encoder is.
@@ -50,7 +51,7 @@ func (e *encoder) value(v reflect.Value, form string) error {
 	case model.Pair:
 		return e.value(reflect.ValueOf(formOf(x)), "")
 	case model.MayPublish:
-		return e.value(reflect.ValueOf(publishForm(x)), "")
+		return e.value(reflect.ValueOf(publishForm(x, e.caption)), "")
 	}
 	switch v.Kind() {
 	case reflect.Struct:

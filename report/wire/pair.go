@@ -136,8 +136,8 @@ type publish struct {
 	Caption string       `json:"caption"`
 }
 
-func publishForm(m model.MayPublish) publish {
-	f := publish{State: m.State, Notes: m.Why}
+func publishForm(m model.MayPublish, caption string) publish {
+	f := publish{State: m.State, Notes: m.Why, Caption: caption}
 	for _, n := range m.Why {
 		f.Why = append(f.Why, doc.Says(n))
 	}

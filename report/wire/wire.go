@@ -17,6 +17,7 @@ import (
 	"reflect"
 	"strings"
 
+	"humdiff/report/doc"
 	"humdiff/report/model"
 )
 
@@ -38,7 +39,7 @@ var kinds = map[string]func() Result{
 
 // Write is a result as one line of JSON.
 func Write(r Result) ([]byte, error) {
-	e := encoder{settings: SettingsOf(r)}
+	e := encoder{settings: SettingsOf(r), caption: captionOf(r)}
 	if err := e.value(reflect.ValueOf(r).Elem(), ""); err != nil {
 		return nil, fmt.Errorf("wire: %w", err)
 	}
@@ -55,6 +56,19 @@ func WritePart(part any) ([]byte, error) {
 	return harmless(e.Bytes()), nil
 }
 
+// captionOf is what to print below a result.
+func captionOf(r Result) string {
+	switch r := r.(type) {
+	case *model.Compare:
+		return doc.CompareCaption(*r)
+	case *model.Measure:
+		return doc.MeasureCaption(*r)
+	case *model.Session:
+		return doc.SessionCaption(*r)
+	}
+	return ""
+}
+
 // SettingsOf are a result's settings; of one without, none.
 func SettingsOf(r Result) model.Settings {
 	if f := reflect.ValueOf(r).Elem().FieldByName("Settings"); f.IsValid() {
@@ -69,9 +83,9 @@ type ErrNoResult struct{ Schema string }
 
 func (e ErrNoResult) Error() string {
 	if e.Schema == "" {
-		return "it is no result of humdiff"
+		return "is no result of humdiff"
 	}
-	return fmt.Sprintf("it is a %q, which this humdiff doesn't read", e.Schema)
+	return fmt.Sprintf("is a %q, which this humdiff doesn't read", e.Schema)
 }
 
 // Read takes a result out of JSON. It is lenient: unknown keys are passed over,
@@ -80,7 +94,7 @@ func (e ErrNoResult) Error() string {
 func Read(text []byte) (Result, error) {
 	var head struct{ Schema string }
 	if err := json.Unmarshal(text, &head); err != nil {
-		return nil, fmt.Errorf("it is no JSON: %w", err)
+		return nil, fmt.Errorf("is no result of humdiff: it is no JSON: %w", err)
 	}
 	kind, ok := kinds[head.Schema]
 	if !ok {

@@ -1,0 +1,138 @@
+package wire
+
+import (
+	"encoding/json"
+	"reflect"
+	"slices"
+	"time"
+
+	"humdiff/fft/estimate"
+	"humdiff/report/model"
+)
+
+// Schema is the JSON Schema (draft 2020-12) of the results whose key "schema" has
+// this value, such as "humdiff/compare/2", made from what Write writes; ok is false
+// where there is none. Every key it names has to be there; others may be.
+func Schema(id string) (schema []byte, ok bool) {
+	kind, ok := kinds[id]
+	if !ok {
+		return nil, false
+	}
+	s := schemaOf(reflect.TypeOf(kind()).Elem(), "")
+	s["$schema"], s["$id"] = "https://json-schema.org/draft/2020-12/schema", id
+	s["properties"].(rules)["schema"] = rules{"const": id}
+	schema, err := json.Marshal(s)
+	return schema, err == nil
+}
+
+// rules are a JSON Schema, or a part of one.
+type rules map[string]any
+
+func kindOf(name string) rules { return rules{"type": name} }
+func orNull(r rules) rules     { return rules{"anyOf": []rules{r, kindOf("null")}} }
+func numberOrNull() rules      { return rules{"type": []string{"number", "null"}} }
+
+// schemaOf are the rules of what a value of a type becomes.
+func schemaOf(t reflect.Type, form string) rules {
+	switch t {
+	case estimateType:
+		return objectOf(func(o *objectRules) { o.estimate(form) })
+	case noteType:
+		return objectOf((*objectRules).note)
+	case reflect.TypeFor[model.Num]():
+		return numberOrNull()
+	case reflect.TypeFor[time.Time]():
+		return rules{"anyOf": []rules{{"const": ""}, {"type": "string", "format": "date-time"}}}
+	case reflect.TypeFor[model.Pair]():
+		return schemaOf(reflect.TypeFor[pairForm](), "")
+	case reflect.TypeFor[model.MayPublish]():
+		return schemaOf(reflect.TypeFor[publish](), "")
+	}
+	switch t.Kind() {
+	case reflect.Struct:
+		return objectOf(func(o *objectRules) { o.members(t) })
+	case reflect.Slice, reflect.Array:
+		return rules{"type": "array", "items": schemaOf(t.Elem(), form)}
+	case reflect.Pointer:
+		return orNull(schemaOf(t.Elem(), form))
+	case reflect.Float64:
+		return numberOrNull()
+	case reflect.Bool:
+		return kindOf("boolean")
+	case reflect.String:
+		return kindOf("string")
+	case reflect.Interface:
+		return rules{}
+	}
+	return kindOf("integer")
+}
+
+// objectRules gathers an object's keys.
+type objectRules struct {
+	names []string
+	of    rules
+}
+
+func objectOf(fill func(*objectRules)) rules {
+	o := objectRules{of: rules{}}
+	fill(&o)
+	return rules{"type": "object", "properties": o.of, "required": o.names}
+}
+
+func (o *objectRules) add(name string, r rules) {
+	o.names, o.of[name] = append(o.names, name), r
+}
+
+func (o *objectRules) members(t reflect.Type) {
+	for _, f := range fieldsOf(t) {
+		of := t.Field(f.index).Type
+		switch {
+		case f.inline && of == estimateType:
+			o.estimate(f.form)
+		case f.inline && of == noteType:
+			o.note()
+		case f.inline:
+			o.members(of)
+		default:
+			o.add(f.name, schemaOf(of, f.form))
+		}
+	}
+	if t == reflect.TypeFor[model.Warning]() {
+		o.add("message", kindOf("string"))
+	}
+}
+
+func (o *objectRules) note() {
+	o.add("code", kindOf("string"))
+	o.add("args", kindOf("object"))
+}
+
+// estimate are the keys of an estimate's form, taken from what one becomes.
+func (o *objectRules) estimate(form string) {
+	for _, p := range new(encoder).estimate(estimate.None(""), form) {
+		switch p.value.(type) {
+		case float64:
+			o.add(p.key, numberOrNull())
+		default:
+			o.add(p.key, kindOf("string"))
+		}
+	}
+	if words := stateWords(form); words != nil {
+		o.of["state"] = rules{"enum": words}
+	}
+}
+
+// stateWords are the words for what is known, of a form.
+func stateWords(form string) (words []string) {
+	if form == levelForm {
+		return []string{detected, undetected}
+	}
+	for _, word := range states {
+		if word == unknown && form == deltaForm {
+			word = notMeasurable
+		}
+		words = append(words, word)
+	}
+	slices.Sort(words)
+	return words
+}
