@@ -3,8 +3,10 @@ package report_test
 import (
 	"math"
 	"math/rand/v2"
+	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"testing"
 
 	"humdiff/fft/capture"
@@ -14,6 +16,7 @@ import (
 	"humdiff/report"
 	"humdiff/report/judge"
 	"humdiff/report/model"
+	session "humdiff/report/session2"
 )
 
 // sitting is a bench drawn at random: every recording on it has the same hum, tones
@@ -262,6 +265,41 @@ func TestCheckNamesCopiesAndOddOnes(t *testing.T) {
 			}
 			if got := warned(r.Warnings, "odd_floor"); s.Rate > 16000 && !slices.Equal(got, []string{"odd.wav"}) {
 				t.Errorf("%s, %d: odd floors %v", name, seed, got)
+			}
+		}
+	}
+}
+
+// A near file saved again and listed as a further repeat is refused, both runs named; a
+// first list that names it has it left out.
+func TestACopyIsNoRepeat(t *testing.T) {
+	for name, again := range savedAgain {
+		s := sat(t, uint64(len(name)), compareRates[len(name)%4])
+		x := s.record(t, 20)
+		s.save(t, "heron quiet 1.wav", s.format(24), s.record(t, 0))
+		s.save(t, "heron near 1.wav", s.format(24), x)
+		copied := filepath.Base(again(t, s, x).Path)
+		third := "heron near 2" + filepath.Ext(copied)
+		if err := os.Rename(filepath.Join(s.dir, copied), filepath.Join(s.dir, third)); err != nil {
+			t.Fatal(err)
+		}
+		f, err := session.Guess(s.dir, false)
+		if err != nil {
+			t.Fatal(err)
+		}
+		left := map[string]string{}
+		for i := range f.Sitting.Runs {
+			r := &f.Sitting.Runs[i]
+			left[r.Address], r.LeftOut = r.LeftOut, ""
+		}
+		if left[third] != "one recording with heron near 1.wav" || left["heron near 1.wav"] != "" || left["heron quiet 1.wav"] != "" {
+			t.Errorf("%s: left out %q", name, left)
+		}
+		cache := t.TempDir()
+		for range 2 { // measured, and kept
+			_, err = report.Session(t.Context(), report.Request{}, report.Sitting{File: f, Cache: cache})
+			if err == nil || !strings.Contains(err.Error(), "heron near 1.wav and "+third+" hold the same") {
+				t.Errorf("%s: %v", name, err)
 			}
 		}
 	}

@@ -56,7 +56,10 @@ func (b *Batch) Measure(ctx context.Context) error {
 	if err := b.each(ctx, "once more, ", b.around); err != nil {
 		return err
 	}
-	return b.oneRecording()
+	if err := b.oneRecording(); err != nil {
+		return err
+	}
+	return b.copies(ctx)
 }
 
 // each measures the runs for which around says so, around the frequency it says;

@@ -90,10 +90,10 @@ func (x *bench) capture(at capture.Address, channel int, hash string, level, aro
 	if math.IsInf(end, 1) || end == 0 {
 		end = 1
 	}
-	c := model.Capture{Side: model.Side{File: at.Path, Channel: channel, StartS: at.Start, EndS: end, RateHz: rate, Bits: 24, SHA256: hash, Decoded: fmt.Sprintf("%d %g", channel, level)},
+	c := model.Capture{Side: model.Side{File: at.Path, Channel: channel, StartS: at.Start, EndS: end, RateHz: rate, Bits: 24, SHA256: hash, Decoded: fmt.Sprint(channel, level, at.Start, end)},
 		Mains: model.Mains{Detected: level > 0, Hz: 50.02, NominalHz: 50}, AroundHz: model.None}
 	if level == 0 {
-		c.Mains.Hz, c.Decoded = model.None, hash // noise is never twice the same
+		c.Mains.Hz, c.Decoded = model.None, fmt.Sprint(hash, at.Start) // noise is never twice the same
 		if around > 0 {
 			c.AroundHz = model.Num(around)
 		}

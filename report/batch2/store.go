@@ -14,6 +14,7 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fft/fault"
+	"humdiff/fft/likeness"
 	"humdiff/report/model"
 )
 
@@ -100,15 +101,26 @@ func (k key) text() []byte {
 // path is where a measurement lies.
 func (s Store) path(k key) string { return filepath.Join(s.dir, sumOf(k.text())+".kept") }
 
-// A kept file is two parts: the measurement without what only figures need, which
-// is all that most readings want, and the whole. Before each stands a line with
+// A kept file is three parts: the measurement without what only figures need, which
+// is all that most readings want, and the whole; and its channels' sketches, by which
+// copies are found. Before each stands a line with
 // its length and a SHA-256, of the key and of the part: an entry put under another
 // one's name counts as absent, as does a torn one.
 
 // get is a measurement that was kept, without what only figures need.
 func (s Store) get(k key) (*model.Measure, bool) {
-	light, _ := s.read(k, 0)
-	return light, light != nil
+	light, err := s.read(k, 0)
+	if err != nil {
+		return nil, false
+	}
+	var sketches []likeness.Sketch
+	if text, err := s.part(k, 2); err != nil || json.Unmarshal(text, &sketches) != nil || len(sketches) != len(light.Captures) {
+		return nil, false
+	}
+	for i := range sketches {
+		light.Captures[i].Sketch = sketches[i]
+	}
+	return light, true
 }
 
 // whole is a measurement that was kept, with all that was measured.
@@ -117,8 +129,17 @@ func (s Store) whole(k key) (*model.Measure, bool) {
 	return whole, whole != nil
 }
 
-// read reads one part; nil where it isn't there as it was put.
+// read reads a measurement; nil where it isn't there as it was put.
 func (s Store) read(k key, part int) (*model.Measure, error) {
+	text, err := s.part(k, part)
+	if err != nil {
+		return nil, err
+	}
+	return s.codec.Read(text)
+}
+
+// part is one part of a kept file.
+func (s Store) part(k key, part int) ([]byte, error) {
 	rest, err := os.ReadFile(s.path(k))
 	if err != nil {
 		return nil, err
@@ -137,7 +158,7 @@ func (s Store) read(k key, part int) (*model.Measure, error) {
 		if sum != sumOf(k.text(), body[:n]) {
 			return nil, errTorn
 		}
-		return s.codec.Read(body[:n])
+		return body[:n], nil
 	}
 }
 
@@ -147,15 +168,25 @@ var errTorn = errors.New("it isn't as it was kept")
 func (s Store) put(k key, m *model.Measure) error {
 	small := *m
 	small.Captures = slices.Clone(m.Captures)
+	sketches := make([]likeness.Sketch, len(small.Captures))
 	for i := range small.Captures {
 		light(&small.Captures[i])
+		sketches[i] = small.Captures[i].Sketch
+	}
+	first, err := s.codec.Write(&small)
+	if err != nil {
+		return err
+	}
+	second, err := s.codec.Write(m)
+	if err != nil {
+		return err
+	}
+	third, err := json.Marshal(sketches)
+	if err != nil {
+		return err
 	}
 	var text bytes.Buffer
-	for _, part := range []*model.Measure{&small, m} {
-		body, err := s.codec.Write(part)
-		if err != nil {
-			return err
-		}
+	for _, body := range [][]byte{first, second, third} {
 		fmt.Fprintf(&text, "%d %s\n%s", len(body), sumOf(k.text(), body), body)
 	}
 	f, err := os.CreateTemp(s.dir, parts)

@@ -1,6 +1,7 @@
 package session
 
 import (
+	"context"
 	"fmt"
 	"io/fs"
 	"os"
@@ -49,7 +50,7 @@ func Guess(folder string, fileTimes bool) (File, error) {
 		f.Sitting.Runs = append(f.Sitting.Runs, n.Run)
 	}
 	numbered(f.Sitting.Runs)
-	return f, nil
+	return f, f.leaveCopiesOut(context.Background())
 }
 
 // named is a run whose file's name was read.
