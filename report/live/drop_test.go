@@ -141,3 +141,16 @@ func TestTwoTabs(t *testing.T) {
 		t.Error("goes on without a tab")
 	}
 }
+
+// A question of the page goes once it is answered.
+func TestAnsweredInABrowser(t *testing.T) {
+	dir := t.TempDir()
+	quiet, near := filepath.Join(dir, "grebe quiet.wav"), filepath.Join(dir, "heron near.wav")
+	record(t, quiet, -95, 1)
+	record(t, near, -80, 2)
+	_, _, ctx, _ := visit(t, Options{})
+	dropped(t, ctx, quiet, near)
+	sees(t, ctx, `document.querySelector(".ask")?.textContent.includes("share no cable")`)
+	press(t, ctx, "They are of one cable")
+	sees(t, ctx, `!document.querySelector(".ask")`)
+}

@@ -136,7 +136,7 @@ func (b *Bench) questions() (all []question) {
 	if quiet.twin(near) {
 		all = append(all, question{Text: fmt.Sprintf("%s and %s hold the same samples: they are one recording, and no pair.", doc.Printable(quiet.Name), doc.Printable(near.Name))})
 	}
-	pair := quiet.Name + "\x00" + near.Name
+	pair := fmt.Sprintf("cable %d %d", quiet.ID, near.ID)
 	if n, asks := likeness.NamesDiffer(quiet.Name, near.Name); asks && !b.asked[pair] {
 		all = append(all, question{Text: doc.Says(n), Question: pair, Yes: "They are of one cable"})
 	}
