@@ -35,7 +35,7 @@ type evidence struct {
 	noise   func(hz float64) float64 // of a block's line estimate
 	f0      float64
 	nominal float64
-	foreign func(hz float64) bool // what is known to be no line of this comb
+	foreign []bool // bins of what is known to be no line of this comb
 
 	lines       []clockedLine
 	breath      []float64
@@ -52,7 +52,11 @@ type clockedLine struct {
 }
 
 func newEvidence(l layout, k kernel, c found, noise func(hz float64) float64, foreign func(hz float64) bool) *evidence {
-	e := &evidence{l: l, k: k, f0: c.hz, nominal: c.nominal, noise: noise, foreign: foreign}
+	e := &evidence{l: l, k: k, f0: c.hz, nominal: c.nominal, noise: noise, foreign: make([]bool, l.kept)}
+	for j := range e.foreign {
+		hz := float64(j) * l.binHz()
+		e.foreign[j] = hz < combEnd+2*evidenceReach && foreign(hz)
+	}
 	for h := 1; float64(h)*c.nominal < min(combEnd, l.upTo); h++ {
 		e.lines = append(e.lines, clockedLine{})
 	}
@@ -78,6 +82,11 @@ func (e *evidence) add(blocks []block, use func(b int) bool, shift []float64) {
 	}
 }
 
+// bin is the nearest to hz.
+func (e *evidence) bin(hz float64) int {
+	return fft.Whole(math.Round(hz/e.l.binHz()), 0, len(e.foreign)-1)
+}
+
 // spanLine is a line's phasors in a span, turned back by its multiple of f0.
 type spanLine struct {
 	h   int
@@ -88,7 +97,7 @@ type spanLine struct {
 func (e *evidence) addSpan(blocks []block, at []int) {
 	var all []spanLine
 	for h := range e.lines {
-		if hz := float64(h+1) * e.f0; !e.foreign(hz) {
+		if !e.foreign[e.bin(float64(h+1)*e.f0)] {
 			all = append(all, e.line(blocks, at, h+1))
 		}
 	}
@@ -187,7 +196,7 @@ func (e *evidence) windowPower(blocks []block, at []int, h int) (sum float64) {
 	scale := 4 * e.k.scale * e.k.scale / e.l.window.ENBW() / float64(len(at))
 	noise := e.noise(centre) / e.l.lineENBW * bin
 	for j := fft.Whole(math.Ceil((centre-reach)/bin), 1, len(blocks[0])); j <= fft.Whole((centre+reach)/bin, 0, len(blocks[0])-1); j++ {
-		if j >= len(blocks[0]) || e.foreign(float64(j)*bin) {
+		if j >= len(blocks[0]) || e.foreign[j] {
 			continue
 		}
 		p := 0.0

@@ -64,3 +64,35 @@ func TestRealRecordings(t *testing.T) {
 		})
 	}
 }
+
+// Every half minute of every recording is a 50 Hz mains, without a doubt, and breathes.
+func TestRealWindows(t *testing.T) {
+	files, _ := filepath.Glob(filepath.Join(recordings, "*.wav"))
+	if len(files) == 0 {
+		t.Skip("the real mains recordings are not here")
+	}
+	windows, breathing := 0, 0
+	for _, file := range files {
+		for start := 0.0; ; start += 30 {
+			src, err := capture.Open(capture.Address{Path: file, Start: start, End: start + 30})
+			if err != nil {
+				break // beyond its end
+			}
+			ms, err := mains.Measure(context.Background(), src, mains.Options{})
+			if err != nil {
+				break
+			}
+			if m := ms[0].Mains; m.Nominal != 50 || math.Abs(m.Hz-50) > 0.06 || len(m.Doubt) > 0 {
+				t.Errorf("%s from %g s: %+v", filepath.Base(file), start, m)
+			}
+			windows++
+			if ms[0].Mains.BreathHz > 3e-4 {
+				breathing++
+			}
+		}
+	}
+	t.Logf("%d windows, %d of them seen to breathe", windows, breathing)
+	if windows < 120 || breathing < windows/2 {
+		t.Errorf("%d windows, %d of them seen to breathe", windows, breathing)
+	}
+}

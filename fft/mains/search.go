@@ -70,36 +70,55 @@ func locked(lines []combPeak, f0, bin float64) (n int) {
 }
 
 // searchOne looks for a comb around one nominal frequency. Tones that would make
-// a mains where no grid is are set aside, lest they keep one from being found.
+// a mains where no grid is are set aside, lest they keep one from being found; and
+// one line off the nominal frequency is taken for one where no lines beside it agree.
 func searchOne(o *observation, l layout, surprise []float64, nominal float64, wide bool, threshold float64) (c candidate, ok bool) {
 	harmonics := min(searchHarmonics, l.harmonics(nominal, nominal))
 	within := searchRange(nominal, wide)
 	var aside []float64
+	var lone *candidate
 	for range mostTonesAside {
 		hz, score := bestComb(surprise, &o.scan, within, harmonics)
 		if score <= threshold {
-			return c, false
+			break
 		}
 		f := found{nominal: nominal}
 		var lines []combPeak
 		var astray []float64
 		if f.hz, f.u95, lines, astray, ok = refine(o, l, hz, aside, surprise); !ok {
-			return c, false
+			break
 		}
 		f.aside = append(slices.Clone(aside), astray...)
-		if wide || len(lines) == 0 || locked(lines, f.hz, o.scan.binHz) >= gridLines || math.Abs(f.hz/nominal-1) <= publicGrid {
-			// What it was refined to may be the other nominal frequency's comb.
-			half := o.scan.binHz / 2
-			return candidate{found: f, score: score}, f.hz > within.Lo-half && f.hz < within.Hi+half
+		// What it was refined to may be the other nominal frequency's comb.
+		half := o.scan.binHz / 2
+		inside := f.hz > within.Lo-half && f.hz < within.Hi+half
+		onGrid := math.Abs(f.hz/nominal-1) <= publicGrid
+		few := len(lines) == 1 || !onGrid && locked(lines, f.hz, o.scan.binHz) < gridLines
+		switch {
+		case lone != nil && !agreeing(lines, f.hz, o.scan.binHz):
+			return *lone, true
+		case wide || len(lines) == 0 || !few || lone != nil || math.Abs(f.hz-nominal) <= usualOffset:
+			return candidate{found: f, score: score}, inside
+		case onGrid && inside:
+			lone = &candidate{found: f, score: score}
 		}
-		surprise = slices.Clone(surprise)
-		for _, p := range lines {
-			aside = append(aside, p.hz)
-			reach := 2 * l.window.MainLobe()
-			clear(surprise[max(0, min(o.scan.at(p.hz)-reach, len(surprise))):max(0, min(o.scan.at(p.hz)+reach+1, len(surprise)))])
-		}
+		surprise, aside = without(lines, o, l, surprise, aside)
+	}
+	if lone != nil {
+		return *lone, true
 	}
 	return c, false
+}
+
+// without sets lines aside as tones.
+func without(lines []combPeak, o *observation, l layout, surprise, aside []float64) (left, asides []float64) {
+	surprise = slices.Clone(surprise)
+	reach := 2 * l.window.MainLobe()
+	for _, p := range lines {
+		aside = append(aside, p.hz)
+		clear(surprise[max(0, min(o.scan.at(p.hz)-reach, len(surprise))):max(0, min(o.scan.at(p.hz)+reach+1, len(surprise)))])
+	}
+	return surprise, aside
 }
 
 // found is the mains as the averaged spectrum shows it.
@@ -285,7 +304,7 @@ func sumSurprise(sum float64, n int) float64 {
 // lines and more are explained better by far without it, they say what f0 is. astray
 // are then the peaks that they leave aside, Hz.
 func refine(o *observation, l layout, f0 float64, aside []float64, surprise []float64) (hz, u95 float64, lines []combPeak, astray []float64, ok bool) {
-	bin, all, at := o.scan.binHz, combPeaks(o, l, f0), combPeaksAt(o, l, f0)
+	bin, all, at := o.scan.binHz, combPeaks(o, l, f0, aside), combPeaksAt(o, l, f0)
 	sets := subsets(min(searchHarmonics, l.harmonics(nearestNominal(f0), f0)))
 	score := 0.0
 	if hz, u95, lines, ok = refineBy(all, bin, f0, aside); ok && hz > 0 {
@@ -298,7 +317,7 @@ func refine(o *observation, l layout, f0 float64, aside []float64, surprise []fl
 		}
 		// Two lines and more that agree, where the others say nothing but one: that one is
 		// a tone, however strong.
-		outvoted := ok && len(lines) > 0 && locked(lines, hz, bin) < 2
+		outvoted := ok && len(lines) == 1
 		if s := combScore(surprise, &o.scan, otherHz, sets); s > score || outvoted {
 			hz, u95, lines, ok, score = otherHz, otherU95, others, true, s+leadsAway
 			astray = nil
@@ -318,7 +337,7 @@ func refine(o *observation, l layout, f0 float64, aside []float64, surprise []fl
 // faint ones make the comb. Peaks of tones set aside are no lines.
 func refineBy(peaks []combPeak, binHz, f0 float64, aside []float64) (hz, u95 float64, lines []combPeak, ok bool) {
 	peaks = slices.DeleteFunc(slices.Clone(peaks), func(p combPeak) bool {
-		return slices.ContainsFunc(aside, func(hz float64) bool { return math.Abs(p.hz-hz) < 2*binHz })
+		return p.isNear(aside, binHz)
 	})
 	hz = f0
 	weight, sum := 0.0, 0.0
@@ -378,23 +397,28 @@ func agreeing(lines []combPeak, f0, binHz float64) bool {
 	return n >= 2 && own
 }
 
+// isNear says whether the peak is one of the tones set aside.
+func (p combPeak) isNear(aside []float64, binHz float64) bool {
+	return slices.ContainsFunc(aside, func(hz float64) bool { return math.Abs(p.hz-hz) < 2*binHz })
+}
+
 // leadsAway is by how much −ln of a probability has to be larger.
 const leadsAway = 3.0
 
 // combPeaksAt lists the peaks at the multiples of f0 that stand out.
 func combPeaksAt(o *observation, l layout, f0 float64) []combPeak {
-	return slices.DeleteFunc(combPeaksNear(o, l, f0, 2, false), func(p combPeak) bool {
+	return slices.DeleteFunc(combPeaksNear(o, l, f0, 2, false, nil), func(p combPeak) bool {
 		return !onPeak(&o.scan, peakNear(&o.scan, p.h*f0, 2))
 	})
 }
 
 // combPeaks lists the peaks near the multiples of f0, as the first one says it is, that
 // stand out.
-func combPeaks(o *observation, l layout, f0 float64) []combPeak {
-	return combPeaksNear(o, l, f0, 4, true)
+func combPeaks(o *observation, l layout, f0 float64, aside []float64) []combPeak {
+	return combPeaksNear(o, l, f0, 4, true, aside)
 }
 
-func combPeaksNear(o *observation, l layout, f0 float64, reach int, follow bool) (peaks []combPeak) {
+func combPeaksNear(o *observation, l layout, f0 float64, reach int, follow bool, aside []float64) (peaks []combPeak) {
 	floor := o.rough(l)
 	bias := medianBias(o.low.Averages)
 	k := o.phasor
@@ -405,7 +429,7 @@ func combPeaksNear(o *observation, l layout, f0 float64, reach int, follow bool)
 		i := peakNear(&o.scan, float64(h)*hz, reach)
 		p := combPeak{h: float64(h), hz: interpolatedPeak(&o.scan, i)}
 		p.snr = o.scan.mean[i]/(floor[i/2]/bias*l.lineENBW) - 1
-		if !(p.snr > 1) || h > 3 && p.snr < 3 {
+		if !(p.snr > 1) || h > 3 && p.snr < 3 || p.isNear(aside, o.scan.binHz) {
 			continue
 		}
 		// The bound for a tone of this power in that time, k times.
