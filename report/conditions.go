@@ -7,7 +7,7 @@ import (
 
 	"humdiff/fft/estimate"
 	"humdiff/fft/fault"
-	coupling "humdiff/report/coupling2"
+	"humdiff/report/coupling"
 	"humdiff/report/model"
 	"humdiff/report/unit"
 )

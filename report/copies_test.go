@@ -16,7 +16,7 @@ import (
 	"humdiff/report"
 	"humdiff/report/judge"
 	"humdiff/report/model"
-	session "humdiff/report/session2"
+	"humdiff/report/session"
 )
 
 // sitting is a bench drawn at random: every recording on it has the same hum, tones

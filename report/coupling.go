@@ -6,7 +6,7 @@ import (
 	"strconv"
 
 	"humdiff/fft/fault"
-	coupling "humdiff/report/coupling2"
+	"humdiff/report/coupling"
 	"humdiff/report/doc"
 	"humdiff/report/judge"
 	"humdiff/report/model"

@@ -8,9 +8,9 @@ import (
 	"strings"
 
 	"humdiff/report/doc"
-	figure "humdiff/report/figure2"
+	"humdiff/report/figure"
 	"humdiff/report/model"
-	page "humdiff/report/page2"
+	"humdiff/report/page"
 	"humdiff/report/publish"
 	"humdiff/report/text"
 	"humdiff/report/wire"

@@ -13,10 +13,10 @@ import (
 	"humdiff/fft/note"
 	"humdiff/report/doc"
 	"humdiff/report/model"
-	page "humdiff/report/page2"
-	plan "humdiff/report/plan2"
+	"humdiff/report/page"
+	"humdiff/report/plan"
 	"humdiff/report/publish"
-	session "humdiff/report/session2"
+	"humdiff/report/session"
 	"humdiff/report/unit"
 )
 

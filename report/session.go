@@ -8,11 +8,11 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fft/fault"
 	"humdiff/fft/mains"
-	batch "humdiff/report/batch2"
+	"humdiff/report/batch"
 	"humdiff/report/judge"
 	"humdiff/report/measure"
 	"humdiff/report/model"
-	session "humdiff/report/session2"
+	"humdiff/report/session"
 	"humdiff/report/wire"
 )
 

@@ -5,7 +5,7 @@ import (
 	"slices"
 
 	"humdiff/report/doc"
-	figure "humdiff/report/figure2"
+	"humdiff/report/figure"
 	"humdiff/report/model"
 )
 

@@ -7,7 +7,7 @@ import (
 	"humdiff/report/doc"
 	"humdiff/report/judge"
 	"humdiff/report/model"
-	page "humdiff/report/page2"
+	"humdiff/report/page"
 	"humdiff/report/publish"
 	"humdiff/report/text"
 	"humdiff/report/wire"

@@ -8,7 +8,7 @@ import (
 	"humdiff/fft/estimate"
 	"humdiff/report"
 	"humdiff/report/doc"
-	figure "humdiff/report/figure2"
+	"humdiff/report/figure"
 	"humdiff/report/internal/samples"
 	"humdiff/report/model"
 )

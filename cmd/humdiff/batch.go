@@ -14,7 +14,7 @@ import (
 	"humdiff/report"
 	"humdiff/report/doc"
 	"humdiff/report/model"
-	session "humdiff/report/session2"
+	"humdiff/report/session"
 	"humdiff/report/text"
 )
 

@@ -10,7 +10,7 @@ import (
 
 	"humdiff/report/doc"
 	"humdiff/report/publish"
-	verify "humdiff/report/verify2"
+	"humdiff/report/verify"
 )
 
 // bundling is the flags of bundle.

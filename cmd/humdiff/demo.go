@@ -17,7 +17,7 @@ import (
 	"humdiff/report/doc"
 	"humdiff/report/model"
 	"humdiff/report/publish"
-	session "humdiff/report/session2"
+	"humdiff/report/session"
 	"humdiff/report/text"
 )
 

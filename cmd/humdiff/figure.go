@@ -14,7 +14,7 @@ import (
 	"humdiff/fft/fault"
 	"humdiff/report"
 	"humdiff/report/doc"
-	figure "humdiff/report/figure2"
+	"humdiff/report/figure"
 	"humdiff/report/model"
 	"humdiff/report/publish"
 	"humdiff/report/wire"

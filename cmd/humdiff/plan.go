@@ -16,10 +16,10 @@ import (
 
 	"humdiff/fft/fault"
 	"humdiff/report"
-	batch "humdiff/report/batch2"
+	"humdiff/report/batch"
 	"humdiff/report/doc"
 	"humdiff/report/model"
-	plan "humdiff/report/plan2"
+	"humdiff/report/plan"
 	"humdiff/report/publish"
 	"humdiff/report/text"
 	"humdiff/report/unit"

@@ -12,7 +12,7 @@ import (
 	"testing"
 	"time"
 
-	session "humdiff/report/session2"
+	"humdiff/report/session"
 )
 
 var sittingArgs = []string{"plan", "--cables", "Grebe,Rail,Plover", "--terminations", "20ohm,open", "--exposures", "beside,wrapped",

@@ -11,7 +11,7 @@ import (
 	"humdiff/report/doc"
 	"humdiff/report/model"
 	"humdiff/report/publish"
-	verify "humdiff/report/verify2"
+	"humdiff/report/verify"
 )
 
 // verifying is the flags of verify.

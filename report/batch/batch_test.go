@@ -2,7 +2,7 @@ package batch
 
 import (
 	"context"
-	"encoding/json"
+	"errors"
 	"fmt"
 	"math"
 	"os"
@@ -11,154 +11,235 @@ import (
 	"slices"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
-	"time"
 
 	"github.com/google/go-cmp/cmp"
+	"github.com/google/go-cmp/cmp/cmpopts"
 
-	"humdiff/fixtures/bench"
+	"humdiff/fft/capture"
+	"humdiff/fft/estimate"
+	"humdiff/fft/fault"
+	"humdiff/fft/note"
 	"humdiff/fixtures/wavfile"
-	"humdiff/report/formula"
-	"humdiff/report/result"
+	"humdiff/report/model"
 	"humdiff/report/session"
-	"humdiff/report/verdict"
+	"humdiff/report/wire"
 )
 
-const rate = 4000
+const rate = 1000
 
-// record writes a capture whose channels hold hum at levels in dBFS.
-func record(t testing.TB, path string, seed int64, levels ...float64) {
+// record writes a capture of one second whose channels stand still at values from
+// -1 to 1.
+func record(t testing.TB, path string, channels ...float64) {
 	t.Helper()
-	var channels [][]float64
-	for i, dbfs := range levels {
-		c := bench.Comb{Rate: rate, Seconds: 6, Track: bench.Steady(50.02), FloorDBFSHz: -130, Seed: seed + int64(i)*1000}
-		if dbfs > -200 {
-			c.Lines = []bench.LineSpec{{Harmonic: 1, PowerDBFS: dbfs}, {Harmonic: 3, PowerDBFS: dbfs - 10}}
-		}
-		made, err := c.Make()
-		if err != nil {
-			t.Fatal(err)
-		}
-		channels = append(channels, made.Samples)
+	var samples [][]float64
+	for _, x := range channels {
+		samples = append(samples, slices.Repeat([]float64{x}, rate))
 	}
-	if err := wavfile.Write(path, wavfile.Format{Rate: rate, Bits: 24}, channels...); err != nil {
+	if err := wavfile.Write(path, wavfile.Format{Rate: rate, Bits: 24}, samples...); err != nil {
 		t.Fatal(err)
 	}
 }
 
-// sat is a session of a quiet run without hum, two near runs and a residual.
-func sat(t testing.TB, roles string) (dir string, b func() *Batch) {
+// bench measures captures by their first sample: that is the amplitude of their hum,
+// 0 is none, -1 nothing recorded.
+type bench struct {
+	measured atomic.Int64
+	lines    int
+	fails    string // a file that can't be measured
+	before   func() // each measurement
+}
+
+func (x *bench) measure(ctx context.Context, at capture.Address, around float64, progress func(done, total int64)) (*model.Measure, error) {
+	x.measured.Add(1)
+	if x.before != nil {
+		x.before()
+	}
+	if filepath.Base(at.Path) == x.fails {
+		return nil, &fault.Error{File: at.Path, What: "it is torn", Hint: "record it again"}
+	}
+	f, err := capture.Open(at)
+	if err != nil {
+		return nil, err
+	}
+	hash, err := f.Hash(ctx)
+	if err != nil {
+		return nil, err
+	}
+	text, err := os.ReadFile(at.Path)
+	if err != nil {
+		return nil, err
+	}
+	m := &model.Measure{Head: model.Head{Schema: model.MeasureSchema}, Settings: settings(), Warnings: []model.Warning{
+		{Note: note.New("scale_unknown")}, {Note: note.New("short", "seconds", 1), File: at.Path, Channel: 1}}}
+	data := text[len(text)-6*rate:] // of two channels of 24 bits
+	for ch := range 2 {
+		level := float64(int32(uint32(data[3*ch])<<8|uint32(data[3*ch+1])<<16|uint32(data[3*ch+2])<<24)) / (1 << 31)
+		if at.Channel != 0 && at.Channel != ch+1 || level == -1 {
+			continue
+		}
+		m.Captures = append(m.Captures, x.capture(at, ch+1, hash, level, around))
+	}
+	progress(rate, rate)
+	return m, ctx.Err()
+}
+
+func (x *bench) capture(at capture.Address, channel int, hash string, level, around float64) model.Capture {
+	end := at.End
+	if math.IsInf(end, 1) || end == 0 {
+		end = 1
+	}
+	c := model.Capture{Side: model.Side{File: at.Path, Channel: channel, StartS: at.Start, EndS: end, RateHz: rate, Bits: 24, SHA256: hash, Decoded: fmt.Sprint(channel, level, at.Start, end)},
+		Mains: model.Mains{Detected: level > 0, Hz: 50.02, NominalHz: 50}, AroundHz: model.None}
+	if level == 0 {
+		c.Mains.Hz, c.Decoded = model.None, fmt.Sprint(hash, at.Start) // noise is never twice the same
+		if around > 0 {
+			c.AroundHz = model.Num(around)
+		}
+	}
+	for h := 1; h <= max(1, x.lines); h++ {
+		c.Lines = append(c.Lines, model.Line{Harmonic: h, Hz: model.Num(50 * h), Level: estimate.Of(model.Places(20*math.Log10(math.Max(level, 1e-9)), 4), -200, 0)})
+	}
+	c.Trace.Hz, c.Trace.LoDBFS, c.Trace.HiDBFS = []model.Num{1, 2}, []model.Num{-3, -4}, []model.Num{-1, -2}
+	return c
+}
+
+func settings() model.Settings { return model.Settings{Mains: "50", UpToHz: 1000, Window: "nuttall"} }
+
+var codec = Codec{
+	Write: func(m *model.Measure) ([]byte, error) { return wire.Write(m) },
+	Read: func(text []byte) (*model.Measure, error) {
+		r, err := wire.Read(text)
+		if m, ok := r.(*model.Measure); ok {
+			return m, nil
+		}
+		return nil, errors.Join(err, errors.New("another result"))
+	},
+}
+
+// sat is a session of a quiet run without hum and two near runs.
+func sat(t testing.TB, roles string) (dir string, x *bench, open func() *Batch) {
 	t.Helper()
 	dir = t.TempDir()
-	record(t, filepath.Join(dir, "q.wav"), 1, -999, -999)
-	record(t, filepath.Join(dir, "n1.wav"), 2, -80, -110)
-	record(t, filepath.Join(dir, "n2.wav"), 3, -81, -110)
-	text := "[bench]\nmains_hz = 50\nfull_scale = \"2.0V\"\n" + roles
-	for i, r := range []string{"quiet\"\nfile = \"q.wav#ch=1", "near\"\nexposure = \"beside\"\nfile = \"n1.wav#ch=1", "near\"\nexposure = \"beside\"\nrepeat = 2\nfile = \"n2.wav#ch=1"} {
-		text += fmt.Sprintf("[[run]]\nnote = \"%d\"\ncable = \"Grebe\"\ncondition = \"%s\"\n", i, r)
-	}
+	record(t, filepath.Join(dir, "q.wav"), 0, 0.001)
+	record(t, filepath.Join(dir, "n1.wav"), 0.1, 0.002)
+	record(t, filepath.Join(dir, "n2.wav"), 0.2, 0.003)
+	list := "cable,condition,exposure,repeat,file\nGrebe,quiet,,1,q.wav#ch=1\nGrebe,near,beside,1,n1.wav#ch=1\nGrebe,near,beside,2,n2.wav#ch=1\n"
+	os.WriteFile(filepath.Join(dir, "runs.csv"), []byte(list), 0o666)
 	path := filepath.Join(dir, "session.toml")
-	if err := os.WriteFile(path, []byte(text), 0o666); err != nil {
-		t.Fatal(err)
-	}
-	return dir, func() *Batch {
-		s, err := session.Load(path)
+	os.WriteFile(path, []byte("runs = 'runs.csv'\n"+roles), 0o666)
+	x = &bench{}
+	return dir, x, func() *Batch {
+		f, err := session.Load(path)
 		if err != nil {
 			t.Fatal(err)
 		}
-		store, err := NewStore(filepath.Join(dir, "kept"), "test")
+		store, err := NewStore(filepath.Join(dir, "kept"), "test", codec)
 		if err != nil {
 			t.Fatal(err)
 		}
-		b := &Batch{Session: s, Store: store, Version: "test"}
-		b.Options.Nominal = 50
-		if b.Scale, err = Calibrated(t.Context(), s); err != nil {
-			t.Fatal(err)
-		}
-		return b
+		return &Batch{File: f, Settings: settings(), Measurer: x.measure, Store: store}
 	}
 }
 
-func measure(t testing.TB, b *Batch) *Batch {
+func measure(t testing.TB, b *Batch) model.Sitting {
 	t.Helper()
 	if err := b.Measure(t.Context()); err != nil {
 		t.Fatal(err)
 	}
-	return b
+	s, _ := b.Sitting(t.Context())
+	return s
+}
+
+// same takes absent numbers for equal, and empty lists.
+var same = cmp.Options{
+	cmpopts.EquateEmpty(),
+	cmp.Comparer(func(a, b model.Num) bool { return a == b || !a.Ok() && !b.Ok() }),
+	cmp.Comparer(func(a, b estimate.Estimate) bool { return a.String() == b.String() }),
 }
 
 // A run without hum is measured around the mains of its neighbour; the idle
-// channel comes with the cable's; voltages are on the session's scale; files are
-// named as the session names them.
+// channel comes with the cable's; files are named as the session names them, and
+// spectra aren't held.
 func TestMeasure(t *testing.T) {
-	_, open := sat(t, "[roles]\nidle_channel = 2\n")
-	b := measure(t, open())
-	in := b.Input()
-	q, n := in.Runs[0], in.Runs[1]
-	if q.Capture.Mains.Detected || !(q.Capture.AroundHz > 50.01 && q.Capture.AroundHz < 50.03) {
+	_, _, open := sat(t, "[roles]\nidle_channel = 2\n")
+	b := open()
+	s := measure(t, b)
+	q, n := s.Runs[0], s.Runs[1]
+	if q.Capture.Mains.Detected || q.Capture.AroundHz != 50.02 {
 		t.Errorf("quiet: %+v, around %v", q.Capture.Mains, q.Capture.AroundHz)
 	}
-	if n.Capture.Channel != 1 || n.Idle == nil || n.Idle.Channel != 2 || n.Capture.File != "n1.wav" {
-		t.Errorf("near: %+v, idle %+v", n.Capture.Side, n.Idle)
+	if n.Capture.Channel != 1 || n.IdleCapture == nil || n.IdleCapture.Channel != 2 || n.Capture.File != "n1.wav" || len(n.Capture.Trace.Hz) != 0 {
+		t.Errorf("near: %+v, idle %+v", n.Capture, n.IdleCapture)
 	}
-	if v := float64(n.Capture.Lines[0].Volts); !(v > 1.9e-4 && v < 2.1e-4) { // -80 dB of 2 V
-		t.Errorf("line 1 of near is %g V", v)
+	if v, ok := n.Capture.Lines[0].Level.Value(); !ok || math.Abs(v+20) > 1e-3 {
+		t.Errorf("line 1 of near is %v", n.Capture.Lines[0].Level)
 	}
-	if len(n.Capture.Trace.Hz) != 0 {
-		t.Error("spectra are held")
-	}
-	whole, err := b.Capture(2)
+	whole, err := b.Whole(t.Context(), 2)
 	if err != nil || len(whole.Trace.Hz) == 0 || whole.File != "n1.wav" {
 		t.Errorf("whole: %+v, %v", whole.Side, err)
 	}
-	if in.Session.Path != "session.toml" {
-		t.Errorf("path %s", in.Session.Path)
+	_, said := b.Sitting(t.Context())
+	if len(said) != 3 || said[1].File != "n1.wav" || said[0].Code != "short" {
+		t.Errorf("warnings: %+v", said)
 	}
 }
 
 // What was kept isn't measured again, and a changed file is; a torn or foreign
-// file counts as absent.
+// entry counts as absent, another one's copied over its name too.
 func TestKept(t *testing.T) {
-	dir, open := sat(t, "")
-	count := func(b *Batch) int {
-		measured, mu := map[string]bool{}, sync.Mutex{}
-		b.Progress = func(_, _ int64, what string) { mu.Lock(); measured[what] = true; mu.Unlock() }
-		before := files(t, dir)
-		measure(t, b)
-		return len(files(t, dir)) - len(before)
+	dir, x, open := sat(t, "")
+	count := func(want int64, what string) model.Sitting {
+		t.Helper()
+		before := x.measured.Load()
+		s := measure(t, open())
+		if n := x.measured.Load() - before; n != want {
+			t.Errorf("%d measured %s, want %d", n, what, want)
+		}
+		return s
 	}
-	if n := count(open()); n != 4 { // quiet twice: by itself, and around near's mains
-		t.Errorf("%d kept at first", n)
+	first := count(4, "at first") // quiet twice: by itself, and around near's mains
+	if d := cmp.Diff(first, count(0, "again"), same); d != "" {
+		t.Error(d)
 	}
-	first := open()
-	if n := count(first); n != 0 {
-		t.Errorf("%d kept at second", n)
-	}
-	record(t, filepath.Join(dir, "n2.wav"), 4, -75, -110)
-	changed := open()
-	if n := count(changed); n != 1 {
-		t.Errorf("%d kept after one file changed", n)
-	}
-	if d := float64(changed.Input().Runs[2].Capture.Lines[0].DBFS); !(d > -75.2 && d < -74.8) {
-		t.Errorf("the changed file reads %g dBFS", d)
-	}
-	for i, path := range files(t, dir) {
-		if i%2 == 0 {
-			os.WriteFile(path, []byte(`{"sha256":"","measure":{}}`), 0o666)
-		} else {
-			os.Truncate(path, 100)
+	record(t, filepath.Join(dir, "n2.wav"), 0.5, 0)
+	changed := count(1, "after one file changed")
+	all := kept(t, dir)
+	for i, path := range all {
+		switch i % 3 {
+		case 0:
+			os.WriteFile(path, []byte("12 a\n"), 0o666)
+		case 1:
+			os.Truncate(path, 1000)
+		default:
+			other, _ := os.ReadFile(all[(i+1)%len(all)])
+			os.WriteFile(path, other, 0o666)
 		}
 	}
 	again := measure(t, open())
-	if d := cmp.Diff(changed.Input().Runs, again.Input().Runs, sameNum); d != "" {
+	if d := cmp.Diff(changed, again, same); d != "" {
+		t.Error(d)
+	}
+	copied(t, all[0], all[1])
+	copied(t, all[2], all[1])
+	if d := cmp.Diff(changed, measure(t, open()), same); d != "" {
 		t.Error(d)
 	}
 }
 
-// sameNum takes absent numbers for equal.
-var sameNum = cmp.Comparer(func(a, b result.Num) bool { return a == b || !a.Ok() && !b.Ok() })
+func copied(t *testing.T, from, to string) {
+	t.Helper()
+	text, err := os.ReadFile(from)
+	if err == nil {
+		err = os.WriteFile(to, text, 0o666)
+	}
+	if err != nil {
+		t.Fatal(err)
+	}
+}
 
-func files(t *testing.T, dir string) []string {
+func kept(t *testing.T, dir string) []string {
 	t.Helper()
 	all, err := filepath.Glob(filepath.Join(dir, "kept", "*"))
 	if err != nil {
@@ -167,114 +248,213 @@ func files(t *testing.T, dir string) []string {
 	return all
 }
 
-// Batches that run at once on one folder come to the same.
+// Batches that run at once on one folder come to the same, and leave nothing
+// half written.
 func TestAtOnce(t *testing.T) {
-	dir, open := sat(t, "")
+	dir, _, open := sat(t, "")
 	var all [4]*Batch
 	var wait sync.WaitGroup
 	for i := range all {
 		all[i] = open()
-		wait.Add(1)
-		go func() {
-			defer wait.Done()
+		wait.Go(func() {
 			if err := all[i].Measure(context.Background()); err != nil {
 				t.Error(err)
 			}
-		}()
+		})
 	}
 	wait.Wait()
+	want, _ := all[0].Sitting(t.Context())
 	for _, b := range all[1:] {
-		if d := cmp.Diff(all[0].Input().Runs, b.Input().Runs, sameNum); d != "" {
+		got, _ := b.Sitting(t.Context())
+		if d := cmp.Diff(want, got, same); d != "" {
 			t.Error(d)
 		}
 	}
-	if left, _ := filepath.Glob(filepath.Join(dir, "kept", ".part-*")); len(left) > 0 {
+	if left, _ := filepath.Glob(filepath.Join(dir, "kept", parts)); len(left) > 0 {
 		t.Errorf("left %v", left)
 	}
 }
 
 // A batch that is stopped keeps what it had measured.
 func TestStopped(t *testing.T) {
-	dir, open := sat(t, "")
+	dir, x, open := sat(t, "")
 	ctx, cancel := context.WithCancel(t.Context())
 	b := open()
 	b.Workers = 1
-	b.Progress = func(done, total int64, _ string) {
-		if done > total/2 {
+	x.before = func() {
+		if x.measured.Load() == 3 {
 			cancel()
 		}
 	}
-	if err := b.Measure(ctx); err == nil {
-		t.Error("not stopped")
+	if err := b.Measure(ctx); !errors.Is(err, context.Canceled) {
+		t.Errorf("not stopped: %v", err)
 	}
-	if n := len(files(t, dir)); n == 0 || n > 2 {
+	if n := len(kept(t, dir)); n != 2 {
 		t.Errorf("%d kept", n)
 	}
+	x.before = nil
 	measure(t, open())
 }
 
+// What can't be measured is a failure and doesn't stop the rest; where files lie
+// isn't told.
 func TestFailures(t *testing.T) {
-	dir, open := sat(t, "")
-	os.WriteFile(filepath.Join(dir, "n1.wav"), []byte("no sound"), 0o666)
-	b := measure(t, open())
-	f := b.Failures()
-	if len(f) != 1 || f[0].Run != 2 || !strings.Contains(f[0].Err.Error(), "n1.wav") || b.Input().Runs[2].Capture == nil || b.Input().Runs[1].Why == "" {
+	dir, x, open := sat(t, "")
+	x.fails = "n1.wav"
+	b := open()
+	s := measure(t, b)
+	if f := b.Failures(); len(f) != 1 || f[0].Run != 2 || !strings.Contains(f[0].Err.Error(), "n1.wav") {
 		t.Errorf("%+v", f)
+	}
+	r := s.Runs[1]
+	if !r.Failed || r.Unused.Code != NotMeasured || r.Unused.Text("error") != "n1.wav: it is torn" || r.Unused.Text("hint") != "record it again" || s.Runs[2].Capture == nil {
+		t.Errorf("%+v", r)
+	}
+	if strings.Contains(fmt.Sprintf("%+v", s), dir) {
+		t.Error("the folder is in the sitting")
 	}
 }
 
 // A run that is left out is measured where it can be, so that it can be said what
 // would follow with it; where its file is gone that is no failure.
 func TestLeftOut(t *testing.T) {
-	dir, open := sat(t, "")
+	dir, _, open := sat(t, "")
 	b := open()
-	b.Session.Runs[1].LeftOut, b.Session.Runs[2].LeftOut = "a door slammed", "a door slammed"
+	b.File.Sitting.Runs[1].LeftOut, b.File.Sitting.Runs[2].LeftOut = "a door slammed", "a door slammed"
 	os.Remove(filepath.Join(dir, "n2.wav"))
-	in := measure(t, b).Input()
-	if len(b.Failures()) > 0 || in.Runs[1].Capture == nil || in.Runs[2].Capture != nil || in.Runs[2].Why == "" {
-		t.Errorf("%+v, %+v", b.Failures(), in.Runs[2])
-	}
-	s := verdict.Judge(in)
-	if s.Runs[1].Used || s.Runs[1].Capture == nil || s.Runs[2].Failed || s.Runs[2].LeftOut != "a door slammed" {
-		t.Errorf("%+v, %+v", s.Runs[1], s.Runs[2])
+	s := measure(t, b)
+	if len(b.Failures()) > 0 || s.Runs[1].Capture == nil || s.Runs[2].Capture != nil || s.Runs[2].Failed || s.Runs[2].Unused.Code != NotMeasured {
+		t.Errorf("%+v, %+v", b.Failures(), s.Runs[2])
 	}
 }
 
 // Which channel is the cable's has to be said where two carry a signal.
 func TestWhichChannel(t *testing.T) {
-	_, open := sat(t, "")
+	_, _, open := sat(t, "")
 	b := open()
-	b.Session.Runs[1].Address.Channel = 0
+	b.File.Sitting.Runs[1].Address = "n1.wav"
 	measure(t, b)
-	if f := b.Failures(); len(f) != 1 || !strings.Contains(f[0].Err.Error(), "2 channels carry a signal") {
+	if f := b.Failures(); len(f) != 1 || !strings.Contains(f[0].Err.Error(), "2 channels carry a signal") || !strings.Contains(fault.Hint(f[0].Err), "n1.wav#ch=1") {
 		t.Errorf("%+v", f)
 	}
 }
 
-func TestKey(t *testing.T) {
-	path := filepath.Join(t.TempDir(), "key.toml")
-	cables := []string{"Grebe", "Grebe Mk II", "W", "Rail"}
-	made, err := NewKey(path, cables)
+// Two runs with one recording are refused before anything is judged, whatever
+// their files are called and however they are stored; not where the spans lie
+// apart, or one of them is left out.
+func TestOneRecording(t *testing.T) {
+	dir, _, open := sat(t, "")
+	record(t, filepath.Join(dir, "n2.wav"), 0.1, 0.7) // the first channel is n1's
+	b := open()
+	err := b.Measure(t.Context())
+	const want = "runs.csv: runs 2 and 3 (lines 3 and 4: Grebe, beside, near, repeat 1; Grebe, beside, near, repeat 2) are one recording: n1.wav and n2.wav hold the same samples"
+	if err == nil || err.Error() != want {
+		t.Errorf("%v, want %s", err, want)
+	}
+	for _, apart := range []func(*Batch){
+		func(b *Batch) { b.File.Sitting.Runs[2].LeftOut = "a copy" },
+		func(b *Batch) {
+			b.File.Sitting.Runs[1].Address, b.File.Sitting.Runs[2].Address = "n1.wav#t=0,0.5&ch=1", "n2.wav#t=0.5,1&ch=1"
+		},
+	} {
+		b := open()
+		apart(b)
+		if err := b.Measure(t.Context()); err != nil {
+			t.Error(err)
+		}
+	}
+}
+
+// A run may name a measurement made elsewhere, with the session's settings.
+func TestElsewhere(t *testing.T) {
+	dir, x, open := sat(t, "")
+	m, err := x.measure(t.Context(), capture.Address{Path: filepath.Join(dir, "n1.wav"), Channel: 1}, 0, func(_, _ int64) {})
 	if err != nil {
 		t.Fatal(err)
 	}
-	read, err := LoadKey(path, cables)
+	put := func() {
+		text, err := wire.Write(m)
+		if err != nil {
+			t.Fatal(err)
+		}
+		os.WriteFile(filepath.Join(dir, "n1.json"), text, 0o666)
+	}
+	put()
+	b := open()
+	b.File.Sitting.Runs[1].Address, b.File.Sitting.Runs[1].Measured = "", "n1.json"
+	if s := measure(t, b); s.Runs[1].Capture == nil || s.Runs[1].Failed {
+		t.Errorf("%+v", s.Runs[1])
+	}
+	if whole, err := b.Whole(t.Context(), 2); err != nil || len(whole.Trace.Hz) == 0 {
+		t.Errorf("%+v, %v", whole.Side, err)
+	}
+	m.Settings.UpToHz = 500
+	put()
+	measure(t, b)
+	if f := b.Failures(); len(f) != 1 || !strings.Contains(f[0].Err.Error(), "lines up to 500 Hz") {
+		t.Errorf("%+v", f)
+	}
+	os.WriteFile(filepath.Join(dir, "n1.json"), []byte(`{"schema":"humdiff/measure/1"}`), 0o666)
+	measure(t, b)
+	if f := b.Failures(); len(f) != 1 || !strings.Contains(f[0].Err.Error(), "it is no measurement") {
+		t.Errorf("%+v", f)
+	}
+}
+
+// What is held of many runs is their lines alone: of a thousand some 25 MiB.
+func TestFlat(t *testing.T) {
+	const runs, each = 200, 30 << 10
+	dir, x, open := sat(t, "")
+	x.lines = 100
+	b := open()
+	b.File.Sitting.Runs = nil
+	for i := range runs {
+		r := session.BlankRun()
+		r.Number, r.Cable, r.Condition, r.Address = i+1, "Grebe", model.Quiet, fmt.Sprintf("q.wav#t=%g,%g&ch=1", float64(i)/runs, float64(i+1)/runs)
+		b.File.Sitting.Runs = append(b.File.Sitting.Runs, r)
+	}
+	before := heap()
+	measure(t, b)
+	if n := len(b.Failures()); n > 0 {
+		t.Fatal(b.Failures()[0].Err)
+	}
+	if held := heap() - before; held > runs*each {
+		t.Errorf("%d bytes are held of each run of 100 lines", held/runs)
+	}
+	if left := len(kept(t, dir)); left != runs {
+		t.Errorf("%d kept", left)
+	}
+	runtime.KeepAlive(b)
+}
+
+// heap is what is in use, bytes.
+func heap() int64 {
+	var m runtime.MemStats
+	runtime.GC()
+	runtime.ReadMemStats(&m)
+	return int64(m.HeapAlloc)
+}
+
+func TestKey(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "key.toml")
+	made, err := NewKey(path, []string{"Grebe", "Grebe Mk II", "W", "Rail"})
+	if err != nil {
+		t.Fatal(err)
+	}
+	read, err := LoadKey(path, []string{"A", "D"})
 	if d := cmp.Diff(made, read); err != nil || d != "" {
 		t.Errorf("%v %s", err, d)
 	}
-	if _, err := LoadKey(path, append(cables, "Egret")); err == nil {
-		t.Error("a key without Egret's letter was taken")
-	}
-	h := made.hider(session.Session{})
-	for said, want := range map[string]string{
-		"grebe mk ii beside Grebe, W: wide (RAIL)": fmt.Sprintf("%s beside %s, %s: wide (%s)", made.letter("Grebe Mk II"), made.letter("Grebe"), made.letter("W"), made.letter("Rail")),
-		"GrebeMkII, grebe_mk-ii":                   fmt.Sprintf("%s, %[1]s", made.letter("Grebe Mk II")),
-		"é W é":                                    "é " + made.letter("W") + " é",
-		"éWé, Ä":                                   "éWé, Ä",
-	} {
-		if got := h.text("here", said); got != want {
-			t.Errorf("%q became %q, want %q", said, got, want)
+	for _, cable := range []string{"E", "Grebe"} {
+		if _, err := LoadKey(path, []string{"A", cable}); err == nil {
+			t.Errorf("a key without the letter %q was taken", cable)
 		}
+	}
+	if _, err := LoadKey(path+"x", nil); !errors.Is(err, os.ErrNotExist) {
+		t.Error(err)
+	}
+	if _, err := NewKey(path, []string{"Grebe"}); err == nil {
+		t.Error("a key was written over")
 	}
 	for _, cable := range []string{"A", "C"} {
 		if _, err := NewKey(filepath.Join(t.TempDir(), "k"), []string{"Grebe", "Rail", cable}); err == nil {
@@ -283,253 +463,24 @@ func TestKey(t *testing.T) {
 	}
 }
 
-// Nothing that people write about a session leaves part of a cable's name in a
-// blind result, wherever they write it; what tells nothing stays. What the program
-// reads of it, such as conditions, stays too, though a cable is called so.
-func TestBlindTexts(t *testing.T) {
-	dir, open := sat(t, "")
-	cables := []string{"Grebe Mk2 cable", "Old Wire cable", "near cable"}
-	key, err := NewKey(filepath.Join(dir, "key.toml"), cables)
-	if err != nil {
-		t.Fatal(err)
-	}
-	b := open()
-	s := &b.Session
-	s.Title = "The Grebe against an old wire: near and far"
-	s.Bench.Notes, s.Bench.Photos = "MK2-plug loose; nothing wired; the cable lay flat", []string{"grebe.jpg"}
-	s.Bench.Calibration = []string{"tone-grebe.wav=1V"}
-	for i := range s.Runs {
-		s.Runs[i].Cable = cables[0]
-	}
-	s.Runs[1].Note, s.Runs[2].LeftOut = "see n1.wav of Grebes", "wire moved"
-	s.Runs[1].Exposure, s.Runs[2].Exposure = "on Grebe", "on wire"
-	s.Claims = []session.Claim{{Name: "the grebe", Says: "Grebe Mk2 cable is best", By: "Grebe Ltd", Kind: session.Below, Cable: cables[0], Volts: 1, Termination: math.NaN(), Exposure: "on wire"}}
-	os.WriteFile(filepath.Join(dir, "n2.wav"), []byte("no sound"), 0o666)
-	s.Runs[2].LeftOut = ""
-	in := measure(t, b).Input()
-	in.Settings.Scales[0].Said = "2V by grebe"
-	in.Settings.FullScaleSaid = in.Settings.Scales[0].Said
-	in.Warnings = append(in.Warnings, result.Warning{Code: "scale_unknown", File: "n1.wav", Message: "n1.wav of Grebe Mk2 cable"})
-	judged, partly := key.Judge(in)
-	text, err := json.Marshal(judged)
-	if err != nil {
-		t.Fatal(err)
-	}
-	for _, word := range []string{"grebe", "mk2", "wire", "n1.wav", "n2.wav", dir} {
-		if strings.Contains(strings.ToLower(string(text)), strings.ToLower(word)) {
-			t.Errorf("%q is in the result", word)
-		}
-	}
-	if judged.Runs[1].Condition != "near" || judged.Claims[0].Exposure != judged.Runs[2].Exposure || judged.Runs[1].Exposure == judged.Runs[2].Exposure {
-		t.Errorf("%+v, %+v", judged.Runs[1], judged.Claims[0])
-	}
-	if want := "[…]-plug loose; nothing […]; the cable lay flat"; judged.Bench.Notes != want || !slices.Contains(partly, "the bench's notes") {
-		t.Errorf("notes %q, partly %q", judged.Bench.Notes, partly)
-	}
-	if want := key.letter(cables[0]) + " is best"; judged.Claims[0].Says != want {
-		t.Errorf("says %q, want %q", judged.Claims[0].Says, want)
-	}
-}
-
-// A session that was recorded blind, its cables letters, is judged with its key:
-// as it is, or with the names.
+// A session that was recorded blind, its cables letters, is judged with its key: as
+// it is, or with the names.
 func TestRecordedBlind(t *testing.T) {
-	dir, open := sat(t, "")
-	made, err := NewKey(filepath.Join(dir, "key.toml"), []string{"Grebe", "Rail"})
+	made, err := NewKey(filepath.Join(t.TempDir(), "key.toml"), []string{"Grebe", "Rail"})
 	if err != nil {
 		t.Fatal(err)
 	}
-	letter := made.letter("Grebe")
-	b := open()
-	for i := range b.Session.Runs {
-		b.Session.Runs[i].Cable = letter
+	s := model.Sitting{Control: "B", Runs: []model.Run{{Cable: "A"}}, Claims: []model.Claim{{Cable: "B", Than: "A"}, {Cable: "A"}}}
+	blind, said := made.Blind(s)
+	if !blind.Blind || blind.Runs[0].Cable != "A" || said.Text("sha256") != made.Hash || s.Blind {
+		t.Errorf("blind: %+v, %+v", blind, said)
 	}
-	b.Session.Roles.Witness = letter
-	b.Session.Claims = []session.Claim{{Name: "a", Kind: session.Below, Cable: letter, Volts: 1, Termination: math.NaN()}}
-	key, err := LoadKey(filepath.Join(dir, "key.toml"), b.Session.Cables())
-	if err != nil {
-		t.Fatal(err)
+	open, said := made.Open(s)
+	a, b := made.Cables["A"], made.Cables["B"]
+	if open.Blind || open.Runs[0].Cable != a || open.Control != b || open.Claims[0].Than != a || open.Claims[1].Than != "" || s.Runs[0].Cable != "A" {
+		t.Errorf("open: %+v", open)
 	}
-	in := measure(t, b).Input()
-	if s, _ := key.Judge(in); s.Runs[0].Cable != letter || s.Witness != letter || s.Claims[0].Cable != letter {
-		t.Errorf("blind: %+v", s.Runs[0])
+	if d := cmp.Diff([]string{a, b}, said.Get("cables")); d != "" {
+		t.Error(d)
 	}
-	open2 := key.Open(in)
-	if s := verdict.Judge(open2); s.Runs[0].Cable != "Grebe" || s.Witness != "Grebe" || s.Claims[0].Cable != "Grebe" || in.Session.Runs[0].Cable != letter {
-		t.Errorf("open: %+v", s.Runs[0])
-	}
-}
-
-// Names of captures and what they tell; "common practice, no source".
-func TestGuess(t *testing.T) {
-	for name, c := range map[string]struct{ files, want []string }{
-		"one of each": {
-			[]string{"Grebe_4k7ohm_near_wrapped_02", "grebe-open-quiet", "Rail 20R dead p2", "residual", "Rail 4.7kohm near loaded isolated"},
-			[]string{"Grebe, 4700 ohms, wrapped, near, repeat 2", "Rail, 20 ohms, beside, dead, repeat 1", "grebe, open, quiet, repeat 1", "residual, repeat 1",
-				"Rail, 4700 ohms, beside, near, repeat 1"}},
-		"names of several words": {
-			[]string{"grebe-mk2-1.5m-quiet", "grebe-mk2-1.5m-window-near", "rail-twin-quiet-laid-beside", "rail-twin-near-laid-beside"},
-			[]string{"grebe mk2 1.5m, quiet, repeat 1", "grebe mk2 1.5m, window, near, repeat 1", "rail twin, laid beside, quiet, repeat 1", "rail twin, laid beside, near, repeat 1"}},
-		"the cable comes last": {
-			[]string{"quiet grebe mk2 1", "near across grebe mk2 1"},
-			[]string{"grebe mk2, quiet, repeat 1", "grebe mk2, across, near, repeat 1"}},
-		"no formulas": {
-			[]string{"=grebe quiet", "+grebe near @home"},
-			[]string{"grebe, quiet, repeat 1", "grebe, home, near, repeat 1"}},
-		"dates are no repeats": {
-			[]string{"20260302_0915 grebe quiet", "run017 20260302_0917 grebe near"},
-			[]string{"grebe, quiet, repeat 1", "grebe, beside, near, repeat 1"}},
-	} {
-		t.Run(name, func(t *testing.T) {
-			dir := t.TempDir()
-			os.WriteFile(filepath.Join(dir, "notes.txt"), nil, 0o666)
-			for _, file := range c.files {
-				record(t, filepath.Join(dir, file+".wav"), 1, -90)
-			}
-			s, err := Guess(dir, false)
-			if err != nil {
-				t.Fatal(err)
-			}
-			var got []string
-			for _, r := range s.Runs {
-				got = append(got, r.Name())
-				if r.Start.IsZero() != slices.Contains(r.Guessed, session.StartKey) {
-					t.Errorf("%s: start %v, guessed %v", r.Name(), r.Start, r.Guessed)
-				}
-			}
-			slices.Sort(got)
-			slices.Sort(c.want)
-			if d := cmp.Diff(c.want, got); d != "" {
-				t.Error(d)
-			}
-			if err := session.Write(s); err != nil {
-				t.Fatal(err)
-			}
-			text, err := os.ReadFile(filepath.Join(dir, s.RunsFile))
-			if err != nil {
-				t.Fatal(err)
-			}
-			for cell := range strings.FieldsFuncSeq(string(text), func(r rune) bool { return r == ',' || r == '\n' }) {
-				if formula.Opens(cell) {
-					t.Errorf("a spreadsheet takes %q for a formula", cell)
-				}
-			}
-		})
-	}
-}
-
-// Order comes from the captures' metadata where all hold it; from when files were
-// last changed only where it's asked for, and they can't all be copies.
-func TestGuessOrder(t *testing.T) {
-	dir := t.TempDir()
-	at := time.Date(2026, 3, 2, 10, 0, 0, 0, time.Local)
-	names := []string{"c quiet.wav", "a near.wav", "b quiet.wav"} // as recorded, 6 s each
-	for i, name := range names {
-		path := filepath.Join(dir, name)
-		record(t, path, 1, -90)
-		if err := os.Chtimes(path, at, at.Add(time.Duration(i)*time.Minute)); err != nil {
-			t.Fatal(err)
-		}
-	}
-	order := func(s session.Session) (all []string) {
-		for _, r := range s.Runs {
-			all = append(all, r.Address.Path)
-		}
-		return all
-	}
-	s, err := Guess(dir, false)
-	if err != nil || !slices.IsSorted(order(s)) || len(s.Guessed()) == 0 || s.Missing()[len(s.Missing())-1] != (session.KeyCount{Key: "start", Runs: 3}) {
-		t.Errorf("%v, %v, missing %v", order(s), err, s.Missing())
-	}
-	if s, err = Guess(dir, true); err != nil || !slices.Equal(order(s), names) {
-		t.Errorf("%v, %v", order(s), err)
-	}
-	if r := s.Runs[1]; !r.Start.Equal(time.Date(2026, 3, 2, 10, 0, 54, 0, time.UTC)) || !slices.Contains(r.Guessed, session.StartKey) {
-		t.Errorf("%v, %v", r.Start, r.Guessed)
-	}
-	os.Chtimes(filepath.Join(dir, names[1]), at, at.Add(time.Second))
-	if _, err = Guess(dir, true); err == nil || !strings.Contains(err.Error(), "of copies") {
-		t.Errorf("copies were taken for recordings: %v", err)
-	}
-	for i, name := range names {
-		c, err := bench.Comb{Rate: rate, Seconds: 6, Track: bench.Steady(50), FloorDBFSHz: -130}.Make()
-		if err != nil {
-			t.Fatal(err)
-		}
-		f := wavfile.Format{Rate: rate, Bits: 24, Before: []wavfile.Chunk{wavfile.Broadcast{Began: at.Add(time.Duration(i) * time.Minute)}.Chunk()}}
-		if err := wavfile.Write(filepath.Join(dir, name), f, c.Samples); err != nil {
-			t.Fatal(err)
-		}
-	}
-	s, err = Guess(dir, false)
-	if err != nil || !slices.Equal(order(s), names) || slices.Contains(s.Runs[0].Guessed, session.StartKey) {
-		t.Errorf("%v, %v", order(s), err)
-	}
-}
-
-// A batch of 100 pairs of 10 s, 48 kHz stereo. Its peak memory is that of as
-// many captures as are measured at once.
-func BenchmarkHundredPairs(b *testing.B) {
-	dir := b.TempDir()
-	text := "[bench]\nmains_hz = 50\n[roles]\nidle_channel = 2\n"
-	for i := range 200 {
-		name := fmt.Sprintf("c%d.wav", i)
-		c, err := bench.Comb{Rate: 48000, Seconds: 10, Track: bench.Steady(50.02), FloorDBFSHz: -140, Seed: int64(i % 8),
-			Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -90 + 20*float64(i%2)}, {Harmonic: 3, PowerDBFS: -100}}}.Make()
-		if err != nil {
-			b.Fatal(err)
-		}
-		c.Samples[i] += 1e-4 // so that no two are alike
-		if err := wavfile.Write(filepath.Join(dir, name), wavfile.Format{Rate: 48000, Bits: 24}, c.Samples, c.Samples); err != nil {
-			b.Fatal(err)
-		}
-		kind := "quiet\""
-		if i%2 == 1 {
-			kind = "near\"\nexposure = \"beside\""
-		}
-		text += fmt.Sprintf("[[run]]\ncable = \"Grebe\"\ncondition = %q\nrepeat = %d\nfile = %q\n", "", i/2+1, name)
-		text = strings.Replace(text, `condition = ""`, `condition = "`+kind, 1)
-	}
-	path := filepath.Join(dir, "session.toml")
-	if err := os.WriteFile(path, []byte(text), 0o666); err != nil {
-		b.Fatal(err)
-	}
-	s, err := session.Load(path)
-	if err != nil {
-		b.Fatal(err)
-	}
-	runtime.GC()
-	for n := 0; b.Loop(); n++ {
-		store, err := NewStore(filepath.Join(dir, fmt.Sprint("kept", n)), "test")
-		if err != nil {
-			b.Fatal(err)
-		}
-		x := &Batch{Session: s, Store: store}
-		peak := watch()
-		measure(b, x)
-		b.ReportMetric(float64(peak())/(1<<20), "MiB-peak-heap")
-		if len(x.Failures()) > 0 {
-			b.Fatal(x.Failures()[0].Err)
-		}
-	}
-}
-
-// watch follows the heap in use until its result is called, which is the most.
-func watch() func() uint64 {
-	stop, done := make(chan bool), make(chan uint64)
-	go func() {
-		var most uint64
-		for {
-			var m runtime.MemStats
-			runtime.ReadMemStats(&m)
-			most = max(most, m.HeapSys-m.HeapReleased)
-			select {
-			case <-stop:
-				done <- most
-				return
-			case <-time.After(20 * time.Millisecond):
-			}
-		}
-	}()
-	return func() uint64 { close(stop); return <-done }
 }

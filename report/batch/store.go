@@ -7,16 +7,22 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
+	"time"
 
 	"humdiff/fft/capture"
 	"humdiff/fft/fault"
-	"humdiff/fft/mains"
-	"humdiff/report/result"
+	"humdiff/fft/likeness"
+	"humdiff/report/model"
 )
+
+// Codec writes a measurement as bytes and reads it again.
+type Codec struct {
+	Write func(*model.Measure) ([]byte, error)
+	Read  func([]byte) (*model.Measure, error)
+}
 
 // Store keeps measurements in a folder, each in a file named by what it depends
 // on: the file's content, span and channel, how it was measured, and by which
@@ -24,8 +30,9 @@ import (
 // renaming, and one that isn't whole, or isn't what its name says, counts as
 // absent. Nothing in it is needed: it may be deleted at any time.
 type Store struct {
-	dir     string
-	version string
+	dir    string
+	method string
+	codec  Codec
 }
 
 // DefaultDir is where measurements are kept unless another place is named.
@@ -37,125 +44,156 @@ func DefaultDir() (string, error) {
 	return filepath.Join(dir, "humdiff"), nil
 }
 
+// parts are files that are being written; abandoned is the age at which nobody
+// writes one any more.
+const (
+	parts     = ".part-*"
+	abandoned = 24 * time.Hour
+)
+
 // NewStore opens a folder of measurements, and makes it where there is none.
-func NewStore(dir, version string) (Store, error) {
+// method says by which version of the program and of its method they are made:
+// those of another are never taken.
+func NewStore(dir, method string, codec Codec) (Store, error) {
 	if err := os.MkdirAll(dir, 0o777); err != nil {
 		return Store{}, unusable(dir, err)
 	}
-	probe, err := os.CreateTemp(dir, ".part-*")
+	probe, err := os.CreateTemp(dir, parts)
 	if err != nil {
 		return Store{}, unusable(dir, err)
 	}
-	return Store{dir, version}, errors.Join(probe.Close(), os.Remove(probe.Name()))
+	left, _ := filepath.Glob(filepath.Join(dir, parts)) // of a process that was killed
+	for _, path := range left {
+		if st, err := os.Stat(path); err == nil && time.Since(st.ModTime()) > abandoned {
+			os.Remove(path)
+		}
+	}
+	return Store{dir, method, codec}, errors.Join(probe.Close(), os.Remove(probe.Name()))
 }
 
 func unusable(dir string, err error) error {
-	var cause *fs.PathError
-	if errors.As(err, &cause) {
-		err = cause.Err
-	}
-	return &fault.Error{File: dir, What: "measurements can't be kept there: " + err.Error(), Hint: "name another folder with --cache DIR", Err: err}
+	return &fault.Error{File: dir, What: "measurements can't be kept there: " + fault.Bare(err).Error(), Hint: "name another folder with --cache DIR", Err: err}
 }
 
 // key is what a measurement depends on.
 type key struct {
-	Version  string // of the tool
-	Method   int
+	Method   string
 	Content  string // SHA-256 of the file
 	Channel  int
 	Start    float64
 	End      string // open ends too
-	Settings result.Settings
+	Settings model.Settings
 	Around   float64
 }
 
-func (s Store) key(content string, a capture.Address, settings result.Settings, around float64) key {
-	return key{s.version, mains.Method, content, a.Channel, a.Start, fmt.Sprint(a.End), settings, around}
+func (s Store) key(content string, a capture.Address, settings model.Settings, around float64) key {
+	return key{s.method, content, a.Channel, a.Start, fmt.Sprint(a.End), settings, around}
 }
 
-// path is where a measurement lies.
-func (s Store) path(k key) string {
+func (k key) text() []byte {
 	text, err := json.Marshal(k)
 	if err != nil {
 		panic(err) // numbers and words can always be written
 	}
-	sum := sha256.Sum256(text)
-	return filepath.Join(s.dir, hex.EncodeToString(sum[:])+".json")
+	return text
 }
 
-// A kept file is two lines, each behind its SHA-256, which tells whether it is
-// whole: the measurement without what only figures need, which is all that most
-// readings want, and the rest.
+// path is where a measurement lies.
+func (s Store) path(k key) string { return filepath.Join(s.dir, sumOf(k.text())+".kept") }
 
-// drawn is what only figures need of a capture.
-type drawn struct {
-	Trace   result.Trace `json:"trace"`
-	Samples []result.Num `json:"samples"`
-}
+// A kept file is three parts: the measurement without what only figures need, which
+// is all that most readings want, and the whole; and its channels' sketches, by which
+// copies are found. Before each stands a line with
+// its length and a SHA-256, of the key and of the part: an entry put under another
+// one's name counts as absent, as does a torn one.
 
 // get is a measurement that was kept, without what only figures need.
-func (s Store) get(k key) (m result.Measure, ok bool) {
-	lines := s.read(k)
-	return m, len(lines) > 0 && unsum(lines[0], &m)
+func (s Store) get(k key) (*model.Measure, bool) {
+	light, err := s.read(k, 0)
+	if err != nil {
+		return nil, false
+	}
+	var sketches []likeness.Sketch
+	if text, err := s.part(k, 2); err != nil || json.Unmarshal(text, &sketches) != nil || len(sketches) != len(light.Captures) {
+		return nil, false
+	}
+	for i := range sketches {
+		light.Captures[i].Sketch = sketches[i]
+	}
+	return light, true
 }
 
 // whole is a measurement that was kept, with all that was measured.
-func (s Store) whole(k key) (m result.Measure, ok bool) {
-	lines := s.read(k)
-	var figures []drawn
-	if len(lines) < 2 || !unsum(lines[0], &m) || !unsum(lines[1], &figures) || len(figures) != len(m.Captures) {
-		return result.Measure{}, false
-	}
-	for i, f := range figures {
-		m.Captures[i].Trace, m.Captures[i].Cycle.Samples = f.Trace, f.Samples
-	}
-	return m, true
+func (s Store) whole(k key) (*model.Measure, bool) {
+	whole, _ := s.read(k, 1)
+	return whole, whole != nil
 }
 
-func (s Store) read(k key) [][]byte {
-	text, err := os.ReadFile(s.path(k))
+// read reads a measurement; nil where it isn't there as it was put.
+func (s Store) read(k key, part int) (*model.Measure, error) {
+	text, err := s.part(k, part)
 	if err != nil {
-		return nil
+		return nil, err
 	}
-	return bytes.SplitAfter(text, []byte("\n"))
+	return s.codec.Read(text)
 }
 
-// unsum reads a line, if it is whole.
-func unsum(line []byte, into any) bool {
-	sum, text, _ := bytes.Cut(line, []byte(" "))
-	return string(sum) == sumOf(text) && json.Unmarshal(text, into) == nil
+// part is one part of a kept file.
+func (s Store) part(k key, part int) ([]byte, error) {
+	rest, err := os.ReadFile(s.path(k))
+	if err != nil {
+		return nil, err
+	}
+	for i := 0; ; i++ {
+		line, body, _ := bytes.Cut(rest, []byte("\n"))
+		var n int
+		var sum string
+		if _, err := fmt.Sscanf(string(line), "%d %64s", &n, &sum); err != nil || n < 0 || n > len(body) {
+			return nil, errTorn
+		}
+		if i < part {
+			rest = body[n:]
+			continue
+		}
+		if sum != sumOf(k.text(), body[:n]) {
+			return nil, errTorn
+		}
+		return body[:n], nil
+	}
 }
 
-// summed is a line of a kept file.
-func summed(v any) ([]byte, error) {
-	text, err := json.Marshal(v)
-	text = append(text, '\n')
-	return append([]byte(sumOf(text)+" "), text...), err
-}
+var errTorn = errors.New("it isn't as it was kept")
 
 // put keeps a measurement.
-func (s Store) put(k key, m result.Measure) error {
-	var figures []drawn
-	m.Captures = slices.Clone(m.Captures)
-	for i := range m.Captures {
-		c := &m.Captures[i]
-		figures = append(figures, drawn{c.Trace, c.Cycle.Samples})
-		light(c)
+func (s Store) put(k key, m *model.Measure) error {
+	small := *m
+	small.Captures = slices.Clone(m.Captures)
+	sketches := make([]likeness.Sketch, len(small.Captures))
+	for i := range small.Captures {
+		light(&small.Captures[i])
+		sketches[i] = small.Captures[i].Sketch
 	}
-	text, err := summed(m)
+	first, err := s.codec.Write(&small)
 	if err != nil {
 		return err
 	}
-	rest, err := summed(figures)
+	second, err := s.codec.Write(m)
 	if err != nil {
 		return err
 	}
-	text = append(text, rest...)
-	f, err := os.CreateTemp(s.dir, ".part-*")
+	third, err := json.Marshal(sketches)
+	if err != nil {
+		return err
+	}
+	var text bytes.Buffer
+	for _, body := range [][]byte{first, second, third} {
+		fmt.Fprintf(&text, "%d %s\n%s", len(body), sumOf(k.text(), body), body)
+	}
+	f, err := os.CreateTemp(s.dir, parts)
 	if err != nil {
 		return unusable(s.dir, err)
 	}
-	_, err = f.Write(text)
+	_, err = f.Write(text.Bytes())
 	if err = errors.Join(err, f.Close()); err == nil {
 		err = os.Rename(f.Name(), s.path(k))
 	}
@@ -166,7 +204,11 @@ func (s Store) put(k key, m result.Measure) error {
 	return nil
 }
 
-func sumOf(text []byte) string {
-	sum := sha256.Sum256(text)
-	return hex.EncodeToString(sum[:])
+// sumOf is the SHA-256 of texts one after the other, in hexadecimal.
+func sumOf(texts ...[]byte) string {
+	h := sha256.New()
+	for _, text := range texts {
+		h.Write(text)
+	}
+	return hex.EncodeToString(h.Sum(nil))
 }

@@ -3,9 +3,8 @@ package coupling
 import (
 	"math"
 
-	"humdiff/report/quantity"
-	"humdiff/report/result"
-	"humdiff/report/session"
+	"humdiff/fft/estimate"
+	"humdiff/report/model"
 )
 
 // Measured is a run with where its pickup was read.
@@ -16,94 +15,91 @@ type Measured struct {
 	Run
 }
 
-// Assess states what measured pickups say: for each its capacitance and
-// inductance, whether it is one to quote, and the mechanism with its evidence.
-func Assess(runs []Measured) ([]result.CouplingRun, result.Mechanism) {
+// Assess states what measured pickups say: for each its capacitance and inductance,
+// whether it is one to quote, and the mechanism with its evidence.
+func Assess(runs []Measured) ([]model.CouplingRun, model.Mechanism) {
 	plain := make([]Run, len(runs))
 	for i, m := range runs {
 		plain[i] = m.Run
 	}
 	report := Mechanism(plain)
-	out := []result.CouplingRun{}
+	out := []model.CouplingRun{}
 	for i, m := range runs {
 		r := stated(m, report.Findings[i])
 		r.Quoted = quoted(plain, i)
 		out = append(out, r)
 	}
-	mechanism := result.Mechanism{Verdict: report.Verdict, Evidence: []result.Evidence{}}
+	mechanism := model.Mechanism{Verdict: report.Verdict, Evidence: []model.Evidence{}}
 	for _, c := range report.Changes {
-		mechanism.Evidence = append(mechanism.Evidence, result.Evidence{Kind: c.Kind, RunA: c.A, RunB: c.B,
-			LoDB: result.Of(c.DB.Lo), HiDB: result.Of(c.DB.Hi), IfDB: result.Of(c.If), ElseDB: result.Of(c.Else), Speaks: c.Speaks})
+		mechanism.Evidence = append(mechanism.Evidence, model.Evidence{Kind: c.Kind, RunA: c.A, RunB: c.B, DB: c.DB,
+			IfDB: places(c.If), ElseDB: places(c.Else), Speaks: c.Speaks})
 	}
 	return out, mechanism
 }
 
-// stated is a run in the result's terms.
-func stated(m Measured, f Finding) result.CouplingRun {
-	r := result.CouplingRun{
+// places is a ratio in dB as the model has it; none where it is infinite.
+func places(db float64) model.Num { return model.Of(model.Places(db, 4)) }
+
+// stated is a run in the model's terms.
+func stated(m Measured, f Finding) model.CouplingRun {
+	r := model.CouplingRun{
 		File: m.File, Channel: m.Channel, Harmonic: m.Harmonic,
 		BenchConditions: Conditions(m.Bench),
-		Loaded:          tri(m.Loaded), LeadAmps: ends(m.Amps), Bonded: tri(m.Bonded), Plug: m.Plug,
-		PickupVolts:        ends(m.Pickup),
+		Loaded:          m.Loaded, LeadAmps: m.Amps, Bonded: m.Bonded, Plug: m.Plug,
+		PickupVolts:        m.Pickup,
 		ThermalVoltsRootHz: thermal(m.Bench),
-		Mechanism: result.RunMechanism{Verdict: f.Verdict, How: f.How, ElectricVolts: ends(f.Electric), MagneticVolts: ends(f.Magnetic),
-			LoopVolts: ends(f.Loop), OtherVolts: ends(f.Other), Needs: append([]string{}, f.Need...)},
+		Mechanism: model.RunMechanism{Verdict: f.Verdict, How: f.How, ElectricVolts: f.electric.estimate(), MagneticVolts: f.magnetic.estimate(),
+			LoopVolts: f.loop.estimate(), OtherVolts: f.other.estimate(), Needs: append([]string{}, f.Needs...)},
 	}
-	from, of := behind(f.Electric, m.Pickup)
-	c := Capacitance(from, m.Bench)
-	r.CapacitanceFarads, r.CapacitanceOf, r.CapacitanceWhyNot = ends(c.Range), of, c.Why
-	from, of = behind(f.Magnetic, m.Pickup)
-	l := Inductance(from, m.Amps, m.Bench)
-	r.InductanceHenries, r.InductanceOf, r.InductanceWhyNot = ends(l.Range), of, l.Why
+	from, of := behind(f.electric, m.pickup())
+	r.CapacitanceFarads, r.CapacitanceOf = capacitance(from, m.Bench), of
+	from, of = behind(f.magnetic, m.pickup())
+	r.InductanceHenries, r.InductanceOf = inductance(from, m.amps(), m.Bench), of
 	return r
 }
 
-// behind is what a coupling is worked out from: its part where controlled
-// changes bound it, else all of the pickup.
-func behind(part, pickup Range) (Range, string) {
-	if math.IsInf(part.Hi, 1) || part.Lo > part.Hi {
-		return pickup, result.OfPickup
+// behind is what a coupling is worked out from: its part where controlled changes
+// bound it, else all of the pickup.
+func behind(part, pickup span) (span, string) {
+	if math.IsInf(part.hi, 1) || part.lo > part.hi {
+		return pickup, model.OfPickup
 	}
-	return part, result.OfPart
+	return part, model.OfPart
 }
 
 // Forward is the pickup to expect from a capacitance on each bench.
-func Forward(farads Range, benches []Bench) []result.Expected {
-	out := []result.Expected{}
+func Forward(farads model.Estimate, benches []Bench) []model.Expected {
+	out := []model.Expected{}
+	microvolt := estimate.Of(1e-6, 1e-6, 1e-6)
 	for _, b := range benches {
-		out = append(out, result.Expected{
-			BenchConditions: Conditions(b), CapacitanceFarads: ends(farads), PickupVolts: ends(Expected(farads, b)),
-			ThermalVoltsRootHz: thermal(b), ThermalVolts: result.Of(b.ThermalBand(20, 20e3)),
-			MicrovoltFarads: result.Of(Capacitance(quantity.Exactly(1e-6), b).Lo),
+		per, _ := Capacitance(microvolt, b).Lower()
+		out = append(out, model.Expected{
+			BenchConditions: Conditions(b), CapacitanceFarads: farads, PickupVolts: Expected(farads, b),
+			ThermalVoltsRootHz: thermal(b), ThermalVolts: model.Of(model.Digits(b.ThermalBand(20, 20e3), 7)),
+			MicrovoltFarads: model.Of(per),
 		})
 	}
 	return out
 }
 
-// Conditions are a bench in the result's terms.
-func Conditions(b Bench) result.BenchConditions {
-	return result.BenchConditions{Hz: result.Of(b.Hz), MainsVolts: ends(b.MainsVolts), SourceOhms: ends(b.SourceOhms),
-		FarEndOpen: math.IsInf(b.SourceOhms.Hi, 1), InputOhms: ends(b.InputOhms), CableFarads: ends(b.CableFarads), Balanced: b.Balanced}
+// Conditions are a bench in the model's terms.
+func Conditions(b Bench) model.BenchConditions {
+	return model.BenchConditions{Hz: model.Of(b.Hz), MainsVolts: b.MainsVolts, SourceOhms: b.SourceOhms, FarEndOpen: b.FarEndOpen,
+		InputOhms: b.InputOhms, CableFarads: b.CableFarads, Balanced: b.Balanced}
 }
 
-func thermal(b Bench) result.Num {
-	if b.Balanced || !b.SourceOhms.Known() || !b.InputOhms.Known() {
-		return result.None
+func thermal(b Bench) model.Num {
+	if b.Balanced || !b.closed() {
+		return model.None
 	}
-	return result.Of(b.Thermal())
-}
-
-func ends(r Range) result.Ends { return result.Ends{Lo: result.Of(r.Lo), Hi: result.Of(r.Hi)} }
-
-func tri(t session.Tri) string {
-	return map[session.Tri]string{session.Yes: "yes", session.No: "no"}[t]
+	return model.Of(model.Digits(b.Thermal(), 7))
 }
 
 // quoted reports whether a run is one to quote: of two that differ in the plug's
 // orientation alone, the one with the larger pickup is.
 func quoted(runs []Run, i int) bool {
-	for j, other := range runs {
-		if larger := other.Pickup.Hi > runs[i].Pickup.Hi; larger && other.Plug != runs[i].Plug && butForPlug(runs[i], runs[j]) {
+	for _, other := range runs {
+		if larger := other.pickup().hi > runs[i].pickup().hi; larger && other.Plug != runs[i].Plug && butForPlug(runs[i], other) {
 			return false
 		}
 	}
@@ -112,5 +108,5 @@ func quoted(runs []Run, i int) bool {
 
 func butForPlug(a, b Run) bool {
 	a.Plug = b.Plug
-	return comparable(a, b) && a.Bench.SourceOhms == b.Bench.SourceOhms && a.load() == b.load() && a.Bonded == b.Bonded
+	return comparable(a, b) && a.Bench.source() == b.Bench.source() && a.load() == b.load() && a.Bonded == b.Bonded
 }

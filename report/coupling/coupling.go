@@ -4,47 +4,42 @@ import (
 	"math"
 	"math/cmplx"
 
-	"humdiff/report/quantity"
-	"humdiff/report/result"
+	"humdiff/fft/estimate"
+	"humdiff/report/model"
 )
 
-// Value is a coupling with its interval, or why there is none. Lo is 0 where
-// only an upper bound is known.
-type Value struct {
-	Range
-	Why string // empty where there is a value
+// Capacitance is the coupling capacitance, farads, that would cause a pickup (volts
+// rms) if all of it came by the electric field: V = Vm·|jωC·Z/(1+jωC·Z)| (the
+// capacitive divider of Ott, Noise Reduction Techniques, ch. 2; from memory),
+// solved for C. It falls with the mains voltage and with the node's resistances,
+// and rises with its capacitance, so the ends of its interval follow from the ends
+// of what is known of them. Unknown where nothing follows, and why.
+func Capacitance(pickup model.Estimate, b Bench) model.Estimate {
+	return capacitance(spanOf(pickup), b)
 }
 
-func without(why string) Value { return Value{quantity.Unknown, why} }
-
-// Capacitance is the coupling capacitance, farads, that would cause a pickup
-// (volts rms) if all of it came by the electric field:
-// V = Vm·|jωC·Z/(1+jωC·Z)| (the capacitive divider of Ott, Noise Reduction
-// Techniques, ch. 2; from memory), solved for C. It falls with the mains
-// voltage and with the node's resistances, and rises with its capacitance, so
-// the ends of its interval follow from the ends of what is known of them.
-func Capacitance(pickup Range, b Bench) Value {
+func capacitance(pickup span, b Bench) model.Estimate {
 	switch {
 	case b.Balanced:
-		return without(result.WhyBalanced)
-	case !pickup.Known():
-		return without(result.WhyNoVolts)
-	case !b.MainsVolts.Known() || !(b.Hz > 0):
-		return without(result.WhyNoMains)
-	case !b.SourceOhms.Known() || !b.InputOhms.Known():
-		return without(result.WhyNoImpedance)
+		return estimate.None(model.WhyBalanced)
+	case !pickup.known():
+		return estimate.None(model.WhyNoVolts)
+	case !b.mains().known() || !(b.Hz > 0):
+		return estimate.None(model.WhyNoMains)
+	case !b.closed():
+		return estimate.None(model.WhyNoImpedance)
 	}
-	lo := farads(pickup.Lo/b.MainsVolts.Hi, b.omega(), b.largest())
-	hi := farads(pickup.Hi/b.MainsVolts.Lo, b.omega(), b.smallest())
+	lo := farads(pickup.lo/b.mains().hi, b.omega(), b.largest())
+	hi := farads(pickup.hi/b.mains().lo, b.omega(), b.smallest())
 	if math.IsInf(hi, 1) {
-		return without(result.WhyTooMuch)
+		return estimate.None(model.WhyTooMuch)
 	}
-	return Value{Range: Range{Lo: lo, Hi: hi}}
+	return span{lo, hi}.estimate()
 }
 
-// farads solves |jyZ/(1+jyZ)| = ratio for y = ωC. With Z = R + jX squaring
-// gives y²|Z|²(1−ratio²) + 2yX·ratio² − ratio² = 0; X is 0 or below, so one of
-// its roots is positive. From a ratio of 1 on there is none.
+// farads solves |jyZ/(1+jyZ)| = ratio for y = ωC. With Z = R + jX squaring gives
+// y²|Z|²(1−ratio²) + 2yX·ratio² − ratio² = 0; X is 0 or below, so one of its roots
+// is positive. From a ratio of 1 on there is none.
 func farads(ratio, omega float64, z complex128) float64 {
 	if ratio >= 1 {
 		return math.Inf(1)
@@ -56,43 +51,38 @@ func farads(ratio, omega float64, z complex128) float64 {
 }
 
 // Expected is the pickup, volts rms, that a coupling capacitance brings.
-func Expected(farads Range, b Bench) Range {
+func Expected(farads model.Estimate, b Bench) model.Estimate {
+	c := spanOf(farads)
 	volts := func(c, vm float64, z complex128) float64 {
 		y := complex(0, b.omega()*c) * z
 		return vm * cmplx.Abs(y/(1+y))
 	}
-	return Range{
-		Lo: volts(farads.Lo, b.MainsVolts.Lo, b.smallest()),
-		Hi: volts(farads.Hi, b.MainsVolts.Hi, b.largest()),
-	}
+	return span{volts(c.lo, b.mains().lo, b.smallest()), volts(c.hi, b.mains().hi, b.largest())}.estimate()
 }
 
-// Inductance is the mutual inductance of lead and loop, henries, that would
-// cause a pickup if all of it came by the magnetic field of the lead's current
-// (amperes rms at the line's frequency): V = ωMI·Zin/(Zs+Zin).
-func Inductance(pickup, amps Range, b Bench) Value {
+// Inductance is the mutual inductance of lead and loop, henries, that would cause
+// a pickup if all of it came by the magnetic field of the lead's current (amperes
+// rms at the line's frequency): V = ωMI·Zin/(Zs+Zin).
+func Inductance(pickup, amps model.Estimate, b Bench) model.Estimate {
+	return inductance(spanOf(pickup), spanOf(amps), b)
+}
+
+func inductance(pickup, amps span, b Bench) model.Estimate {
 	switch {
 	case b.Balanced:
-		return without(result.WhyBalanced)
-	case !pickup.Known():
-		return without(result.WhyNoVolts)
-	case !amps.Known() || !(amps.Lo > 0):
-		return without(result.WhyNoCurrent)
+		return estimate.None(model.WhyBalanced)
+	case !pickup.known():
+		return estimate.None(model.WhyNoVolts)
+	case !amps.known() || !(amps.lo > 0):
+		return estimate.None(model.WhyNoCurrent)
 	case !(b.Hz > 0):
-		return without(result.WhyNoMains)
-	case !b.SourceOhms.Known() || !b.InputOhms.Known():
-		return without(result.WhyNoImpedance)
-	case math.IsInf(b.SourceOhms.Hi, 1):
-		return without(result.WhyOpenEnd)
+		return estimate.None(model.WhyNoMains)
+	case !b.closed():
+		return estimate.None(model.WhyNoImpedance)
+	case b.FarEndOpen:
+		return estimate.None(model.WhyOpenEnd)
 	}
 	per := b.omega() * cmplx.Abs(b.share())
 	t := b.shareTolerance()
-	return Value{Range: Range{Lo: pickup.Lo / (per * amps.Hi) / (1 + t), Hi: pickup.Hi / (per * amps.Lo) / (1 - t)}}
-}
-
-// shareTolerance is how far off the share can be, as a share of it.
-func (b Bench) shareTolerance() float64 {
-	at := func(source, input float64) float64 { return input / (source + input) }
-	mid := at(b.SourceOhms.Mid(), b.InputOhms.Mid())
-	return math.Max(at(b.SourceOhms.Lo, b.InputOhms.Hi)/mid-1, 1-at(b.SourceOhms.Hi, b.InputOhms.Lo)/mid)
+	return span{pickup.lo / (per * amps.hi) / (1 + t), pickup.hi / (per * amps.lo) / (1 - t)}.estimate()
 }

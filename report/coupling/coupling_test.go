@@ -6,24 +6,26 @@ import (
 
 	"pgregory.net/rapid"
 
-	"humdiff/report/quantity"
-	"humdiff/report/result"
+	"humdiff/fft/estimate"
+	"humdiff/report/model"
 )
 
 func near(got, want, rel float64) bool { return math.Abs(got-want) <= rel*math.Abs(want) }
 
-// sevenDigits is half a unit in the last of a figure's seven digits, at worst.
-const sevenDigits = 5e-7
+// sevenDigits is half a unit in the last of a figure's seven digits, at worst;
+// results are rounded to as many again.
+const sevenDigits = 1e-6
 
-var exactly = quantity.Exactly
+func exactly(v float64) model.Estimate { return estimate.Of(v, v, v) }
 
+// plain is a bench without tolerances; an infinite source is an open far end.
 func plain(volts, hz, source, input, cable float64) Bench {
-	return Bench{MainsVolts: exactly(volts), Hz: hz, SourceOhms: exactly(source), InputOhms: exactly(input),
+	return Bench{MainsVolts: exactly(volts), Hz: hz, SourceOhms: exactly(source), FarEndOpen: math.IsInf(source, 1), InputOhms: exactly(input),
 		InputFarads: exactly(0), CableFarads: exactly(cable)}
 }
 
-// 1 pF, both ways, computed with NumPy from the formulas of Ott, Noise
-// Reduction Techniques (2nd ed.), ch. 2 (from memory).
+// 1 pF, both ways, computed with NumPy from the formulas of Ott, Noise Reduction
+// Techniques (2nd ed.), ch. 2 (from memory).
 func TestOnePicofarad(t *testing.T) {
 	const pF = 1e-12
 	open := math.Inf(1)
@@ -40,11 +42,10 @@ func TestOnePicofarad(t *testing.T) {
 		{230, 50, 100e3, 0, 7.225663e-3},
 	} {
 		b := plain(c.volts, c.hz, open, c.ohms, c.farads)
-		v := Expected(exactly(pF), b)
-		if !near(v.Lo, c.want, sevenDigits) || v.Lo != v.Hi {
+		if v := spanOf(Expected(exactly(pF), b)); !near(v.lo, c.want, sevenDigits) || v.lo != v.hi {
 			t.Errorf("%g V, %g Hz into %g Ω: %v V, want %g", c.volts, c.hz, c.ohms, v, c.want)
 		}
-		if got := Capacitance(exactly(c.want), b); got.Why != "" || !near(got.Lo, pF, sevenDigits*1.01) || !near(got.Hi, pF, sevenDigits*1.01) {
+		if got := spanOf(Capacitance(exactly(c.want), b)); !near(got.lo, pF, sevenDigits) || !near(got.hi, pF, sevenDigits) {
 			t.Errorf("%g V into %g Ω: %v, want 1 pF", c.want, c.ohms, got)
 		}
 	}
@@ -54,18 +55,17 @@ func TestOnePicofarad(t *testing.T) {
 // 50 Hz, and 1.1 pF at 120 V, 60 Hz (1 µV over ω·20 Ω·V, by hand).
 func TestOneMicrovolt(t *testing.T) {
 	for _, c := range []struct{ volts, hz, want float64 }{{230, 50, 0.69e-12}, {120, 60, 1.1e-12}} {
-		got := Capacitance(exactly(1e-6), plain(c.volts, c.hz, 20, 1e9, 0))
-		if !near(got.Lo, c.want, 0.006) {
-			t.Errorf("1 µV at %g V: %g F, want %g", c.volts, got.Lo, c.want)
+		if got := spanOf(Capacitance(exactly(1e-6), plain(c.volts, c.hz, 20, 1e9, 0))); !near(got.lo, c.want, 0.006) {
+			t.Errorf("1 µV at %g V: %v F, want %g", c.volts, got, c.want)
 		}
 	}
 }
 
-// 1 µH, 1 A: 0.3769911 mV at 60 Hz (2π·60·1e-6, by hand); half of it where
-// source and input are alike.
+// 1 µH, 1 A: 0.3769911 mV at 60 Hz (2π·60·1e-6, by hand); half of it where source
+// and input are alike.
 func TestInductance(t *testing.T) {
 	b := plain(120, 60, 1e3, 1e3, 0)
-	if got := Inductance(exactly(0.3769911e-3/2), exactly(1), b); !near(got.Lo, 1e-6, sevenDigits) || got.Why != "" {
+	if got := Inductance(exactly(0.3769911e-3/2), exactly(1), b); !near(spanOf(got).lo, 1e-6, sevenDigits) {
 		t.Errorf("got %v", got)
 	}
 }
@@ -84,16 +84,15 @@ func TestWires(t *testing.T) {
 	}
 }
 
-// √(4kTRB) at 293.15 K, computed with NumPy: 1 kΩ in 20 kHz, 0.5690253 µV;
-// 10 kΩ in 10 kHz, 1.272379 µV; and kT/C of 100 pF, 6.361896 µV, over all
-// frequencies, whatever the resistance (√(1.380649e-23·293.15/100e-12), by hand).
+// √(4kTRB) at 293.15 K, computed with NumPy: 1 kΩ in 20 kHz, 0.5690253 µV; 10 kΩ
+// in 10 kHz, 1.272379 µV; and kT/C of 100 pF, 6.361896 µV, over all frequencies,
+// whatever the resistance (√(1.380649e-23·293.15/100e-12), by hand).
 func TestThermal(t *testing.T) {
 	open := math.Inf(1)
 	for _, c := range []struct{ ohms, farads, band, want float64 }{
 		{1e3, 0, 20e3, 0.5690253e-6}, {10e3, 0, 10e3, 1.272379e-6}, {1e6, 100e-12, 1e15, 6.361896e-6}, {1e9, 100e-12, 1e15, 6.361896e-6},
 	} {
-		b := plain(230, 50, open, c.ohms, c.farads)
-		if got := b.ThermalBand(0, c.band); !near(got, c.want, 2*sevenDigits) {
+		if got := plain(230, 50, open, c.ohms, c.farads).ThermalBand(0, c.band); !near(got, c.want, sevenDigits) {
 			t.Errorf("%g Ω, %g F to %g Hz: %.7g V, want %g", c.ohms, c.farads, c.band, got, c.want)
 		}
 	}
@@ -102,58 +101,59 @@ func TestThermal(t *testing.T) {
 	}
 }
 
+// Where nothing follows, it says why.
 func TestNoNumber(t *testing.T) {
 	b := plain(230, 50, 20, 100e3, 100e-12)
-	v := Range{Lo: 1e-6, Hi: 2e-6}
+	v, none := estimate.Between(1e-6, 2e-6), estimate.None("")
 	with := func(f func(*Bench)) Bench { c := b; f(&c); return c }
 	for _, c := range []struct {
-		got  Value
+		got  model.Estimate
 		want string
 	}{
-		{Capacitance(v, with(func(b *Bench) { b.Balanced = true })), result.WhyBalanced},
-		{Capacitance(quantity.Unknown, b), result.WhyNoVolts},
-		{Capacitance(v, with(func(b *Bench) { b.MainsVolts = quantity.Unknown })), result.WhyNoMains},
-		{Capacitance(v, with(func(b *Bench) { b.SourceOhms = quantity.Unknown })), result.WhyNoImpedance},
-		{Capacitance(exactly(240), b), result.WhyTooMuch},
-		{Inductance(v, exactly(0), b), result.WhyNoCurrent},
-		{Inductance(v, quantity.Unknown, b), result.WhyNoCurrent},
-		{Inductance(v, exactly(1), with(func(b *Bench) { b.SourceOhms = exactly(math.Inf(1)) })), result.WhyOpenEnd},
+		{Capacitance(v, with(func(b *Bench) { b.Balanced = true })), model.WhyBalanced},
+		{Capacitance(none, b), model.WhyNoVolts},
+		{Capacitance(v, with(func(b *Bench) { b.MainsVolts = none })), model.WhyNoMains},
+		{Capacitance(v, with(func(b *Bench) { b.SourceOhms = none })), model.WhyNoImpedance},
+		{Capacitance(exactly(240), b), model.WhyTooMuch},
+		{Inductance(v, exactly(0), b), model.WhyNoCurrent},
+		{Inductance(v, none, b), model.WhyNoCurrent},
+		{Inductance(v, exactly(1), with(func(b *Bench) { b.FarEndOpen = true })), model.WhyOpenEnd},
 	} {
-		if c.got.Why != c.want || c.got.Known() {
-			t.Errorf("got %+v, want %q", c.got, c.want)
+		if c.got.Why() != c.want || c.got.Known() {
+			t.Errorf("got %v, want %q", c.got, c.want)
 		}
 	}
-	if got := Capacitance(Range{Lo: 0, Hi: 1e-6}, b); got.Lo != 0 || !(got.Hi > 0) {
-		t.Errorf("an upper bound alone: %+v", got)
+	if got := spanOf(Capacitance(estimate.Between(0, 1e-6), b)); got.lo != 0 || !(got.hi > 0) {
+		t.Errorf("an upper bound alone: %v", got)
 	}
 }
 
-// Whatever bench lies within what is known of it, its capacitance lies within
-// the interval.
+// Whatever bench lies within what is known of it, its capacitance lies within the
+// interval.
 func TestIntervalHoldsEveryCorner(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		log := func(name string, lo, hi float64) float64 {
 			return math.Pow(10, rapid.Float64Range(math.Log10(lo), math.Log10(hi)).Draw(t, name))
 		}
-		around := func(name string, v float64) Range {
+		around := func(name string, v float64) model.Estimate {
 			tol := rapid.Float64Range(0, 0.2).Draw(t, name+" tolerance")
-			return Range{Lo: v * (1 - tol), Hi: v * (1 + tol)}
+			return estimate.Of(v, v*(1-tol), v*(1+tol))
 		}
-		within := func(name string, r Range) Range {
-			x := rapid.Float64Range(0, 1).Draw(t, name+" true")
-			return exactly(r.Lo + x*(r.Hi-r.Lo))
+		within := func(name string, e model.Estimate) model.Estimate {
+			r, x := spanOf(e), rapid.Float64Range(0, 1).Draw(t, name+" true")
+			return exactly(r.lo + x*(r.hi-r.lo))
 		}
 		known := Bench{MainsVolts: around("mains", 230), Hz: 50, SourceOhms: around("source", log("source", 1, 1e7)),
 			InputOhms: around("input", log("input", 1e3, 1e7)), InputFarads: around("in", 1e-10), CableFarads: around("cable", 3e-10)}
 		real := Bench{MainsVolts: within("mains", known.MainsVolts), Hz: 50, SourceOhms: within("source", known.SourceOhms),
 			InputOhms: within("input", known.InputOhms), InputFarads: within("in", known.InputFarads), CableFarads: within("cable", known.CableFarads)}
 		c := log("coupling", 1e-15, 1e-10)
-		v := Expected(exactly(c), real)
-		if got := Capacitance(v, known); got.Lo > c*(1+1e-9) || got.Hi < c*(1-1e-9) {
+		v := spanOf(Expected(exactly(c), real))
+		if got := spanOf(Capacitance(exactly(v.lo), known)); got.lo > c*(1+sevenDigits) || got.hi < c*(1-sevenDigits) {
 			t.Fatalf("%g F is not within %v", c, got)
 		}
-		if got := Expected(exactly(c), known); got.Lo > v.Lo*(1+1e-9) || got.Hi < v.Hi*(1-1e-9) {
-			t.Fatalf("%g V is not within %v", v.Lo, got)
+		if got := spanOf(Expected(exactly(c), known)); got.lo > v.lo*(1+sevenDigits) || got.hi < v.hi*(1-sevenDigits) {
+			t.Fatalf("%g V is not within %v", v.lo, got)
 		}
 	})
 }

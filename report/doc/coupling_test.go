@@ -5,7 +5,7 @@ import (
 	"testing"
 
 	"humdiff/fft/estimate"
-	coupling "humdiff/report/coupling2"
+	"humdiff/report/coupling"
 	"humdiff/report/model"
 )
 

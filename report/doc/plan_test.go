@@ -6,7 +6,7 @@ import (
 	"testing"
 
 	"humdiff/report/model"
-	plan "humdiff/report/plan2"
+	"humdiff/report/plan"
 )
 
 // planned is a plan with a line to be seen, a difference to be told, and an order.

@@ -4,8 +4,8 @@ import (
 	"math"
 	"strconv"
 
-	"humdiff/report/result"
-	"humdiff/report/words"
+	"humdiff/report/doc"
+	"humdiff/report/model"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/font"
@@ -121,7 +121,7 @@ func even(lo, hi float64, most int, least float64) scale {
 	decimals := max(0, int(math.Ceil(-math.Log10(step)-1e-9)))
 	s := scale{lo: lo, hi: hi}
 	for k := math.Ceil(lo/step - 1e-9); k*step <= hi+step*1e-9; k++ {
-		s.ticks = append(s.ticks, plot.Tick{Value: k * step, Label: words.Fixed(result.Num(k*step), decimals)})
+		s.ticks = append(s.ticks, plot.Tick{Value: k * step, Label: doc.Fixed(model.Num(k*step), decimals)})
 	}
 	return s
 }

@@ -1,11 +1,10 @@
 package figure
 
 import (
-	"fmt"
 	"math"
 
-	"humdiff/report/result"
-	"humdiff/report/words"
+	"humdiff/report/doc"
+	"humdiff/report/model"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg"
@@ -13,32 +12,24 @@ import (
 )
 
 // HasCycle reports whether a pair has an averaged mains cycle to draw.
-func HasCycle(p result.Pair) bool {
-	return len(p.Cycle.Quiet.Samples) > 1 || len(p.Cycle.Near.Samples) > 1
+func HasCycle(p model.Pair) bool {
+	return len(p.Quiet.Cycle.Samples) > 1 || len(p.Near.Cycle.Samples) > 1
 }
 
 // Cycle draws one averaged mains cycle of both captures over time, in volts
 // where the scale is known and in millionths of full scale where it is not.
-func Cycle(set result.Settings, p result.Pair) Figure {
-	return Figure{"cycle", func(o Options) content { return cycleContent(set, p, o) }}
+func Cycle(set model.Settings, p model.Pair) Figure {
+	return Figure{Name: "cycle", of: func(o Options) content { return cycleContent(set, p, o) }}
 }
 
-func cycleContent(set result.Settings, p result.Pair, o Options) content {
-	set, p, scales := oneScale(set, p)
+func cycleContent(set model.Settings, p model.Pair, o Options) content {
+	set, p, step := oneScale(set, p)
 	unit := cycleUnit(set, p)
-	f := content{
-		title:   titled("One mains cycle, quiet and near", p),
-		desc:    cycleDesc(p),
-		yTitle:  "signal, " + unit.name,
-		key:     cycleKey(p),
-		caption: append(append(conditions(p), cycleNotes(set, p)...), scales...),
-	}
+	f := content{FigureText: doc.CycleText(set, p, doc.Drawn{StepDB: step, Unit: unit.name}), key: cycleKey(p)}
 	f.paint = func(st style, c draw.Canvas) {
 		w, h := c.Size().X, c.Size().Y
 		top := cycleTop(p) * unit.scale * 1.08
-		pl := axes(st, "time from the fundamental's upward zero crossing, ms",
-			even(0, cycleMS(p), int(w/(st.size*4)), 1e-3),
-			even(-top, top, rows(h, st), 1e-12))
+		pl := axes(st, f.X, even(0, cycleMS(p), int(w/(st.size*4)), 1e-3), even(-top, top, rows(h, st), 1e-12))
 		pl.Add(cycles{st, p, unit.scale})
 		pl.Draw(c)
 	}
@@ -53,19 +44,19 @@ type unit struct {
 
 // cycleUnit: a full-scale sine has amplitude 1, and its rms in volts is known
 // or not; so one is √2 times that in volts.
-func cycleUnit(set result.Settings, p result.Pair) unit {
+func cycleUnit(set model.Settings, p model.Pair) unit {
 	if !set.FullScaleVolts.Ok() {
-		return unit{"millionths of full scale", 1e6}
+		return unit{doc.MillionthsOfFullScale, 1e6}
 	}
 	one := float64(set.FullScaleVolts) * math.Sqrt2
-	prefix := words.PrefixFor(result.Num(cycleTop(p) * one))
+	prefix := doc.PrefixFor(model.Num(cycleTop(p) * one))
 	return unit{prefix.Name + "V", one / prefix.Scale}
 }
 
 // cycleTop is the largest magnitude in either cycle.
-func cycleTop(p result.Pair) float64 {
+func cycleTop(p model.Pair) float64 {
 	top := 0.0
-	for _, c := range []result.Cycle{p.Cycle.Quiet, p.Cycle.Near} {
+	for _, c := range []model.Cycle{p.Quiet.Cycle, p.Near.Cycle} {
 		for _, s := range c.Samples {
 			if s.Ok() {
 				top = math.Max(top, math.Abs(float64(s)))
@@ -79,12 +70,12 @@ func cycleTop(p result.Pair) float64 {
 }
 
 // cycleMS is how long the longest cycle lasts, the nominal one included.
-func cycleMS(p result.Pair) float64 {
+func cycleMS(p model.Pair) float64 {
 	ms := 0.0
-	if n := p.Mains.NominalHz; n.Ok() && n > 0 {
+	if n := p.NominalHz(); n.Ok() && n > 0 {
 		ms = 1000 / float64(n)
 	}
-	for _, c := range []result.Cycle{p.Cycle.Quiet, p.Cycle.Near} {
+	for _, c := range []model.Cycle{p.Quiet.Cycle, p.Near.Cycle} {
 		if len(c.Samples) > 1 && c.Hz.Ok() && c.Hz > 0 {
 			ms = math.Max(ms, 1000/float64(c.Hz))
 		}
@@ -95,52 +86,26 @@ func cycleMS(p result.Pair) float64 {
 	return ms
 }
 
-func cycleDesc(p result.Pair) string {
-	return fmt.Sprintf("One averaged mains cycle. Near: %s. Quiet: %s.", crest(p.Cycle.Near), crest(p.Cycle.Quiet))
-}
-
-func crest(c result.Cycle) string {
-	if len(c.Samples) < 2 {
-		return "none, for want of a mains track"
-	}
-	if !c.Crest.Ok() {
-		return "crest factor unknown"
-	}
-	return "crest factor " + words.Fixed(c.Crest, 2)
-}
-
-func cycleKey(p result.Pair) []entry {
+func cycleKey(p model.Pair) []entry {
 	var key []entry
-	if len(p.Cycle.Quiet.Samples) > 1 {
-		key = append(key, entry{"quiet", areaSwatch})
+	if len(p.Quiet.Cycle.Samples) > 1 {
+		key = append(key, entry{doc.KeyQuiet, areaSwatch})
 	}
-	if len(p.Cycle.Near.Samples) > 1 {
-		key = append(key, entry{"near", lineSwatch})
+	if len(p.Near.Cycle.Samples) > 1 {
+		key = append(key, entry{doc.KeyNear, lineSwatch})
 	}
 	return key
 }
 
-func cycleNotes(set result.Settings, p result.Pair) []string {
-	notes := []string{
-		"averaged on the mains, lines to " + words.Hz(result.Num(set.UpToHz)) + " only",
-		"near: " + crest(p.Cycle.Near), "quiet: " + crest(p.Cycle.Quiet),
-		"each starts at its own zero crossing, so the phase between them is not shown",
-	}
-	if !set.FullScaleVolts.Ok() {
-		notes = append(notes, "volts are unknown")
-	}
-	return notes
-}
-
 type cycles struct {
 	style
-	pair result.Pair
+	pair model.Pair
 	unit float64
 }
 
 func (s cycles) Plot(c draw.Canvas, p *plot.Plot) {
 	x, y := p.Transforms(&c)
-	points := func(cy result.Cycle) []vg.Point {
+	points := func(cy model.Cycle) []vg.Point {
 		n := len(cy.Samples)
 		if n < 2 || !cy.Hz.Ok() {
 			return nil
@@ -154,13 +119,13 @@ func (s cycles) Plot(c draw.Canvas, p *plot.Plot) {
 		}
 		return out
 	}
-	if quiet := points(s.pair.Cycle.Quiet); quiet != nil {
+	if quiet := points(s.pair.Quiet.Cycle); quiet != nil {
 		area := append([]vg.Point{{X: quiet[0].X, Y: y(0)}}, quiet...)
 		c.SetColor(s.Quiet)
 		c.Fill(polygon(append(area, vg.Point{X: quiet[len(quiet)-1].X, Y: y(0)})...))
 	}
 	c.StrokeLine2(draw.LineStyle{Color: s.Ink, Width: 1}, c.Min.X, y(0), c.Max.X, y(0))
-	if near := points(s.pair.Cycle.Near); near != nil {
+	if near := points(s.pair.Near.Cycle); near != nil {
 		c.StrokeLines(draw.LineStyle{Color: s.Near, Width: s.line * 1.2}, near)
 	}
 }

@@ -5,12 +5,12 @@
 package figure
 
 import (
-	"fmt"
 	"image/color"
+	"slices"
 	"strings"
 
-	"humdiff/report/result"
-	"humdiff/report/words"
+	"humdiff/report/doc"
+	"humdiff/report/model"
 
 	stdfont "golang.org/x/image/font"
 	"gonum.org/v1/plot/text"
@@ -23,14 +23,18 @@ import (
 type Figure struct {
 	Name string // what its file is called, without an ending: "spectrum"
 	of   func(Options) content
+	mark string // the result's fingerprint; empty: it has none
+}
+
+// Marked is the figure with its result's fingerprint at the end of its caption.
+func (f Figure) Marked(fingerprint string) Figure {
+	f.mark = fingerprint
+	return f
 }
 
 // OfPair are the figures that a pair gives, in the order to show them in.
-func OfPair(set result.Settings, p result.Pair) []Figure {
+func OfPair(set model.Settings, p model.Pair) []Figure {
 	all := []Figure{Spectrum(set, p)}
-	if HasDelta(p) {
-		all = append(all, Delta(set, p))
-	}
 	if HasLines(p) {
 		all = append(all, Lines(set, p))
 	}
@@ -42,14 +46,12 @@ func OfPair(set result.Settings, p result.Pair) []Figure {
 
 // content is what a figure shows, under some options. A new figure is a function
 // that returns a Figure with the content's parts filled in: see Cycle for a
-// short one. Texts are plain; layout, wrapping and formats are seen to here.
+// short one. Its texts are package doc's; layout, wrapping and formats are seen to
+// here.
 type content struct {
-	title   string
-	desc    string   // for those who do not see it
-	yTitle  string   // stands above the axis, where there is room for it
-	key     []entry  // what the shapes mean
-	caption []string // conditions, in phrases: they are joined by semicolons
-	least   float64  // height that the drawing needs, in heights of the axis text; 0: any
+	doc.FigureText
+	key   []entry // what the shapes mean
+	least float64 // height that the drawing needs, in heights of the axis text; 0: any
 
 	paint func(st style, c draw.Canvas) // draws in the room that is left
 }
@@ -88,7 +90,10 @@ func (f Figure) sheet(o Options) sheet {
 	o = o.withDefaults(f.Name)
 	s := sheet{f.of(o), o}
 	if o.Title != "" {
-		s.title = words.Verbatim(o.Title)
+		s.FigureText.Title = doc.Verbatim(o.Title)
+	}
+	if f.mark != "" {
+		s.Caption = append(slices.Clone(s.Caption), doc.FingerprintSaid(f.mark))
 	}
 	// Axis and numbers take four heights of the text; a plot is worth eleven more.
 	st := styleFor(o)
@@ -112,18 +117,21 @@ func (s sheet) layOut(c draw.Canvas) draw.Canvas {
 	c.FillPolygon(st.Paper, []vg.Point{c.Min, {X: c.Max.X, Y: c.Min.Y}, c.Max, {X: c.Min.X, Y: c.Max.Y}})
 	c = draw.Crop(c, st.margin, -st.margin, st.margin*0.7, -st.margin*0.7)
 
-	c.Max.Y -= st.write(c, st.text(1.25, true, st.Ink), s.title)
+	c.Max.Y -= st.write(c, st.text(1.25, true, st.Ink), s.FigureText.Title)
+	if s.Kind != "" {
+		c.Max.Y -= st.write(c, st.text(0.95, false, st.Soft), s.Kind)
+	}
 	c.Max.Y -= st.size * 0.35
 	if len(s.key) > 0 {
 		c.Max.Y -= st.drawKey(c, s.key)
 		c.Max.Y -= st.size * 0.35
 	}
-	if s.yTitle != "" {
-		c.Max.Y -= st.write(c, st.text(0.95, false, st.Ink), s.yTitle)
+	if s.Y != "" {
+		c.Max.Y -= st.write(c, st.text(0.95, false, st.Ink), s.Y)
 		c.Max.Y -= st.size * 0.3
 	}
-	if len(s.caption) > 0 {
-		c.Min.Y += st.writeUp(c, st.text(small, false, st.Soft), strings.Join(s.caption, "; ")+".")
+	if len(s.Caption) > 0 {
+		c.Min.Y += st.writeUp(c, st.text(small, false, st.Soft), strings.Join(s.Caption, "; ")+".")
 		c.Min.Y += st.size * 0.6
 	}
 	return c
@@ -210,35 +218,4 @@ func fit(sty text.Style, s string, width vg.Length) int {
 		last = max(i, 1)
 	}
 	return len(s)
-}
-
-// conditions are the phrases that every figure's caption starts with.
-func conditions(p result.Pair) []string {
-	said := []string{
-		"Near: " + side(p.Near, p.Health.Near) + ", " + words.Mains(p.Mains.NearDetected, p.Mains.NearHz, p.Mains.NearU95Hz),
-		"quiet: " + side(p.Quiet, p.Health.Quiet) + ", " + words.Mains(p.Mains.QuietDetected, p.Mains.QuietHz, p.Mains.QuietU95Hz),
-		"one placement of the lead",
-	}
-	if c := words.Clipped(p); c != "" {
-		said = append(said, "not usable as it is: "+c)
-	}
-	return said
-}
-
-func side(s result.Side, h result.Health) string {
-	return fmt.Sprintf("%s, channel %d, %s", words.Verbatim(shorten(words.File(s.File), 48)), s.Channel, words.Averaged(s, h))
-}
-
-// shorten keeps the end of a long name, which tells more than its folders.
-func shorten(name string, n int) string {
-	r := []rune(name)
-	if len(r) <= n {
-		return name
-	}
-	return "…" + string(r[len(r)-n+1:])
-}
-
-// titled adds the channel to a title.
-func titled(title string, p result.Pair) string {
-	return fmt.Sprintf("%s, %s", title, strings.ToLower(words.Channels(p)))
 }

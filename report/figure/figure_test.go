@@ -8,15 +8,16 @@ import (
 	"io"
 	"math"
 	"regexp"
+	"slices"
 	"strconv"
 	"strings"
 	"sync"
 	"testing"
 
-	"humdiff/report/internal/sample"
-	"humdiff/report/result"
-	"humdiff/report/trace"
-	"humdiff/report/words"
+	"humdiff/fft/estimate"
+	"humdiff/report/doc"
+	"humdiff/report/internal/samples"
+	"humdiff/report/model"
 
 	stdfont "golang.org/x/image/font"
 	"gonum.org/v1/plot/vg"
@@ -24,55 +25,54 @@ import (
 	"pgregory.net/rapid"
 )
 
-var samples = sync.OnceValue(func() map[string]result.Compare {
-	return map[string]result.Compare{
-		"compare": sample.Compare(), "no volts": sample.NoVolts(), "nothing": sample.NothingFound(),
-		"new in near": sample.NewInNear(), "swapped": sample.Swapped(), "unchanged": sample.Unchanged(),
-		"hostile": sample.Hostile(), "long names": sample.LongNames(), "mains differ": sample.MainsDiffer(), "clipped": sample.Clipped(), "unsteady": sample.Unsteady(), "bare": bare(), "many lines": manyLines(),
+var results = sync.OnceValue(func() map[string]model.Compare {
+	return map[string]model.Compare{
+		"compare": samples.Compare(), "no volts": samples.NoVolts(), "nothing": samples.NothingFound(),
+		"new in near": samples.NewInNear(), "swapped": samples.Swapped(), "unchanged": samples.Unchanged(),
+		"hostile": samples.Hostile(), "long names": samples.LongNames(), "mains differ": samples.MainsDiffer(), "clipped": samples.Clipped(), "unsteady": samples.Unsteady(), "bare": bare(), "many lines": manyLines(),
 	}
 })
 
 // bare is a pair with nothing in it but its sides.
-func bare() result.Compare {
-	r := sample.NothingFound()
+func bare() model.Compare {
+	r := samples.NothingFound()
 	p := &r.Pairs[0]
-	*p = result.Pair{Quiet: p.Quiet, Near: p.Near, Mains: p.Mains}
-	p.Mains.NominalHz = result.None
+	blank := func(c model.Capture) model.Capture {
+		return model.Capture{Side: c.Side, Mains: model.Mains{NominalHz: model.None, Hz: model.None, U95Hz: model.None}}
+	}
+	*p = model.Pair{Quiet: blank(p.Quiet), Near: blank(p.Near)}
 	return r
 }
 
 // manyLines has lines to 20 kHz, as many as an audio band holds at 50 Hz, each
 // with a delta.
-func manyLines() result.Compare {
-	r := sample.Compare()
+func manyLines() model.Compare {
+	r := samples.Compare()
 	p := &r.Pairs[0]
 	for h := len(p.Lines) + 1; h <= 400; h++ {
-		l := p.Lines[h%6]
-		l.Harmonic, l.Hz = h, result.Num(50*h)
-		p.Lines = append(p.Lines, l)
+		l, quiet, near := p.Lines[h%6], p.Quiet.Lines[h%6], p.Near.Lines[h%6]
+		for _, x := range []struct {
+			harmonic *int
+			hz       *model.Num
+		}{{&l.Harmonic, &l.Hz}, {&quiet.Harmonic, &quiet.Hz}, {&near.Harmonic, &near.Hz}} {
+			*x.harmonic, *x.hz = h, model.Num(50*h)
+		}
+		p.Lines, p.Quiet.Lines, p.Near.Lines = append(p.Lines, l), append(p.Quiet.Lines, quiet), append(p.Near.Lines, near)
 	}
 	return r
 }
 
-var kinds = map[string]func(result.Settings, result.Pair) Figure{"spectrum": Spectrum, "delta": Delta, "lines": Lines, "cycle": Cycle, "alone": aloneOf}
+var kinds = map[string]func(model.Settings, model.Pair) Figure{"spectrum": Spectrum, "lines": Lines, "cycle": Cycle, "alone": aloneOf}
 
-// aloneOf is near's spectrum as that of a capture held against no other.
-func aloneOf(set result.Settings, p result.Pair) Figure {
-	c := result.Capture{Side: p.Near, Trace: p.Trace.Near, Tones: p.Tones.Near}
-	c.Mains.Detected, c.Mains.Hz, c.Mains.U95Hz = p.Mains.NearDetected, p.Mains.NearHz, p.Mains.NearU95Hz
-	c.Hum.DBFS, c.Hum.LimitDBFS, c.Hum.Volts = result.None, result.None, result.None
-	for _, l := range p.Lines {
-		c.Lines = append(c.Lines, result.CaptureLine{Harmonic: l.Harmonic, Hz: l.Hz, Line: l.Near})
-	}
-	return Alone(set, c)
-}
+// aloneOf is near's spectrum as that of a capture compared with no other.
+func aloneOf(set model.Settings, p model.Pair) Figure { return Alone(set, p.Near) }
 
-// everyFigure is every kind of figure of every sample.
+// everyFigure is every kind of figure of every samples.
 func everyFigure() map[string]Figure {
 	all := sessionFigures()
-	set := result.Settings{FullScaleVolts: result.None, UpToHz: 1000}
+	set := model.Settings{FullScaleVolts: model.None, UpToHz: 1000}
 	all["trend/some"], all["trend/long"] = Trend(set, someTrend()), Trend(set, longTrend())
-	for name, r := range samples() {
+	for name, r := range results() {
 		for kind, of := range kinds {
 			all[kind+"/"+name] = of(r.Settings, r.Pairs[0])
 		}
@@ -80,12 +80,23 @@ func everyFigure() map[string]Figure {
 	return all
 }
 
-// each calls f with every kind of figure of every sample in every size.
-func each(t *testing.T, f func(t *testing.T, fig Figure, o Options, svg []byte)) {
+// Every figure that pairs give is among those that the tests here try.
+func TestEveryFigureIsTried(t *testing.T) {
+	for name, r := range results() {
+		for _, f := range OfPair(r.Settings, r.Pairs[0]) {
+			if kinds[f.Name] == nil {
+				t.Errorf("%s: add %q to kinds", name, f.Name)
+			}
+		}
+	}
+}
+
+// inEach calls f with every kind of figure of every sample in every size.
+func inEach(t *testing.T, f func(t *testing.T, fig Figure, o Options, svg []byte)) {
 	for name, fig := range everyFigure() {
-		sizes := []Options{{Size: Phone}, {Size: Column, Comma: true}}
+		sizes := []Options{{Size: Phone}}
 		if strings.HasSuffix(name, "/compare") || strings.HasSuffix(name, "/some") || strings.HasSuffix(name, "/many lines") {
-			sizes = append(sizes, Options{Size: Wide}, Options{Size: Square}, Options{Size: Print}, Options{Size: Size{W: 360, H: 150}, Theme: Dark})
+			sizes = append(sizes, Options{Size: Column, Comma: true}, Options{Size: Wide}, Options{Size: Square}, Options{Size: Print}, Options{Size: Size{W: 360, H: 150}, Theme: Dark})
 		}
 		for _, o := range sizes {
 			t.Run(fmt.Sprintf("%s/%d×%d", name, o.W, o.H), func(t *testing.T) {
@@ -221,7 +232,7 @@ func TestTextHasRoom(t *testing.T) {
 	if raced.Detector {
 		t.Skip("nothing in it runs at the same time")
 	}
-	each(t, func(t *testing.T, fig Figure, o Options, svg []byte) {
+	inEach(t, func(t *testing.T, fig Figure, o Options, svg []byte) {
 		doc := parse(t, svg)
 		if len(doc.texts) < 2 {
 			t.Errorf("only %d texts", len(doc.texts))
@@ -247,7 +258,7 @@ func TestSVGStandsAlone(t *testing.T) {
 	if raced.Detector {
 		t.Skip("nothing in it runs at the same time")
 	}
-	each(t, func(t *testing.T, fig Figure, o Options, svg []byte) {
+	inEach(t, func(t *testing.T, fig Figure, o Options, svg []byte) {
 		doc := parse(t, svg)
 		if len(svg) > 300_000 {
 			t.Errorf("%d bytes", len(svg))
@@ -275,7 +286,7 @@ func TestSVGStandsAlone(t *testing.T) {
 }
 
 func TestSameBytesEveryTime(t *testing.T) {
-	each(t, func(t *testing.T, fig Figure, o Options, svg []byte) {
+	inEach(t, func(t *testing.T, fig Figure, o Options, svg []byte) {
 		if again := fig.SVG(o); !bytes.Equal(svg, again) {
 			t.Error("drawn twice, two results")
 		}
@@ -284,11 +295,10 @@ func TestSameBytesEveryTime(t *testing.T) {
 
 // What a figure needs in order to be published by itself.
 func TestConditionsAreOnIt(t *testing.T) {
-	r := sample.Compare()
+	r := samples.Compare()
 	for kind, want := range map[string][]string{
-		"spectrum": {"frequency, Hz", "level, dBFS rms", "noise bandwidth of a bin 1.480 Hz", "bins 0.732 Hz apart", "nuttall window"},
-		"delta":    {"harmonic of the mains (1 is 50 Hz)", "delta, dB", "95 %", "58 lines of 100 not measurable", "hum total over 100 lines: 16.3 dB"},
-		"lines":    {"harmonic of the mains (1 is 50 Hz)", "level, dBFS rms, with 95 % intervals", "below this limit"},
+		"spectrum": {"Hum rises 16.3 dB beside a live lead", "Spectrum, quiet and near", "frequency, Hz", "level in a bin, dBFS rms", "ENBW 1.48 Hz", "bins of 0.73 Hz", "nuttall window"},
+		"lines":    {"harmonic of the mains (1 is 50 Hz)", "level, dBFS rms, with 95 % intervals", "upper limit in quiet", "hum total over 100 lines: 16.3 dB"},
 		"cycle":    {"ms", "signal, nV", "crest factor"},
 	} {
 		all := allText(parse(t, kinds[kind](r.Settings, r.Pairs[0]).SVG(Options{})))
@@ -304,8 +314,8 @@ func TestConditionsAreOnIt(t *testing.T) {
 // Lines that changed their level are named in the caption, seven of them as six
 // and one more, and marked where they have a number.
 func TestUnsteadyLinesAreNamed(t *testing.T) {
-	r := sample.Unsteady()
-	for kind, want := range map[string]string{"spectrum": "levels marked ~ changed during the capture: ", "delta": "levels changed during the capture: "} {
+	r := samples.Unsteady()
+	for kind, want := range map[string]string{"spectrum": "levels marked ~ changed during the capture: ", "lines": "levels changed during the capture: "} {
 		doc := parse(t, kinds[kind](r.Settings, r.Pairs[0]).SVG(Options{}))
 		if all := allText(doc); !strings.Contains(all, want+"harmonics 1, 3, 5, 7, 9, 11 and 1 more in near, harmonic 2 in quiet") {
 			t.Errorf("%s: %s", kind, all)
@@ -330,25 +340,12 @@ func allText(d document) string {
 	return strings.Join(parts, " ")
 }
 
-// A delta has as many marks as it has deltas to show: nothing stands for what
-// is not measurable. The key adds one of each kind that occurs.
-func TestDeltaDrawsNothingForTheUnmeasurable(t *testing.T) {
-	r := sample.Compare()
-	svg := string(Delta(r.Settings, r.Pairs[0]).SVG(Options{}))
-	near := Hex(Light.Near)
-	filled := strings.Count(svg, `Z" fill="`+near+`"`)
-	outlined := strings.Count(svg, `Z" fill="none" stroke="`+near+`"`)
-	if n := deltaCounts(r.Pairs[0]); filled != n[result.Measured]+1 || outlined != n[result.AtLeast]+n[result.AtMost]+2 {
-		t.Errorf("%d filled and %d open marks for %s", filled, outlined, n)
-	}
-}
-
 // Every line found has its mark in the figure of lines, and no more: the key
 // adds one of each kind.
 func TestLinesMarksEveryLine(t *testing.T) {
-	r := sample.Compare()
+	r := samples.Compare()
 	svg := string(Lines(r.Settings, r.Pairs[0]).SVG(Options{Size: Column}))
-	n := words.CountLines(r.Pairs[0])
+	n := doc.CountLines(r.Pairs[0])
 	for colour, want := range map[color.Color]int{Light.Near: n.Both + n.NearOnly + 1, Light.Edge: n.Both + n.QuietOnly + 1} {
 		if got := strings.Count(svg, `Z" fill="`+Hex(colour)+`"`); got != want {
 			t.Errorf("%s: %d filled marks, want %d", Hex(colour), got, want)
@@ -358,9 +355,9 @@ func TestLinesMarksEveryLine(t *testing.T) {
 
 // Every line found in near has its mark, whether or not its number fits.
 func TestSpectrumMarksEveryLine(t *testing.T) {
-	r := sample.Compare()
+	r := samples.Compare()
 	svg := string(Spectrum(r.Settings, r.Pairs[0]).SVG(Options{Size: Phone}))
-	n := words.CountLines(r.Pairs[0])
+	n := doc.CountLines(r.Pairs[0])
 	if got := strings.Count(svg, `Z" fill="`+Hex(Light.Near)+`"`); got != n.Both+n.NearOnly+1 {
 		t.Errorf("%d marks for %d lines", got, n.Both+n.NearOnly)
 	}
@@ -383,10 +380,11 @@ func TestDrawnAsTheDataRunWhereTheyAreMonotone(t *testing.T) {
 			}
 			levels[j] = level
 		}
-		hz, lo, hi := trace.Reduce(1, levels, columns, 1, float64(len(levels)))
-		var run []pixel
-		for i := range hz {
-			run = append(run, pixel{x: vg.Length(i), lo: vg.Length(lo[i]), hi: vg.Length(hi[i])})
+		var run []pixel // some bins to a column
+		each := max(1, len(levels)/columns)
+		for i := 0; i < len(levels); i += each {
+			part := levels[i:min(i+each, len(levels))]
+			run = append(run, pixel{x: vg.Length(i), lo: vg.Length(slices.Min(part)), hi: vg.Length(slices.Max(part))})
 		}
 		points := polyline(run)
 		turns := 0
@@ -425,13 +423,13 @@ func TestNoPeakVanishes(t *testing.T) {
 		n := rapid.IntRange(2, 5000).Draw(t, "entries")
 		peak := rapid.IntRange(0, n-1).Draw(t, "peak")
 		width := rapid.Float64Range(10, 2000).Draw(t, "width")
-		tr := result.Trace{}
+		tr := model.Trace{}
 		for i := range n {
-			tr.Hz = append(tr.Hz, result.Num(i))
+			tr.Hz = append(tr.Hz, model.Num(i))
 			tr.LoDBFS, tr.HiDBFS = append(tr.LoDBFS, -150), append(tr.HiDBFS, -148)
 		}
 		tr.HiDBFS[peak] = -90
-		place := func(hz, db result.Num) vg.Point {
+		place := func(hz, db model.Num) vg.Point {
 			return vg.Point{X: vg.Length(float64(hz) / float64(n) * width), Y: vg.Length(db)}
 		}
 		for _, p := range pixels(tr, place) {
@@ -446,12 +444,12 @@ func TestNoPeakVanishes(t *testing.T) {
 // A full-scale sine of 1 V rms has an amplitude of √2 V, so a sample of half
 // full scale is 0.70711 V.
 func TestCycleVolts(t *testing.T) {
-	p := result.Pair{Cycle: result.PairCycle{Near: result.Cycle{Hz: 50, Samples: []result.Num{0, 0.5, 0, -0.5}}}}
-	u := cycleUnit(result.Settings{FullScaleVolts: 1}, p)
+	p := model.Pair{Near: model.Capture{Cycle: model.Cycle{Hz: 50, Samples: []model.Num{0, 0.5, 0, -0.5}}}}
+	u := cycleUnit(model.Settings{FullScaleVolts: 1}, p)
 	if got := 0.5 * u.scale; u.name != "mV" || math.Abs(got-707.10678) > 1e-4 {
 		t.Errorf("%g %s, want 707.10678 mV", got, u.name)
 	}
-	u = cycleUnit(result.Settings{FullScaleVolts: result.None}, p)
+	u = cycleUnit(model.Settings{FullScaleVolts: model.None}, p)
 	if u.name != "millionths of full scale" || u.scale != 1e6 {
 		t.Errorf("without a scale: %+v", u)
 	}
@@ -470,9 +468,9 @@ func TestTicks(t *testing.T) {
 	for _, c := range []struct{ got, want string }{
 		{label(logHz(20, 20000, 900, 15)), "20 50 100 200 500 1k 2k 5k 10k 20k"},
 		{label(logHz(20, 4000, 100, 15)), "100 1k"},
-		{label(even(-160, -93, 7, 10)), "-160 -150 -140 -130 -120 -110 -100"},
-		{label(even(-1, 1, 5, 1e-12)), "-1.0 -0.5 0.0 0.5 1.0"},
-		{label(even(-0.3, 0.3, 3, 1e-12)), "-0.2 0.0 0.2"},
+		{label(even(-160, -93, 7, 10)), "−160 −150 −140 −130 −120 −110 −100"},
+		{label(even(-1, 1, 5, 1e-12)), "−1.0 −0.5 0.0 0.5 1.0"},
+		{label(even(-0.3, 0.3, 3, 1e-12)), "−0.2 0.0 0.2"},
 		{label(harmonics(63, 18)), "1 5 10 15 20 25 30 35 40 45 50 55 60"},
 		{label(harmonics(10, 18)), "1 2 3 4 5 6 7 8 9 10 11"},
 	} {
@@ -528,13 +526,13 @@ func luminance(c color.Color) float64 {
 
 // A result that was edited by hand is drawn as far as it goes.
 func TestOddResults(t *testing.T) {
-	r := sample.Compare()
+	r := samples.Compare()
 	p := r.Pairs[0]
-	p.Trace.Near.HiDBFS = p.Trace.Near.HiDBFS[:40]
-	p.Trace.Quiet.Hz[3], p.Trace.Quiet.HiDBFS[9] = result.None, result.None
-	p.Lines = append([]result.PairLine{}, p.Lines...)
-	p.Lines[0].Hz, p.Lines[1].Delta.LoDB = result.None, result.None
-	p.Cycle.Near.Samples[5], p.Cycle.Quiet.Hz = result.None, result.None
+	p.Near.Trace.HiDBFS = p.Near.Trace.HiDBFS[:40]
+	p.Quiet.Trace.Hz[3], p.Quiet.Trace.HiDBFS[9] = model.None, model.None
+	p.Lines = slices.Clone(p.Lines)
+	p.Lines[0].Hz, p.Lines[1].Delta = model.None, estimate.Of(3, math.NaN(), 4)
+	p.Near.Cycle.Samples[5], p.Quiet.Cycle.Hz = model.None, model.None
 	for kind, draw := range kinds {
 		if svg := draw(r.Settings, p).SVG(Options{Size: Size{W: 1}}); bytes.Contains(svg, []byte("NaN")) {
 			t.Errorf("%s holds NaN", kind)
@@ -543,50 +541,48 @@ func TestOddResults(t *testing.T) {
 }
 
 // longTrend is a capture of many hours: hum in its first half, none in the second.
-func longTrend() result.TrendCapture {
-	c := result.TrendCapture{Side: result.Side{File: "survey.wav", Channel: 1, EndS: 20000}, StepS: 0.2, Lines: 20, Harmonics: []int{1}, Loudest: 0,
-		Spans: []result.TrendSpan{{State: result.Still, StartS: 0, EndS: 10000}}}
+func longTrend() model.TrendCapture {
+	c := model.TrendCapture{Side: model.Side{File: "survey.wav", Channel: 1, EndS: 20000}, StepS: 0.2, Lines: 20, Harmonics: []int{1}, Loudest: 0,
+		Mains: model.Mains{Hz: model.None, U95Hz: model.None},
+		Spans: []model.TrendSpan{{State: model.Still, StartS: 0, EndS: 10000, Hum: estimate.Of(-87, -87.1, -86.9)}}}
 	for i := range 100000 {
-		l := result.StepLevel{State: result.Detected, DBFS: result.Num(-90 + float64(i%7)), LimitDBFS: result.None}
+		l := estimate.Of(-90+float64(i%7), -91+float64(i%7), -89+float64(i%7))
 		if i > 50000 {
-			l = result.StepLevel{State: result.Undetected, DBFS: result.None, LimitDBFS: -112}
+			l = estimate.Below(-112)
 		}
-		c.Steps = append(c.Steps, result.TrendStep{StartS: result.Num(float64(i) * 0.2), Hum: l, Lines: []result.StepLevel{l}})
+		c.Steps = append(c.Steps, model.TrendStep{StartS: model.Num(float64(i) * 0.2), Hum: l, Lines: []model.Estimate{l}})
 	}
 	return c
 }
 
 // someTrend is a lead that was moved three times: hum stands still in four spans.
-func someTrend() result.TrendCapture {
+func someTrend() model.TrendCapture {
 	c := longTrend()
 	c.EndS, c.Harmonics, c.Loudest, c.Spans = 60, []int{1, 2, 3, 5}, 2, nil
-	c.Mains = result.CaptureMains{Detected: true, Hz: 49.98, U95Hz: 0.0001}
+	c.Mains = model.Mains{Detected: true, NominalHz: 50, Hz: 49.98, U95Hz: 0.0001}
 	c.Steps = c.Steps[:300]
 	for i := range c.Steps {
-		hum := c.Steps[i].Hum
-		hum.DBFS = result.Num(-104 + 6*float64(i/75%3) + 0.2*float64(i%3))
-		c.Steps[i].Hum = hum
-		c.Steps[i].Lines = nil
-		for range c.Harmonics {
-			hum.DBFS -= 4
-			c.Steps[i].Lines = append(c.Steps[i].Lines, hum)
+		v := -104 + 6*float64(i/75%3) + 0.2*float64(i%3)
+		c.Steps[i].Hum, c.Steps[i].Lines = estimate.Of(v, v-0.5, v+0.5), nil
+		for j := range c.Harmonics {
+			c.Steps[i].Lines = append(c.Steps[i].Lines, c.Steps[i].Hum.Shift(-4*float64(j+1)))
 		}
 	}
 	for i := range 4 {
-		c.Spans = append(c.Spans, result.TrendSpan{State: result.Still, StartS: result.Num(15*i + 1), EndS: result.Num(15*i + 14)})
+		c.Spans = append(c.Spans, model.TrendSpan{State: model.Still, StartS: model.Num(15*i + 1), EndS: model.Num(15*i + 14), Hum: estimate.Of(-100, -100.1, -99.9)})
 	}
 	return c
 }
 
 // A trend's key and caption speak only of what is drawn.
 func TestTrendExplainsWhatIsThere(t *testing.T) {
-	set := result.Settings{FullScaleVolts: result.None, UpToHz: 1000}
+	set := model.Settings{FullScaleVolts: model.None, UpToHz: 1000}
 	c := someTrend()
-	if all := allText(parse(t, Trend(set, c).SVG(Options{}))); strings.Contains(all, "below this limit") || !strings.Contains(all, "bars below: hum stands still; the thick one") {
+	if all := allText(parse(t, Trend(set, c).SVG(Options{}))); strings.Contains(all, doc.KeyLimit) || !strings.Contains(all, "bars below: hum stands still; the thick one") {
 		t.Error(all)
 	}
 	c = longTrend()
-	if all := allText(parse(t, Trend(set, c).SVG(Options{}))); !strings.Contains(all, "not found: below this limit") || !strings.Contains(all, "bar below: hum stands still.") {
+	if all := allText(parse(t, Trend(set, c).SVG(Options{}))); !strings.Contains(all, doc.KeyLimit) || !strings.Contains(all, "bar below: hum stands still.") {
 		t.Error(all)
 	}
 	c.Spans, c.Loudest = nil, -1
@@ -599,7 +595,7 @@ func TestTrendExplainsWhatIsThere(t *testing.T) {
 // there are some; a capture by itself knows no near.
 func TestSpectrumExplainsWhatIsThere(t *testing.T) {
 	const below, marks = "lines below the trace were found", "open marks, where there is room"
-	r := sample.Unsteady()
+	r := samples.Unsteady()
 	p := r.Pairs[0]
 	if all := allText(parse(t, aloneOf(r.Settings, p).SVG(Options{}))); strings.Contains(all, "in near") || !strings.Contains(all, "changed during the capture: harmonics 1, 3") {
 		t.Error(all)
@@ -607,19 +603,18 @@ func TestSpectrumExplainsWhatIsThere(t *testing.T) {
 	has := func(text string) bool {
 		return strings.Contains(allText(parse(t, Spectrum(r.Settings, p).SVG(Options{}))), text)
 	}
-	p.Lines = p.Lines[:1] // well above the trace's floor in both
-	if p.Lines[0].Near.State != result.Detected || p.Lines[0].Quiet.State != result.Detected {
+	p.Lines, p.Near.Lines, p.Quiet.Lines = p.Lines[:1], slices.Clone(p.Near.Lines[:1]), p.Quiet.Lines[:1] // well above the trace's floor in both
+	if !p.Near.Lines[0].Level.Measured() || !p.Quiet.Lines[0].Level.Measured() {
 		t.Fatal("the sample's first line was not found")
 	}
 	if has(below) || has(marks) {
 		t.Error("explains what isn't there")
 	}
-	p.Lines = append([]result.PairLine(nil), p.Lines...)
-	p.Lines[0].Near.DBFS = -170
+	p.Near.Lines[0].Level = estimate.Of(-170, -171, -169)
 	if !has(below) {
 		t.Error("a line below the trace isn't explained")
 	}
-	p.Lines[0].Near = result.Line{State: result.Undetected, DBFS: result.None, LimitDBFS: -150}
+	p.Near.Lines[0].Level = estimate.Below(-150)
 	if !has(marks) {
 		t.Error("open marks aren't explained")
 	}
@@ -628,23 +623,76 @@ func TestSpectrumExplainsWhatIsThere(t *testing.T) {
 // A trend of many hours stays small, and what wasn't found has no curve.
 func TestTrend(t *testing.T) {
 	c := longTrend()
-	svg := Trend(result.Settings{FullScaleVolts: result.None, UpToHz: 1000}, c).SVG(Options{})
+	svg := Trend(model.Settings{FullScaleVolts: model.None, UpToHz: 1000}, c).SVG(Options{})
 	if len(svg) > 300_000 {
 		t.Errorf("%d bytes", len(svg))
 	}
 	if d := allText(parse(t, svg)); !strings.Contains(d, "survey.wav") || !strings.Contains(d, "harmonic 1") {
 		t.Error(d)
 	}
-	c.Steps, c.Spans, c.Harmonics, c.StepS = nil, nil, nil, result.None
-	parse(t, Trend(result.Settings{FullScaleVolts: result.None}, c).SVG(Options{})) // nothing to draw
+	c.Steps, c.Spans, c.Harmonics, c.StepS = nil, nil, nil, model.None
+	parse(t, Trend(model.Settings{FullScaleVolts: model.None}, c).SVG(Options{})) // nothing to draw
 }
 
 // A figure by itself says what was left out of it.
 func TestLeftOutIsSaid(t *testing.T) {
-	p := sample.Compare().Pairs[0]
-	p.Health.Near.LeftOutS = 6.142
-	said := strings.Join(conditions(p), "; ")
+	r := samples.Compare()
+	p := r.Pairs[0]
+	p.Near.Health.LeftOutS = 6.142
+	said := strings.Join(doc.SpectrumText(r.Settings, p, doc.Drawn{}).Caption, "; ")
 	if strings.Count(said, " without 6.1 s of bursts") != 1 || strings.Index(said, "bursts") > strings.Index(said, "quiet: ") {
 		t.Error(said)
+	}
+}
+
+// Every name stands whole in each figure that has it, in each size: a reader must
+// know which cable is which.
+func TestNamesStandWhole(t *testing.T) {
+	r, m := largeSession()
+	for _, size := range SizeNames {
+		for _, c := range []struct {
+			fig   Figure
+			names []string
+		}{{r.Figure(), namesOf(r)}, {someRanking().Figure(), namesOf(someRanking())}, {m.Figure(), m.names()}, {someMatrix().Figure(), someMatrix().names()},
+			{someArticle().Figure(), append(namesOf(someRanking()), someArticle().Places...)}} {
+			drawn := squeezed(allText(parse(t, c.fig.SVG(Options{Size: size.Size}))))
+			for _, name := range c.names {
+				if !strings.Contains(drawn, squeezed(name)) {
+					t.Errorf("%s, %s: %q isn't whole", c.fig.Name, size.Name, name)
+				}
+			}
+		}
+	}
+}
+
+func namesOf(r Ranking) (names []string) {
+	for _, k := range r.Ranked {
+		names = append(names, k.Name)
+	}
+	return names
+}
+
+func (m Matrix) names() (names []string) {
+	for _, row := range m.Rows {
+		names = append(names, row.Name)
+	}
+	return append(names, m.Columns...)
+}
+
+// squeezed is a text without the spaces that line breaks make.
+func squeezed(s string) string { return strings.ReplaceAll(s, " ", "") }
+
+// Round marks are round however they are rounded: both halves of a circle are as
+// high as it is wide.
+func TestCirclesAreRound(t *testing.T) {
+	arc := regexp.MustCompile(`m-([\d.]+) 0a([\d.]+) ([\d.]+) 0 0 1 ([\d.]+) 0a`)
+	for name, fig := range everyFigure() {
+		for _, m := range arc.FindAllStringSubmatch(string(fig.SVG(Options{Size: Phone})), -1) {
+			r, _ := strconv.ParseFloat(m[1], 64)
+			across, _ := strconv.ParseFloat(m[4], 64)
+			if m[1] != m[2] || m[2] != m[3] || math.Abs(across-2*r) > 0.011 {
+				t.Errorf("%s: %s", name, m[0])
+			}
+		}
 	}
 }

@@ -4,42 +4,32 @@ import (
 	"fmt"
 	"math"
 
-	"humdiff/report/result"
-	"humdiff/report/words"
+	"humdiff/report/doc"
+	"humdiff/report/model"
 
 	"gonum.org/v1/plot"
 )
 
-// Unit is what levels are shown in.
-type Unit string
-
-// The units of levels. Those of voltage need the voltage of full scale.
-const (
-	DBFS Unit = "dBFS"
-	DBV  Unit = "dBV"
-	V    Unit = "V"
-)
-
-// Units are those that a result's levels can be shown in.
-func Units(set result.Settings) []Unit {
+// Units are those that the levels of a figure can be drawn in.
+func Units(set model.Settings) []doc.Unit {
 	if set.FullScaleVolts.Ok() && set.FullScaleVolts > 0 {
-		return []Unit{DBFS, DBV, V}
+		return []doc.Unit{doc.InDBFS, doc.InDBV, doc.InVolts}
 	}
-	return []Unit{DBFS}
+	return []doc.Unit{doc.InDBFS}
 }
 
 // levels is a level axis. What is drawn keeps its dBFS; the axis says what that
 // is in the unit.
 type levels struct {
-	unit  Unit
+	unit  doc.Unit
 	above float64 // what 0 dBFS is, in dBV
 	cut   [2]float64
 }
 
-func levelsFor(set result.Settings, o Options) levels {
-	l := levels{unit: DBFS, cut: o.Level}
+func levelsFor(set model.Settings, o Options) levels {
+	l := levels{unit: doc.InDBFS, cut: o.Level}
 	for _, u := range Units(set) {
-		if u == o.Unit && u != DBFS {
+		if u == o.Unit && u != doc.InDBFS {
 			l.unit, l.above = u, 20*math.Log10(float64(set.FullScaleVolts))
 		}
 	}
@@ -48,7 +38,7 @@ func levelsFor(set result.Settings, o Options) levels {
 
 // name is the unit as it stands on the axis.
 func (l levels) name() string {
-	return map[Unit]string{DBFS: "dBFS rms", DBV: "dBV (0 dBV is 1 V rms)", V: "V rms"}[l.unit]
+	return map[doc.Unit]string{doc.InDBFS: "dBFS rms", doc.InDBV: "dBV (0 dBV is 1 V rms)", doc.InVolts: "V rms"}[l.unit]
 }
 
 // within is the range to show: the part asked for, or from lo to hi dBFS.
@@ -61,9 +51,9 @@ func (l levels) within(lo, hi float64) (float64, float64) {
 
 func (l levels) dbfs(v float64) float64 {
 	switch l.unit {
-	case DBV:
+	case doc.InDBV:
 		return v - l.above
-	case V:
+	case doc.InVolts:
 		return 20*math.Log10(math.Max(v, 1e-15)) - l.above
 	}
 	return v
@@ -71,7 +61,7 @@ func (l levels) dbfs(v float64) float64 {
 
 // axis is the axis from lo to hi dBFS, with at most so many labels.
 func (l levels) axis(lo, hi float64, most int) scale {
-	if l.unit == V {
+	if l.unit == doc.InVolts {
 		return l.volts(lo, hi, most)
 	}
 	s := even(lo+l.above, hi+l.above, most, 1)
@@ -108,6 +98,6 @@ func (l levels) volts(lo, hi float64, most int) scale {
 
 // voltTick writes a round voltage, e.g. "10 nV".
 func voltTick(v float64) string {
-	p := words.PrefixFor(result.Num(v))
+	p := doc.PrefixFor(model.Num(v))
 	return fmt.Sprintf("%.0f %sV", v/p.Scale, p.Name)
 }

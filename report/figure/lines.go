@@ -1,12 +1,12 @@
 package figure
 
 import (
-	"fmt"
 	"image/color"
 	"math"
 
-	"humdiff/report/result"
-	"humdiff/report/words"
+	"humdiff/fft/estimate"
+	"humdiff/report/doc"
+	"humdiff/report/model"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg"
@@ -14,96 +14,80 @@ import (
 )
 
 // HasLines reports whether a line was found in either capture of a pair.
-func HasLines(p result.Pair) bool {
-	n := words.CountLines(p)
+func HasLines(p model.Pair) bool {
+	n := doc.CountLines(p)
 	return n.Both+n.NearOnly+n.QuietOnly > 0
 }
 
-// Lines draws the level of each line in both captures, with its interval where
-// it was found and its detection limit, open with an arrow down, where it was
-// not. Harmonics above the last that was found have no place in it; the caption
-// says so.
-func Lines(set result.Settings, p result.Pair) Figure {
-	return Figure{"lines", func(o Options) content { return linesContent(set, p, o) }}
+// Lines draws each line before and after: quiet's level and near's, joined by the
+// way from one to the other, each with its interval where it was found and its
+// upper limit, open with an arrow down, where it was not. Harmonics above the last
+// that was found have no place in it; the caption says so.
+func Lines(set model.Settings, p model.Pair) Figure {
+	return Figure{Name: "lines", of: func(o Options) content { return linesContent(set, p, o) }}
 }
 
-func linesContent(set result.Settings, p result.Pair, o Options) content {
-	set, p, scales := oneScale(set, p)
+func linesContent(set model.Settings, p model.Pair, o Options) content {
+	set, p, step := oneScale(set, p)
 	lv := levelsFor(set, o)
-	last := lastFound(p)
-	f := content{
-		title:   titled("Hum lines, quiet and near", p),
-		desc:    linesDesc(set, p),
-		yTitle:  fmt.Sprintf("level, %s, with %s intervals from recording noise alone", lv.name(), words.Percent(set.Confidence)),
-		key:     linesKey(p, last),
-		caption: append(append(conditions(p), linesNotes(p, last)...), scales...),
-	}
-	if o.Level != [2]float64{} {
-		f.caption = append(f.caption, "a part of the axis: what lies outside is not drawn")
-	}
+	shown := foundRows(p)
+	last := max(10, len(shown))
+	drawn := doc.Drawn{StepDB: step, Unit: lv.name(), Part: o.Level != [2]float64{}, Last: last}
+	f := content{FigureText: doc.LinesText(set, p, drawn), key: linesKey(shown)}
 	f.paint = func(st style, c draw.Canvas) {
 		w, h := c.Size().X, c.Size().Y
-		lo, hi := lv.within(linesRange(p, last))
-		pl := axes(st, "harmonic of the mains"+fundamental(p.Mains),
-			harmonics(last, int(w/(st.size*3.4))), lv.axis(lo, hi, rows(h, st)))
-		pl.Add(levelMarks{st, p, last, lo, hi})
+		lo, hi := lv.within(linesRange(shown))
+		pl := axes(st, f.X, harmonics(last, int(w/(st.size*3.4))), lv.axis(lo, hi, rows(h, st)))
+		pl.Add(dumbbells{st, shown, lo, hi})
 		pl.Draw(c)
 	}
 	return f
 }
 
-// lastFound is the last harmonic that was found in either, and 10 at least.
-func lastFound(p result.Pair) int {
-	last := 10
-	for _, l := range p.Lines {
-		if l.Near.State == result.Detected || l.Quiet.State == result.Detected {
-			last = max(last, l.Harmonic)
+// foundRows are the rows up to the last harmonic that was found in either capture,
+// and up to the tenth at least.
+func foundRows(p model.Pair) []model.Row {
+	all := p.Rows()
+	last := min(10, len(all))
+	for i, l := range all {
+		if l.Near.Level.Measured() || l.Quiet.Level.Measured() {
+			last = max(last, i+1)
 		}
 	}
-	return last
+	return all[:last]
 }
 
-func linesDesc(set result.Settings, p result.Pair) string {
-	said := "Level of each line in quiet (squares) and near (circles)."
-	for _, s := range append([]string{words.Headline(p, set)}, words.LineCounts(p)...) {
-		said += " " + s
-	}
-	return said
-}
-
-func linesNotes(p result.Pair, last int) []string {
-	notes := unsteady(p, "")
-	beyond := 0
-	for _, l := range p.Lines {
-		if l.Harmonic > last {
-			beyond++
-		}
-	}
-	if beyond > 0 {
-		notes = append(notes, fmt.Sprintf("%s above harmonic %d not drawn: found in neither capture", words.Count(beyond, "line"), last))
-	}
-	return notes
-}
-
-// linesKey explains the marks that are drawn up to a harmonic.
-func linesKey(p result.Pair, last int) []entry {
-	drawn := map[string]bool{}
-	for _, l := range p.Lines {
-		if l.Harmonic <= last {
-			drawn["quiet "+l.Quiet.State], drawn["near "+l.Near.State] = true, true
+// linesKey explains the marks that are drawn.
+func linesKey(shown []model.Row) []entry {
+	var quiet, near [2]bool // not found, found
+	for _, l := range shown {
+		for _, side := range []struct {
+			model.Line
+			has *[2]bool
+		}{{l.Quiet, &quiet}, {l.Near, &near}} {
+			if _, ok := at(side.Level); ok {
+				side.has[bit(side.Level.Measured())] = true
+			}
 		}
 	}
 	var key []entry
-	add := func(which, label string, mark func(draw.Canvas, vg.Point, style, bool), found bool) {
-		if drawn[which] {
+	add := func(drawn bool, label string, mark func(draw.Canvas, vg.Point, style, bool), found bool) {
+		if drawn {
 			key = append(key, entry{label, func(c draw.Canvas, at vg.Point, st style) { levelMark(c, at, st, mark, found) }})
 		}
 	}
-	add("quiet "+result.Detected, "quiet", quietMark, true)
-	add("near "+result.Detected, "near", nearMark, true)
-	add("quiet "+result.Undetected, "not found in quiet: below this limit", quietMark, false)
-	add("near "+result.Undetected, "not found in near: below this limit", nearMark, false)
+	add(quiet[1], doc.KeyQuiet, quietMark, true)
+	add(near[1], doc.KeyNear, nearMark, true)
+	add(quiet[0], doc.KeyLimitQuiet, quietMark, false)
+	add(near[0], doc.KeyLimitNear, nearMark, false)
 	return key
+}
+
+func bit(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
 }
 
 // levelMark is a mark of a level, or of a limit with the way to what lies below.
@@ -114,33 +98,12 @@ func levelMark(c draw.Canvas, at vg.Point, st style, mark func(draw.Canvas, vg.P
 	mark(c, at, st, found)
 }
 
-// levelOf is the value at which a line is drawn: its level, or its limit.
-func levelOf(l result.Line) result.Num {
-	if l.State == result.Detected {
-		return l.DBFS
-	}
-	return l.LimitDBFS
-}
-
-// linesRange holds all levels, intervals and limits up to a harmonic, to whole
-// tens.
-func linesRange(p result.Pair, last int) (lo, hi float64) {
+// linesRange holds all levels, intervals and limits, to whole tens.
+func linesRange(shown []model.Row) (lo, hi float64) {
 	lo, hi = math.Inf(1), math.Inf(-1)
-	for _, l := range p.Lines {
-		if l.Harmonic > last {
-			continue
-		}
-		for _, s := range []result.Line{l.Quiet, l.Near} {
-			take := []result.Num{levelOf(s)}
-			if s.State == result.Detected {
-				take = append(take, s.LoDBFS, s.HiDBFS)
-			}
-			for _, v := range take {
-				if v.Ok() {
-					lo, hi = math.Min(lo, float64(v)), math.Max(hi, float64(v))
-				}
-			}
-		}
+	for _, l := range shown {
+		lo, hi = spread(lo, hi, l.Quiet.Level)
+		lo, hi = spread(lo, hi, l.Near.Level)
 	}
 	if lo > hi {
 		return -160, -60
@@ -148,40 +111,71 @@ func linesRange(p result.Pair, last int) (lo, hi float64) {
 	return 10 * math.Floor((lo-4)/10), 10 * math.Ceil((hi+1)/10)
 }
 
-// levelMarks draws quiet left and near right of each harmonic's place.
-type levelMarks struct {
+// harmonics is an axis with the first harmonic and round ones labelled.
+func harmonics(last, most int) scale {
+	s := even(0, float64(last)+1, most, 1)
+	s.lo, s.hi = 0, float64(last)+1
+	s.ticks[0] = plot.Tick{Value: 1, Label: "1"}
+	if len(s.ticks) > 1 && s.ticks[1].Value == 1 {
+		s.ticks = s.ticks[1:]
+	}
+	return s
+}
+
+// dumbbells draws quiet left and near right of each harmonic's place, and what
+// joins them.
+type dumbbells struct {
 	style
-	pair   result.Pair
-	last   int
+	shown  []model.Row
 	lo, hi float64 // of the level axis: nothing is drawn outside
 }
 
-func (s levelMarks) Plot(c draw.Canvas, p *plot.Plot) {
+func (s dumbbells) Plot(c draw.Canvas, p *plot.Plot) {
 	x, y := p.Transforms(&c)
 	apart := x(2) - x(1)
 	s.mark = min(s.mark, max(apart*0.24, 1.3))
-	for _, l := range s.pair.Lines {
-		if l.Harmonic > s.last {
-			continue
-		}
-		at := x(float64(l.Harmonic))
+	for _, l := range s.shown {
+		middle := x(float64(l.Harmonic))
 		ofLine(c, l.Harmonic, func() {
-			s.level(c, at-apart*0.2, y, l.Quiet, s.Edge, quietMark)
-			s.level(c, at+apart*0.2, y, l.Near, s.Near, nearMark)
+			s.join(c, middle-apart*0.2, middle+apart*0.2, y, l)
+			s.level(c, middle-apart*0.2, y, l.Quiet.Level, s.Edge, quietMark)
+			s.level(c, middle+apart*0.2, y, l.Near.Level, s.Near, nearMark)
 		})
 	}
 }
 
-func (s levelMarks) level(c draw.Canvas, x vg.Length, y func(float64) vg.Length, l result.Line, ink color.Color,
-	mark func(draw.Canvas, vg.Point, style, bool)) {
-	v := levelOf(l)
-	if !v.Ok() || float64(v) < s.lo || float64(v) > s.hi {
+// join is the way from quiet to near: full where both were found, dashed where one
+// is only bounded; none where neither was found.
+func (s dumbbells) join(c draw.Canvas, from, to vg.Length, y func(float64) vg.Length, l model.Row) {
+	quiet, hasQuiet := s.place(l.Quiet.Level)
+	near, hasNear := s.place(l.Near.Level)
+	both := l.Quiet.Level.Measured() && l.Near.Level.Measured()
+	if !hasQuiet || !hasNear || !l.Quiet.Level.Measured() && !l.Near.Level.Measured() {
 		return
 	}
-	found := l.State == result.Detected
-	if found && l.LoDBFS.Ok() && l.HiDBFS.Ok() {
-		lo, hi := math.Max(float64(l.LoDBFS), s.lo), math.Min(float64(l.HiDBFS), s.hi)
-		c.StrokeLine2(draw.LineStyle{Color: ink, Width: min(1.4, s.mark*0.6)}, x, y(lo), x, y(hi))
+	sty := draw.LineStyle{Color: s.Soft, Width: min(1, s.mark*0.5)}
+	if !both {
+		sty.Dashes = []vg.Length{3, 2.5}
 	}
-	levelMark(c, vg.Point{X: x, Y: y(float64(v))}, s.style, mark, found)
+	c.StrokeLine2(sty, from, y(quiet), to, y(near))
+}
+
+// place is where a level is drawn, where it is on the axis.
+func (s dumbbells) place(e model.Estimate) (float64, bool) {
+	v, ok := at(e)
+	return v, ok && v >= s.lo && v <= s.hi
+}
+
+func (s dumbbells) level(c draw.Canvas, x vg.Length, y func(float64) vg.Length, e model.Estimate, ink color.Color,
+	mark func(draw.Canvas, vg.Point, style, bool)) {
+	v, ok := s.place(e)
+	if !ok {
+		return
+	}
+	lo, hasLo := e.Lower()
+	hi, hasHi := e.Upper()
+	if e.State() == estimate.Measured && hasLo && hasHi {
+		c.StrokeLine2(draw.LineStyle{Color: ink, Width: min(1.4, s.mark*0.6)}, x, y(math.Max(lo, s.lo)), x, y(math.Min(hi, s.hi)))
+	}
+	levelMark(c, vg.Point{X: x, Y: y(v)}, s.style, mark, e.Measured())
 }

@@ -1,11 +1,11 @@
 package figure
 
 import (
-	"fmt"
 	"math"
-	"strings"
 
-	"humdiff/report/words"
+	"humdiff/fft/estimate"
+	"humdiff/report/doc"
+	"humdiff/report/model"
 
 	"gonum.org/v1/plot/text"
 	"gonum.org/v1/plot/vg"
@@ -14,85 +14,86 @@ import (
 
 // Matrix is what each cable did under each exposure.
 type Matrix struct {
-	Title      string
-	Desc       string
-	Axis       string   // what stands in the cells, with its unit
-	Conditions []string // phrases for the caption
-	Columns    []string // exposures
-	Rows       []MatrixRow
+	Text    doc.FigureText
+	Columns []string // exposures
+	Rows    []MatrixRow
 }
 
-// MatrixRow is a cable's cells, one for each column; the zero Estimate stands for
-// no run.
+// MatrixRow is a cable's cells, one for each column.
 type MatrixRow struct {
 	Name  string
-	Cells []Estimate
+	Cells []MatrixCell
+}
+
+// MatrixCell is a value, and how it is written: in full, and where there is
+// little room.
+type MatrixCell struct {
+	Value       model.Estimate
+	Said, Short string
 }
 
 // Figure draws a matrix: in each cell the value, and a disc the larger the higher
 // it is. Discs are grey where the interval holds zero, and open where there is
-// only a bound.
+// only a bound. Names stand whole, on as many lines as they need.
 func (m Matrix) Figure() Figure {
-	return Figure{"matrix", func(Options) content {
-		return content{
-			title: m.Title, desc: m.describe(), yTitle: m.Axis, key: m.keys(),
-			caption: append(m.numberedColumns(), m.Conditions...),
-			least:   matrixHead + matrixRow*float64(max(len(m.Rows), 1)),
-			paint:   m.paint,
-		}
+	return Figure{Name: "matrix", of: func(o Options) content {
+		f := content{FigureText: m.Text, key: m.keys(), paint: m.paint}
+		f.least = m.layOut(styleFor(o), vg.Length(o.W)-2*styleFor(o).margin).height
+		return f
 	}}
 }
 
 // Heights in heights of the axis text.
 const (
-	matrixHead = 1.6
-	matrixRow  = 4.4
+	matrixLine = 1.25
+	matrixCell = 3.1
 )
 
-func (m Matrix) describe() string {
-	var said []string
+// matrixRows is where a matrix' rows stand, in heights of the axis text from the
+// top.
+type matrixRows struct {
+	width  vg.Length  // of a column
+	heads  [][]string // of each column, in lines
+	names  [][]string // of each row, in lines
+	tops   []float64
+	height float64
+}
+
+func (m Matrix) layOut(st style, width vg.Length) (rows matrixRows) {
+	head, name := m.styles(st)
+	rows.width = width / vg.Length(max(len(m.Columns), 1))
+	most := 0
+	for _, h := range m.Columns {
+		lines := wrap(head, doc.Verbatim(h), rows.width-st.size*0.6)
+		rows.heads, most = append(rows.heads, lines), max(most, len(lines))
+	}
+	rows.height = matrixLine*float64(most) + 0.4
 	for _, r := range m.Rows {
-		var cells []string
-		for i, e := range r.Cells[:min(len(r.Cells), len(m.Columns))] {
-			cells = append(cells, words.Verbatim(m.Columns[i])+" "+e.cell())
-		}
-		said = append(said, words.Verbatim(r.Name)+": "+strings.Join(cells, ", "))
+		lines := wrap(name, doc.Verbatim(r.Name), width)
+		rows.names, rows.tops = append(rows.names, lines), append(rows.tops, rows.height)
+		rows.height += matrixLine*float64(len(lines)) + matrixCell
 	}
-	return strings.TrimSpace(m.Desc + " " + m.Axis + ". " + strings.Join(said, "; ") + ".")
+	return rows
 }
 
-// numberedColumns says what the numbers above the columns stand for.
-func (m Matrix) numberedColumns() []string {
-	var out []string
-	for i, c := range m.Columns {
-		out = append(out, fmt.Sprintf("%d: %s", i+1, words.Verbatim(c)))
-	}
-	if len(out) > 0 {
-		out[0] = "Columns: " + out[0]
-	}
-	return out
-}
-
-// cell is an estimate in a cell.
-func (e Estimate) cell() string {
-	if e.State == "" {
-		return "no run"
-	}
-	return e.short()
+func (m Matrix) styles(st style) (centred, name text.Style) {
+	centred, name = st.text(0.9, false, st.Ink), st.text(0.95, true, st.Ink)
+	centred.XAlign = text.XCenter
+	return centred, name
 }
 
 func (m Matrix) keys() []entry {
 	seen := map[disc]bool{}
 	for _, r := range m.Rows {
 		for _, e := range r.Cells {
-			seen[discOf(e)] = true
+			seen[discOf(e.Value)] = true
 		}
 	}
 	var key []entry
 	for _, k := range []struct {
 		disc
 		label string
-	}{{filled, "measured"}, {grey, "interval holds zero"}, {hollow, "only a bound"}} {
+	}{{filled, doc.KeyMeasured}, {grey, doc.KeyZero}, {hollow, doc.KeyBound}} {
 		if seen[k.disc] {
 			key = append(key, entry{k.label, func(c draw.Canvas, at vg.Point, st style) { drawDisc(c, at, st.size*0.4, k.disc, st) }})
 		}
@@ -109,16 +110,19 @@ const (
 	hollow
 )
 
-func discOf(e Estimate) disc {
-	switch _, way, ok := e.at(); {
-	case !ok:
-		return none
-	case way != 0:
+func discOf(e model.Estimate) disc {
+	lo, hasLo := e.Lower()
+	hi, hasHi := e.Upper()
+	switch e.State() {
+	case estimate.AtLeast, estimate.AtMost:
 		return hollow
-	case e.Lo.Ok() && e.Hi.Ok() && e.Lo <= 0 && e.Hi >= 0:
-		return grey
+	case estimate.Measured, estimate.Range:
+		if hasLo && hasHi && lo <= 0 && hi >= 0 {
+			return grey
+		}
+		return filled
 	}
-	return filled
+	return none
 }
 
 func drawDisc(c draw.Canvas, at vg.Point, r vg.Length, d disc, st style) {
@@ -135,70 +139,55 @@ func drawDisc(c draw.Canvas, at vg.Point, r vg.Length, d disc, st style) {
 }
 
 func (m Matrix) paint(st style, c draw.Canvas) {
-	columns := max(len(m.Columns), 1)
-	width := c.Size().X / vg.Length(columns)
-	head := st.size * matrixHead
-	row := min(max((c.Size().Y-head)/vg.Length(max(len(m.Rows), 1)), st.size*matrixRow), st.size*matrixRow*1.4)
-	centred := st.text(0.9, false, st.Ink)
-	centred.XAlign = text.XCenter
-	for i, h := range m.headings(centred, width) {
-		c.FillText(centred, vg.Point{X: c.Min.X + width*(vg.Length(i)+0.5), Y: c.Max.Y}, h)
+	rows := m.layOut(st, c.Size().X)
+	centred, name := m.styles(st)
+	down := func(heights float64) vg.Length { return c.Max.Y - st.size*vg.Length(heights) }
+	across := func(column int) vg.Length { return c.Min.X + rows.width*(vg.Length(column)+0.5) }
+	for i, lines := range rows.heads {
+		for j, line := range lines {
+			c.FillText(centred, vg.Point{X: across(i), Y: down(matrixLine * float64(j))}, line)
+		}
 	}
-	name := st.text(0.95, true, st.Ink)
 	for i, r := range m.Rows {
-		top := c.Max.Y - head - row*vg.Length(i)
-		c.StrokeLine2(draw.LineStyle{Color: st.Grid, Width: 1}, c.Min.X, top, c.Max.X, top)
-		c.FillText(name, vg.Point{X: c.Min.X, Y: top - st.size*0.25}, cut(name, words.Verbatim(r.Name), c.Size().X))
+		top := rows.tops[i]
+		c.StrokeLine2(draw.LineStyle{Color: st.Grid, Width: 1}, c.Min.X, down(top), c.Max.X, down(top))
+		for j, line := range rows.names[i] {
+			c.FillText(name, vg.Point{X: c.Min.X, Y: down(top + 0.2 + matrixLine*float64(j))}, line)
+		}
+		top += matrixLine * float64(len(rows.names[i]))
 		for j, e := range r.Cells[:min(len(r.Cells), len(m.Columns))] {
-			at := vg.Point{X: c.Min.X + width*(vg.Length(j)+0.5), Y: top - st.size*2.3}
-			drawDisc(c, at, st.size*m.radius(e), discOf(e), st)
-			c.FillText(centred, vg.Point{X: at.X, Y: top - st.size*3.1}, cut(centred, e.tight(centred, width), width))
+			drawDisc(c, vg.Point{X: across(j), Y: down(top + 0.9)}, st.size*m.radius(e.Value), discOf(e.Value), st)
+			said := e.Said
+			if roomy(centred, said) > rows.width {
+				said = e.Short
+			}
+			c.FillText(centred, vg.Point{X: across(j), Y: down(top + 1.75)}, said)
 		}
 	}
 }
 
-// headings are the columns' names with their numbers, or the numbers alone where
-// a name doesn't fit.
-func (m Matrix) headings(sty text.Style, width vg.Length) []string {
-	var whole, numbers []string
-	fits := true
-	for i, c := range m.Columns {
-		numbers = append(numbers, fmt.Sprint(i+1))
-		whole = append(whole, numbers[i]+": "+words.Verbatim(c))
-		fits = fits && roomy(sty, whole[i]) <= width-sty.Font.Size
+// size is what a disc's size goes by: the value, a bound, or a range's upper end.
+func size(e model.Estimate) (float64, bool) {
+	if v, ok := at(e); ok {
+		return v, true
 	}
-	if fits {
-		return whole
-	}
-	return numbers
-}
-
-// tight is a cell's text, with signs for words where there is little room.
-func (e Estimate) tight(sty text.Style, width vg.Length) string {
-	said := e.cell()
-	if roomy(sty, said) <= width {
-		return said
-	}
-	if e.State == "" {
-		return "-"
-	}
-	return strings.NewReplacer("at least ", "≥ ", "at most ", "≤ ", "not measurable", "-").Replace(said)
+	return e.Upper()
 }
 
 // radius grows with the value, from nothing seen to the largest in the matrix.
-func (m Matrix) radius(e Estimate) vg.Length {
+func (m Matrix) radius(e model.Estimate) vg.Length {
 	const least, most = 0.16, 0.62
 	top := 0.0
 	for _, r := range m.Rows {
 		for _, o := range r.Cells {
-			if v, _, ok := o.at(); ok {
-				top = math.Max(top, float64(v))
+			if v, ok := size(o.Value); ok {
+				top = math.Max(top, v)
 			}
 		}
 	}
-	v, _, ok := e.at()
+	v, ok := size(e)
 	if !ok || top <= 0 {
 		return least
 	}
-	return vg.Length(least + (most-least)*math.Max(0, math.Min(1, float64(v)/top)))
+	return vg.Length(least + (most-least)*math.Max(0, math.Min(1, v/top)))
 }

@@ -1,5 +1,7 @@
 package figure
 
+import "humdiff/report/doc"
+
 // Options are what a figure looks like. The zero value is a wide figure on
 // light paper.
 type Options struct {
@@ -10,7 +12,7 @@ type Options struct {
 	Comma   bool   // decimals after a comma instead of a point
 	Density int    // pixels of a PNG to a CSS pixel; 0: 1
 
-	Unit  Unit       // of levels; "": dBFS
+	Unit  doc.Unit   // of levels; "": dBFS
 	Hz    [2]float64 // part of the frequency axis; zero: all of it
 	Level [2]float64 // part of the level axis, in the unit's decibels or volts; zero: all of it
 }
@@ -62,3 +64,6 @@ func (o Options) withDefaults(id string) Options {
 	o.Density = max(o.Density, 1)
 	return o
 }
+
+// part says that only a part of the axes is shown.
+func (o Options) part() bool { return o.Hz != [2]float64{} || o.Level != [2]float64{} }

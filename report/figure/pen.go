@@ -30,7 +30,7 @@ func newPen() pen {
 type matrix struct{ a, b, c, d, e, f float64 }
 
 func (m matrix) apply(p vg.Point) (x, y float64) {
-	return m.a*float64(p.X) + m.c*float64(p.Y) + m.e, m.b*float64(p.X) + m.d*float64(p.Y) + m.f
+	return float64(m.a*float64(p.X)) + float64(m.c*float64(p.Y)) + m.e, float64(m.b*float64(p.X)) + float64(m.d*float64(p.Y)) + m.f
 }
 
 // then is the matrix that applies n first and m after it.

@@ -2,10 +2,10 @@ package figure
 
 import (
 	"fmt"
-	"strings"
 
-	"humdiff/report/result"
-	"humdiff/report/words"
+	"humdiff/fft/estimate"
+	"humdiff/report/doc"
+	"humdiff/report/model"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/text"
@@ -15,66 +15,90 @@ import (
 
 // Ranking is the cables of a session in order, each with its estimate.
 type Ranking struct {
-	Title      string
-	Desc       string   // for those who do not see it; what the order is goes after it
-	Axis       string   // what is ranked, with its unit, e.g. "rise of hum, dB"
-	Conditions []string // phrases for the caption
-	Ranked     []Ranked // in the order to show them in, from the top
-	Alike      [][2]int // spans of Ranked, first and last, that can't be told apart
+	Text   doc.FigureText
+	Ranked []Ranked // in the order to show them in, from the top
+	Alike  [][2]int // spans of Ranked, first and last, that can't be told apart
 }
 
 // Ranked is one cable in a ranking.
 type Ranked struct {
 	Name  string
-	Value Estimate
-	Note  string // e.g. "4 runs"; may be empty
+	Value model.Estimate
+	Said  string // the value in words, and what it stands on
 }
 
-// Figure draws a ranking: a dot and its interval a cable, and a bar beside those
-// that can't be told apart.
+// Figure draws a ranking: a dot and its interval a cable, and a bracket beside
+// those that can't be told apart. Names stand whole, on as many lines as they need.
 func (r Ranking) Figure() Figure {
-	return Figure{"ranking", func(Options) content {
-		return content{
-			title: r.Title, desc: r.describe(), key: r.keys(), caption: r.Conditions,
-			least: 4 + rankRow*float64(max(len(r.Ranked), 1)),
-			paint: r.paint,
+	return Figure{Name: "ranking", of: func(o Options) content {
+		columns := lanes(r.Alike)
+		f := content{FigureText: r.Text, key: r.keys()}
+		f.least = 4 + r.layOut(styleFor(o), vg.Length(o.W)-styleFor(o).margin*3-columns.width(styleFor(o))).height
+		f.paint = func(st style, c draw.Canvas) {
+			c.Max.X -= columns.width(st)
+			r.paint(st, c, columns)
 		}
+		return f
 	}}
 }
 
-// rankRow is the height of a cable's row, in heights of the axis text.
-const rankRow = 2.7
+// rankRows is where a ranking's rows stand, in heights of the axis text from the
+// top.
+type rankRows struct {
+	names  [][]string // of each row, in lines
+	below  []bool     // what is said stands below the name, for want of room beside it
+	tops   []float64
+	height float64
+}
 
-func (r Ranking) describe() string {
-	var said []string
+const (
+	rankLine = 1.3 // of a line of text
+	rankDot  = 1.2 // of the dot's strip
+)
+
+func (r Ranking) layOut(st style, width vg.Length) (rows rankRows) {
+	name, said := r.styles(st)
 	for i, k := range r.Ranked {
-		said = append(said, fmt.Sprintf("%d: %s, %s", i+1, words.Verbatim(k.Name), k.Value.long()))
+		lines := wrap(name, r.label(i), width)
+		under := len(lines) > 1 || roomy(name, lines[0])+roomy(said, k.Said)+st.size > width
+		rows.names, rows.below, rows.tops = append(rows.names, lines), append(rows.below, under), append(rows.tops, rows.height)
+		rows.height += rankLine*float64(len(lines)+bit(under)) + rankDot
 	}
-	for _, a := range r.Alike {
-		said = append(said, fmt.Sprintf("%d to %d can't be told apart", a[0]+1, a[1]+1))
-	}
-	return strings.TrimSpace(r.Desc + " " + r.Axis + ". " + strings.Join(said, "; ") + ".")
+	rows.height = max(rows.height, 1)
+	return rows
+}
+
+func (r Ranking) label(i int) string {
+	return fmt.Sprintf("%d  %s", i+1, doc.Verbatim(r.Ranked[i].Name))
+}
+
+func (r Ranking) styles(st style) (name, said text.Style) {
+	name, said = st.text(0.95, false, st.Ink), st.text(small, false, st.Soft)
+	said.XAlign = text.XRight
+	return name, said
 }
 
 func (r Ranking) keys() []entry {
-	states := map[string]bool{}
+	states := map[estimate.State]bool{}
 	for _, k := range r.Ranked {
-		states[k.Value.State] = true
+		states[k.Value.State()] = true
 	}
 	var key []entry
-	add := func(state, label string, e Estimate) {
-		if states[state] {
-			key = append(key, entry{label, func(c draw.Canvas, at vg.Point, st style) {
-				scale := func(v float64) vg.Length { return at.X + vg.Length(v)*st.size*0.7 }
-				e.across(c, scale, at.Y, st)
+	for _, k := range []struct {
+		label string
+		model.Estimate
+	}{
+		{doc.KeyMeasured, estimate.Of(0, -1, 1)}, {doc.KeyRange, estimate.Between(-1, 1)},
+		{doc.KeyAtLeast, estimate.Above(-0.6)}, {doc.KeyAtMost, estimate.Below(0.6)},
+	} {
+		if states[k.State()] {
+			key = append(key, entry{k.label, func(c draw.Canvas, at vg.Point, st style) {
+				across(c, k.Estimate, func(v float64) vg.Length { return at.X + vg.Length(v)*st.size*0.7 }, at.Y, st)
 			}})
 		}
 	}
-	add(result.Measured, "value and its interval", Estimate{result.Measured, 0, -1, 1})
-	add(result.AtLeast, "at least this much", Estimate{result.AtLeast, result.None, -0.6, result.None})
-	add(result.AtMost, "at most this much", Estimate{result.AtMost, result.None, result.None, 0.6})
 	if len(r.Alike) > 0 {
-		key = append(key, entry{"can't be told apart", func(c draw.Canvas, at vg.Point, st style) {
+		key = append(key, entry{doc.KeyAlike, func(c draw.Canvas, at vg.Point, st style) {
 			bracket(c, at.X, at.Y-st.size*0.5, at.Y+st.size*0.5, st)
 		}})
 	}
@@ -88,27 +112,28 @@ func bracket(c draw.Canvas, x, bottom, top vg.Length, st style) {
 		{X: x - tooth, Y: top}, {X: x, Y: top}, {X: x, Y: bottom}, {X: x - tooth, Y: bottom}})
 }
 
-func (r Ranking) paint(st style, c draw.Canvas) {
-	columns := lanes(r.Alike)
-	var values []Estimate
+func (r Ranking) paint(st style, c draw.Canvas, columns laneSet) {
+	var values []model.Estimate
 	for _, k := range r.Ranked {
 		values = append(values, k.Value)
 	}
-	lane := st.size * 0.9
-	c.Max.X -= lane * vg.Length(columns.count)
 	lo, hi := rangeOf(values)
-	n := float64(max(len(r.Ranked), 1))
-	pl := axes(st, r.Axis, even(lo, hi, int(c.Size().X/(st.size*4)), 0.1), scale{lo: -n, hi: 0})
+	rows := r.layOut(st, c.Size().X-st.margin)
+	pl := axes(st, r.Text.X, even(lo, hi, int(c.Size().X/(st.size*4)), 0.1), scale{lo: -rows.height, hi: 0})
 	pl.Y.LineStyle.Width = 0
-	pl.Add(rows2D{st, r, columns, lane})
+	pl.Add(rankPlot{st, r, rows, columns})
 	pl.Draw(c)
 }
 
-// lanes puts spans that overlap beside each other.
-func lanes(spans [][2]int) (l struct {
+// laneSet puts spans that overlap beside each other.
+type laneSet struct {
 	of    []int // of each span
 	count int
-}) {
+}
+
+func (l laneSet) width(st style) vg.Length { return st.size * 0.9 * vg.Length(l.count) }
+
+func lanes(spans [][2]int) (l laneSet) {
 	var last []int // end of the newest span in each lane
 	for _, s := range spans {
 		at := 0
@@ -125,51 +150,37 @@ func lanes(spans [][2]int) (l struct {
 	return l
 }
 
-type rows2D struct {
+type rankPlot struct {
 	style
 	Ranking
-	lanes struct {
-		of    []int
-		count int
-	}
-	lane vg.Length
+	rows  rankRows
+	lanes laneSet
 }
 
-func (r rows2D) Plot(c draw.Canvas, p *plot.Plot) {
+func (r rankPlot) Plot(c draw.Canvas, p *plot.Plot) {
 	x, y := p.Transforms(&c)
-	name := r.text(0.95, false, r.Ink)
-	side := r.text(small, false, r.Soft)
-	side.XAlign = text.XRight
+	name, said := r.styles(r.style)
 	for i, k := range r.Ranked {
-		top := y(-float64(i)) - r.size*0.25
-		said := k.Value.long()
-		if k.Note != "" {
-			said += ", " + k.Note
+		from := r.rows.tops[i]
+		for j, line := range r.rows.names[i] {
+			c.FillText(name, vg.Point{X: c.Min.X, Y: y(-from - rankLine*float64(j) - 0.1)}, line)
 		}
-		label := fmt.Sprintf("%d  ", i+1)
-		room := c.Size().X - roomy(side, said) - r.size - roomy(name, label)
-		c.FillText(name, vg.Point{X: c.Min.X, Y: top}, label+cut(name, words.Verbatim(k.Name), room))
-		c.FillText(side, vg.Point{X: c.Max.X, Y: top}, said)
-		k.Value.across(c, x, top-r.size*1.65, r.style)
-		rule := y(-float64(i + 1))
-		c.StrokeLine2(draw.LineStyle{Color: r.Grid, Width: 1}, c.Min.X, rule, c.Max.X, rule)
+		lines := float64(len(r.rows.names[i]))
+		beside := from + rankLine*(lines-1)
+		if r.rows.below[i] {
+			beside += rankLine
+		}
+		c.FillText(said, vg.Point{X: c.Max.X, Y: y(-beside - 0.1)}, k.Said)
+		end := beside + rankLine + rankDot
+		across(c, k.Value, x, y(-(end - rankDot*0.6)), r.style)
+		c.StrokeLine2(draw.LineStyle{Color: r.Grid, Width: 1}, c.Min.X, y(-end), c.Max.X, y(-end))
 	}
 	for i, a := range r.Alike {
-		at := c.Max.X + r.lane*(vg.Length(r.lanes.of[i])+0.8)
-		bracket(c, at, y(-float64(a[1]+1))+r.size*0.3, y(-float64(a[0]))-r.size*0.3, r.style)
-	}
-}
-
-// cut shortens a text to a width, with an ellipsis where something is lost.
-func cut(sty text.Style, s string, width vg.Length) string {
-	if roomy(sty, s) <= width {
-		return s
-	}
-	all := []rune(s)
-	for n := len(all) - 1; n > 0; n-- {
-		if short := string(all[:n]) + "…"; roomy(sty, short) <= width {
-			return short
+		at := c.Max.X + r.size*0.9*(vg.Length(r.lanes.of[i])+0.8)
+		bottom := r.rows.height
+		if a[1]+1 < len(r.rows.tops) {
+			bottom = r.rows.tops[a[1]+1]
 		}
+		bracket(c, at, y(-bottom)+r.size*0.3, y(-r.rows.tops[a[0]])-r.size*0.3, r.style)
 	}
-	return "…"
 }

@@ -1,14 +1,12 @@
 package figure
 
 import (
-	"fmt"
 	"math"
+	"slices"
 	"sort"
-	"strings"
 
-	"humdiff/report/result"
-	"humdiff/report/table"
-	"humdiff/report/words"
+	"humdiff/report/doc"
+	"humdiff/report/model"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/text"
@@ -20,36 +18,23 @@ import (
 // filled area, near as a line, the lines that were found marked with their
 // harmonic, the detection limits of those that were not as open marks; dotted
 // below, what the instrument adds by itself, where that was recorded.
-func Spectrum(set result.Settings, p result.Pair) Figure {
-	return Figure{"spectrum", func(o Options) content { return spectrumContent(set, p, o) }}
+func Spectrum(set model.Settings, p model.Pair) Figure {
+	return Figure{Name: "spectrum", of: func(o Options) content { return spectrumContent(set, p, o) }}
 }
 
-func spectrumContent(set result.Settings, p result.Pair, o Options) content {
-	set, p, scales := oneScale(set, p)
-	var residual result.Trace // none
+func spectrumContent(set model.Settings, p model.Pair, o Options) content {
+	set, p, step := oneScale(set, p)
+	var residual model.Trace // none
 	if p.Residual != nil {
 		residual = p.Residual.Trace
 	}
 	lv := levelsFor(set, o)
-	f := content{
-		title:   titled("Spectrum, quiet and near", p),
-		desc:    spectrumDesc(set, p),
-		yTitle:  "level, " + lv.name() + perBin(p.Trace.Near),
-		key:     spectrumKey(p),
-		caption: conditions(p),
-	}
+	drawn := doc.Drawn{StepDB: step, Unit: lv.name(), Part: o.part(), BelowTrace: belowTrace(p), Limits: hasLimits(p)}
+	f := content{FigureText: doc.SpectrumText(set, p, drawn), key: spectrumKey(p)}
 	if entries(residual) > 0 {
-		f.key = append(f.key, entry{"residual", func(c draw.Canvas, at vg.Point, st style) {
+		f.key = append(f.key, entry{doc.KeyResidual, func(c draw.Canvas, at vg.Point, st style) {
 			c.StrokeLine2(residualLine(st), at.X-st.size*0.8, at.Y, at.X+st.size*0.8, at.Y)
 		}})
-	}
-	if b := p.Trace.Near; b.BinHz.Ok() && b.ENBWHz.Ok() {
-		f.caption = append(f.caption, table.Bins(b))
-	}
-	f.caption = append(f.caption, spectrumNotes(set, p)...)
-	f.caption = append(append(f.caption, unsteady(p, " marked "+words.UnsteadyMark)...), scales...)
-	if o.Hz != [2]float64{} || o.Level != [2]float64{} {
-		f.caption = append(f.caption, "a part of the axes: what lies outside is not drawn")
 	}
 	f.paint = func(st style, c draw.Canvas) {
 		w, h := c.Size().X, c.Size().Y
@@ -58,39 +43,62 @@ func spectrumContent(set result.Settings, p result.Pair, o Options) content {
 			hz = o.Hz
 		}
 		lo, hi := lv.within(levelRange(p, residual))
-		pl := axes(st, "frequency, Hz", logHz(hz[0], hz[1], w-st.size*4, st.size),
-			lv.axis(lo, hi, rows(h, st)))
-		pl.Add(spectrum{st, cutTo(p, hz, lo, hi), part(residual, hz)})
+		pl := axes(st, f.X, logHz(hz[0], hz[1], w-st.size*4, st.size), lv.axis(lo, hi, rows(h, st)))
+		pl.Add(spectrum{st, part(p.Quiet.Trace, hz), part(p.Near.Trace, hz), part(residual, hz), lineMarks(p, hz, lo, hi), toneMarks(p.Near, hz)})
 		pl.Draw(c)
 	}
 	return f
 }
 
-// cutTo leaves out of a pair what lies outside of the axes.
-func cutTo(p result.Pair, hz [2]float64, lo, hi float64) result.Pair {
-	p.Trace.Quiet, p.Trace.Near = part(p.Trace.Quiet, hz), part(p.Trace.Near, hz)
-	show := func(v result.Num) result.Num {
-		if float64(v) < lo || float64(v) > hi {
-			return result.None
+// lineMark is where the lines of a harmonic stand in the drawing; a level that is
+// outside of the axes, or isn't there, is None.
+type lineMark struct {
+	harmonic          int
+	label             string
+	quietHz, nearHz   model.Num
+	quiet, near       model.Num // levels found
+	quietLim, nearLim model.Num // limits to show
+}
+
+// lineMarks are those of a pair within the axes.
+func lineMarks(p model.Pair, hz [2]float64, lo, hi float64) (all []lineMark) {
+	show := func(v float64, ok bool) model.Num {
+		if !ok || v < lo || v > hi {
+			return model.None
 		}
-		return v
+		return model.Num(v)
 	}
-	var lines []result.PairLine
-	for _, l := range p.Lines {
-		if at := float64(l.Hz); at < hz[0] || at > hz[1] {
+	for _, l := range p.Rows() {
+		if at := float64(l.Hz); !(at >= hz[0] && at <= hz[1]) {
 			continue
 		}
-		for _, side := range []*result.Line{&l.Quiet, &l.Near} {
-			side.DBFS, side.LimitDBFS = show(side.DBFS), show(side.LimitDBFS)
+		m := lineMark{harmonic: l.Harmonic, label: doc.HarmonicLabel(l), quietHz: l.LineHz(p.Quiet.Mains.Hz), nearHz: l.LineHz(p.Near.Mains.Hz),
+			quiet: show(l.Quiet.Level.Value()), near: show(l.Near.Level.Value()), quietLim: model.None, nearLim: model.None}
+		if !l.Near.Level.Measured() {
+			m.nearLim = show(l.Near.Level.Upper())
+		} else if !l.Quiet.Level.Measured() {
+			m.quietLim = show(l.Quiet.Level.Upper())
 		}
-		lines = append(lines, l)
+		all = append(all, m)
 	}
-	p.Lines = lines
-	return p
+	return all
+}
+
+// mostTones is how many tones are labelled, the strongest.
+const mostTones = 6
+
+// toneMarks are the strongest tones within the axes, with their frequencies.
+func toneMarks(c model.Capture, hz [2]float64) (all []model.Tone) {
+	for _, t := range c.Tones {
+		if t.Hz >= hz[0] && t.Hz <= hz[1] && t.DBFS.Ok() && len(all) < mostTones {
+			all = append(all, t)
+		}
+	}
+	return all
 }
 
 // part is a trace's part of the frequency axis.
-func part(t result.Trace, hz [2]float64) result.Trace {
+func part(t model.Trace, hz [2]float64) model.Trace {
 	from, to := 0, entries(t)
 	for from < to && float64(t.Hz[from]) < hz[0] {
 		from++
@@ -117,90 +125,48 @@ func (s spectrum) drawResidual(c draw.Canvas, at place) {
 	}
 }
 
-func perBin(t result.Trace) string {
-	if !t.ENBWHz.Ok() {
-		return ""
-	}
-	return fmt.Sprintf(", in a bin's noise bandwidth of %s Hz", words.Fixed(t.ENBWHz, 2))
-}
-
-// spectrumNotes says what a reader could wonder at in the drawing.
-func spectrumNotes(set result.Settings, p result.Pair) []string {
-	notes := []string{"lines sought to " + words.Hz(result.Num(set.UpToHz))}
-	if belowTrace(p) {
-		notes = append(notes, "lines below the trace were found by averaging over the whole capture")
-	}
-	if hasLimits(p) {
-		notes = append(notes, "open marks, where there is room: a line not found lies below its limit")
-	}
-	if len(p.Tones.Near) > 0 {
-		notes = append(notes, "peaks without a mark are not counted as hum")
-	}
-	return notes
-}
-
 // belowTrace says whether a line that was found is marked below the trace of its
 // own capture.
-func belowTrace(p result.Pair) bool {
-	for _, l := range p.Lines {
-		if isBelow(p.Trace.Near, l.Near, words.LineHz(l, p.Mains.NearHz)) || isBelow(p.Trace.Quiet, l.Quiet, words.LineHz(l, p.Mains.QuietHz)) {
-			return true
-		}
-	}
-	return false
+func belowTrace(p model.Pair) bool {
+	return slices.ContainsFunc(p.Rows(), func(l model.Row) bool {
+		return isBelow(p.Near.Trace, l.Near, l.LineHz(p.Near.Mains.Hz)) || isBelow(p.Quiet.Trace, l.Quiet, l.LineHz(p.Quiet.Mains.Hz))
+	})
 }
 
-func isBelow(t result.Trace, l result.Line, hz result.Num) bool {
+func isBelow(t model.Trace, l model.Line, hz model.Num) bool {
 	n := entries(t)
-	if l.State != result.Detected || !l.DBFS.Ok() || !hz.Ok() || n == 0 {
+	v, found := l.Level.Value()
+	if !found || !hz.Ok() || n == 0 {
 		return false
 	}
 	i := sort.Search(n, func(i int) bool { return t.Hz[i] >= hz })
 	if i == n || i > 0 && hz-t.Hz[i-1] < t.Hz[i]-hz {
 		i--
 	}
-	return t.LoDBFS[i].Ok() && l.DBFS < t.LoDBFS[i]
+	return t.LoDBFS[i].Ok() && v < float64(t.LoDBFS[i])
 }
 
 // hasLimits says whether drawLimits has any limit to mark.
-func hasLimits(p result.Pair) bool {
-	for _, l := range p.Lines {
-		found := l.Near.State == result.Detected
-		if !found && l.Near.LimitDBFS.Ok() || found && l.Quiet.State != result.Detected && l.Quiet.LimitDBFS.Ok() {
-			return true
+func hasLimits(p model.Pair) bool {
+	return slices.ContainsFunc(p.Rows(), func(l model.Row) bool {
+		_, near := l.Near.Level.Upper()
+		_, quiet := l.Quiet.Level.Upper()
+		return !l.Near.Level.Measured() && near || l.Near.Level.Measured() && !l.Quiet.Level.Measured() && quiet
+	})
+}
+
+func spectrumKey(p model.Pair) []entry {
+	n := doc.CountLines(p)
+	key := []entry{{doc.KeyQuiet, areaSwatch}, {doc.KeyNear, lineSwatch}}
+	add := func(wanted bool, label string, mark func(draw.Canvas, vg.Point, style, bool), found bool) {
+		if wanted {
+			key = append(key, entry{label, func(c draw.Canvas, at vg.Point, st style) { mark(c, at, st, found) }})
 		}
 	}
-	return false
-}
-
-// unsteady says which lines changed their level, and how they are marked.
-func unsteady(p result.Pair, marked string) []string {
-	if lines := words.UnsteadyLines(p); lines != "" {
-		return []string{"levels" + marked + " changed during the capture: " + lines}
-	}
-	return nil
-}
-
-func spectrumDesc(set result.Settings, p result.Pair) string {
-	said := append([]string{"Averaged spectra of quiet (grey area) and near (line).", words.Headline(p, set)}, words.LineCounts(p)...)
-	return strings.Join(said, " ")
-}
-
-func spectrumKey(p result.Pair) []entry {
-	n := words.CountLines(p)
-	key := []entry{{"quiet", areaSwatch}, {"near", lineSwatch}}
-	if n.Both+n.NearOnly > 0 {
-		key = append(key, entry{"line in near, with its harmonic", func(c draw.Canvas, at vg.Point, st style) { nearMark(c, at, st, true) }})
-	}
-	if n.Both+n.QuietOnly > 0 {
-		key = append(key, entry{"line in quiet", func(c draw.Canvas, at vg.Point, st style) { quietMark(c, at, st, true) }})
-	}
-	if n.QuietOnly+n.Neither > 0 {
-		key = append(key, entry{"limit in near", func(c draw.Canvas, at vg.Point, st style) { nearMark(c, at, st, false) }})
-	}
-	if n.NearOnly > 0 {
-		key = append(key, entry{"limit in quiet", func(c draw.Canvas, at vg.Point, st style) { quietMark(c, at, st, false) }})
-	}
+	add(n.Both+n.NearOnly > 0, doc.KeyInNear, nearMark, true)
+	add(n.Both+n.QuietOnly > 0, doc.KeyInQuiet, quietMark, true)
+	add(n.QuietOnly+n.Neither > 0, doc.KeyLimitNear, nearMark, false)
+	add(n.NearOnly > 0, doc.KeyLimitQuiet, quietMark, false)
 	return key
 }
 
@@ -221,9 +187,9 @@ func quietMark(c draw.Canvas, at vg.Point, st style, found bool) {
 }
 
 // topHz is the end of the frequency axis: 20 kHz, or what the traces reach.
-func topHz(p result.Pair) float64 {
+func topHz(p model.Pair) float64 {
 	top := 0.0
-	for _, t := range []result.Trace{p.Trace.Quiet, p.Trace.Near} {
+	for _, t := range []model.Trace{p.Quiet.Trace, p.Near.Trace} {
 		if n := entries(t); n > 0 && t.Hz[n-1].Ok() {
 			top = math.Max(top, float64(t.Hz[n-1]))
 		}
@@ -235,27 +201,30 @@ func topHz(p result.Pair) float64 {
 }
 
 // entries is how many entries of a trace are whole.
-func entries(t result.Trace) int { return min(len(t.Hz), len(t.LoDBFS), len(t.HiDBFS)) }
+func entries(t model.Trace) int { return min(len(t.Hz), len(t.LoDBFS), len(t.HiDBFS)) }
 
 // levelRange is the range of the level axis: everything drawn, to whole tens, with
 // room for the numbers above the highest mark.
-func levelRange(p result.Pair, residual result.Trace) (lo, hi float64) {
+func levelRange(p model.Pair, residual model.Trace) (lo, hi float64) {
 	lo, hi = math.Inf(1), math.Inf(-1)
-	take := func(v result.Num) {
+	take := func(v model.Num) {
 		if v.Ok() {
 			lo, hi = math.Min(lo, float64(v)), math.Max(hi, float64(v))
 		}
 	}
-	for _, t := range []result.Trace{p.Trace.Quiet, p.Trace.Near, residual} {
+	for _, t := range []model.Trace{p.Quiet.Trace, p.Near.Trace, residual} {
 		for i := range entries(t) {
 			take(t.LoDBFS[i])
 			take(t.HiDBFS[i])
 		}
 	}
-	for _, l := range p.Lines {
-		for _, s := range []result.Line{l.Quiet, l.Near} {
-			take(s.DBFS)
-			take(s.LimitDBFS)
+	for _, l := range p.Rows() {
+		for _, side := range []model.Line{l.Quiet, l.Near} {
+			v, _ := side.Level.Value()
+			take(model.Num(v))
+			if hi, ok := side.Level.Upper(); ok && !side.Level.Measured() {
+				take(model.Num(hi))
+			}
 		}
 	}
 	if lo > hi {
@@ -267,38 +236,54 @@ func levelRange(p result.Pair, residual result.Trace) (lo, hi float64) {
 
 type spectrum struct {
 	style
-	pair     result.Pair
-	residual result.Trace
+	quiet, near, residual model.Trace
+	lines                 []lineMark
+	tones                 []model.Tone // strongest first
 }
 
 func (s spectrum) Plot(c draw.Canvas, p *plot.Plot) {
 	x, y := p.Transforms(&c)
-	at := func(hz, db result.Num) vg.Point {
+	at := func(hz, db model.Num) vg.Point {
 		return vg.Point{X: x(math.Min(math.Max(float64(hz), p.X.Min), p.X.Max)), Y: y(math.Min(math.Max(float64(db), p.Y.Min), p.Y.Max))}
 	}
 	s.drawQuiet(c, at)
 	s.drawNear(c, at)
+	s.outlineQuiet(c, at)
 	s.drawResidual(c, at)
 	s.drawLimits(c, at)
 	s.drawLines(c, at)
 }
 
-type place func(hz, db result.Num) vg.Point
+type place func(hz, db model.Num) vg.Point
 
 func (s spectrum) drawQuiet(c draw.Canvas, at place) {
-	for _, run := range runs(pixels(s.pair.Trace.Quiet, at)) {
+	for _, run := range runs(pixels(s.quiet, at)) {
 		points := []vg.Point{{X: run[0].x, Y: c.Min.Y}}
-		for _, q := range run {
-			points = append(points, vg.Point{X: q.x, Y: q.hi})
-		}
+		points = append(points, upper(run)...)
 		points = append(points, vg.Point{X: run[len(run)-1].x, Y: c.Min.Y})
 		c.SetColor(s.Quiet)
 		c.Fill(polygon(points...))
 	}
 }
 
+// outlineQuiet draws quiet's edge over near, so that it is seen where both are
+// equal.
+func (s spectrum) outlineQuiet(c draw.Canvas, at place) {
+	for _, run := range runs(pixels(s.quiet, at)) {
+		c.StrokeLines(draw.LineStyle{Color: s.Edge, Width: s.line * 0.6}, upper(run))
+	}
+}
+
+// upper is the upper edge of columns.
+func upper(run []pixel) (points []vg.Point) {
+	for _, q := range run {
+		points = append(points, vg.Point{X: q.x, Y: q.hi})
+	}
+	return points
+}
+
 func (s spectrum) drawNear(c draw.Canvas, at place) {
-	for _, run := range runs(pixels(s.pair.Trace.Near, at)) {
+	for _, run := range runs(pixels(s.near, at)) {
 		c.StrokeLines(draw.LineStyle{Color: s.Near, Width: s.line}, polyline(run))
 	}
 }
@@ -349,7 +334,7 @@ type pixel struct {
 
 // pixels joins a trace's entries that fall on the same three quarters of a
 // pixel: lowest and highest, so that no line vanishes.
-func pixels(t result.Trace, at place) []pixel {
+func pixels(t model.Trace, at place) []pixel {
 	const width = 0.75
 	var out []pixel
 	for i, hz := range t.Hz[:entries(t)] {
@@ -389,7 +374,7 @@ func runs(all []pixel) [][]pixel {
 // crowd of them says no more than some of it.
 func (s spectrum) drawLimits(c draw.Canvas, at place) {
 	var taken []vg.Rectangle
-	put := func(harmonic int, hz, limit result.Num, draw func(draw.Canvas, vg.Point, style, bool)) {
+	put := func(harmonic int, hz, limit model.Num, draw func(draw.Canvas, vg.Point, style, bool)) {
 		if !limit.Ok() || !hz.Ok() {
 			return
 		}
@@ -399,35 +384,35 @@ func (s spectrum) drawLimits(c draw.Canvas, at place) {
 			ofLine(c, harmonic, func() { draw(c, p, s.style, false) })
 		}
 	}
-	for _, l := range s.pair.Lines {
-		if l.Near.State != result.Detected {
-			put(l.Harmonic, words.LineHz(l, s.pair.Mains.NearHz), l.Near.LimitDBFS, nearMark)
-		} else if l.Quiet.State != result.Detected {
-			put(l.Harmonic, words.LineHz(l, s.pair.Mains.QuietHz), l.Quiet.LimitDBFS, quietMark)
-		}
+	for _, l := range s.lines {
+		put(l.harmonic, l.nearHz, l.nearLim, nearMark)
+		put(l.harmonic, l.quietHz, l.quietLim, quietMark)
 	}
 }
 
 func (s spectrum) drawLines(c draw.Canvas, at place) {
 	var marks []mark
 	var taken []vg.Rectangle
-	for _, l := range s.pair.Lines {
-		if hz := words.LineHz(l, s.pair.Mains.QuietHz); l.Quiet.State == result.Detected && l.Quiet.DBFS.Ok() && hz.Ok() {
-			p := at(hz, l.Quiet.DBFS)
-			ofLine(c, l.Harmonic, func() { quietMark(c, p, s.style, true) })
+	for _, l := range s.lines {
+		if l.quiet.Ok() && l.quietHz.Ok() {
+			p := at(l.quietHz, l.quiet)
+			ofLine(c, l.harmonic, func() { quietMark(c, p, s.style, true) })
 			taken = append(taken, around(p, s.mark, s.mark))
 		}
 	}
-	for _, l := range s.pair.Lines {
-		if hz := words.LineHz(l, s.pair.Mains.NearHz); l.Near.State == result.Detected && l.Near.DBFS.Ok() && hz.Ok() {
-			p := at(hz, l.Near.DBFS)
-			ofLine(c, l.Harmonic, func() { nearMark(c, p, s.style, true) })
-			marks = append(marks, mark{p, label(l)})
+	for _, l := range s.lines {
+		if l.near.Ok() && l.nearHz.Ok() {
+			p := at(l.nearHz, l.near)
+			ofLine(c, l.harmonic, func() { nearMark(c, p, s.style, true) })
+			marks = append(marks, mark{p, l.label})
 		}
+	}
+	for _, t := range s.tones {
+		marks = append(marks, mark{at(model.Num(t.Hz), t.DBFS), doc.ToneHz(t.Hz)})
 	}
 	sty := s.text(0.8, false, s.Ink)
 	sty.XAlign, sty.YAlign = text.XCenter, text.YBottom
-	for _, q := range pixels(s.pair.Trace.Near, at) {
+	for _, q := range pixels(s.near, at) {
 		taken = append(taken, vg.Rectangle{Min: vg.Point{X: q.x - s.line, Y: q.lo}, Max: vg.Point{X: q.x + s.line, Y: q.hi}})
 	}
 	for _, m := range chosen(marks, sty, s.mark, taken) {
@@ -439,14 +424,6 @@ func (s spectrum) drawLines(c draw.Canvas, at place) {
 type mark struct {
 	at    vg.Point
 	label string
-}
-
-// label is a line's harmonic, marked where its level changed.
-func label(l result.PairLine) string {
-	if words.Unsteady(l.Near) || words.Unsteady(l.Quiet) {
-		return fmt.Sprint(l.Harmonic) + words.UnsteadyMark
-	}
-	return fmt.Sprint(l.Harmonic)
 }
 
 // chosen picks the marks that get their number: the highest first, each whose

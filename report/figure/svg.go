@@ -4,11 +4,10 @@ import (
 	"bytes"
 	"fmt"
 	"image"
-	"math"
 	"strconv"
 	"strings"
 
-	"humdiff/report/words"
+	"humdiff/report/doc"
 
 	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/text"
@@ -34,7 +33,7 @@ func (f Figure) SVG(o Options) []byte {
 	s := f.sheet(o)
 	canvas := newSVG(s.W, s.H)
 	s.draw(canvas)
-	return canvas.document(s.ID, words.Decimal(s.title, s.Comma), words.Decimal(s.desc, s.Comma))
+	return canvas.document(s.ID, doc.Decimal(s.FigureText.Title, s.Comma), doc.Decimal(s.Desc, s.Comma))
 }
 
 // Size makes svg a vg.CanvasSizer.
@@ -101,7 +100,7 @@ func (s *svg) path(p vg.Path) string {
 			}
 			b.WriteString(s.at(c.Pos))
 		case vg.ArcComp:
-			b.WriteString(s.arc(c, b.Len() > 0))
+			b.WriteString(s.circle(c))
 		case vg.CloseComp:
 			b.WriteString("Z")
 		}
@@ -109,23 +108,14 @@ func (s *svg) path(p vg.Path) string {
 	return b.String()
 }
 
-// arc is drawn in two halves: an SVG arc cannot close a circle.
-func (s *svg) arc(c vg.PathComp, started bool) string {
-	on := func(angle float64) string {
-		sin, cos := math.Sincos(angle)
-		return s.at(c.Pos.Add(vg.Point{X: c.Radius * vg.Length(cos), Y: c.Radius * vg.Length(sin)}))
-	}
-	move := "M"
-	if started {
-		move = "L"
-	}
-	turn := 0 // against the clock, as angles grow
-	if c.Angle < 0 {
-		turn = 1
-	}
-	r := px(float64(c.Radius))
-	half := func(end float64) string { return fmt.Sprintf("A%s %s 0 0 %d %s", r, r, turn, on(end)) }
-	return move + on(c.Start) + half(c.Start+c.Angle/2) + half(c.Start+c.Angle)
+// circle is drawn in two halves, since an SVG arc can't close a circle. Its ends lie
+// by as much from its middle as its radius is written with: rounded by themselves,
+// they would make a lens of it.
+func (s *svg) circle(c vg.PathComp) string {
+	x, y := s.now.m.apply(c.Pos)
+	r := hundredths(float64(c.Radius))
+	half := "a" + r + " " + r + " 0 0 1 "
+	return "M" + px(x) + " " + px(s.h-y) + "m-" + r + " 0" + half + hundredths(2*float64(c.Radius)) + " 0" + half + "-" + hundredths(2*float64(c.Radius)) + " 0"
 }
 
 func (s *svg) at(p vg.Point) string {
@@ -133,10 +123,19 @@ func (s *svg) at(p vg.Point) string {
 	return px(x) + " " + px(s.h-y)
 }
 
+// nudge keeps lengths off the ties that plain arithmetic makes, such as 44.95: there
+// processors that differ in a last bit would round to different tenths.
+const nudge = 1e-6
+
 // px writes a length to a tenth of a pixel.
-func px(v float64) string {
-	t := strconv.FormatFloat(v, 'f', 1, 64)
-	if t = strings.TrimSuffix(t, ".0"); t == "-0" {
+func px(v float64) string { return decimals(v, 1) }
+
+// hundredths writes one to a hundredth, an even one, so that twice it is twice.
+func hundredths(v float64) string { return decimals(v, 2) }
+
+func decimals(v float64, n int) string {
+	t := strconv.FormatFloat(v+nudge, 'f', n, 64)
+	if t = strings.TrimRight(strings.TrimRight(t, "0"), "."); t == "-0" || t == "" {
 		return "0"
 	}
 	return t
@@ -179,7 +178,7 @@ func (s *svg) document(id, title, desc string) []byte {
 }
 
 // escape makes text safe in XML, in elements and in quoted attributes.
-func escape(s string) string { return xmlEscapes.Replace(words.Printable(s)) }
+func escape(s string) string { return xmlEscapes.Replace(doc.Printable(s)) }
 
 var xmlEscapes = strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&quot;", "'", "&#39;")
 
@@ -192,11 +191,11 @@ type anchored struct {
 }
 
 // Lines is a part of text.Handler.
-func (h anchored) Lines(txt string) []string { return h.Plain.Lines(words.Decimal(txt, h.comma)) }
+func (h anchored) Lines(txt string) []string { return h.Plain.Lines(doc.Decimal(txt, h.comma)) }
 
 // Box is a part of text.Handler.
 func (h anchored) Box(txt string, f font.Font) (width, height, depth vg.Length) {
-	return h.Plain.Box(words.Decimal(txt, h.comma), f)
+	return h.Plain.Box(doc.Decimal(txt, h.comma), f)
 }
 
 // Draw is a part of text.Handler.
@@ -206,7 +205,7 @@ func (h anchored) Draw(c vg.Canvas, txt string, sty text.Style, pt vg.Point) {
 	}
 	s, ok := c.(*svg)
 	if !ok || sty.Rotation != 0 {
-		h.Plain.Draw(c, words.Decimal(txt, h.comma), sty, pt)
+		h.Plain.Draw(c, doc.Decimal(txt, h.comma), sty, pt)
 		return
 	}
 	anchor := map[text.XAlignment]string{text.XLeft: "start", text.XCenter: "middle", text.XRight: "end"}[sty.XAlign]

@@ -4,8 +4,9 @@ import (
 	"fmt"
 	"math"
 
-	"humdiff/report/result"
-	"humdiff/report/words"
+	"humdiff/fft/estimate"
+	"humdiff/report/doc"
+	"humdiff/report/model"
 
 	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg"
@@ -22,81 +23,40 @@ const (
 // Trend draws hum against time: its total as a line, chosen lines as thinner
 // ones, detection limits where it wasn't seen, and below them, numbered, the
 // spans in which it stands still.
-func Trend(set result.Settings, c result.TrendCapture) Figure {
-	return Figure{"trend", func(o Options) content { return trendContent(set, c, o) }}
+func Trend(set model.Settings, c model.TrendCapture) Figure {
+	return Figure{Name: "trend", of: func(o Options) content { return trendContent(set, c, o) }}
 }
 
-func trendContent(set result.Settings, c result.TrendCapture, o Options) content {
+func trendContent(set model.Settings, c model.TrendCapture, o Options) content {
 	lv := levelsFor(set, o)
-	f := content{
-		title:  "Hum against time",
-		desc:   trendDesc(set, c),
-		yTitle: "hum in " + words.Fixed(c.StepS*1000, 0) + " ms, " + lv.name(),
-		key:    trendKey(c),
-	}
-	f.caption = []string{side(c.Side, result.Health{}) + ", " + words.Mains(c.Mains.Detected, c.Mains.Hz, c.Mains.U95Hz),
-		fmt.Sprintf("hum is the sum of %s to %s", words.Count(c.Lines-len(c.LeftOut), "line"), words.Hz(result.Num(set.UpToHz))),
-	}
-	f.caption = append(f.caption, trendBars(c)...)
-	if len(c.Harmonics) > trendLines {
-		f.caption = append(f.caption, fmt.Sprintf("only the first %d chosen lines are drawn", trendLines))
-	}
+	f := content{FigureText: doc.TrendText(set, c, doc.Drawn{Unit: lv.name()}, trendLines), key: trendKey(c)}
 	f.paint = func(st style, cv draw.Canvas) {
 		w, h := cv.Size().X, cv.Size().Y
 		lo, hi := lv.within(trendRange(c))
-		pl := axes(st, "time, s", even(trendStart(c), trendEnd(c), int(w/(st.size*4)), 1e-3), lv.axis(lo, hi, rows(h, st)))
+		pl := axes(st, f.X, even(c.StartS, math.Max(c.EndS, c.StartS+1e-3), int(w/(st.size*4)), 1e-3), lv.axis(lo, hi, rows(h, st)))
 		pl.Add(trendPlot{st, c})
 		pl.Draw(cv)
 	}
 	return f
 }
 
-func trendDesc(set result.Settings, c result.TrendCapture) string {
-	said := "Hum against time."
-	for _, s := range words.Trends(result.Trend{Settings: set, Captures: []result.TrendCapture{c}}) {
-		for _, x := range s.Found {
-			said += " " + x
-		}
-	}
-	return said
-}
-
-// trendBars explains the bars, where there are any.
-func trendBars(c result.TrendCapture) []string {
-	still := 0
-	for _, s := range c.Spans {
-		if s.State == result.Still {
-			still++
-		}
-	}
-	switch {
-	case still > 1 && c.Loudest >= 0:
-		return []string{"bars below: hum stands still; the thick one is where it is strongest"}
-	case still == 1:
-		return []string{"bar below: hum stands still"}
-	case still > 1:
-		return []string{"bars below: hum stands still"}
-	}
-	return nil
-}
-
-func trendKey(c result.TrendCapture) []entry {
+func trendKey(c model.TrendCapture) []entry {
 	var found, below bool
 	for _, s := range c.Steps {
-		found, below = found || s.Hum.DBFS.Ok(), below || s.Hum.LimitDBFS.Ok()
+		found, below = found || s.Hum.Measured(), below || s.Hum.State() == estimate.AtMost
 	}
 	var key []entry
 	if found {
-		key = append(key, entry{"hum", lineSwatch})
+		key = append(key, entry{doc.KeyHum, lineSwatch})
 	}
 	if below {
-		key = append(key, entry{"not found: below this limit", func(cv draw.Canvas, at vg.Point, st style) {
+		key = append(key, entry{doc.KeyLimit, func(cv draw.Canvas, at vg.Point, st style) {
 			open(cv, circle(at, st.mark*0.7), st.Near, st)
 		}})
 	}
 	for i, h := range c.Harmonics {
 		if i < trendLines {
-			key = append(key, entry{fmt.Sprintf("harmonic %d", h), func(cv draw.Canvas, at vg.Point, st style) {
+			key = append(key, entry{doc.KeyHarmonic(h), func(cv draw.Canvas, at vg.Point, st style) {
 				cv.StrokeLine2(trendStyle(st, i), at.X-st.size*0.9, at.Y, at.X+st.size*0.9, at.Y)
 			}})
 		}
@@ -110,17 +70,12 @@ func trendStyle(st style, i int) draw.LineStyle {
 	return draw.LineStyle{Color: st.Ink, Width: 1, Dashes: dashes[i%trendLines]}
 }
 
-func trendStart(c result.TrendCapture) float64 { return c.StartS }
-func trendEnd(c result.TrendCapture) float64   { return math.Max(c.EndS, c.StartS+1e-3) }
-
 // trendRange is the range of all that is drawn, in dBFS.
-func trendRange(c result.TrendCapture) (lo, hi float64) {
+func trendRange(c model.TrendCapture) (lo, hi float64) {
 	lo, hi = math.Inf(1), math.Inf(-1)
-	take := func(l result.StepLevel) {
-		for _, v := range []result.Num{l.DBFS, l.LimitDBFS} {
-			if v.Ok() {
-				lo, hi = math.Min(lo, float64(v)), math.Max(hi, float64(v))
-			}
+	take := func(l model.Estimate) {
+		if v, ok := at(l); ok {
+			lo, hi = math.Min(lo, v), math.Max(hi, v)
 		}
 	}
 	for _, s := range c.Steps {
@@ -141,19 +96,19 @@ func trendRange(c result.TrendCapture) (lo, hi float64) {
 
 type trendPlot struct {
 	style
-	c result.TrendCapture
+	c model.TrendCapture
 }
 
 func (s trendPlot) Plot(c draw.Canvas, p *plot.Plot) {
 	x, y := p.Transforms(&c)
 	for i := range s.c.Harmonics {
 		if i < trendLines {
-			for _, run := range s.curve(func(t result.TrendStep) result.StepLevel { return t.Lines[i] }, x, y) {
+			for _, run := range s.curve(func(t model.TrendStep) model.Estimate { return t.Lines[i] }, x, y) {
 				c.StrokeLines(trendStyle(s.style, i), run)
 			}
 		}
 	}
-	hum := func(t result.TrendStep) result.StepLevel { return t.Hum }
+	hum := func(t model.TrendStep) model.Estimate { return t.Hum }
 	for _, run := range s.curve(hum, x, y) {
 		c.StrokeLines(draw.LineStyle{Color: s.Near, Width: s.line * 1.2}, run)
 	}
@@ -163,15 +118,15 @@ func (s trendPlot) Plot(c draw.Canvas, p *plot.Plot) {
 
 // curve is the found levels of steps as runs of points; where there are more
 // steps than a figure shows, the lowest and the highest of each column.
-func (s trendPlot) curve(of func(result.TrendStep) result.StepLevel, x, y func(float64) vg.Length) [][]vg.Point {
+func (s trendPlot) curve(of func(model.TrendStep) model.Estimate, x, y func(float64) vg.Length) [][]vg.Point {
 	each := max(1, (len(s.c.Steps)+trendColumns-1)/trendColumns)
 	var runs [][]vg.Point
 	var run []vg.Point
 	for i := 0; i < len(s.c.Steps); i += each {
 		lo, hi, any := math.Inf(1), math.Inf(-1), false
 		for _, t := range s.c.Steps[i:min(i+each, len(s.c.Steps))] {
-			if v := of(t).DBFS; v.Ok() {
-				lo, hi, any = math.Min(lo, float64(v)), math.Max(hi, float64(v)), true
+			if v, ok := of(t).Value(); ok {
+				lo, hi, any = math.Min(lo, v), math.Max(hi, v), true
 			}
 		}
 		if !any {
@@ -196,18 +151,19 @@ func (s trendPlot) curve(of func(result.TrendStep) result.StepLevel, x, y func(f
 // limits marks steps in which no hum was found, no closer than their marks are
 // wide: the highest limit of those that one mark stands for.
 func (s trendPlot) limits(c draw.Canvas, x, y func(float64) vg.Length) {
-	next, highest := vg.Length(math.Inf(-1)), result.Num(math.Inf(-1))
+	next, highest := vg.Length(math.Inf(-1)), math.Inf(-1)
 	for _, t := range s.c.Steps {
-		if !t.Hum.LimitDBFS.Ok() {
+		limit, ok := t.Hum.Upper()
+		if !ok || t.Hum.Measured() {
 			continue
 		}
-		highest = max(highest, t.Hum.LimitDBFS)
+		highest = max(highest, limit)
 		at := x(float64(t.StartS + s.c.StepS/2))
 		if at < next {
 			continue
 		}
-		open(c, circle(vg.Point{X: at, Y: y(float64(highest))}, s.mark*0.7), s.Near, s.style)
-		next, highest = at+s.mark*2.4, result.Num(math.Inf(-1))
+		open(c, circle(vg.Point{X: at, Y: y(highest)}, s.mark*0.7), s.Near, s.style)
+		next, highest = at+s.mark*2.4, math.Inf(-1)
 	}
 }
 
@@ -217,7 +173,7 @@ func (s trendPlot) bars(c draw.Canvas, x func(float64) vg.Length) {
 	at := c.Min.Y + s.size*0.5
 	text := s.text(0.85, false, s.Soft)
 	for i, span := range s.c.Spans {
-		if span.State != result.Still {
+		if span.State != model.Still {
 			continue
 		}
 		from, to := x(float64(span.StartS)), x(float64(span.EndS))

@@ -4,7 +4,7 @@ import (
 	"math"
 
 	"humdiff/fft/estimate"
-	"humdiff/report/coupling2"
+	"humdiff/report/coupling"
 	"humdiff/report/model"
 )
 

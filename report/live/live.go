@@ -20,7 +20,7 @@ import (
 	"humdiff/fft/fault"
 	"humdiff/report/model"
 	"humdiff/report/publish"
-	session "humdiff/report/session2"
+	"humdiff/report/session"
 )
 
 // Capture is one file on the bench.

@@ -28,7 +28,7 @@ import (
 	"humdiff/report"
 	"humdiff/report/doc"
 	"humdiff/report/model"
-	session "humdiff/report/session2"
+	"humdiff/report/session"
 )
 
 // record simulates three seconds of hum at a level.

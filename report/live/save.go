@@ -15,7 +15,7 @@ import (
 	"humdiff/report/doc"
 	"humdiff/report/model"
 	"humdiff/report/publish"
-	session "humdiff/report/session2"
+	"humdiff/report/session"
 )
 
 // root is the folder in which all that is saved lies.

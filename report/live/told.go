@@ -6,7 +6,7 @@ import (
 
 	"humdiff/report"
 	"humdiff/report/doc"
-	page "humdiff/report/page2"
+	"humdiff/report/page"
 	"humdiff/report/wire"
 )
 

@@ -14,7 +14,7 @@ import (
 	"humdiff/fft/likeness"
 	"humdiff/report/doc"
 	"humdiff/report/model"
-	page "humdiff/report/page2"
+	"humdiff/report/page"
 )
 
 //go:embed live.html

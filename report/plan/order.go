@@ -1,49 +1,37 @@
 package plan
 
 import (
-	"math"
+	"fmt"
 	"math/rand/v2"
 	"slices"
 
-	"humdiff/report/session"
+	"humdiff/report/model"
 )
 
 // Calibration is a step in which a tone of known voltage is recorded. It is no
 // run of a session: the session's bench names its capture.
-const Calibration session.Condition = "calibration"
+const Calibration = "calibration"
 
 // Sitting is what is to be recorded.
 type Sitting struct {
 	Cables       []string
-	Terminations []float64 // ohms; at least one, NaN where none is stated
+	Terminations []model.Termination // at least one, maybe not stated
 	Exposures    []string
 	Repeats      int
-	Witness      string // empty: none
+	Control      string // the positive control; empty: none
 	Seed         uint64
 }
 
-// Step is one capture to be made. Steps of one block are made without touching
-// the cable.
-type Step struct {
-	Block       int // from 1
-	Condition   session.Condition
-	Cable       string // empty: none is connected
-	Termination float64
-	Exposure    string // of near and dead
-	Repeat      int    // from 1
-	Replaced    bool
-	Plug        int // 0: the lead is away
-}
-
 // Order is the order in which to record. Quiet is recorded before and after each
-// near, so that a drift of the bench shows; dead right after the first near of
-// each kind, the lead unplugged where it lies. Within each repeat cables and
+// near, so that a drift of the bench shows; unplugged right after the first near
+// of each kind, the lead where it lies. Within each repeat cables and
 // terminations are shuffled so that each comes first, second, … as often (where
 // repeats are no multiple of their number, to within one), which keeps a drift
 // from falling on one cable. The plug is one way round as often as the other, in
-// one repeat the same for all cables. The witness, the residual and the calibration come before and
-// after everything. The same sitting gives the same order.
-func Order(s Sitting) []Step {
+// one repeat the same for all cables. The positive control, the residual and the
+// calibration come before and after everything. The same sitting gives the same
+// order.
+func Order(s Sitting) []model.PlanRun {
 	o := &order{quiets: map[place]int{}}
 	r := rand.New(rand.NewPCG(s.Seed, 7))
 	terminations := rows(r, len(s.Terminations), s.Repeats)
@@ -53,58 +41,76 @@ func Order(s Sitting) []Step {
 		cables = append(cables, rows(r, len(s.Cables), s.Repeats))
 	}
 	o.alone(Calibration, 1)
-	o.alone(session.Residual, 1)
-	o.witness(s, 1)
+	o.alone(model.Residual, 1)
+	o.control(s, 1)
 	for i := range s.Repeats {
 		under := pick(s.Exposures, exposures[i])
 		for _, t := range terminations[i] {
 			for _, cable := range pick(s.Cables, cables[t][i]) {
-				o.block(place{cable, s.Terminations[t]}, under, i+1, i == 0)
+				o.block(placeOf(cable, s.Terminations[t]), under, i+1, i == 0)
 			}
 		}
 	}
-	o.witness(s, 2)
-	o.alone(session.Residual, 2)
+	o.control(s, 2)
+	o.alone(model.Residual, 2)
 	o.alone(Calibration, 2)
-	return o.steps
+	return o.runs
 }
 
-// place is a cable and what it is closed with.
+// place is a cable and what it is terminated in, ohms; -1 where nothing is stated
+// or the far end is open.
 type place struct {
 	cable string
-	ohms  float64
+	ohms  model.Num
+	open  bool
+}
+
+func placeOf(cable string, t model.Termination) place {
+	if !t.Ohms.Ok() { // NaN is no key
+		t.Ohms = -1
+	}
+	return place{cable, t.Ohms, t.Open}
 }
 
 type order struct {
-	steps  []Step
+	runs   []model.PlanRun
 	blocks int
 	quiets map[place]int // so far
 }
 
-func (o *order) alone(c session.Condition, repeat int) {
-	o.blocks++
-	o.steps = append(o.steps, Step{Block: o.blocks, Condition: c, Repeat: repeat, Termination: none})
+// add numbers a run and names its file.
+func (o *order) add(p place, r model.PlanRun) {
+	r.Block, r.Number, r.Cable = o.blocks, len(o.runs)+1, p.cable
+	if r.Termination, r.Open = p.ohms, p.open; p.ohms < 0 {
+		r.Termination = model.None
+	}
+	r.File = fmt.Sprintf("run%03d-%s.wav", r.Number, r.Condition)
+	o.runs = append(o.runs, r)
 }
 
-func (o *order) witness(s Sitting, repeat int) {
-	if s.Witness == "" {
+func (o *order) alone(condition string, repeat int) {
+	o.blocks++
+	o.add(place{ohms: -1}, model.PlanRun{Condition: condition, Repeat: repeat})
+}
+
+func (o *order) control(s Sitting, repeat int) {
+	if s.Control == "" {
 		return
 	}
 	for _, t := range s.Terminations {
-		o.block(place{s.Witness, t}, s.Exposures, repeat, false)
+		o.block(placeOf(s.Control, t), s.Exposures, repeat, false)
 	}
 }
 
-func (o *order) block(p place, exposures []string, repeat int, dead bool) {
+func (o *order) block(p place, exposures []string, repeat int, unplugged bool) {
 	o.blocks++
 	o.quiet(p)
 	for _, e := range exposures {
-		near := Step{Block: o.blocks, Condition: session.Near, Cable: p.cable, Termination: p.ohms, Exposure: e,
-			Repeat: repeat, Replaced: repeat > 1, Plug: plugs[(repeat-1)%len(plugs)]}
-		o.steps = append(o.steps, near)
-		if dead {
-			near.Condition = session.Dead
-			o.steps = append(o.steps, near)
+		near := model.PlanRun{Condition: model.Near, Exposure: e, Repeat: repeat, Replaced: repeat > 1, Plug: plugs[(repeat-1)%len(plugs)]}
+		o.add(p, near)
+		if unplugged {
+			near.Condition = model.Unplugged
+			o.add(p, near)
 		}
 		o.quiet(p)
 	}
@@ -115,14 +121,9 @@ func (o *order) block(p place, exposures []string, repeat int, dead bool) {
 var plugs = []int{1, 2, 2, 1}
 
 func (o *order) quiet(p place) {
-	key := p
-	if key.ohms != key.ohms { // NaN is no key
-		key.ohms = -1
-	}
-	o.quiets[key]++
-	o.steps = append(o.steps, Step{Block: o.blocks, Condition: session.Quiet, Cable: p.cable, Termination: p.ohms, Repeat: o.quiets[key]})
+	o.quiets[p]++
+	o.add(p, model.PlanRun{Condition: model.Quiet, Repeat: o.quiets[p]})
 }
-
 func pick[T any](from []T, which []int) (out []T) {
 	for _, i := range which {
 		out = append(out, from[i])
@@ -161,6 +162,3 @@ func square(r *rand.Rand, name []int, mirrored bool) (all [][]int) {
 	}
 	return all
 }
-
-// none is a termination that isn't stated.
-var none = math.NaN()

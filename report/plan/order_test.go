@@ -7,37 +7,37 @@ import (
 	"slices"
 	"testing"
 
-	"humdiff/report/session"
+	"humdiff/report/model"
 )
 
 func sitting(repeats int, cables ...string) Sitting {
-	return Sitting{Cables: cables, Terminations: []float64{20, 2000}, Exposures: []string{"beside", "wrapped"},
-		Repeats: repeats, Witness: "old", Seed: 11}
+	return Sitting{Cables: cables, Terminations: []model.Termination{{Ohms: 20}, {Ohms: 2000}}, Exposures: []string{"beside", "wrapped"},
+		Repeats: repeats, Control: "old", Seed: 11}
 }
 
-// Quiet stands before and after each near of the same block; dead comes between
+// Quiet stands before and after each near of the same block; unplugged comes between
 // near and quiet, as the lead must not move.
 func TestQuietAroundEachNear(t *testing.T) {
 	steps := Order(sitting(4, "a", "b", "c"))
-	live := slices.DeleteFunc(slices.Clone(steps), func(s Step) bool { return s.Condition == session.Dead })
+	live := slices.DeleteFunc(slices.Clone(steps), func(s model.PlanRun) bool { return s.Condition == model.Unplugged })
 	near := 0
 	for i, s := range live {
-		if s.Condition != session.Near {
+		if s.Condition != model.Near {
 			continue
 		}
 		near++
-		for _, q := range []Step{live[i-1], live[i+1]} {
-			if q.Condition != session.Quiet || q.Block != s.Block || q.Cable != s.Cable || q.Termination != s.Termination {
+		for _, q := range []model.PlanRun{live[i-1], live[i+1]} {
+			if q.Condition != model.Quiet || q.Block != s.Block || q.Cable != s.Cable || q.Termination != s.Termination {
 				t.Errorf("beside %+v stands %+v", s, q)
 			}
 		}
 	}
-	if want := 2 * 2 * (3*4 + 2); near != want { // terminations, exposures, cables and the witness twice
+	if want := 2 * 2 * (3*4 + 2); near != want { // terminations, exposures, cables and the control twice
 		t.Errorf("%d near, want %d", near, want)
 	}
 	for i, s := range steps {
-		if s.Condition == session.Dead && (steps[i-1].Condition != session.Near || steps[i-1].Plug != s.Plug || steps[i-1].Exposure != s.Exposure) {
-			t.Errorf("dead is not right after its near: %+v", s)
+		if s.Condition == model.Unplugged && (steps[i-1].Condition != model.Near || steps[i-1].Plug != s.Plug || steps[i-1].Exposure != s.Exposure) {
+			t.Errorf("unplugged is not right after its near: %+v", s)
 		}
 	}
 }
@@ -48,9 +48,9 @@ func TestEachCableAsOftenFirst(t *testing.T) {
 		for n := 2; n <= 5; n++ {
 			names := []string{"a", "b", "c", "d", "e"}[:n]
 			at, follows := map[string]int{}, map[string]int{}
-			place, before := 0, Step{}
+			place, before := 0, model.PlanRun{}
 			for _, s := range Order(sitting(repeats, names...)) {
-				if s.Condition != session.Quiet || s.Cable == "old" || s.Block == before.Block {
+				if s.Condition != model.Quiet || s.Cable == "old" || s.Block == before.Block {
 					continue
 				}
 				if place%n > 0 {
@@ -87,7 +87,7 @@ func even(t *testing.T, what string, counts map[string]int, want int, exactly bo
 func TestEachOrientationAsOften(t *testing.T) {
 	turned, in := map[string]int{}, map[int]int{}
 	for _, s := range Order(sitting(6, "a", "b", "c")) {
-		if s.Condition != session.Near {
+		if s.Condition != model.Near {
 			continue
 		}
 		turned[fmt.Sprint(s.Cable, s.Termination, s.Exposure, s.Plug)]++
@@ -97,7 +97,7 @@ func TestEachOrientationAsOften(t *testing.T) {
 		in[s.Repeat] = s.Plug
 	}
 	for cell, n := range turned {
-		if want := map[bool]int{true: 1, false: 3}[cell[0] == 'o']; n != want { // the witness twice, once each way
+		if want := map[bool]int{true: 1, false: 3}[cell[0] == 'o']; n != want { // the control twice, once each way
 			t.Errorf("%s: %d times, want %d", cell, n, want)
 		}
 	}
@@ -110,12 +110,12 @@ func TestEachOrientationAsOften(t *testing.T) {
 func TestOrderEndsAndSeed(t *testing.T) {
 	s := sitting(6, "a", "b", "c", "d")
 	steps := Order(s)
-	for _, ends := range [][2]Step{{steps[0], steps[len(steps)-1]}, {steps[1], steps[len(steps)-2]}, {steps[2], steps[len(steps)-3]}} {
+	for _, ends := range [][2]model.PlanRun{{steps[0], steps[len(steps)-1]}, {steps[1], steps[len(steps)-2]}, {steps[2], steps[len(steps)-3]}} {
 		if ends[0].Condition != ends[1].Condition || ends[0].Cable != ends[1].Cable {
 			t.Errorf("at the ends stand %+v and %+v", ends[0], ends[1])
 		}
 	}
-	same := func(a, b []Step) bool { return reflect.DeepEqual(fmt.Sprint(a), fmt.Sprint(b)) }
+	same := func(a, b []model.PlanRun) bool { return reflect.DeepEqual(fmt.Sprint(a), fmt.Sprint(b)) }
 	if !same(steps, Order(s)) {
 		t.Error("the same seed gave another order")
 	}

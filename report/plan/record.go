@@ -1,6 +1,6 @@
 // Package plan says what to record before anything is: how long, to see hum of
 // a given level on a given floor; how many repeats, to tell two cables apart; in
-// which order. Its functions are pure. Of fft/mains it assumes what that
+// which order. It measures nothing and its functions are pure. Of fft/mains it assumes what that
 // package documents: spans of 10 s, and its false alarms.
 package plan
 

@@ -7,25 +7,18 @@ import (
 
 	"humdiff/fft/mains"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/trials"
 )
 
 // Recording as long as it says shows the line in at least the stated share of
 // simulated recordings: a weak 3rd harmonic beside a fundamental strong enough to
-// follow. Of 150 trials at 90 % chance leaves fewer than 124 in one of a thousand
-// (binomial: mean 135, standard deviation 3.7); in short mode, of 10, fewer than 5.
+// follow.
 func TestAsLongAsItSays(t *testing.T) {
 	for _, level := range []float64{-142, -147} {
-		trials, least := 150, 124
-		if level < -142 {
-			trials, least = 40, 29 // mean 36, standard deviation 1.9
-		}
-		if testing.Short() {
-			trials, least = 10, 5
-		}
 		s := Sought{LineDB: level, FloorDB: -140, Lines: 20, Share: 0.9, Alarms: 0.005}
 		seconds := Seconds(s)
-		found := 0
-		for seed := range trials {
+		n, found := trials.Count(50), 0
+		for seed := range n {
 			c, err := bench.Comb{Rate: 2200, Seconds: seconds, Track: bench.Track{Hz: 50, WanderHz: 0.01, WanderSeconds: 60}, FloorDBFSHz: s.FloorDB, Seed: int64(seed),
 				Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -100}, {Harmonic: 3, PowerDBFS: level, Phase: float64(seed)}}}.Make()
 			if err != nil {
@@ -39,9 +32,9 @@ func TestAsLongAsItSays(t *testing.T) {
 				found++
 			}
 		}
-		t.Logf("%.0f dB: %.0f s, found in %d of %d", level, seconds, found, trials)
-		if found < least {
-			t.Errorf("a line of %.0f dB in %.0f s: found in %d of %d", level, seconds, found, trials)
+		t.Logf("%.0f dB: %.0f s, found in %d of %d", level, seconds, found, n)
+		if n-found > trials.AtMost(n, 1-s.Share, 0.001) {
+			t.Errorf("a line of %.0f dB in %.0f s: found in %d of %d", level, seconds, found, n)
 		}
 		if short := seconds / 2; Detected(s, short) > 0.8 {
 			t.Errorf("half the time would do as well: %g", Detected(s, short))
@@ -65,20 +58,15 @@ func TestLevelOfAMinute(t *testing.T) {
 }
 
 // The same for a line that has to show the mains by itself, the 1st or the 3rd
-// harmonic, at the widest bins there are (3000 Hz in 4096 points: 0.73 Hz). Of 60
-// trials at 90 % chance leaves fewer than 46 in one of a thousand (binomial: mean
-// 54, standard deviation 2.3); in short mode, of 10, fewer than 5.
+// harmonic, at the widest bins there are (3000 Hz in 4096 points: 0.73 Hz).
 func TestAsLongAsItSaysAlone(t *testing.T) {
-	trials, least := 60, 46
-	if testing.Short() {
-		trials, least = 10, 5
-	}
+	n := trials.Count(50)
 	for _, level := range []float64{-134, -137, -140} {
 		for _, harmonic := range []int{1, 3} {
 			s := Sought{LineDB: level, FloorDB: -140, Lines: 20, Share: 0.9, Alarms: 0.005}
 			seconds := SecondsAlone(s)
 			found := 0
-			for seed := range trials {
+			for seed := range n {
 				c, err := bench.Comb{Rate: 3000, Seconds: seconds, Track: bench.Track{Hz: 50.013, WanderHz: 0.01, WanderSeconds: 60}, FloorDBFSHz: s.FloorDB, Seed: int64(seed),
 					Lines: []bench.LineSpec{{Harmonic: harmonic, PowerDBFS: level, Phase: float64(seed)}}}.Make()
 				if err != nil {
@@ -92,9 +80,9 @@ func TestAsLongAsItSaysAlone(t *testing.T) {
 					found++
 				}
 			}
-			t.Logf("harmonic %d, %.0f dB: %.0f s, found in %d of %d", harmonic, level, seconds, found, trials)
-			if found < least {
-				t.Errorf("harmonic %d of %.0f dB alone in %.0f s: found in %d of %d", harmonic, level, seconds, found, trials)
+			t.Logf("harmonic %d, %.0f dB: %.0f s, found in %d of %d", harmonic, level, seconds, found, n)
+			if n-found > trials.AtMost(n, 1-s.Share, 0.001) {
+				t.Errorf("harmonic %d of %.0f dB alone in %.0f s: found in %d of %d", harmonic, level, seconds, found, n)
 			}
 			if seconds < Seconds(s) {
 				t.Errorf("alone in %g s, beside a stronger line in %g s", seconds, Seconds(s))

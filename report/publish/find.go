@@ -10,7 +10,7 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fft/fault"
-	"humdiff/report/result"
+	"humdiff/report/model"
 )
 
 // Finder finds the captures that a report names, wherever they lie now and whatever
@@ -22,7 +22,7 @@ type Finder struct {
 	near   []string            // folders beside the report's; nil: not looked yet
 	hashes map[string]string   // of files by path
 	byHash map[string][]string // paths in dirs; nil: not looked yet
-	found  map[string]result.VerifiedCapture
+	found  map[string]model.VerifiedCapture
 }
 
 // NewFinder is a finder for the report in the file path. It looks in the folders dirs
@@ -33,13 +33,13 @@ func NewFinder(report string, dirs ...string) (*Finder, error) {
 			return nil, err
 		}
 	}
-	return &Finder{beside: filepath.Dir(report), dirs: dirs, hashes: map[string]string{}, found: map[string]result.VerifiedCapture{}}, nil
+	return &Finder{beside: filepath.Dir(report), dirs: dirs, hashes: map[string]string{}, found: map[string]model.VerifiedCapture{}}, nil
 }
 
 // Find looks for a file: under its name as written, beside the
 // report, in the folder of captures, and there by content under any name. What
 // isn't found is no error.
-func (f *Finder) Find(ctx context.Context, n Named) (result.VerifiedCapture, error) {
+func (f *Finder) Find(ctx context.Context, n Named) (model.VerifiedCapture, error) {
 	key := n.File + "\x00" + n.SHA256
 	if c, ok := f.found[key]; ok {
 		return c, nil
@@ -51,8 +51,8 @@ func (f *Finder) Find(ctx context.Context, n Named) (result.VerifiedCapture, err
 	return c, err
 }
 
-func (f *Finder) look(ctx context.Context, n Named) (result.VerifiedCapture, error) {
-	c := result.VerifiedCapture{File: n.File, SHA256: n.SHA256, State: result.Missing}
+func (f *Finder) look(ctx context.Context, n Named) (model.VerifiedCapture, error) {
+	c := model.VerifiedCapture{File: n.File, SHA256: n.SHA256, State: model.Missing}
 	for _, path := range f.places(n.File) {
 		hash, err := f.hash(ctx, path)
 		if err != nil {
@@ -62,16 +62,16 @@ func (f *Finder) look(ctx context.Context, n Named) (result.VerifiedCapture, err
 			continue
 		}
 		if hash == n.SHA256 {
-			c.State, c.At = result.Found, path
+			c.State, c.At = model.Found, path
 			return c, nil
 		}
-		if c.State == result.Missing {
-			c.State, c.At = result.Changed, path
+		if c.State == model.Missing {
+			c.State, c.At = model.Changed, path
 		}
 	}
 	for _, path := range f.nextDoor(n.File) {
 		if hash, err := f.hash(ctx, path); err == nil && hash == n.SHA256 {
-			c.State, c.At = result.Found, path
+			c.State, c.At = model.Found, path
 			return c, nil
 		}
 	}
@@ -79,7 +79,7 @@ func (f *Finder) look(ctx context.Context, n Named) (result.VerifiedCapture, err
 		return c, err
 	}
 	if paths := f.byHash[n.SHA256]; len(paths) > 0 {
-		c.State, c.At = result.Found, paths[0]
+		c.State, c.At = model.Found, paths[0]
 	}
 	return c, nil
 }

@@ -18,7 +18,7 @@ import (
 	"time"
 
 	"humdiff/fft/fault"
-	"humdiff/report/result"
+	"humdiff/report/model"
 )
 
 // Names in a bundle.
@@ -41,23 +41,23 @@ type Packing struct {
 // manifest. What isn't the report's, notes and drawings say, is left out. The same
 // report and captures give the same bytes. Errors are
 // *fault.Error, among them a capture that isn't found or has changed.
-func Pack(ctx context.Context, w io.Writer, dir string, o Packing) (result.Manifest, error) {
+func Pack(ctx context.Context, w io.Writer, dir string, o Packing) (model.Manifest, error) {
 	names, err := filesOf(dir)
 	if err != nil {
-		return result.Manifest{}, err
+		return model.Manifest{}, err
 	}
 	p := packer{ctx: ctx, isReport: o.IsReport, zip: zip.NewWriter(w), taken: map[string]bool{},
-		manifest: result.Manifest{Schema: result.BundleSchema, Tool: result.Tool{Version: o.Version},
-			Reports: []string{}, Files: []result.Packed{}, NotPacked: []result.Unpacked{}}}
+		manifest: model.Manifest{Schema: model.BundleSchema, Tool: model.Tool{Version: o.Version},
+			Reports: []string{}, Files: []model.Packed{}, NotPacked: []model.Unpacked{}}}
 	named, err := p.reports(dir, names)
 	if err != nil {
-		return result.Manifest{}, err
+		return model.Manifest{}, err
 	}
 	if len(p.manifest.Reports) == 0 {
-		return result.Manifest{}, &fault.Error{File: dir, What: "holds no report of humdiff", Hint: `name the folder that --out wrote, such as "hum-report"`}
+		return model.Manifest{}, &fault.Error{File: dir, What: "holds no report of humdiff", Hint: `name the folder that --out wrote, such as "hum-report"`}
 	}
 	if err := p.captures(filepath.Join(dir, "report.json"), named, o); err != nil {
-		return result.Manifest{}, err
+		return model.Manifest{}, err
 	}
 	return p.manifest, p.finish()
 }
@@ -127,7 +127,7 @@ type packer struct {
 	isReport func([]byte) bool
 	zip      *zip.Writer
 	taken    map[string]bool // names in the archive, in lower case
-	manifest result.Manifest
+	manifest model.Manifest
 }
 
 // reports packs the report's files and gathers the captures that they name.
@@ -167,14 +167,14 @@ func (p *packer) captures(report string, named []Named, o Packing) error {
 		}
 		seen[n.SHA256] = true
 		if o.HashesOnly {
-			p.manifest.NotPacked = append(p.manifest.NotPacked, result.Unpacked{File: n.File, SHA256: n.SHA256})
+			p.manifest.NotPacked = append(p.manifest.NotPacked, model.Unpacked{File: n.File, SHA256: n.SHA256})
 			continue
 		}
 		at, err := finder.Find(p.ctx, n)
 		if err != nil {
 			return err
 		}
-		if at.State != result.Found {
+		if at.State != model.Found {
 			return notThere(at)
 		}
 		if err := p.pack(at.At, p.free(n), "capture", zip.Store, n.SHA256); err != nil {
@@ -184,9 +184,9 @@ func (p *packer) captures(report string, named []Named, o Packing) error {
 	return nil
 }
 
-func notThere(c result.VerifiedCapture) error {
+func notThere(c model.VerifiedCapture) error {
 	hint := "give --captures DIR to look there, or --hashes-only to leave captures out"
-	if c.State == result.Changed {
+	if c.State == model.Changed {
 		return &fault.Error{File: c.At, What: "is not the capture that the report was made from: its content has changed", Hint: hint}
 	}
 	return &fault.Error{File: c.File, What: "was not found, neither by its name nor by its content", Hint: hint}
@@ -227,7 +227,7 @@ func (p *packer) pack(from, to, role string, method uint16, want string) error {
 	if want != "" && hash != want {
 		return &fault.Error{File: from, What: "changed while it was packed", Hint: "is it still being written?"}
 	}
-	p.manifest.Files = append(p.manifest.Files, result.Packed{Path: to, Bytes: n, SHA256: hash, Role: role})
+	p.manifest.Files = append(p.manifest.Files, model.Packed{Path: to, Bytes: n, SHA256: hash, Role: role})
 	return nil
 }
 
@@ -276,7 +276,7 @@ func (p *packer) finish() error {
 }
 
 // readme tells a reader who has only the archive what to do with it.
-func readme(m result.Manifest) string {
+func readme(m model.Manifest) string {
 	var b strings.Builder
 	fmt.Fprintf(&b, "A report of mains hum in audio captures, made by humdiff %s, with what it was made from.\n\n", m.Tool.Version)
 	b.WriteString("report/report.html is the report: open it in a browser.\n")

@@ -16,7 +16,7 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fft/fault"
-	"humdiff/report/result"
+	"humdiff/report/model"
 )
 
 // reported is the folder of a report that names two captures, of the same name in
@@ -303,8 +303,8 @@ func TestUnpackIsBounded(t *testing.T) {
 		t.Fatal(err)
 	}
 	defer f.Close()
-	p := packer{ctx: t.Context(), zip: zip.NewWriter(f), taken: map[string]bool{}, manifest: result.Manifest{Schema: result.BundleSchema,
-		Reports: []string{}, NotPacked: []result.Unpacked{}}}
+	p := packer{ctx: t.Context(), zip: zip.NewWriter(f), taken: map[string]bool{}, manifest: model.Manifest{Schema: model.BundleSchema,
+		Reports: []string{}, NotPacked: []model.Unpacked{}}}
 	if err := p.pack(near, "captures/take.wav", "capture", zip.Deflate, hash); err != nil {
 		t.Fatal(err)
 	}

@@ -16,7 +16,7 @@ import (
 	"strings"
 
 	"humdiff/fft/fault"
-	"humdiff/report/result"
+	"humdiff/report/model"
 )
 
 // How much a bundle may unpack to: captures hardly shrink, and the rest is text.
@@ -40,7 +40,7 @@ func IsBundle(file string) bool {
 // Bundle is a bundle whose manifest was read and held against the names in it.
 type Bundle struct {
 	File     string
-	Manifest result.Manifest
+	Manifest model.Manifest
 	Bytes    int64 // of all files once they are unpacked
 
 	archive inFile
@@ -103,11 +103,11 @@ func (b *Bundle) readManifest() error {
 		return b.damaged("its %s cannot be read", ManifestName)
 	}
 	var head struct{ Schema string }
-	if schema := json.Unmarshal(data, &head); schema == nil && head.Schema != result.BundleSchema && strings.HasPrefix(head.Schema, "humdiff/") {
+	if schema := json.Unmarshal(data, &head); schema == nil && head.Schema != model.BundleSchema && strings.HasPrefix(head.Schema, "humdiff/") {
 		return &fault.Error{File: b.File, What: fmt.Sprintf("its manifest is %q, which this version can't read", head.Schema), Hint: "a newer version of humdiff may"}
 	}
-	m, ok := strict[result.Manifest](data)
-	if !ok || m.Schema != result.BundleSchema {
+	m, ok := strict[model.Manifest](data)
+	if !ok || m.Schema != model.BundleSchema {
 		return b.damaged("its %s is not as humdiff writes it", ManifestName)
 	}
 	b.Manifest = m
@@ -175,7 +175,7 @@ func (b *Bundle) check() error {
 // text for readers to be the one that was packed.
 func (b *Bundle) checkReports() error {
 	for i, name := range b.Manifest.Reports {
-		listed := slices.ContainsFunc(b.Manifest.Files, func(f result.Packed) bool { return f.Path == name && f.Role == "report" })
+		listed := slices.ContainsFunc(b.Manifest.Files, func(f model.Packed) bool { return f.Path == name && f.Role == "report" })
 		if !listed || path.Ext(name) != ".json" || slices.Index(b.Manifest.Reports, name) < i {
 			return b.damaged("its manifest names the report %q, which is no report in it", name)
 		}
@@ -210,10 +210,10 @@ func (b *Bundle) Unpack(ctx context.Context, dir string) error {
 }
 
 // Unpack opens a bundle and unpacks it into dir.
-func Unpack(ctx context.Context, file, dir string) (result.Manifest, error) {
+func Unpack(ctx context.Context, file, dir string) (model.Manifest, error) {
 	b, err := OpenBundle(file)
 	if err != nil {
-		return result.Manifest{}, err
+		return model.Manifest{}, err
 	}
 	defer b.Close()
 	return b.Manifest, b.Unpack(ctx, dir)
@@ -233,7 +233,7 @@ func (b *Bundle) in(ctx context.Context, name string, err error) error {
 
 // extract writes one file, no longer than stated, and checks it. What is wrong
 // with the file is a *fault.Error, what with the disk isn't.
-func (b *Bundle) extract(ctx context.Context, want result.Packed, to string) (err error) {
+func (b *Bundle) extract(ctx context.Context, want model.Packed, to string) (err error) {
 	r, err := b.entry(want.Path).Open()
 	if err != nil {
 		return &fault.Error{What: "cannot be read"}

@@ -79,27 +79,27 @@ func syntaxPlace(file string, err error) place {
 func (d *document) entry(path string, table map[string]any) entry {
 	e := entry{at: d.lines.of(d.file, path)}
 	for name, v := range table {
-		e.keys = append(e.keys, key{name, v, d.lines.of(d.file, joined(path, name))})
+		e.keys = append(e.keys, given{name, v, d.lines.of(d.file, joined(path, name))})
 	}
-	slices.SortFunc(e.keys, func(a, b key) int { return a.at.line - b.at.line })
+	slices.SortFunc(e.keys, func(a, b given) int { return a.at.line - b.at.line })
 	return e
 }
 
-func (d *document) table(k key) entry {
-	table, ok := k.value.(map[string]any)
+func (d *document) table(k given) entry {
+	table, ok := k.said.(map[string]any)
 	if !ok {
 		d.problems.add(k.at, fmt.Sprintf("write [%s] on a line of its own, and its keys below", k.name), "%q is no table", k.name)
 	}
 	return d.entry(k.name, table)
 }
 
-func (d *document) tables(k key) (all []entry) {
-	list, ok := k.value.([]any)
+func (d *document) tables(k given) (all []entry) {
+	list, ok := k.said.([]any)
 	if !ok {
 		d.problems.add(k.at, fmt.Sprintf("write [[%s]] in double brackets", k.name), "%q is no list of tables", k.name)
 	}
 	for i, each := range list {
-		at := key{fmt.Sprintf("%s[%d]", k.name, i), each, k.at}
+		at := given{fmt.Sprintf("%s[%d]", k.name, i), each, k.at}
 		if _, ok := each.(map[string]any); !ok {
 			d.problems.add(k.at, fmt.Sprintf("write [[%s]] in double brackets", k.name), "%q is no list of tables", k.name)
 			return nil

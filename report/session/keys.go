@@ -2,141 +2,142 @@ package session
 
 import (
 	"math"
-	"strconv"
-	"strings"
-	"time"
 
-	"humdiff/fft/capture"
+	"humdiff/report/model"
+	"humdiff/report/unit"
 )
 
-// The keys of each table, in the order in which they are written.
-
-var topFields = []field[Session]{
-	text("title", func(s *Session) *string { return &s.Title }),
-	text("runs", func(s *Session) *string { return &s.RunsFile }),
+// key is one key of a table of the session file, or one column of the list of
+// runs: what it is called, where its value is kept, an example of it as a first
+// session has it, and what to say beside that. By these tables files are read,
+// checked, written and explained.
+type key struct {
+	name    string
+	value   value
+	example string
+	says    string
 }
 
-var benchFields = []field[Bench]{
-	number("mains_volts", 0, func(b *Bench) *float64 { return &b.MainsVolts }),
-	{"mains_hz", setMains, func(b Bench) any { return stated(b.MainsHz) }},
-	text("full_scale", func(b *Bench) *string { return &b.FullScale }),
-	text("gain", func(b *Bench) *string { return &b.Gain }),
-	list("calibration", func(b *Bench) *[]string { return &b.Calibration }),
-	number("input_ohms", 0, func(b *Bench) *float64 { return &b.InputOhms }),
-	number("input_farads", 0, func(b *Bench) *float64 { return &b.InputFarads }),
-	tri("balanced", func(b *Bench) *Tri { return &b.Balanced }),
-	number("spacing_mm", 0, func(b *Bench) *float64 { return &b.SpacingMM }),
-	number("parallel_mm", 0, func(b *Bench) *float64 { return &b.ParallelMM }),
-	text("notes", func(b *Bench) *string { return &b.Notes }),
-	list("photos", func(b *Bench) *[]string { return &b.Photos }),
-}
+// other names by which keys are read too.
+var also = map[string]string{"positive_control": "witness", "termination": "termination_ohms"}
 
-func setMains(b *Bench, v any) error {
-	hz, err := asNumber(v)
-	if err != nil || hz != 50 && hz != 60 {
-		return hinted("write 50 or 60, or leave it out to have both looked for", "%s is no nominal mains frequency", quoted(v))
+func topKeys(f *File) []key {
+	return []key{
+		{"title", text(&f.Sitting.Title), `"Three cables beside a mains lead"`, ""},
+		{"runs", text(&f.RunsFile), "", ""},
 	}
-	b.MainsHz = hz
-	return nil
 }
 
-var roleFields = []field[Roles]{
-	text("witness", func(r *Roles) *string { return &r.Witness }),
-	count("idle_channel", math.MaxUint16, func(r *Roles) *int { return &r.Idle }),
-}
-
-var runFields = []field[Run]{
-	text("cable", func(r *Run) *string { return &r.Cable }),
-	ohms("termination_ohms", func(r *Run) *float64 { return &r.Termination }),
-	text("exposure", func(r *Run) *string { return &r.Exposure }),
-	oneOf("condition", []Condition{Quiet, Near, Dead, Residual}, func(r *Run) *Condition { return &r.Condition }),
-	count("repeat", 1000, func(r *Run) *int { return &r.Repeat }),
-	yes("replaced", func(r *Run) *bool { return &r.Replaced }),
-	count("plug", 2, func(r *Run) *int { return &r.Plug }),
-	tri("loaded", func(r *Run) *Tri { return &r.Loaded }, "loaded", "unloaded"),
-	number("load_amps", 0, func(r *Run) *float64 { return &r.LoadAmps }),
-	tri("bonded", func(r *Run) *Tri { return &r.Bonded }, "bonded", "isolated"),
-	{"file", setFile, func(r Run) any { return stated(r.Address.String()) }},
-	text("measured", func(r *Run) *string { return &r.Measured }),
-	instant(StartKey, func(r *Run) *time.Time { return &r.Start }),
-	text("note", func(r *Run) *string { return &r.Note }),
-	text("left_out", func(r *Run) *string { return &r.LeftOut }),
-	list("guessed", func(r *Run) *[]string { return &r.Guessed }),
-}
-
-// setFile keeps the address as written: it is taken apart where the session's
-// folder is known.
-func setFile(r *Run, v any) (err error) {
-	r.Address.Path, err = asText(v)
-	return err
-}
-
-var claimFields = []field[Claim]{
-	text("name", func(c *Claim) *string { return &c.Name }),
-	text("says", func(c *Claim) *string { return &c.Says }),
-	instant("written", func(c *Claim) *time.Time { return &c.Written }),
-	text("by", func(c *Claim) *string { return &c.By }),
-	oneOf("kind", []ClaimKind{Less, Below, Rise}, func(c *Claim) *ClaimKind { return &c.Kind }),
-	text("cable", func(c *Claim) *string { return &c.Cable }),
-	text("than", func(c *Claim) *string { return &c.Than }),
-	number("db", 0, func(c *Claim) *float64 { return &c.DB }),
-	volts("volts", func(c *Claim) *float64 { return &c.Volts }),
-	ohms("termination_ohms", func(c *Claim) *float64 { return &c.Termination }),
-	text("exposure", func(c *Claim) *string { return &c.Exposure }),
-	{"of", setQuantity, func(c Claim) any { return stated(c.Of.String()) }},
-}
-
-// Words for what a claim is about.
-const (
-	aWeightedHum = "A-weighted hum"
-	harmonicWord = "harmonic "
-)
-
-// String is the quantity as the session file has it; empty for the total.
-func (q Quantity) String() string {
-	switch {
-	case q.AWeighted:
-		return aWeightedHum
-	case q.Harmonic > 0:
-		return harmonicWord + strconv.Itoa(q.Harmonic)
+func benchKeys(b *model.Bench) []key {
+	return []key{
+		{"mains_volts", number(&b.MainsVolts, unit.Volts, 1, &b.MainsVoltsWithin), `"230V +-3%"`, "rms, as measured"},
+		{"mains_hz", mains(&b.MainsHz), `50`, "or 60; left out, both are looked for"},
+		{"full_scale", text(&b.FullScale), `"2.0V"`, "rms of a full-scale sine at the converter: V, mV, dBV or dBu"},
+		{"gain", text(&b.Gain), `"40dB"`, "ahead of the converter"},
+		{"calibration", list(&b.Calibration), `["tone.wav=1.0V ±0.5%"]`, "in place of full_scale and gain: captures of a known tone"},
+		{"input_ohms", number(&b.InputOhms, unit.Ohms, 1, &b.InputOhmsWithin), `"100kohm"`, "of the input"},
+		{"input_farads", number(&b.InputFarads, unit.Farads, 1, &b.InputFaradsWithin), `"100pF"`, "of the input"},
+		{"balanced", answer(&b.Balanced), `false`, "whether the input is"},
+		{"spacing_mm", number(&b.SpacingMM, unit.Metres, 1000, nil), `10`, "between lead and cable"},
+		{"parallel_mm", number(&b.ParallelMM, unit.Metres, 1000, nil), `1000`, "the length over which they run beside each other"},
+		{"notes", text(&b.Notes), `"Wooden table, no lamp on."`, ""},
+		{"photos", photos(&b.Photos), `["bench.jpg"]`, "their SHA-256 goes into the report"},
 	}
-	return ""
 }
 
-func setQuantity(c *Claim, v any) error {
-	s, err := asText(v)
-	if err != nil {
-		return err
+func roleKeys(s *model.Sitting) []key {
+	return []key{
+		{"witness", text(&s.Control), `"old wire"`, "the positive control: a cable known to leak, recorded under every exposure"},
+		{"idle_channel", count(&s.Idle, math.MaxUint16), `2`, "the channel, counted from 1, whose input had nothing connected"},
 	}
-	said := strings.ToLower(strings.TrimSpace(s))
-	number, isLine := strings.CutPrefix(said, harmonicWord)
-	h, err := strconv.Atoi(strings.TrimSpace(number))
-	switch {
-	case said == "hum":
-		c.Of = Quantity{}
-	case said == strings.ToLower(aWeightedHum):
-		c.Of = Quantity{AWeighted: true}
-	case isLine && err == nil && h >= 1 && h <= 1000:
-		c.Of = Quantity{Harmonic: h}
-	default:
-		return hinted(`write "hum", "A-weighted hum", or a line such as "harmonic 3"`, "%q is not known", s)
+}
+
+func playbackKeys(c *chain) []key {
+	return []key{
+		{"programme", stated(&c.programme, unit.Volts), `"2V"`, "rms of a programme at the input, to set hum against"},
+		{"gain", stated(&c.gain, unit.Decibels), `"30dB"`, "from the input to the loudspeaker, when listening"},
+		{"speaker", stated(&c.speaker, unit.Decibels), `"87dB"`, "SPL at 2.83 V and 1 m; or, with no distance, headphone = \"105dB/V\""},
+		{"distance", stated(&c.distance, unit.Metres), `"2.5m"`, ""},
+		{"speakers", count(&c.speakers, 32), `2`, ""},
+		{"headphone", stated(&c.headphone, unit.DBPerVolt), "", ""},
+		{"room_margin", stated(&c.margin, unit.Decibels), `"10dB"`, "rooms raise low frequencies by 10 dB and more"},
 	}
-	return nil
 }
 
-// What nobody stated.
-
-// BlankBench is a bench of which nothing is stated.
-func BlankBench() Bench {
-	nan := math.NaN()
-	return Bench{MainsVolts: nan, InputOhms: nan, InputFarads: nan, SpacingMM: nan, ParallelMM: nan}
+func runKeys(r *model.Run) []key {
+	return []key{
+		{"cable", text(&r.Cable), "", ""},
+		{"termination_ohms", termination(&r.Termination), "", `is ohms, as 20 or 4k7ohm, or "open"`},
+		{"exposure", text(&r.Exposure), "", "is how the lead was brought to bear, in your words"},
+		{"condition", condition(&r.Condition), "", "is quiet, near, dead (the lead in place, but unplugged) or residual (the input shorted)"},
+		{"repeat", count(&r.Repeat, 1000), "", ""},
+		{"replaced", yes(&r.Replaced), "", "is yes where the lead was taken away and put back since the repeat before"},
+		{"plug", count(&r.Plug, 2), "", "is 1 or 2, for which way round"},
+		{"loaded", answer(&r.Loaded, "loaded", "unloaded"), "", "is yes where the lead feeds a load"},
+		{"load_amps", number(&r.LoadAmps, unit.Amps, 1, nil), "", ""},
+		{"bonded", answer(&r.Bonded, "bonded", "isolated"), "", "is yes where the far device is connected to the mains' earth"},
+		{"file", text(&r.Address), "", ""},
+		{"measured", text(&r.Measured), "", ""},
+		{model.StartKey, instant(&r.Start), "", "is as 2026-05-31 14:05"},
+		{"note", text(&r.Note), "", ""},
+		{"left_out", text(&r.LeftOut), "", "is the reason why a run isn't used"},
+		{"guessed", list(&r.Guessed), "", "names the columns that nobody has confirmed yet; where it names start, and start is empty, nothing is said of the order in which the runs were made"},
+	}
 }
 
-func blankRun() Run {
-	return Run{Termination: math.NaN(), Repeat: 1, LoadAmps: math.NaN(), Address: capture.Address{End: math.Inf(1)}}
+func claimKeys(c *model.Claim) []key {
+	return []key{
+		{"name", text(&c.Name), "", ""},
+		{"says", text(&c.Says), "", ""},
+		{"written", instant(&c.Written), "", ""},
+		{"by", text(&c.By), "", ""},
+		{"kind", word(&c.Kind, model.ClaimKinds...), "", ""},
+		{"cable", text(&c.Cable), "", ""},
+		{"than", text(&c.Than), "", ""},
+		{"db", number(&c.DB, unit.Decibels, 1, nil), "", ""},
+		{"volts", stated(&c.Volts, unit.Volts), "", ""},
+		{"termination_ohms", termination(&c.Termination), "", ""},
+		{"exposure", text(&c.Exposure), "", ""},
+		{"of", quantity(&c.Quantity), "", ""},
+	}
 }
 
-func blankClaim() Claim {
-	nan := math.NaN()
-	return Claim{DB: nan, Volts: nan, Termination: nan}
+const claimExamples = `
+# Claims to be tested. Date them before you record. There are three kinds: "less" than another cable by so many dB,
+# "below" a voltage, and "rise", at most so many dB above quiet. Each may be about one termination, one exposure,
+# and in place of the hum total about one line ("harmonic 3") or "A-weighted hum".
+# [[claim]]
+# name = "twenty decibels"
+# says = "Cable one picks up at least 20 dB less than cable two."
+# by = "the maker of cable one"
+# written = 2026-05-01
+# kind = "less"
+# cable = "cable one"
+# than = "cable two"
+# db = 20
+#
+# [[claim]]
+# name = "a microvolt"
+# written = 2026-05-01
+# kind = "below"
+# cable = "cable two"
+# volts = "1uV"
+# termination_ohms = 20
+# exposure = "beside"
+#
+# [[claim]]
+# name = "no rise"
+# written = 2026-05-01
+# kind = "rise"
+# cable = "cable one"
+# db = 3
+# of = "A-weighted hum"
+`
+
+// names of keys.
+func names(keys []key) (all []string) {
+	for _, k := range keys {
+		all = append(all, k.name)
+	}
+	return all
 }

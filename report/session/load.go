@@ -2,99 +2,94 @@ package session
 
 import (
 	"bytes"
+	"errors"
 	"fmt"
-	"math"
+	"io"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
 	"strings"
 
-	"humdiff/fft/capture"
 	"humdiff/fft/fault"
-	"humdiff/report/publish"
+	"humdiff/fft/note"
+	"humdiff/report/model"
 )
+
+// NoUTF8 is the code of a list of runs that was read as Windows-1252: letters may
+// be others than were meant.
+const NoUTF8 = "list_no_utf8"
+
+// mostRuns a session may have; a sitting of a day has some hundreds.
+const mostRuns = 10_000
 
 // Load reads a session file and the list of runs that it names. The error is
 // Problems where the files were read but something in them, or in how they fit
 // together, is wrong: everything that is, at once. The session is then what
 // could be understood. Where a file can't be read it is a *fault.Error.
-func Load(path string) (Session, error) {
-	s := Session{Path: path, Bench: BlankBench(), Playback: BlankPlayback()}
+func Load(path string) (File, error) {
+	f := File{Path: path, Sitting: Blank()}
 	text, err := read(path)
 	if err != nil {
-		return s, err
+		return f, err
 	}
 	if err := mistaken(path, text); err != nil {
-		return s, err
+		return f, err
 	}
 	d := parse(path, text)
 	problems := d.problems
-	fill(&s, d.top, topFields, &problems)
-	fill(&s.Bench, d.bench, benchFields, &problems)
-	fill(&s.Roles, d.roles, roleFields, &problems)
-	fill(&s.Playback, d.playback, playbackFields, &problems)
-	runs := d.runs
-	if s.RunsFile != "" {
-		runs = append(runs, s.rowsOf(d, &problems)...)
+	s := &f.Sitting
+	d.top.fill(topKeys(&f), &problems)
+	d.bench.fill(benchKeys(&s.Bench), &problems)
+	d.roles.fill(roleKeys(s), &problems)
+	chain := noChain()
+	d.playback.fill(playbackKeys(&chain), &problems)
+	s.Playback = chain.model()
+	if f.RunsFile != "" {
+		d.runs = append(d.runs, f.rowsOf(d, &problems)...)
 	}
-	for _, e := range runs {
-		s.Runs = append(s.Runs, s.run(e, &problems))
+	if len(d.runs) > mostRuns {
+		problems.add(d.runs[mostRuns].at, "make several sessions of it", "it lists more than %d runs", mostRuns)
+		d.runs = d.runs[:mostRuns]
 	}
-	for _, e := range d.claims {
+	for i := range d.runs {
+		r := BlankRun()
+		r.Number, r.Line = i+1, d.runs[i].at.line
+		d.runs[i].fill(runKeys(&r), &problems)
+		s.Runs = append(s.Runs, r)
+	}
+	for i := range d.claims {
 		c := blankClaim()
-		c.Line = e.at.line
-		fill(&c, e, claimFields, &problems)
+		c.Line = d.claims[i].at.line
+		d.claims[i].fill(claimKeys(&c), &problems)
 		s.Claims = append(s.Claims, c)
 	}
 	if len(d.problems) == 0 {
-		checker{s, d, runs, &problems}.all()
+		newChecker(f, d, &problems).all(chain)
 	}
-	return s, problems.err()
+	return f, problems.err()
 }
 
 // rowsOf reads the runs' file.
-func (s Session) rowsOf(d document, problems *Problems) []entry {
+func (f *File) rowsOf(d document, problems *Problems) []entry {
 	at := d.top.place("runs")
 	if len(d.runs) > 0 {
-		problems.add(at, "list them in one place", "runs are listed in %s, and here too at line %d", s.RunsFile, d.runs[0].at.line)
+		problems.add(at, "list them in one place", "runs are listed in %s, and here too at line %d", f.RunsFile, d.runs[0].at.line)
 	}
-	file := s.Locate(s.RunsFile)
+	file := f.Locate(f.RunsFile)
 	text, err := read(file)
 	if err != nil {
 		problems.add(at, fault.Hint(err), "%s", err)
 		return nil
 	}
+	line := notUTF8(text)
+	text, other := decoded(text)
+	if other {
+		f.Warnings = append(f.Warnings, model.Warning{Note: note.New(NoUTF8, "line", line), File: f.RunsFile})
+	}
 	runs, wrong := rows(file, text)
 	*problems = append(*problems, wrong...)
 	return runs
-}
-
-// run reads one run.
-func (s Session) run(e entry, problems *Problems) Run {
-	r := blankRun()
-	r.Line = e.at.line
-	fill(&r, e, runFields, problems)
-	if r.Address.Path != "" {
-		a, err := s.address(r.Address.Path)
-		if err != nil {
-			problems.add(e.place("file"), fault.Hint(err), "file: %s", err)
-		}
-		r.Address = a
-	}
-	return r
-}
-
-// address takes apart an address as written. What looks like a fragment is part
-// of the name where a file of the whole name is there: hence the detour by where
-// it is.
-func (s Session) address(written string) (capture.Address, error) {
-	located := s.Locate(written)
-	a, err := capture.ParseAddress(located)
-	if err != nil {
-		return capture.Address{Path: written, End: math.Inf(1)}, err
-	}
-	a.Path = strings.TrimSuffix(written, located[len(a.Path):])
-	return a, nil
 }
 
 // mistaken says what was given in a session file's place, where that can be told.
@@ -122,11 +117,47 @@ func exists(path string) bool {
 	return err == nil
 }
 
-// read reads a small text file.
+// read reads a session's text file.
 func read(path string) ([]byte, error) {
-	hint := "name the session's text file, not a capture"
-	if st, err := os.Stat(path); err == nil && st.IsDir() {
-		hint = "name the session file in it; humdiff batch --new " + `"` + filepath.ToSlash(path) + `" writes a first one from captures`
+	const most = 16 << 20 // bytes; a list of mostRuns is smaller
+	text, err := ReadText(path, most)
+	switch {
+	case errors.Is(err, errFolder):
+		return nil, &fault.Error{File: path, What: "a folder, not a file", Hint: "name the session file in it; humdiff batch --new " + `"` + filepath.ToSlash(path) + `" writes a first one from captures`}
+	case errors.Is(err, errLarge):
+		return nil, &fault.Error{File: path, What: "too large for a list", Hint: "name the session's text file, not a capture"}
 	}
-	return publish.ReadFile(path, publish.LargestText, hint)
+	return text, err
+}
+
+var (
+	errFolder = errors.New("a folder, not a file")
+	errLarge  = errors.New("too large")
+)
+
+// ReadText reads a small text file of at most so many bytes. What isn't a file, such
+// as a pipe or a device, isn't opened: it might never end. Errors are *fault.Error.
+func ReadText(path string, most int64) ([]byte, error) {
+	st, err := os.Stat(path)
+	switch {
+	case errors.Is(err, fs.ErrNotExist):
+		return nil, &fault.Error{File: path, What: "there is no such file", Hint: "check the name and the folder", Err: err}
+	case err == nil && st.IsDir():
+		return nil, &fault.Error{File: path, What: errFolder.Error(), Err: errFolder}
+	case err == nil && !st.Mode().IsRegular():
+		return nil, &fault.Error{File: path, What: "a pipe or a device, not a file", Hint: "save it as a file first"}
+	}
+	f, err := os.Open(path)
+	if err != nil {
+		return nil, &fault.Error{File: path, What: "cannot be read: " + fault.Bare(err).Error(), Err: err}
+	}
+	defer f.Close()
+	text, err := io.ReadAll(io.LimitReader(f, most+1)) // it may grow
+	switch {
+	case err != nil:
+		return nil, &fault.Error{File: path, What: "cannot be read: " + fault.Bare(err).Error(), Err: err}
+	case int64(len(text)) > most:
+		return nil, &fault.Error{File: path, What: fmt.Sprintf("%s: more than %d bytes", errLarge, most), Err: errLarge}
+	}
+	return text, nil
 }

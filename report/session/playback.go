@@ -1,78 +1,90 @@
 package session
 
-import (
-	"math"
+import "humdiff/report/model"
 
-	"humdiff/report/quantity"
-)
-
-// Playback is the chain that hum would be played through, NaN and 0 where it
-// isn't stated: a loudspeaker or a headphone, or a programme to set hum against.
-type Playback struct {
-	Programme float64 // V rms at the input
-	Gain      float64 // dB, from the input to the loudspeaker or headphone
-	Speaker   float64 // dB SPL at 2.83 V and 1 m
-	Distance  float64 // m
-	Speakers  int     // how many play the hum; 0: one
-	Headphone float64 // dB SPL at 1 V
-	Margin    float64 // dB, added for the room
+// chain is the chain that hum would be played through as the file states it: a
+// loudspeaker or a headphone, or a programme to set hum against.
+type chain struct {
+	programme model.Num // V rms at the input
+	gain      model.Num // dB, from the input to the loudspeaker or headphone
+	speaker   model.Num // dB SPL at 2.83 V and 1 m
+	distance  model.Num // m
+	speakers  int       // how many play the hum; 0: one
+	headphone model.Num // dB SPL at 1 V
+	margin    model.Num // dB, added for the room
 }
 
-// Stated says that there is something to set hum against.
-func (p Playback) Stated() bool {
-	return p != (Playback{}) && (!math.IsNaN(p.Programme) || !math.IsNaN(p.Speaker) || !math.IsNaN(p.Headphone))
+func noChain() chain {
+	none := model.None
+	return chain{programme: none, gain: none, speaker: none, distance: none, headphone: none, margin: none}
 }
 
-// BlankPlayback is one of which nothing is stated.
-func BlankPlayback() Playback {
-	nan := math.NaN()
-	return Playback{Programme: nan, Gain: nan, Speaker: nan, Distance: nan, Headphone: nan, Margin: nan}
+// model is nil where there is nothing to set hum against.
+func (c chain) model() *model.Playback {
+	if !c.programme.Ok() && !c.speaker.Ok() && !c.headphone.Ok() {
+		return nil
+	}
+	p := &model.Playback{ProgrammeVolts: c.programme, GainDB: c.gain, SensitivityDB: model.None, DistanceMetres: c.distance}
+	switch {
+	case c.speaker.Ok():
+		p.Kind, p.SensitivityDB, p.Loudspeakers = model.KindLoudspeaker, c.speaker, max(c.speakers, 1)
+	case c.headphone.Ok():
+		p.Kind, p.SensitivityDB = model.KindHeadphone, c.headphone
+	}
+	if c.margin.Ok() {
+		p.MarginDB = float64(c.margin)
+	}
+	return p
 }
 
-const mostSpeakers = 32
-
-var playbackFields = []field[Playback]{
-	volts("programme", func(p *Playback) *float64 { return &p.Programme }),
-	measured("gain", quantity.Decibels.Parse, "dB", func(p *Playback) *float64 { return &p.Gain }),
-	measured("speaker", quantity.Decibels.Parse, "dB", func(p *Playback) *float64 { return &p.Speaker }),
-	measured("distance", quantity.Metres.Parse, "m", func(p *Playback) *float64 { return &p.Distance }),
-	count("speakers", mostSpeakers, func(p *Playback) *int { return &p.Speakers }),
-	measured("headphone", quantity.DBPerVolt.Parse, "dB/V", func(p *Playback) *float64 { return &p.Headphone }),
-	measured("room_margin", quantity.Decibels.Parse, "dB", func(p *Playback) *float64 { return &p.Margin }),
-}
-
-var playbackExamples = map[string]example{
-	"programme":   {`"2V"`, "rms of a programme at the input, to set hum against"},
-	"gain":        {`"30dB"`, "from the input to the loudspeaker, when listening"},
-	"speaker":     {`"87dB"`, "SPL at 2.83 V and 1 m; or, with no distance, headphone = \"105dB/V\""},
-	"distance":    {`"2.5m"`, ""},
-	"speakers":    {`2`, ""},
-	"room_margin": {`"10dB"`, "rooms raise low frequencies by 10 dB and more"},
+// chainOf is a chain as the file states it; what is so unless it is stated is
+// left out.
+func chainOf(p *model.Playback) chain {
+	c := noChain()
+	if p == nil {
+		return c
+	}
+	c.programme, c.gain, c.distance = p.ProgrammeVolts, p.GainDB, p.DistanceMetres
+	switch p.Kind {
+	case model.KindLoudspeaker:
+		c.speaker = p.SensitivityDB
+		if p.Loudspeakers > 1 {
+			c.speakers = p.Loudspeakers
+		}
+	case model.KindHeadphone:
+		c.headphone = p.SensitivityDB
+	}
+	if p.MarginDB != 0 {
+		c.margin = model.Num(p.MarginDB)
+	}
+	return c
 }
 
 // playback checks that what says nothing by itself isn't by itself.
-func (c checker) playback() {
-	p, is := c.s.Playback, func(x float64) bool { return !math.IsNaN(x) }
-	chain := is(p.Speaker) || is(p.Headphone)
+func (c checker) playback(p chain) {
+	plays, at := p.speaker.Ok() || p.headphone.Ok(), "headphone"
+	if p.speaker.Ok() {
+		at = "speaker"
+	}
 	for _, x := range []struct {
-		wrong     bool
-		key, hint string
+		alone      bool
+		key, needs string
 	}{
-		{is(p.Speaker) && !is(p.Distance), "speaker", "state distance too"},
-		{is(p.Distance) && !is(p.Speaker), "distance", "state speaker too"},
-		{p.Speakers > 0 && !is(p.Speaker), "speakers", "state speaker too"},
-		{chain && !is(p.Gain), map[bool]string{true: "speaker", false: "headphone"}[is(p.Speaker)], "state gain too"},
-		{is(p.Gain) && !chain, "gain", "state speaker or headphone too"},
-		{is(p.Margin) && !chain, "room_margin", "state speaker or headphone too"},
+		{p.speaker.Ok() && !p.distance.Ok(), "speaker", "distance"},
+		{p.distance.Ok() && !p.speaker.Ok(), "distance", "speaker"},
+		{p.speakers > 0 && !p.speaker.Ok(), "speakers", "speaker"},
+		{plays && !p.gain.Ok(), at, "gain"},
+		{p.gain.Ok() && !plays, "gain", "speaker or headphone"},
+		{p.margin.Ok() && !plays, "room_margin", "speaker or headphone"},
 	} {
-		if x.wrong {
-			c.problems.add(c.d.playback.place(x.key), x.hint, "%s says nothing by itself", x.key)
+		if x.alone && !c.d.playback.wrong(x.needs, "speaker", "headphone") {
+			c.problems.add(c.d.playback.place(x.key), "state "+x.needs+" too", "%s says nothing by itself", x.key)
 		}
 	}
-	if is(p.Speaker) && is(p.Headphone) {
+	if p.speaker.Ok() && p.headphone.Ok() {
 		c.problems.add(c.d.playback.place("headphone"), "leave one of them out", "speaker and headphone are two chains")
 	}
-	if p.Margin < 0 {
+	if p.margin < 0 {
 		c.problems.add(c.d.playback.place("room_margin"), "write 0dB or more", "the margin takes something off")
 	}
 }

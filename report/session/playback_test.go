@@ -3,13 +3,17 @@ package session
 import (
 	"strings"
 	"testing"
+
+	"github.com/google/go-cmp/cmp"
+
+	"humdiff/report/model"
 )
 
 // What of a chain says nothing by itself is told, all at once; a whole one is
 // written again as it was read.
 func TestPlayback(t *testing.T) {
 	list := "cable,termination_ohms,exposure,condition,repeat,file\nGrebe,20,,quiet,1,q1.wav\nGrebe,20,beside,near,1,n1.wav\n"
-	read := func(playback string) (Session, error) {
+	read := func(playback string) (File, error) {
 		return Load(write(t, map[string]string{"session.toml": "runs = \"runs.csv\"\n" + playback, "runs.csv": list, "q1.wav": "", "n1.wav": ""}))
 	}
 	whole := "[playback]\nprogramme = '2V'\ngain = '26dB'\nspeaker = '87dB'\ndistance = '2.5m'\nspeakers = 2\nroom_margin = '10dB'\n"
@@ -17,14 +21,15 @@ func TestPlayback(t *testing.T) {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if p := s.Playback; p.Programme != 2 || p.Gain != 26 || p.Speaker != 87 || p.Distance != 2.5 || p.Speakers != 2 || p.Margin != 10 || !p.Stated() {
-		t.Errorf("%+v", p)
+	want := &model.Playback{ProgrammeVolts: 2, GainDB: 26, Kind: model.KindLoudspeaker, SensitivityDB: 87, DistanceMetres: 2.5, Loudspeakers: 2, MarginDB: 10}
+	if d := cmp.Diff(want, s.Sitting.Playback); d != "" {
+		t.Error(d)
 	}
 	if file, _ := s.Encode(); !strings.Contains(string(file), whole) {
 		t.Errorf("written as\n%s", file)
 	}
-	if s, err := read(""); err != nil || s.Playback.Stated() {
-		t.Errorf("none: %v, %+v", err, s.Playback)
+	if s, err := read(""); err != nil || s.Sitting.Playback != nil {
+		t.Errorf("none: %v, %+v", err, s.Sitting.Playback)
 	}
 	for text, want := range map[string][]string{
 		"speaker = '87dB'\n": {"speaker says nothing by itself", "state distance too", "state gain too"},

@@ -7,44 +7,61 @@ import (
 	"io"
 	"slices"
 	"strings"
+	"unicode/utf8"
+
+	"golang.org/x/text/encoding/charmap"
+
+	"humdiff/report/model"
 )
 
 // rows takes a list of runs apart: CSV as spreadsheets write it, in UTF-8 with or
-// without a byte order mark, its values parted by commas, semicolons or tabs,
-// quoted or not, columns in any order. The first line names the columns.
+// without a byte order mark or in Windows-1252, its values parted by commas,
+// semicolons or tabs, quoted or not, columns in any order. The first line names
+// the columns. What can't be read of one row takes nothing from another.
 func rows(file string, text []byte) (runs []entry, problems Problems) {
 	here := place{file: file, line: 1}
-	if bytes.HasPrefix(text, []byte{0xff, 0xfe}) || bytes.HasPrefix(text, []byte{0xfe, 0xff}) {
+	if bytes.ContainsRune(text, 0) || bytes.HasPrefix(text, []byte{0xff, 0xfe}) || bytes.HasPrefix(text, []byte{0xfe, 0xff}) {
 		problems.add(here, "save it as CSV in UTF-8", "it is written in UTF-16")
 		return nil, problems
 	}
 	text = bytes.TrimPrefix(text, []byte("\ufeff"))
-	if at := notUTF8(text); at > 0 {
-		problems.add(place{file, at, 0}, "save it as CSV in UTF-8", "it holds letters that are no UTF-8")
-		return nil, problems
-	}
 	r := csv.NewReader(bytes.NewReader(text))
 	r.Comma, r.FieldsPerRecord = separator(text), -1
 	columns, err := r.Read()
 	if err != nil {
-		problems.add(here, "its first line names the columns: "+strings.Join(names(runFields), ", "), "%s", unread(err, "it is empty"))
+		problems.add(here, "its first line names the columns: "+strings.Join(runNames(), ", "), "%s", unread(err, "it is empty"))
 		return nil, problems
 	}
 	columns = checkColumns(here, columns, &problems)
 	for {
 		row, err := r.Read()
 		if errors.Is(err, io.EOF) {
+			dated(runs)
 			return runs, problems
 		}
 		if err != nil {
-			problems.add(syntax(file, err), "", "%s", unread(err, ""))
-			return runs, problems
+			at := syntax(file, err)
+			problems.add(at, "", "%s", unread(err, ""))
+			runs = append(runs, entry{at: at, bad: runNames()})
+			continue
 		}
 		if e, ok := runOf(file, r, columns, row, &problems); ok {
 			runs = append(runs, e)
 		}
 	}
 }
+
+// decoded is a list's text as UTF-8, and whether it was Windows-1252: what
+// spreadsheets write who write no UTF-8.
+func decoded(text []byte) ([]byte, bool) {
+	if utf8.Valid(text) || bytes.ContainsRune(text, 0) || bytes.HasPrefix(text, []byte{0xff, 0xfe}) || bytes.HasPrefix(text, []byte{0xfe, 0xff}) {
+		return text, false
+	}
+	utf, err := charmap.Windows1252.NewDecoder().Bytes(text)
+	return utf, err == nil
+}
+
+func runNames() []string { return names(runKeys(new(model.Run))) }
 
 // separator is the sign that parts the most values in the first line, outside
 // of quotes.
@@ -65,19 +82,26 @@ func separator(text []byte) rune {
 	return best
 }
 
+// mistyped stands before the name of a column that one of another name may mean.
+const mistyped = "?"
+
 // checkColumns puts the columns' names as they are known; what isn't known, or
-// is there twice, is a problem, and its name empty.
+// is there twice, is a problem.
 func checkColumns(here place, columns []string, problems *Problems) []string {
-	known := names(runFields)
+	known := runNames()
 	var seen []string
 	for i, said := range columns {
-		name := strings.ToLower(strings.TrimSpace(said))
-		name = strings.NewReplacer(" ", "_", "-", "_").Replace(name)
+		name := strings.NewReplacer(" ", "_", "-", "_").Replace(folded(said))
+		if also[name] != "" {
+			name = also[name]
+		}
 		switch {
 		case name == "":
 		case !slices.Contains(known, name):
 			problems.add(here, meant(name, known), "there is no column %q", said)
-			name = ""
+			if name = nearest(name, known); name != "" {
+				name = mistyped + name
+			}
 		case slices.Contains(seen, name):
 			problems.add(here, "", "the column %q is there twice", said)
 			name = ""
@@ -102,13 +126,14 @@ func runOf(file string, r *csv.Reader, columns, row []string, problems *Problems
 		switch {
 		case i >= len(columns):
 			problems.add(at, "quote a value that holds the sign between values", "there are more values than columns: %q", v)
+		case strings.HasPrefix(columns[i], mistyped):
+			e.bad = append(e.bad, strings.TrimPrefix(columns[i], mistyped))
 		case columns[i] != "":
-			e.keys = append(e.keys, key{columns[i], cell(v), at})
+			e.keys = append(e.keys, given{columns[i], cell(v), at})
 		}
 	}
 	return e, ok
 }
-
 func syntax(file string, err error) place {
 	var wrong *csv.ParseError
 	if errors.As(err, &wrong) {

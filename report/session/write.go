@@ -6,7 +6,9 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"math"
 	"os"
+	"slices"
 	"strconv"
 	"strings"
 	"time"
@@ -15,22 +17,23 @@ import (
 
 	"humdiff/fft/fault"
 	"humdiff/report/formula"
+	"humdiff/report/model"
 )
 
-// Write writes a session, as First gives it, to its Path, and its runs to its RunsFile beside it
-// where it names one, so that Load reads back the same. It replaces no file: the
-// error is then a *fault.Error that is fs.ErrExist. Where the second file
-// can't be written the first is taken away again.
-func Write(s Session) error {
-	file, runs := s.First()
-	if err := create(s.Path, file); err != nil {
+// Write writes a session, as First gives it, to its Path, and its runs to its
+// RunsFile beside it where it names one, so that Load reads back the same. It
+// replaces no file: the error is then a *fault.Error that is fs.ErrExist. Where
+// the second file can't be written the first is taken away again.
+func (f File) Write() error {
+	file, runs := f.First()
+	if err := create(f.Path, file); err != nil {
 		return err
 	}
-	if s.RunsFile == "" {
+	if f.RunsFile == "" {
 		return nil
 	}
-	if err := create(s.Locate(s.RunsFile), runs); err != nil {
-		return errors.Join(err, os.Remove(s.Path))
+	if err := create(f.Locate(f.RunsFile), runs); err != nil {
+		return errors.Join(err, os.Remove(f.Path))
 	}
 	return nil
 }
@@ -44,62 +47,111 @@ func create(path string, text []byte) error {
 			os.Remove(path)
 		}
 	}
-	var cause *fs.PathError
 	switch {
 	case err == nil:
 		return nil
 	case errors.Is(err, fs.ErrExist):
 		return &fault.Error{File: path, What: "is there already", Hint: "move it away first: nothing is overwritten", Err: err}
-	case errors.As(err, &cause):
-		return &fault.Error{File: path, What: "cannot be written: " + cause.Err.Error(), Hint: "check that there is room, and that you may write there", Err: err}
 	}
-	return &fault.Error{File: path, What: "cannot be written: " + err.Error(), Err: err}
+	return &fault.Error{File: path, What: "cannot be written: " + fault.Bare(err).Error(), Hint: "check that there is room, and that you may write there", Err: err}
 }
 
 // Encode gives the session file, and the list of runs as CSV where RunsFile
 // names one; else runs are in the session file, and the second is nil.
-func (s Session) Encode() (file, runs []byte) {
-	var b bytes.Buffer
-	keys(&b, s, topFields)
-	table(&b, "\n[bench]\n", s.Bench, benchFields)
-	table(&b, "\n[roles]\n", s.Roles, roleFields)
-	if s.Playback.Stated() {
-		table(&b, "\n[playback]\n", s.Playback, playbackFields)
+func (f File) Encode() (file, runs []byte) { return f.encode(false) }
+
+// First is Encode for a session that people are to fill in: what isn't stated is
+// there as an example behind a #, and what the columns of the list mean is said.
+func (f File) First() (file, runs []byte) { return f.encode(true) }
+
+func (f File) encode(examples bool) (file, runs []byte) {
+	w, s := writer{examples: examples}, f.Sitting
+	w.say("# Lines that begin with # are examples: to state something, take the # away and put in your own.\n\n")
+	w.keys(topKeys(&f))
+	if f.RunsFile != "" {
+		w.say(columnsSaid())
+	}
+	w.table("\n[bench]\n", benchKeys(&s.Bench))
+	w.table("\n[roles]\n", roleKeys(&s))
+	if chain := chainOf(s.Playback); s.Playback != nil || examples {
+		w.table("\n[playback]\n", playbackKeys(&chain))
 	}
 	for _, c := range s.Claims {
-		table(&b, "\n[[claim]]\n", c, claimFields)
+		w.table("\n[[claim]]\n", claimKeys(&c))
 	}
-	if s.RunsFile != "" {
-		return b.Bytes(), s.csv()
+	if len(s.Claims) == 0 {
+		w.say(claimExamples)
+	}
+	if f.RunsFile != "" {
+		return w.Bytes(), listed(s.Runs)
 	}
 	for _, r := range s.Runs {
-		table(&b, "\n[[run]]\n", r, runFields)
+		w.table("\n[[run]]\n", runKeys(&r))
 	}
-	return b.Bytes(), nil
+	return w.Bytes(), nil
+}
+
+// writer writes a session file, with examples or without.
+type writer struct {
+	bytes.Buffer
+	examples bool
+}
+
+// say writes what is said only where examples are.
+func (w *writer) say(text string) {
+	if w.examples {
+		w.WriteString(text)
+	}
 }
 
 // table writes a table with its head.
-func table[T any](b *bytes.Buffer, head string, t T, fields []field[T]) {
-	b.WriteString(head)
-	keys(b, t, fields)
+func (w *writer) table(head string, keys []key) {
+	w.WriteString(head)
+	w.keys(keys)
 }
 
-// keys writes what is stated, a line each.
-func keys[T any](b *bytes.Buffer, t T, fields []field[T]) {
-	for _, f := range fields {
-		v := f.get(t)
-		if v == nil {
+// keys writes what is stated, a line each, and examples of what isn't.
+func (w *writer) keys(keys []key) {
+	for _, k := range keys {
+		if v := k.value.write(); v != nil {
+			fmt.Fprintf(w, "%s = %s\n", k.name, literal(v))
 			continue
 		}
-		fmt.Fprintf(b, "%s = %s\n", f.name, literal(v))
+		line := fmt.Sprintf("# %s = %s", k.name, k.example)
+		if k.says != "" {
+			line = fmt.Sprintf("%-40s # %s", line, k.says)
+		}
+		if k.example != "" {
+			w.say(line + "\n")
+		}
 	}
+}
+
+// columnsSaid says what the columns of the list of runs mean.
+func columnsSaid() string {
+	const width = 118
+	var said []string
+	for _, k := range runKeys(new(model.Run)) {
+		if k.says != "" {
+			said = append(said, k.name+" "+k.says)
+		}
+	}
+	lines := []string{"#"}
+	for _, word := range strings.Fields("In that list, " + strings.Join(said, "; ") + ".") {
+		if last := &lines[len(lines)-1]; len(*last)+len(word) < width {
+			*last += " " + word
+		} else {
+			lines = append(lines, "# "+word)
+		}
+	}
+	return strings.Join(lines, "\n") + "\n"
 }
 
 // literal is a value in TOML.
 func literal(v any) string {
 	switch v := v.(type) {
 	case float64:
-		if v == float64(int64(v)) {
+		if v == math.Trunc(v) && math.Abs(v) < 1e15 {
 			return strconv.FormatInt(int64(v), 10)
 		}
 		return strconv.FormatFloat(v, 'g', -1, 64)
@@ -133,40 +185,37 @@ func moment(t time.Time) string {
 	return t.Format(time.DateTime)
 }
 
-// csv lists the runs. Columns that no run has anything in are left out, but for
-// those that every list should have. Texts that a spreadsheet would take for a formula
+// rare are columns that a list has only where some run has something in them; the
+// others are for whoever made the runs to fill in.
+var rare = []string{"load_amps", "measured", "guessed"}
+
+// listed are the runs as CSV. Texts that a spreadsheet would take for a formula
 // are guarded.
-func (s Session) csv() []byte {
-	var columns []field[Run]
-	for _, f := range runFields {
-		if always[f.name] || s.anyRun(f) {
-			columns = append(columns, f)
+func listed(runs []model.Run) []byte {
+	columns := runNames()
+	rows := [][]string{columns}
+	inUse := make([]bool, len(columns))
+	for _, r := range runs {
+		var row []string
+		for i, k := range runKeys(&r) {
+			row = append(row, cellOf(k.value.write()))
+			inUse[i] = inUse[i] || row[i] != ""
 		}
+		rows = append(rows, row)
 	}
 	var b bytes.Buffer
 	w := csv.NewWriter(&b)
-	w.Write(names(columns))
-	for _, r := range s.Runs {
-		var row []string
-		for _, f := range columns {
-			row = append(row, cellOf(f.get(r)))
+	for _, row := range rows {
+		var shown []string
+		for i, name := range columns {
+			if inUse[i] || !slices.Contains(rare, name) {
+				shown = append(shown, row[i])
+			}
 		}
-		w.Write(row)
+		w.Write(shown)
 	}
 	w.Flush()
 	return b.Bytes()
-}
-
-// always are columns to be filled in by whoever made the runs.
-var always = map[string]bool{"cable": true, "termination_ohms": true, "exposure": true, "condition": true, "repeat": true, "replaced": true, "plug": true, "loaded": true, "bonded": true, "file": true, "start": true, "note": true, "left_out": true}
-
-func (s Session) anyRun(f field[Run]) bool {
-	for _, r := range s.Runs {
-		if f.get(r) != nil {
-			return true
-		}
-	}
-	return false
 }
 
 func cellOf(v any) string {

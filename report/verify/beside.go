@@ -2,110 +2,145 @@ package verify
 
 import (
 	"bytes"
+	"context"
 	"errors"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
 	"strings"
 
 	"humdiff/fft/fault"
+	"humdiff/report"
+	"humdiff/report/model"
 	"humdiff/report/publish"
-	"humdiff/report/result"
+	"humdiff/report/wire"
 )
 
-// views are the endings of what people look at in a report: pages, figures,
-// tables.
-var views = []string{".html", ".svg", ".png", ".pdf", ".csv", ".md", ".txt"}
+// errNotHeld is the error of a file made of captures that aren't at hand.
+var errNotHeld = errors.New("its captures were not found")
 
-// beside compares the page, the tables and the figures that lie beside a report
-// with those that its numbers make, to the byte: every one is a function of the
-// result alone. Where none lies there, there is nothing to compare. A result of
-// another version may look otherwise in this one: then nothing is said of its
-// files but that. made is several sets of files where the report doesn't say
-// which of them was written.
-func (v *verifier) beside(report string, made ...[]publish.File) error {
-	if len(made[0]) == 0 {
-		return nil // what can't be made is an error elsewhere
+// files are the report's files, made again from the result as reported.
+func (v *verifier) files(ctx context.Context, r wire.Result, again *sessionAgain) (made []publish.File, err error) {
+	if _, plain := r.(*model.Measure); plain {
+		return nil, nil // measure writes no report
 	}
-	dir := filepath.Dir(report)
-	have, err := viewsIn(dir)
-	if err != nil || len(have) == 0 {
+	_, err = v.drawn(func() (_ []byte, err error) {
+		if s, ok := r.(*model.Session); ok {
+			made, err = v.sessionFiles(s, again.whole(ctx))
+		} else {
+			made, err = report.Files(r)
+		}
+		return nil, err
+	})
+	return made, err
+}
+
+// sessionFiles are a session's, with a page for each run where such pages lie there:
+// the report doesn't say whether they were asked for.
+func (v *verifier) sessionFiles(s *model.Session, whole func(int) (model.Capture, error)) ([]publish.File, error) {
+	made, err := report.SessionFiles(s, whole, false)
+	if err != nil {
+		return nil, err
+	}
+	all, err := report.SessionFiles(s, whole, true)
+	if err != nil {
+		return nil, err
+	}
+	have, err := namesIn(filepath.Dir(v.path))
+	named := func(files []publish.File, name string) bool {
+		return slices.ContainsFunc(files, func(f publish.File) bool { return f.Name == name })
+	}
+	if slices.ContainsFunc(have, func(name string) bool { return named(all, name) && !named(made, name) }) {
+		made = all
+	}
+	return made, err
+}
+
+// beside compares what lies beside a report with what its numbers make, to the
+// byte. A file that is missing, or that nothing of the report makes, is one that a
+// reader would take for verified. A result that lies by itself, with no list of
+// what humdiff wrote there, has nothing beside it.
+func (v *verifier) beside(made []publish.File) error {
+	dir := filepath.Dir(v.path)
+	have, err := namesIn(dir)
+	if err != nil || len(made) == 0 || !v.isReport(have, made) {
 		return err
 	}
-	var all []result.VerifiedFile
 	for _, name := range have {
-		state, err := v.view(dir, name, made)
+		if name == filepath.Base(v.path) {
+			continue
+		}
+		state, err := v.file(dir, name, made)
 		if err != nil {
 			return err
 		}
-		all = append(all, result.VerifiedFile{File: name, State: state})
+		v.out.Files = append(v.out.Files, model.VerifiedFile{File: name, State: state})
 	}
-	if !slices.ContainsFunc(all, func(f result.VerifiedFile) bool { return f.State != result.Foreign }) {
-		return nil // a folder of something else
-	}
-	v.out.Files = all
-	for _, f := range made[0] {
-		if slices.Contains(views, filepath.Ext(f.Name)) && !slices.Contains(have, f.Name) {
-			v.out.Files = append(v.out.Files, result.VerifiedFile{File: f.Name, State: result.Missing})
+	for _, f := range made {
+		if !slices.Contains(have, f.Name) && f.Name != filepath.Base(v.path) {
+			v.out.Files = append(v.out.Files, model.VerifiedFile{File: f.Name, State: model.Missing})
 		}
 	}
 	return nil
 }
 
-// viewsIn lists the views in a folder, in order.
-func viewsIn(dir string) (names []string, err error) {
+// isReport says that a folder is a report's: it has a list of what humdiff wrote, or
+// any file that the result makes.
+func (v *verifier) isReport(have []string, made []publish.File) bool {
+	return slices.Contains(have, publish.ListName) || slices.ContainsFunc(made, func(f publish.File) bool {
+		return f.Name != filepath.Base(v.path) && slices.Contains(have, f.Name)
+	})
+}
+
+func namesIn(dir string) (names []string, err error) {
 	entries, err := os.ReadDir(dir)
 	if err != nil {
 		return nil, &fault.Error{File: dir, What: "cannot be read: " + publish.Reason(err), Err: err}
 	}
 	for _, e := range entries {
-		if e.Type().IsRegular() && slices.Contains(views, strings.ToLower(filepath.Ext(e.Name()))) {
+		if !strings.HasPrefix(e.Name(), ".") {
 			names = append(names, e.Name())
 		}
 	}
 	return names, nil
 }
 
-// view is how a file compares with what the result makes of that name.
-func (v *verifier) view(dir, name string, made [][]publish.File) (state string, err error) {
-	known := false
-	for _, files := range made {
-		at := slices.IndexFunc(files, func(f publish.File) bool { return f.Name == name })
-		if at < 0 {
-			continue
+// file is how one file compares with what the result makes of that name.
+func (v *verifier) file(dir, name string, made []publish.File) (string, error) {
+	if name == publish.ListName {
+		if holds, err := publish.ListHolds(dir); err != nil || !holds {
+			return model.Differs, err
 		}
-		known = true
-		if v.out.Report.Version != v.out.Tool.Version {
-			return result.OtherVersion, nil
-		}
-		want, err := contents(files[at])
-		if errors.Is(err, errNotHeld) {
-			return result.NotCompared, nil
-		}
-		if err != nil {
-			return "", err
-		}
-		got, err := publish.ReadFile(filepath.Join(dir, name), publish.LargestResult, "")
-		if err != nil && !errors.Is(err, fs.ErrNotExist) {
-			return "", err
-		}
-		if bytes.Equal(got, want) {
-			return result.Same, nil
-		}
+		return model.Same, nil
 	}
-	if known {
-		return result.Differs, nil
+	at := slices.IndexFunc(made, func(f publish.File) bool { return f.Name == name })
+	if at < 0 {
+		return v.unmadeFile(dir, name)
 	}
-	return result.Foreign, nil
+	if v.out.Report.Version != v.out.Tool.Version {
+		return model.OtherVersion, nil
+	}
+	want, err := v.drawn(made[at].Contents)
+	if errors.Is(err, errNotHeld) {
+		return model.NotCompared, nil
+	}
+	if err != nil {
+		return "", err
+	}
+	got, err := publish.ReadFile(filepath.Join(dir, name), publish.LargestResult, "")
+	if err != nil || !bytes.Equal(got, want) {
+		return model.Differs, nil
+	}
+	return model.Same, nil
 }
 
-// errNotHeld is the error of a file made of captures that aren't at hand.
-var errNotHeld = errors.New("its captures were not found")
-
-func contents(f publish.File) ([]byte, error) {
-	if f.Make == nil {
-		return f.Data, nil
+// unmadeFile is the state of a file that the result doesn't make: figures drawn
+// later in other forms are on the list, and can't be made again without the words
+// they were drawn with; what isn't on it is foreign.
+func (v *verifier) unmadeFile(dir, name string) (string, error) {
+	listed, err := publish.IsListed(dir, name)
+	if err != nil || !listed {
+		return model.Foreign, err
 	}
-	return f.Make()
+	return model.NotCompared, nil
 }

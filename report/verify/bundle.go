@@ -9,16 +9,19 @@ import (
 	"strings"
 
 	"humdiff/fft/fault"
+	"humdiff/report/model"
 	"humdiff/report/publish"
-	"humdiff/report/result"
 )
 
-// Bundle recomputes every report in a bundle from the captures in it, or from
-// those in a folder where it has none (empty: nowhere else). A report that its
-// manifest doesn't name, and a file that belongs to no report, are errors: readers
-// would take them for verified.
-func Bundle(ctx context.Context, version string, b *publish.Bundle, captures []string, progress func(done, total int64)) (all []result.Verification, err error) {
-	file := b.File
+// bundle verifies every report in a bundle from the captures in it, or from those in
+// folders where it has none. A report that its manifest doesn't name, and a file
+// that belongs to no report, are errors: readers would take them for verified.
+func bundle(ctx context.Context, version, file string, captures []string, progress func(done, total int64)) (all []model.Verification, err error) {
+	b, err := publish.OpenBundle(file)
+	if err != nil {
+		return nil, err
+	}
+	defer func() { err = errors.Join(err, b.Close()) }()
 	space, err := publish.NewSpace("")
 	if err != nil {
 		return nil, &fault.Error{File: file, What: "cannot be unpacked: " + publish.Reason(err), Err: err}
@@ -44,7 +47,7 @@ func Bundle(ctx context.Context, version string, b *publish.Bundle, captures []s
 // allNamed wants a bundle to name each report that it holds.
 func allNamed(b *publish.Bundle, dir string) error {
 	if len(b.Manifest.Reports) == 0 {
-		return forged(b, "holds no report")
+		return forged(b.File, "holds no report")
 	}
 	for _, f := range b.Manifest.Files {
 		if f.Role != "report" || path.Ext(f.Path) != ".json" {
@@ -54,48 +57,44 @@ func allNamed(b *publish.Bundle, dir string) error {
 		if err != nil {
 			return err
 		}
-		if Recomputable(data) != slices.Contains(b.Manifest.Reports, f.Path) {
-			return forged(b, "its manifest and "+f.Path+" don't agree on whether that is a report")
+		if Remakes(data) != slices.Contains(b.Manifest.Reports, f.Path) {
+			return forged(b.File, "its manifest and %s don't agree on whether that is a report", f.Path)
 		}
 	}
 	return nil
 }
 
-func forged(b *publish.Bundle, what string) error {
-	return &fault.Error{File: b.File, What: what, Hint: "it was damaged or edited: ask for it anew"}
-}
-
-// noneLeft wants each file of a bundle's report to have been made again by one of
-// its reports.
-func noneLeft(b *publish.Bundle, all []result.Verification) error {
+// noneLeft wants each file of a bundle's report to have been compared.
+func noneLeft(b *publish.Bundle, all []model.Verification) error {
 	made := map[string]bool{}
 	for i, name := range b.Manifest.Reports {
 		made[name] = true
+		made[path.Join(path.Dir(name), publish.ListName)] = true
 		for _, f := range all[i].Files {
-			if f.State != result.Foreign {
+			if f.State != model.Foreign {
 				made[path.Join(path.Dir(name), f.File)] = true
 			}
 		}
 	}
 	for _, f := range b.Manifest.Files {
 		if f.Role == "report" && !made[f.Path] {
-			return forged(b, f.Path+" in it belongs to no report in it")
+			return forged(b.File, "%s in it belongs to no report in it", f.Path)
 		}
 	}
 	return nil
 }
 
 // inBundle calls what was unpacked by its name in the bundle.
-func inBundle(v result.Verification, file, dir string) result.Verification {
-	path := func(at string) string {
+func inBundle(v model.Verification, file, dir string) model.Verification {
+	name := func(at string) string {
 		if rest, ok := strings.CutPrefix(at, dir+string(filepath.Separator)); ok {
 			return file + ": " + filepath.ToSlash(rest)
 		}
 		return at
 	}
-	v.Report.File = path(v.Report.File)
+	v.Report.File = name(v.Report.File)
 	for i := range v.Captures {
-		v.Captures[i].At = path(v.Captures[i].At)
+		v.Captures[i].At = name(v.Captures[i].At)
 	}
 	return v
 }

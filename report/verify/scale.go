@@ -4,82 +4,87 @@ import (
 	"context"
 	"fmt"
 
-	"humdiff/fft/mains"
-	"humdiff/report/assemble"
-	"humdiff/report/result"
-	"humdiff/report/volts"
+	"humdiff/report"
+	"humdiff/report/model"
 )
 
-// scales measures the captures again that a report's voltage scales stand on,
-// and makes the scales anew from them. A scale with a further gain is made anew
-// as far as its calibrations.
-func (v *verifier) scales(ctx context.Context, s result.Settings, tree map[string]any, opt mains.Options) error {
-	settings, _ := tree["settings"].(map[string]any)
-	parts := list(settings["scales"])
-	for i, scale := range s.Scales {
-		if len(scale.Calibrations) == 0 {
-			continue
-		}
-		whole, err := v.calibrations(ctx, i, &scale, parts[i], opt)
-		if err != nil {
-			return err
-		}
-		if !whole || scale.GainDB.Ok() {
-			continue
-		}
-		again := volts.Calibrated(scale.Calibrations).State(scale.For)
-		again.Calibrations = nil // compared by themselves
-		if err := v.part(fmt.Sprintf("settings.scales[%d]", i), without(parts[i], "calibrations"), withoutCalibrations{again, nil}); err != nil {
-			return err
-		}
+// scaledAgain is the request that remakes a result, its scales worked out anew from
+// what was asked of volts: tones of known voltage are measured again. Where one
+// isn't found the scales are taken as reported, and counted as left out.
+func (v *verifier) scaledAgain(ctx context.Context, set model.Settings) (report.Request, error) {
+	req, err := v.request(set)
+	if err != nil {
+		return req, err
 	}
-	return nil
+	scaling, found, err := v.tones(ctx, set)
+	if err != nil {
+		return req, err
+	}
+	if !found {
+		v.out.LeftOut += len(set.Scales)
+		return req, nil
+	}
+	req.Settings, req.Scaling = nil, scaling
+	if req, err = req.Scaled(ctx); err != nil {
+		if report.IsMisuse(err) {
+			err = v.damaged(err)
+		}
+		return req, err
+	}
+	req.Settings.Asked = set.Asked // in the words it was given in, not with the places where tones lie now
+	for i := range req.Settings.Scales {
+		v.toneNames(&req.Settings.Scales[i], set)
+	}
+	return req, nil
 }
 
-// withoutCalibrations is a scale whose calibrations aren't written.
-type withoutCalibrations struct {
-	result.Scale
-	Calibrations *struct{} `json:"calibrations,omitempty"`
+// tones is what was asked of volts, with calibrations where they lie now.
+func (v *verifier) tones(ctx context.Context, set model.Settings) (asked model.Asked, found bool, err error) {
+	asked, found = set.Asked, true
+	said := map[string]model.Calibration{}
+	for _, s := range set.Scales {
+		for _, c := range s.Calibrations {
+			said[c.Address] = c
+		}
+	}
+	for _, list := range []*[]string{&asked.Calibration, &asked.Quiet.Calibration, &asked.Near.Calibration} {
+		moved := []string{}
+		for _, tone := range *list {
+			now, ok, err := v.tone(ctx, tone, said)
+			if err != nil {
+				return asked, false, err
+			}
+			found = found && ok
+			moved = append(moved, now)
+		}
+		*list = moved
+	}
+	return asked, found, nil
 }
 
-// calibrations measures a scale's tones again and puts them in place; whole says
-// that all of them were there.
-func (v *verifier) calibrations(ctx context.Context, i int, scale *result.Scale, reported any, opt mains.Options) (whole bool, err error) {
-	m, _ := reported.(map[string]any)
-	parts := list(m["calibrations"])
-	whole = true
-	var remade []result.Calibration
-	for k, c := range scale.Calibrations {
-		at, ok, err := v.address(ctx, c.Side)
-		if err != nil {
-			return false, err
-		}
-		if !ok {
-			v.out.LeftOut += leftOut(parts[k])
-			whole = false
+// tone is a calibration's words with its capture where that lies now.
+func (v *verifier) tone(ctx context.Context, words string, said map[string]model.Calibration) (string, bool, error) {
+	for address, c := range said {
+		if len(words) <= len(address) || words[:len(address)] != address {
 			continue
 		}
-		again, err := assemble.Recalibrate(ctx, c, at, opt)
-		if err != nil {
-			return false, err
-		}
-		remade = append(remade, again)
-		if err := v.part(fmt.Sprintf("settings.scales[%d].calibrations[%d]", i, k), parts[k], again); err != nil {
-			return false, err
-		}
+		addr, ok, err := v.address(ctx, c.Side)
+		addr.Channel = c.Channel
+		return fmt.Sprintf("%s%s", addr, words[len(address):]), ok, err
 	}
-	scale.Calibrations = remade
-	return whole, nil
+	return words, true, nil
 }
 
-// without is an object without one of its keys.
-func without(reported any, key string) map[string]any {
-	out := map[string]any{}
-	m, _ := reported.(map[string]any)
-	for k, x := range m {
-		if k != key {
-			out[k] = x
+// toneNames calls a scale's tones as the report does.
+func (v *verifier) toneNames(s *model.Scale, set model.Settings) {
+	for i := range s.Calibrations {
+		c := &s.Calibrations[i]
+		for _, old := range set.Scales {
+			for _, o := range old.Calibrations {
+				if o.SHA256 == c.SHA256 && o.StartS == c.StartS && o.Channel == c.Channel {
+					c.File, c.Address, c.Named = o.File, o.Address, o.Named
+				}
+			}
 		}
 	}
-	return out
 }

@@ -3,210 +3,395 @@ package verify
 import (
 	"context"
 	"fmt"
+	"path/filepath"
 	"runtime"
+	"slices"
 	"sync"
+	"time"
 
 	"golang.org/x/sync/errgroup"
 
 	"humdiff/fft/capture"
-	"humdiff/fft/mains"
-	"humdiff/report/assemble"
+	"humdiff/report"
 	"humdiff/report/batch"
-	"humdiff/report/result"
-	"humdiff/report/verdict"
+	"humdiff/report/judge"
+	"humdiff/report/model"
+	"humdiff/report/session"
+	"humdiff/report/wire"
 )
 
-// session measures a session's runs again, several at a time, and judges them
-// anew. Runs whose captures aren't found are judged by what the report has of
-// them: what follows from it is checked all the same.
-func (v *verifier) session(ctx context.Context, s result.Session, tree map[string]any) error {
-	opt, err := v.prepared(ctx, s.Settings, tree)
-	if err != nil {
-		return err
-	}
-	in, err := verdict.Again(s)
-	if err != nil {
-		return damaged(v.out.Report.File, err)
-	}
-	sides, err := v.sides(ctx, s)
-	if err != nil {
-		return err
-	}
-	var mu sync.Mutex
-	opt.Progress = v.counted(len(sides))
-	measure := func(hz func(i int) (float64, bool)) error {
-		work, ctx := errgroup.WithContext(ctx)
-		work.SetLimit(runtime.GOMAXPROCS(0))
-		for i := range sides {
-			around, wanted := hz(i)
-			if !wanted || !sides[i].found {
-				continue
-			}
-			work.Go(func() error {
-				err := sides[i].measure(ctx, opt, around, s.Settings)
-				mu.Lock()
-				defer mu.Unlock()
-				sides[i].put(in.Runs)
-				return err
-			})
-		}
-		return work.Wait()
-	}
-	if err := measure(func(int) (float64, bool) { return 0, true }); err != nil {
-		return err
-	}
-	// As batch does where the mains isn't found in a run.
-	err = measure(func(i int) (float64, bool) {
-		hz, wanted := batch.Around(len(in.Runs), sides[i].run, func(run int) *result.Capture { return in.Runs[run].Capture })
-		return hz, wanted && !sides[i].idle
-	})
-	if err != nil {
-		return err
-	}
-	v.whole = func(run int) (result.Capture, error) { return wholeOf(ctx, sides, s, run, opt) }
-	return v.judged(s, in, sides, tree)
+// sessionAgain is a session's runs, measured again.
+type sessionAgain struct {
+	v        *verifier
+	reported *model.Session
+	request  report.Request
+	channels []channel
 }
 
-// wholeOf is a run's whole measurement, as the report's pages show it: to the
-// digit, so by the transform that measured first.
-func wholeOf(ctx context.Context, sides []side, s result.Session, run int, opt mains.Options) (result.Capture, error) {
-	for _, at := range sides {
-		if at.run != run-1 || at.idle || !at.found {
-			continue
-		}
-		opt.Engine, opt.Progress, opt.Around = nil, nil, 0
-		if hz := s.Runs[at.run].Capture.AroundHz; hz.Ok() {
-			opt.Around = float64(hz)
-		}
-		m, err := assemble.ReadMeasured(ctx, "", s.Settings, []capture.Address{at.address}, opt)
-		if err != nil {
-			return result.Capture{}, err
-		}
-		c := assemble.OnScale(s.Settings, m.Captures[0]) // as batch does: to the last digit
-		c.File = at.name
-		return c, nil
+// channel is one channel of one run.
+type channel struct {
+	run     int // from 0
+	idle    bool
+	address capture.Address
+	found   bool
+	said    *model.Capture
+	again   *model.Capture
+	warned  []model.Warning
+}
+
+// sessionAgain measures a session's runs again, several at a time, compares each, and
+// holds the report's statements against the session file, where that is there.
+func (v *verifier) sessionAgain(ctx context.Context, s *model.Session) (*sessionAgain, error) {
+	set := s.Settings
+	set.Asked = model.Asked{FullScale: s.Bench.FullScale, Gain: s.Bench.Gain, Calibration: s.Bench.Calibration}
+	req, err := v.scaledAgain(ctx, set)
+	if err != nil {
+		return nil, err
 	}
-	return result.Capture{}, fmt.Errorf("run %d: %w", run, errNotHeld)
+	scales := *req.Settings
+	scales.Asked = model.Asked{} // the bench says it
+	a := &sessionAgain{v: v, reported: s, request: req}
+	if err := a.find(ctx); err != nil {
+		return nil, err
+	}
+	if err := v.stated(ctx, s, a.all()); err != nil {
+		return nil, err
+	}
+	if err := a.measure(ctx, func(int) (float64, bool) { return 0, true }); err != nil {
+		return nil, err
+	}
+	// As a batch does where the mains isn't found in a run.
+	if err := a.measure(ctx, a.around); err != nil {
+		return nil, err
+	}
+	if err := v.parts("settings", s.Settings, scales); err != nil {
+		return nil, err
+	}
+	return a, a.compare()
 }
 
-// side is one channel of one run.
-type side struct {
-	run, index int
-	idle       bool
-	address    capture.Address
-	name       string // as the report has it
-	found      bool
-	again      *result.Capture
-	warnings   []result.Warning
+// all says that every capture was found.
+func (a *sessionAgain) all() bool {
+	return !slices.ContainsFunc(a.channels, func(c channel) bool { return !c.found })
 }
 
-// sides lists the channels of all measured runs, and where they lie now.
-func (v *verifier) sides(ctx context.Context, s result.Session) ([]side, error) {
-	var all []side
-	for run, r := range s.Runs {
+// find lists the channels of all measured runs, and where they lie now.
+func (a *sessionAgain) find(ctx context.Context) error {
+	for i := range a.reported.Runs {
+		r := &a.reported.Runs[i]
 		for _, c := range []struct {
-			*result.Capture
+			*model.Capture
 			idle bool
 		}{{r.Capture, false}, {r.IdleCapture, true}} {
 			if c.Capture == nil {
 				continue
 			}
-			addr, ok, err := v.address(ctx, c.Side)
+			addr, ok, err := a.v.address(ctx, c.Side)
 			if err != nil {
-				return nil, err
+				return err
 			}
-			all = append(all, side{run: run, index: len(all), idle: c.idle, address: addr, name: c.File, found: ok})
+			a.channels = append(a.channels, channel{run: i, idle: c.idle, address: addr, found: ok, said: c.Capture})
 		}
 	}
-	return all, nil
-}
-
-// measure measures the channel again and states it as a session's result does.
-func (s *side) measure(ctx context.Context, opt mains.Options, around float64, settings result.Settings) error {
-	opt.Around = around
-	m, err := assemble.ReadMeasured(ctx, "", settings, []capture.Address{s.address}, opt)
-	if err != nil {
-		return err
-	}
-	c := m.Captures[0]
-	c.File = s.name
-	s.again, s.warnings = verdict.Stripped(&c), m.Warnings
 	return nil
 }
 
-// put puts what was measured in the place of what the report has.
-func (s side) put(runs []verdict.Run) {
-	switch {
-	case s.again == nil:
-	case s.idle:
-		runs[s.run].Idle = s.again
-	default:
-		runs[s.run].Capture = s.again
+// around is the mains of the nearest run that shows it, for one that doesn't.
+func (a *sessionAgain) around(i int) (float64, bool) {
+	if a.channels[i].idle {
+		return 0, false
 	}
+	byRun := map[int]*model.Capture{}
+	for _, c := range a.channels {
+		if !c.idle {
+			byRun[c.run] = c.again
+		}
+	}
+	return batch.Around(len(a.reported.Runs), a.channels[i].run, func(run int) *model.Capture { return byRun[run] })
+}
+
+func (a *sessionAgain) measure(ctx context.Context, around func(i int) (float64, bool)) error {
+	work, ctx := errgroup.WithContext(ctx)
+	work.SetLimit(runtime.GOMAXPROCS(0))
+	done := a.counted()
+	for i := range a.channels {
+		hz, wanted := around(i)
+		if !wanted || !a.channels[i].found {
+			continue
+		}
+		work.Go(func() error {
+			defer done()
+			return a.one(ctx, &a.channels[i], hz)
+		})
+	}
+	return work.Wait()
+}
+
+// one measures a channel as the batch did: by itself, on no scale.
+func (a *sessionAgain) one(ctx context.Context, c *channel, around float64) error {
+	req := a.request
+	req.Settings, req.Scaling, req.Progress, req.Around = nil, model.Asked{}, nil, around
+	m, err := report.Measure(ctx, req, []capture.Address{c.address})
+	if err != nil {
+		return err
+	}
+	for _, got := range m.Captures {
+		if got.Channel == c.said.Channel {
+			got.File = c.said.File
+			c.again, c.warned = judge.Stripped(&got), m.Warnings
+			return nil
+		}
+	}
+	return nil // no such channel carries a signal now
 }
 
 // counted is progress over several measurements, each of which counts as much.
-func (v *verifier) counted(n int) func(done, total int64) {
-	if v.progress == nil {
-		return nil
-	}
+func (a *sessionAgain) counted() func() {
 	var mu sync.Mutex
-	ended := int64(0)
-	return func(done, total int64) {
+	ended := 0
+	return func() {
 		mu.Lock()
 		defer mu.Unlock()
-		if done >= total {
-			ended = min(ended+1, int64(n))
+		if ended++; a.v.progress != nil {
+			a.v.progress(int64(min(ended, len(a.channels))), int64(len(a.channels)))
 		}
-		v.progress(ended, int64(n))
 	}
 }
 
-// judged compares the runs, and all that was judged from them.
-func (v *verifier) judged(s result.Session, in verdict.Input, sides []side, tree map[string]any) error {
-	runs := list(tree["runs"])
-	for _, at := range sides {
+// compare compares the runs' captures and their warnings.
+func (a *sessionAgain) compare() error {
+	for _, c := range a.channels {
 		key := "capture"
-		if at.idle {
+		if c.idle {
 			key = "idle"
 		}
-		run, _ := runs[at.run].(map[string]any)
-		where := fmt.Sprintf("runs[%d].%s", at.run, key)
-		if !at.found {
-			v.out.LeftOut += leftOut(run[key])
+		where := fmt.Sprintf("runs[%d].%s", c.run, key)
+		switch {
+		case !c.found:
+			a.v.out.LeftOut++
+			continue
+		case c.again == nil:
+			a.v.differs(where, exactly, "measured", "the channel carries no signal")
 			continue
 		}
-		if err := v.part(where, run[key], at.again); err != nil {
+		if err := a.v.parts(where, *c.said, *c.again); err != nil {
 			return err
 		}
-		v.unwarned(s, at)
 	}
-	again := verdict.Judge(in)
-	// The runs were compared above, with their captures.
-	again.Runs = nil
-	rest := map[string]any{}
-	for k, x := range tree {
-		if k != "runs" && k != "warnings" {
-			rest[k] = x
-		}
-	}
-	return v.part("", rest, again)
+	return a.warnings()
 }
 
-// unwarned finds warnings of a run that the report doesn't have: leaving one out
-// is how a bad capture would be hidden.
-func (v *verifier) unwarned(s result.Session, at side) {
-	for _, w := range at.warnings {
-		if w.Code == "scale_unknown" || w.Channel == 0 {
-			continue
-		}
-		v.compared++
-		found := false
-		for _, have := range s.Warnings {
-			found = found || have.Code == w.Code && have.Channel == w.Channel && have.File == at.name
-		}
-		if !found {
-			v.differs(fmt.Sprintf("warnings: %s, run %d, channel %d", w.Code, at.run+1, w.Channel), exactly, "no such warning", "warned")
+// warnings compares what was noticed of the captures: leaving a warning out is how
+// a bad capture would be hidden.
+func (a *sessionAgain) warnings() error {
+	made := map[string]bool{}
+	whole := a.all()
+	for _, c := range a.channels {
+		for _, w := range c.warned {
+			if w.Code != "scale_unknown" {
+				w.File = c.said.File
+				made[warningKey(w)] = true
+			}
 		}
 	}
+	said := map[string]bool{}
+	for _, w := range a.reported.Warnings {
+		if w.File != "" {
+			said[warningKey(w)] = true
+		}
+	}
+	for k := range made {
+		if a.v.compared++; !said[k] {
+			a.v.differs("warnings: "+k, exactly, "no such warning", "warned")
+		}
+	}
+	for k := range said {
+		if a.v.compared++; whole && !made[k] {
+			a.v.differs("warnings: "+k, exactly, "warned", "no such warning")
+		}
+	}
+	return nil
 }
+
+func warningKey(w model.Warning) string {
+	return fmt.Sprintf("%s, %s, channel %d", w.Code, filepath.Base(w.File), w.Channel)
+}
+
+// whole is a run's whole measurement, as the report's pages show it: to the digit,
+// so by the transforms that measured first.
+func (a *sessionAgain) whole(ctx context.Context) func(run int) (model.Capture, error) {
+	return func(run int) (model.Capture, error) {
+		for _, c := range a.channels {
+			if c.run != run-1 || c.idle || !c.found {
+				continue
+			}
+			req := a.request
+			req.Settings, req.Scaling, req.Engine, req.Progress, req.Around = nil, model.Asked{}, nil, nil, 0
+			if hz := c.said.AroundHz; hz.Ok() {
+				req.Around = float64(hz)
+			}
+			m, err := report.Measure(ctx, req, []capture.Address{c.address})
+			if err != nil {
+				return model.Capture{}, err
+			}
+			for _, got := range m.Captures {
+				if got.Channel == c.said.Channel {
+					got.File = c.said.File
+					return got, nil
+				}
+			}
+		}
+		return model.Capture{}, fmt.Errorf("run %d: %w", run, errNotHeld)
+	}
+}
+
+// stated compares what the report says was stated with the session file, which can't
+// be read without all its captures.
+func (v *verifier) stated(ctx context.Context, s *model.Session, all bool) error {
+	at := ""
+	for i, in := range s.Inputs {
+		path, ok, err := v.find(ctx, in.File, in.SHA256)
+		if err != nil {
+			return err
+		}
+		if i == 0 && ok {
+			at = path
+		}
+		if !ok {
+			v.unmade[in.File] = true
+		}
+	}
+	if at == "" {
+		v.unmade["session file"] = true
+	}
+	if at == "" || !all {
+		return nil
+	}
+	file, err := session.Load(at)
+	if err != nil {
+		v.differs("inputs", exactly, "a session", "its file can't be read: "+err.Error())
+		return nil
+	}
+	again, err := v.statedAgain(ctx, s, file)
+	if err != nil {
+		return err
+	}
+	return v.parts("", stripped(s.Sitting), stripped(again))
+}
+
+// statedAgain is what a session file states, with what is taken from captures and
+// photos, and with the names or letters that a key gave its cables.
+func (v *verifier) statedAgain(ctx context.Context, s *model.Session, file session.File) (model.Sitting, error) {
+	again := file.Sitting
+	for _, w := range s.Warnings {
+		switch w.Code {
+		case batch.Blinded:
+			again.Blind = true
+		case batch.Unveiled:
+			again, _ = keyOf(w).Open(again)
+		}
+	}
+	for i := range again.Runs {
+		r := &again.Runs[i]
+		if addr, err := file.Capture(*r); err == nil && r.Start.IsZero() && r.Address != "" {
+			r.Start = recorded(addr)
+		}
+		if i < len(s.Runs) && s.Runs[i].Failed && s.Runs[i].Capture == nil {
+			v.notFailed(ctx, s, file, i)
+		}
+	}
+	for i := range again.Bench.Photos {
+		if i >= len(s.Bench.Photos) {
+			break
+		}
+		p := s.Bench.Photos[i]
+		if _, ok, err := v.find(ctx, p.File, p.SHA256); err != nil {
+			return again, err
+		} else if !ok && p.SHA256 != "" {
+			v.unmade[p.File] = true
+		}
+		again.Bench.Photos[i].SHA256 = p.SHA256
+	}
+	return again, nil
+}
+
+// keyOf is the key that a warning tells of.
+func keyOf(w model.Warning) batch.Key {
+	letters, _ := w.Get("letters").([]string)
+	cables, _ := w.Get("cables").([]string)
+	k := batch.Key{Cables: map[string]string{}}
+	for i, letter := range letters {
+		if i < len(cables) {
+			k.Cables[letter] = cables[i]
+		}
+	}
+	return k
+}
+
+// recorded is when a capture says it was recorded; zero: it doesn't.
+func recorded(addr capture.Address) time.Time {
+	f, err := capture.Open(addr)
+	if err != nil || f.Info().Metadata.DayOnly {
+		return time.Time{}
+	}
+	return f.Info().Metadata.Recorded
+}
+
+// notFailed says where a run that is said not to be measurable can be measured:
+// calling it so is how one would be hidden.
+func (v *verifier) notFailed(ctx context.Context, s *model.Session, file session.File, i int) {
+	addr, err := file.Capture(file.Sitting.Runs[i])
+	if err != nil {
+		return
+	}
+	req, err := v.request(s.Settings)
+	if err != nil {
+		return
+	}
+	req.Settings, req.Progress = nil, nil
+	if m, err := report.Measure(ctx, req, []capture.Address{addr}); err == nil && len(m.Captures) == 1 && !m.Captures[0].Health.Silent {
+		v.differs(fmt.Sprintf("runs[%d].failed", i), exactly, "it could not be measured", "it can be")
+	}
+}
+
+// stripped is a sitting without what was found out.
+func stripped(s model.Sitting) model.Sitting {
+	runs := make([]model.Run, len(s.Runs))
+	for i, r := range s.Runs {
+		r.Used, r.Unused, r.Failed, r.Against, r.Capture, r.IdleCapture = false, model.Note{}, false, nil, nil, nil
+		runs[i] = r
+	}
+	claims := make([]model.Claim, len(s.Claims))
+	for i, c := range s.Claims {
+		c.Late, c.P, c.Together, c.Verdict, c.Parts, c.Reasons = "", model.None, false, "", nil, nil
+		claims[i] = c
+	}
+	s.Runs, s.Claims = runs, claims
+	return s
+}
+
+// parts compares two parts of a result as humdiff writes them.
+func (v *verifier) parts(where string, reported, again any) error {
+	said, err := partOf(reported)
+	if err != nil {
+		return err
+	}
+	made, err := partOf(again)
+	if err != nil {
+		return err
+	}
+	v.ledger.skip = func(string) bool { return false }
+	v.compareAt(where, said, v.renamed(made))
+	return nil
+}
+
+func partOf(x any) (any, error) {
+	text, err := wire.WritePart(x)
+	if err != nil {
+		return nil, err
+	}
+	t, _, err := tree(text)
+	return t, err
+}
+
+func (l *ledger) compareAt(where string, reported, again any) { l.compare(where, "", reported, again) }
