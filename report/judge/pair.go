@@ -1,8 +1,3 @@
-// Package judge takes what was measured, and says what follows from it: what
-// changed from quiet to near, what repeats of it come to, which cables can be
-// told apart, whether claims hold, what could still explain it all, and whether
-// it may be published. Values of package model go in and come out. It reads no
-// file, knows no sentence, and changes nothing it is given.
 package judge
 
 import (

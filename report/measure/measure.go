@@ -4,6 +4,25 @@
 // than a few channels' spectra; numbers are rounded as they enter the model. It
 // compares nothing and holds no sentence: what is noticed becomes a warning with a
 // code.
+//
+// Numbers are rounded here and nowhere else: levels to 0.0001 dB, all else to seven digits.
+//
+// Noise totals are over 20 Hz to 20 kHz, or to 0.49 of the rate, over the band both
+// captures have, by an rms detector; A-weighting from IEC 61672-1's design frequencies.
+// Bins of lines and tones are replaced by a straight line in log–log between the means
+// of 8 free bins on both sides.
+//
+// A scale's uncertainty (JCGM 100:2008): the voltmeter's, full scale's and gain's limits as
+// given, any value in them as likely, so half-width over √3 (4.3.7); recording noise; the
+// drift between calibrations; what else is wrong with a tone. Added as squares, times
+// Student's factor for the effective degrees of freedom (G.4). It goes into volts, dBV and
+// dBu, never into dBFS, nor into deltas on one scale. A calibration is refused where what
+// is wrong with its tone makes 0.1 dB (clipping 0.01, scatter and noise 0.5).
+//
+// Trend: steps of 10 cycles of a 50 Hz mains, 12 of a 60 Hz one (the window of
+// IEC 61000-4-7; from memory). Their amplitudes are cut into straight pieces at a cost of
+// 25 + 2·ln n each (Killick, Fearnhead and Eckley 2012). Hum stands still in a piece of 2 s
+// or more that drifts by less than 1.5 dB.
 package measure
 
 import (
