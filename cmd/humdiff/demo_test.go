@@ -2,6 +2,7 @@ package main
 
 import (
 	"encoding/json"
+	"path/filepath"
 	"testing"
 
 	"humdiff/fixtures/demo"
@@ -13,16 +14,12 @@ import (
 // The demo's session ends as its truth has it: verdicts, pickups within their
 // intervals, the exposure that raises nothing, and no other that doesn't.
 func TestDemoSessionMatchesItsTruth(t *testing.T) {
-	if testing.Short() {
-		t.Skip("the demo takes its time")
-	}
-	t.Chdir(t.TempDir())
-	said(t, "demo")
+	dir := theDemo(t)
 	var truth demo.SessionTruth
-	if err := json.Unmarshal([]byte(readFile(t, "humdiff-demo/session/truth.json")), &truth); err != nil {
+	if err := json.Unmarshal([]byte(readFile(t, filepath.Join(dir, "session", "truth.json"))), &truth); err != nil {
 		t.Fatal(err)
 	}
-	judged, err := report.Read[*model.Session]("humdiff-demo/session-report/session.json", "batch", "")
+	judged, err := report.Read[*model.Session](filepath.Join(dir, "session-report", "session.json"), "batch", "")
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -24,7 +24,7 @@ import (
 )
 
 func TestMain(m *testing.M) {
-	testscript.Main(m, map[string]func(){"humdiff": checkedMain})
+	testscript.Main(tidy{m}, map[string]func(){"humdiff": checkedMain})
 }
 
 // checkedMain is main, but a result printed as JSON that its schema doesn't allow
@@ -70,12 +70,13 @@ func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir: "testdata",
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){
-			"record": record,
-			"tone":   tone,
-			"survey": survey,
-			"exits":  exits,
-			"empty":  empty,
-			"tear":   tear,
+			"record":      record,
+			"tone":        tone,
+			"survey":      survey,
+			"exits":       exits,
+			"empty":       empty,
+			"tear":        tear,
+			"demonstrate": demonstrate,
 		},
 		Setup: func(env *testscript.Env) error {
 			env.Setenv("ESC", "\x1b")

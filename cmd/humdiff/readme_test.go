@@ -15,17 +15,13 @@ import (
 
 // The README's figure and the lines it shows of the table are the demo's.
 func TestReadmeShowsTheDemo(t *testing.T) {
-	if testing.Short() {
-		t.Skip("the demo takes its time")
-	}
+	dir := theDemo(t)
 	readme := readFile(t, "../../README.md")
 	figure := readFile(t, "../../fixtures/demo/spectrum.svg")
-	t.Chdir(t.TempDir())
-	said(t, "demo")
-	if drawn := readFile(t, "humdiff-demo/report/spectrum.svg"); drawn != figure {
+	if drawn := readFile(t, filepath.Join(dir, "report", "spectrum.svg")); drawn != figure {
 		t.Error("fixtures/demo/spectrum.svg is not what demo draws: copy humdiff-demo/report/spectrum.svg over it")
 	}
-	table := said(t, "compare", "humdiff-demo/quiet.wav", "humdiff-demo/near.wav", "--full-scale", "2V", "--full")
+	table := said(t, "compare", filepath.Join(dir, "quiet.wav"), filepath.Join(dir, "near.wav"), "--full-scale", "2V", "--full")
 	shown := regexp.MustCompile(`(?m)^    ( *(?:harmonic +freq|Hz +dBFS|\d+ +\d+\.\d\d ).*)$`).FindAllStringSubmatch(readme, -1)
 	if len(shown) != 4 {
 		t.Errorf("the README shows %d lines of the table, want 4", len(shown))

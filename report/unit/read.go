@@ -118,7 +118,7 @@ func (u Unit) within(s string, v float64, off string) (Estimate, error) {
 	if err != nil {
 		return wrong("%q has a tolerance that can't be read")
 	}
-	lo, hi := math.NaN(), math.NaN()
+	var lo, hi float64
 	own, ofOwn := u.sign(text)
 	switch {
 	case text == "%" && u.tells&inPercent != 0 && u.ratio:
