@@ -297,6 +297,19 @@ func TestBenchAccessible(t *testing.T) {
 	}
 }
 
+// The same of a page whose result isn't current.
+func TestNotCurrentAccessible(t *testing.T) {
+	axe := browser.Axe(t)
+	path := filepath.Join(t.TempDir(), "near.wav")
+	record(t, path, -80, 1)
+	_, _, ctx, _ := visit(t, Options{}, "422")
+	choose(t, ctx, path)
+	sees(t, ctx, `document.querySelectorAll("#found table").length > 0`)
+	browser.Ask[string](t, ctx, `document.querySelector("#full-scale").value = "loud"; document.querySelector(".bench").requestSubmit(); ""`)
+	sees(t, ctx, `document.querySelector("#found.stale")`)
+	look(t, ctx, axe, "not-current")
+}
+
 func look(t *testing.T, ctx context.Context, axe, name string) {
 	t.Helper()
 	for _, theme := range []string{"light", "dark"} {
