@@ -50,6 +50,22 @@
 // A line is never turned back by a track that it alone has made of noise: noise tracked on
 // itself always looks detected. Where nothing can be followed, lines are sought (seek.go).
 //
+// # When hum is there (envelope.go, presence.go, there.go, apart.go)
+//
+// The bins within 16 of the strongest line, transformed back and added up over blocks,
+// are its envelope, 11 Hz wide. Hum is on where its power exceeds a tenth of the usual one
+// and off where next to nothing is left; all lines are taken to come and go with it. f0 is
+// then that of the times when it is there. Steps of the phase that stay are lost samples:
+// the track goes on beyond them, and the blocks that hold one are left out. Of hum that
+// swings within blocks the envelope's mean power over that of the blocks is what all lines
+// are raised by. Two lines that beat vary in phase as much as in amplitude: then a tone is
+// fitted beside the line over the segment, and taken off the line's phasors.
+//
+// # Hum above the last line (above.go)
+//
+// Peaks on multiples of f0 above UpTo are added up by their main lobes, beside the total;
+// those on multiples of 1 kHz stay tones.
+//
 // # Lines (meter.go, level.go, loss.go, seek.go)
 //
 // On a track each line is turned back by h times its phase and read two ways: as phasors

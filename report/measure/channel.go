@@ -105,6 +105,12 @@ func humOf(m mains.Measurement) (hum, aWeighted model.Hum) {
 	if m.Above.Detected {
 		hum.AboveDBFS = model.DB(m.Above.Power)
 	}
+	if m.OnShare < 1 {
+		hum.OnShare = seven(m.OnShare)
+	}
+	for _, on := range m.Present {
+		hum.Present = append(hum.Present, model.Span{StartS: seven(on.Start), EndS: seven(on.End), Level: level(on.Level)})
+	}
 	if len(m.Lines) > 0 {
 		hum.Level = level(m.Hum)
 		aWeighted.Level = level(m.Total(mains.Set{Weight: weighting.APower}))
