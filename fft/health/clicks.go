@@ -98,24 +98,25 @@ func (c *clicks) judge(found []clickSpan, x []float64, at int64) {
 	}
 }
 
-// sharper says that samples bend far more than those on either side of them do.
+// sharper says that samples bend far more than those on either side of them do: than the
+// middle one of those, by which a normal distribution's deviation is told.
 func sharper(x []float64, from, last int) bool {
 	most := 0.0
 	for i := max(from, 2); i <= last; i++ {
 		most = max(most, bendAt(x, i))
 	}
-	usual := func(from, to int) (middle float64, ok bool) {
-		var bends []float64
+	limit := most / clickSigmas * 0.6745
+	beside := func(from, to int) bool {
+		n, as := 0, 0
 		for i := max(from, 2); i < min(to, len(x)); i++ {
-			bends = append(bends, bendAt(x, i))
+			n++
+			if bendAt(x, i) >= limit {
+				as++
+			}
 		}
-		slices.Sort(bends)
-		return append(bends, 0)[len(bends)/2], len(bends) >= clickLeast
+		return n >= clickLeast && 2*as < n
 	}
-	ahead, ok := usual(from-clickBeside, from)
-	behind, too := usual(last+3, last+3+clickBeside)
-	// 0.6745 is the median of a normal distribution's magnitudes.
-	return ok && too && most > clickSigmas*max(ahead, behind)/0.6745
+	return beside(from-clickBeside, from) && beside(last+3, last+3+clickBeside)
 }
 
 // bendAt is the magnitude of the second difference that ends at a sample.

@@ -21,6 +21,10 @@ type Facts struct {
 	Repeats Runs // blocks of samples that come twice
 	Clicks  Runs // single samples that jump, or breaks in the waveform
 
+	// Hushed is for how many seconds what is otherwise steady falls to a tenth of its
+	// power and less; 0 where it isn't steady.
+	Hushed float64
+
 	Step  float64 // one code: the finest binary digit any sample uses; 0 of silence
 	Bits  int     // that makes so many bits; 0: floating point, or nothing recorded
 	Codes int     // distinct codes seen; 0: too many to count

@@ -296,3 +296,44 @@ func TestClicksStandOut(t *testing.T) {
 		}
 	}
 }
+
+// What is steady and for times gone is hushed, as by a gate; what is of all levels, or
+// steady with clicks in it, isn't.
+func TestHushed(t *testing.T) {
+	t.Parallel()
+	const rate, seconds = 8000, 12
+	for seed := range uint64(40) {
+		r := rand.New(rand.NewPCG(seed, 9))
+		noise := func(gain func(at float64) float64) health.Facts {
+			x := make([]float64, rate*seconds)
+			for i := range x {
+				at := float64(i) / rate
+				x[i] = gain(at) * (1e-4*r.NormFloat64() + 1e-3*math.Sin(2*math.Pi*50.01*at))
+			}
+			for range r.IntN(20) { // clicks
+				x[r.IntN(len(x))] += 0.01 * r.NormFloat64()
+			}
+			return facts(t, capture.Samples(rate, x))
+		}
+		if f := noise(func(float64) float64 { return 1 }); f.Hushed > 0 {
+			t.Errorf("seed %d: steady, yet hushed for %.2f s", seed, f.Hushed)
+		}
+		shut, from, to := math.Pow(10, -0.7-2*r.Float64()), 1+4*r.Float64(), 6+5*r.Float64()
+		gated := noise(func(at float64) float64 {
+			if at > from && at < to {
+				return shut
+			}
+			return 1
+		})
+		if want := to - from; math.Abs(gated.Hushed-want) > 0.4 {
+			t.Errorf("seed %d: hushed for %.2f s, want %.2f", seed, gated.Hushed, want)
+		}
+		levels := make([]float64, 5*seconds)
+		for i := range levels {
+			levels[i] = math.Pow(10, -1.5*r.Float64())
+		}
+		if f := noise(func(at float64) float64 { return levels[int(5*at)] }); f.Hushed > 0 {
+			t.Errorf("seed %d: of all levels, yet hushed for %.2f s", seed, f.Hushed)
+		}
+	}
+}

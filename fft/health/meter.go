@@ -11,7 +11,7 @@ type Meters struct {
 func NewMeters(channels int, rate float64) *Meters {
 	m := &Meters{rate: rate, twins: newTwins(channels)}
 	for range channels {
-		m.channels = append(m.channels, &meter{})
+		m.channels = append(m.channels, &meter{rate: rate})
 	}
 	return m
 }
@@ -48,6 +48,7 @@ func (m *Meters) Release() {
 
 // meter gathers the facts of one channel.
 type meter struct {
+	rate    float64
 	n       int64
 	before  [2]float64 // the last two samples
 	level   level
@@ -57,6 +58,7 @@ type meter struct {
 	held    holds
 	repeats repeats
 	clicks  clicks
+	hush    hush
 	codes   codes
 }
 
@@ -79,6 +81,7 @@ func (m *meter) add(x []float64) {
 	m.held.add(x, m.n, m.level.lowest, m.level.most)
 	m.repeats.add(x)
 	m.clicks.add(x, m.before, g, step, m.n)
+	m.hush.add(x, m.rate, m.n)
 	m.n += int64(len(x))
 	if len(x) > 1 {
 		m.before = [2]float64{x[len(x)-2], x[len(x)-1]}
@@ -100,5 +103,6 @@ func (m *meter) facts(rate float64) Facts {
 	m.held.facts(&f, m.n, span)
 	m.repeats.facts(&f, m.n)
 	m.clicks.facts(&f, m.n)
+	f.Hushed = m.hush.seconds(m.n, rate)
 	return f
 }
