@@ -193,15 +193,16 @@ func (e *evidence) windowPower(blocks []block, at []int, h int) (sum float64) {
 	}
 	// As far as the main lobe of a line at the end reaches.
 	reach := min(evidenceShare*centre, evidenceReach) + float64(e.l.window.MainLobe())*bin
-	scale := 4 * e.k.scale * e.k.scale / e.l.window.ENBW() / float64(len(at))
+	const every = 2 // blocks overlap by three quarters: every other one says nearly all
+	scale := 4 * e.k.scale * e.k.scale / e.l.window.ENBW() / float64((len(at)+every-1)/every)
 	noise := e.noise(centre) / e.l.lineENBW * bin
 	for j := fft.Whole(math.Ceil((centre-reach)/bin), 1, len(blocks[0])); j <= fft.Whole((centre+reach)/bin, 0, len(blocks[0])-1); j++ {
 		if j >= len(blocks[0]) || e.foreign[j] {
 			continue
 		}
 		p := 0.0
-		for _, b := range at {
-			p += binPower(blocks[b][j])
+		for i := 0; i < len(at); i += every {
+			p += binPower(blocks[at[i]][j])
 		}
 		sum += scale*p - noise
 	}

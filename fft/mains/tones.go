@@ -157,7 +157,7 @@ func localFloor(s fft.Spectrum, lobe int) []float64 {
 }
 
 // lowTones is the first bin whose floor localFloor reads as well as lowFloor.
-const lowTones = 2 * toneWindow
+const lowTones = toneWindow
 
 // beside are the bins of half to all of a frequency, and of all to twice of it, without
 // the main lobe of a tone at bin j.
