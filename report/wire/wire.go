@@ -15,6 +15,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"reflect"
+	"regexp"
 	"strings"
 
 	"humdiff/report/doc"
@@ -120,8 +121,8 @@ func Same(text []byte) bool {
 }
 
 // Fingerprint is twelve letters and digits, in groups, that stand for a result:
-// its captures by their hashes, its settings and all numbers. The result's own
-// fingerprint and version don't count.
+// its captures by their hashes and names, its settings and all numbers. The result's
+// own fingerprint and version don't count, nor do the folders that captures lay in.
 func Fingerprint(r Result) (string, error) {
 	head := r.Top()
 	kept := *head
@@ -131,10 +132,13 @@ func Fingerprint(r Result) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	sum := sha256.Sum256(text)
+	sum := sha256.Sum256(folders.ReplaceAll(text, []byte(`"file":"`)))
 	letters := base32.StdEncoding.EncodeToString(sum[:])[:12]
 	return strings.Join([]string{letters[:4], letters[4:8], letters[8:]}, "-"), nil
 }
+
+// folders are what stands before the names of files, in JSON.
+var folders = regexp.MustCompile(`"file":"(?:[^"\\]|\\.)*(?:/|\\\\)`)
 
 // Seal puts a result's fingerprint on it.
 func Seal(r Result) error {

@@ -175,7 +175,8 @@ func TestEditsAreSeen(t *testing.T) {
 	}
 }
 
-// A fingerprint changes with any number of a result and not with the version.
+// A fingerprint changes with any number of a result and not with the version, nor with
+// where captures lie.
 func TestFingerprint(t *testing.T) {
 	mark := func(change func(*model.Measure)) string {
 		r := random(kinds[model.MeasureSchema], model.MeasureSchema, 5).(*model.Measure)
@@ -206,6 +207,15 @@ func TestFingerprint(t *testing.T) {
 	}
 	if mark(func(r *model.Measure) { r.Tool.Version = "9"; r.Fingerprint = "X" }) != plain {
 		t.Error("version and the fingerprint itself count")
+	}
+	named := func(file string) string { return mark(func(r *model.Measure) { r.Captures[0].File = file }) }
+	for _, path := range []string{"bench/near.wav", "/home/x/near.wav", `C:\bench\near.wav`, `a "b" \c/near.wav`} {
+		if named(path) != named("near.wav") {
+			t.Errorf("the folder of %s counts", path)
+		}
+	}
+	if named("bench/near.wav") == named("bench/quiet.wav") || named(`x"/near.wav`) == named("quiet.wav") {
+		t.Error("the name of a file doesn't count")
 	}
 }
 
