@@ -11,6 +11,7 @@ import (
 	cobradoc "github.com/spf13/cobra/doc"
 
 	"humdiff/report/publish"
+	"humdiff/report/wire"
 )
 
 // manualCommand writes the pages that packagers install. It is hidden: who uses
@@ -18,7 +19,7 @@ import (
 func manualCommand() *cobra.Command {
 	return &cobra.Command{
 		Use:     "manual DIR",
-		Short:   "Write manual pages and shell completions into a folder",
+		Short:   "Write manual pages, shell completions and the results' JSON Schemas into a folder",
 		Example: `  humdiff manual "manual"`,
 		Hidden:  true,
 		Args:    takes(1, 1, "folder", `humdiff manual "DIR"`),
@@ -32,7 +33,7 @@ func manualCommand() *cobra.Command {
 	}
 }
 
-// manual is a page a command for man, one for the web, and the completions.
+// manual is a page a command for man, one for the web, the completions and the schemas.
 func manual(root *cobra.Command) ([]publish.File, error) {
 	var files []publish.File
 	for _, c := range documented(root) {
@@ -49,7 +50,17 @@ func manual(root *cobra.Command) ([]publish.File, error) {
 			publish.File{Name: dashed(c) + ".1", Data: man.Bytes()},
 			publish.File{Name: dashed(c) + ".md", Data: page.Bytes()})
 	}
-	return append(files, completions(root)...), nil
+	return append(append(files, completions(root)...), schemas()...), nil
+}
+
+// schemas are what a program may expect of each result in JSON.
+func schemas() []publish.File {
+	var files []publish.File
+	for _, id := range wire.Schemas() {
+		schema, _ := wire.Schema(id) // there is one for each
+		files = append(files, publish.File{Name: strings.ReplaceAll(id, "/", "-") + ".schema.json", Data: schema})
+	}
+	return files
 }
 
 func dashed(c *cobra.Command) string { return strings.ReplaceAll(c.CommandPath(), " ", "-") }

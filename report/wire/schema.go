@@ -2,6 +2,7 @@ package wire
 
 import (
 	"encoding/json"
+	"maps"
 	"reflect"
 	"slices"
 	"time"
@@ -24,6 +25,9 @@ func Schema(id string) (schema []byte, ok bool) {
 	schema, err := json.Marshal(s)
 	return schema, err == nil
 }
+
+// Schemas are the values of the key "schema" for which there is one, in order.
+func Schemas() []string { return slices.Sorted(maps.Keys(kinds)) }
 
 // rules are a JSON Schema, or a part of one.
 type rules map[string]any
