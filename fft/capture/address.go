@@ -206,4 +206,5 @@ func (a Address) String() string {
 	return a.Path + "#" + strings.Join(parts, "&")
 }
 
-func decimal(x float64) string { return Decimal(x) }
+// decimal writes the shortest decimal that reads back as x.
+func decimal(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }

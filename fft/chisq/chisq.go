@@ -141,9 +141,3 @@ func interpolated(f func(float64) float64, lo, hi, flo, fhi float64) float64 {
 	}
 	return a
 }
-
-// Noncentrality is the lambda at which a value of x or less has probability p,
-// or 0 where even lambda = 0 makes it rarer.
-func Noncentrality(x, k, p float64) float64 {
-	return Root(func(l float64) float64 { return CDF(x, k, l) - p }, max(1, x))
-}

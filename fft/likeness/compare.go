@@ -27,10 +27,6 @@ const (
 	CannotTell                // alike, or too short, for a reason that both explain: no accusation
 )
 
-func (v Verdict) String() string {
-	return [...]string{"different", "same", "ask", "cannot tell"}[v]
-}
-
 // Answer is what Compare found. Lag, gain, speed and correlation are zero where
 // samples were not correlated.
 type Answer struct {

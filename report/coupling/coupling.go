@@ -60,13 +60,9 @@ func Expected(farads model.Estimate, b Bench) model.Estimate {
 	return span{volts(c.lo, b.mains().lo, b.smallest()), volts(c.hi, b.mains().hi, b.largest())}.estimate()
 }
 
-// Inductance is the mutual inductance of lead and loop, henries, that would cause
+// inductance is the mutual inductance of lead and loop, henries, that would cause
 // a pickup if all of it came by the magnetic field of the lead's current (amperes
 // rms at the line's frequency): V = ωMI·Zin/(Zs+Zin).
-func Inductance(pickup, amps model.Estimate, b Bench) model.Estimate {
-	return inductance(spanOf(pickup), spanOf(amps), b)
-}
-
 func inductance(pickup, amps span, b Bench) model.Estimate {
 	switch {
 	case b.Balanced:

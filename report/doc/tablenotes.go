@@ -125,8 +125,7 @@ func pairNoise(p model.Pair, set model.Settings, u Unit) []string {
 		return fmt.Sprintf("%s in quiet, %s in near", u.plain(q, quiet), u.plain(n, near))
 	}
 	n := p.Noise
-	return append(noise(n.BandHz, say(n.QuietDBFS, n.NearDBFS), say(n.QuietADBFS, n.NearADBFS)),
-		quasiPeak(say(p.Quiet.Noise.QP468, p.Near.Noise.QP468))...)
+	return noise(n.BandHz, say(n.QuietDBFS, n.NearDBFS), say(n.QuietADBFS, n.NearADBFS))
 }
 
 func captureNoise(n model.Noise, u Unit, s model.Scale) []string {
@@ -136,7 +135,7 @@ func captureNoise(n model.Noise, u Unit, s model.Scale) []string {
 		}
 		return u.plain(v, s)
 	}
-	return append(noise(n.BandHz, say(n.DBFS), say(n.ADBFS)), quasiPeak(say(n.QP468))...)
+	return noise(n.BandHz, say(n.DBFS), say(n.ADBFS))
 }
 
 // noise is a sentence of what is said of each weighting.
@@ -149,13 +148,6 @@ func noise(band [2]float64, flat, a string) []string {
 		out = append(out, "The same, A-weighted (IEC 61672-1): "+a+".")
 	}
 	return out
-}
-
-func quasiPeak(said string) []string {
-	if said == "" {
-		return nil
-	}
-	return []string{"The whole signal, hum included, by the quasi-peak meter of ITU-R BS.468-4: " + said + "."}
 }
 
 // mostTones is how many tones are printed; JSON has them all.

@@ -36,26 +36,3 @@ func (l *list) all() []model.Warning { return append([]model.Warning{}, l.said..
 
 // everything is the place of a warning that concerns all.
 var everything = model.Side{}
-
-// Once is all warnings of some lists in their order, each once.
-func Once(lists ...[]model.Warning) []model.Warning {
-	var l list
-	for _, some := range lists {
-		l.once(some...)
-	}
-	return l.all()
-}
-
-// Listed are the warnings that a view lists: all but those that its sentences say
-// anyway, as what is known of volts and of placements.
-func Listed(all []model.Warning) []model.Warning {
-	out := []model.Warning{}
-	for _, w := range all {
-		switch w.Code {
-		case model.OnePlacement, model.ScaleUnknown, ScaleUncertain:
-		default:
-			out = append(out, w)
-		}
-	}
-	return out
-}

@@ -7,7 +7,6 @@ import (
 	"strings"
 
 	"humdiff/fft/capture"
-	"humdiff/fft/estimate"
 	"humdiff/fft/fault"
 	"humdiff/fft/mains"
 	"humdiff/report/model"
@@ -31,18 +30,6 @@ func Calibrate(ctx context.Context, opt Options, tones ...unit.Tone) (Scale, err
 		read = append(read, c)
 	}
 	return Calibrated(read), nil
-}
-
-// Recalibrate measures a calibration again, the file now at an address.
-func Recalibrate(ctx context.Context, c model.Calibration, at capture.Address, opt Options) (model.Calibration, error) {
-	v, within := c.Volts.Float(), math.Pow(10, c.WithinDB.Float()/20)
-	tone := unit.Tone{Address: at, Volts: estimate.Of(v, v/within, v*within), Said: c.Said}
-	if c.GivenHz.Ok() {
-		tone.Hz = float64(c.GivenHz)
-	}
-	again, err := calibration(ctx, tone, opt.Options)
-	again.Side.File, again.Address = c.Side.File, c.Address
-	return again, err
 }
 
 // calibration measures a tone and hashes its file.

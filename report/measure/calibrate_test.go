@@ -54,10 +54,6 @@ func TestCalibrate(t *testing.T) {
 		math.Abs(float64(c.Hz)-55) > 0.001 || math.Abs(level+6) > 0.003 {
 		t.Errorf("%+v", c)
 	}
-	again, err := Recalibrate(context.Background(), c, tone.Address, Options{})
-	if err != nil || again.FullScaleVolts != c.FullScaleVolts || again.WithinDB != c.WithinDB || again.Level != c.Level || again.Said != c.Said {
-		t.Errorf("again: %+v, %v; was %+v", again, err, c)
-	}
 }
 
 // Before and after differ by 0.4 dB: the scale is their middle, and anywhere

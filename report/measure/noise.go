@@ -34,11 +34,11 @@ type noiseTotals struct {
 }
 
 func (t noiseTotals) noise() model.Noise {
-	return model.Noise{BandHz: [2]float64{t.lo, t.hi}, DBFS: model.DB(t.flat), ADBFS: model.DB(t.a), QP468: model.None}
+	return model.Noise{BandHz: [2]float64{t.lo, t.hi}, DBFS: model.DB(t.flat), ADBFS: model.DB(t.a)}
 }
 
 // noNoise is what is known where nothing was asked for.
-var noNoise = model.Noise{DBFS: model.None, ADBFS: model.None, QP468: model.None}
+var noNoise = model.Noise{DBFS: model.None, ADBFS: model.None}
 
 // noiseIn integrates a density from lowHz to hi hertz, at most to the top of its
 // rate. Two captures are compared over the band both have: hi is then the lower of

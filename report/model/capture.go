@@ -126,7 +126,6 @@ type Noise struct {
 	BandHz [2]float64 `json:"band_hz"`
 	DBFS   Num        `json:"dbfs"`
 	ADBFS  Num        `json:"a_dbfs"`
-	QP468  Num        `json:"qp468_dbfs"` // the whole signal by the quasi-peak meter of ITU-R BS.468-4; null: not asked for
 }
 
 // Tone is a steady tone that no mains line explains.

@@ -94,7 +94,7 @@ func TestNoRoomForABundle(t *testing.T) {
 	}
 	small := disk.Small(t, 256)
 	file := keep(t, b.Bytes())
-	_, err := Unpack(t.Context(), file, filepath.Join(small, "in"))
+	_, err := unpack(t.Context(), file, filepath.Join(small, "in"))
 	refused(t, err, file, "and there is room for 0 bytes in "+small)
 	want(t, small, "")
 }

@@ -231,8 +231,8 @@ func TestUnpackTrustsNothing(t *testing.T) {
 		"twice, capitals":  {swapped(`"reports"`, `"Reports": [], "reports"`), "not as humdiff writes it"},
 		"more behind":      {edits{manifest: func(s string) string { return s + "{}" }}, "not as humdiff writes it"},
 		"foreign":          {edits{manifest: func(string) string { return "[]" }}, "not as humdiff writes it"},
-		"no schema":        {swapped("humdiff/bundle/1", "bundle"), "not as humdiff writes it"},
-		"another version":  {swapped("humdiff/bundle/1", "humdiff/bundle/9"), "which this version can't read"},
+		"no schema":        {swapped(model.BundleSchema, "bundle"), "not as humdiff writes it"},
+		"another version":  {swapped(model.BundleSchema, "humdiff/bundle/9"), "which this version can't read"},
 		"no manifest":      {with(ManifestName, ""), "no bundle of humdiff"},
 		"its name":         {edits{files: func(all [][2]string) [][2]string { all[len(all)-1][0] = "Manifest.json"; return all }}, "no bundle of humdiff"},
 		"no text":          {with(readmeName, ""), "is missing"},
@@ -256,7 +256,7 @@ func TestUnpackTrustsNothing(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			root := t.TempDir()
-			_, err := Unpack(t.Context(), edited(t, sound.Bytes(), c.edits), filepath.Join(root, "in"))
+			_, err := unpack(t.Context(), edited(t, sound.Bytes(), c.edits), filepath.Join(root, "in"))
 			if c.want == "" {
 				if got, _ := os.ReadFile(filepath.Join(root, "in", "report", "report.html")); err != nil || string(got) != "<p>it hums</p>" {
 					t.Errorf("%v, %q", err, got)
@@ -273,17 +273,27 @@ func TestUnpackTrustsNothing(t *testing.T) {
 		})
 	}
 	t.Run("no archive", func(t *testing.T) {
-		if _, err := Unpack(t.Context(), keep(t, []byte("PK\x03\x04")), t.TempDir()); err == nil {
+		if _, err := unpack(t.Context(), keep(t, []byte("PK\x03\x04")), t.TempDir()); err == nil {
 			t.Error("no error")
 		}
 	})
 	t.Run("interrupted", func(t *testing.T) {
 		ctx, cancel := context.WithCancel(t.Context())
 		cancel()
-		if _, err := Unpack(ctx, keep(t, sound.Bytes()), filepath.Join(t.TempDir(), "in")); !errors.Is(err, context.Canceled) {
+		if _, err := unpack(ctx, keep(t, sound.Bytes()), filepath.Join(t.TempDir(), "in")); !errors.Is(err, context.Canceled) {
 			t.Errorf("%v", err)
 		}
 	})
+}
+
+// unpack opens a bundle and unpacks it into dir.
+func unpack(ctx context.Context, file, dir string) (model.Manifest, error) {
+	b, err := OpenBundle(file)
+	if err != nil {
+		return model.Manifest{}, err
+	}
+	defer b.Close()
+	return b.Manifest, b.Unpack(ctx, dir)
 }
 
 // What would fill a disk is refused before a byte of it is written.
@@ -340,9 +350,9 @@ func TestBundleFaults(t *testing.T) {
 			_, err := Pack(t.Context(), io.Discard, dir, Packing{IsReport: isReport})
 			return err
 		}},
-		{"read", syscall.EIO, func(to string) error { _, err := Unpack(t.Context(), file, to); return err }},
-		{"write", syscall.ENOSPC, func(to string) error { _, err := Unpack(t.Context(), file, to); return err }},
-		{"create", syscall.ENOSPC, func(to string) error { _, err := Unpack(t.Context(), file, to); return err }},
+		{"read", syscall.EIO, func(to string) error { _, err := unpack(t.Context(), file, to); return err }},
+		{"write", syscall.ENOSPC, func(to string) error { _, err := unpack(t.Context(), file, to); return err }},
+		{"create", syscall.ENOSPC, func(to string) error { _, err := unpack(t.Context(), file, to); return err }},
 	} {
 		for n, last := 1, false; !last; n++ {
 			count := failAt(t, n, c.kind, c.err)

@@ -209,16 +209,6 @@ func (b *Bundle) Unpack(ctx context.Context, dir string) error {
 	return nil
 }
 
-// Unpack opens a bundle and unpacks it into dir.
-func Unpack(ctx context.Context, file, dir string) (model.Manifest, error) {
-	b, err := OpenBundle(file)
-	if err != nil {
-		return model.Manifest{}, err
-	}
-	defer b.Close()
-	return b.Manifest, b.Unpack(ctx, dir)
-}
-
 func (b *Bundle) in(ctx context.Context, name string, err error) error {
 	var known *fault.Error
 	switch {

@@ -109,7 +109,7 @@ func TestTonesReadAsWeighted(t *testing.T) {
 	}
 	for _, rate := range recorderRates {
 		for _, hz := range []float64{31.5, 100, 1000, 3150, 6300, 8000, 12500, 16000, 20000} {
-			got := 20*math.Log10(steady(rate, hz)) - (ITU468(hz) - ITU468(1000))
+			got := 20*math.Log10(steady(rate, hz)) - (db468(hz) - db468(1000))
 			t.Logf("%g Hz, tone of %g Hz: %+.3f dB", rate, hz, got)
 			hidden := -20 * math.Log10(math.Cos(math.Pi*hz/detectorRate))
 			if !(got > -hidden-0.05 && got < 0.1) {
@@ -200,7 +200,7 @@ func TestFilter468(t *testing.T) {
 		reference := f.amplitude(1000 / rate)
 		for hz := 20.0; hz < 20001; hz *= 1.1 {
 			got := 20 * math.Log10(f.amplitude(hz/rate)/reference)
-			within(t, fmt.Sprintf("filter at %g of %g Hz, dB", hz, rate), got, ITU468(hz)-ITU468(1000), 0.01)
+			within(t, fmt.Sprintf("filter at %g of %g Hz, dB", hz, rate), got, db468(hz)-db468(1000), 0.01)
 		}
 	}
 }

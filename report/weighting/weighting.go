@@ -41,10 +41,6 @@ func aShape(hz float64) float64 {
 // 1 kHz, 0 at 0 Hz.
 func APower(hz float64) float64 { return aGain * aShape(hz) }
 
-// A is the A-weighting of IEC 61672-1 at hz in decibels, 0 dB at 1 kHz; -Inf
-// at 0 Hz.
-func A(hz float64) float64 { return 10 * math.Log10(APower(hz)) }
-
 // itu468Gain fits the model below to the table of BS.468-4 with the smallest
 // largest deviation, 0.046 dB. It leaves +0.008 dB at 1 kHz, where the table
 // says 0; +18.2387 dB would be exact there and 0.050 dB off elsewhere.
@@ -60,7 +56,3 @@ func ITU468Power(hz float64) float64 {
 	r := 1.246332637532143e-4 * hz
 	return itu468Gain * r * r / (h1*h1 + h2*h2)
 }
-
-// ITU468 is the weighting of ITU-R BS.468-4 at hz in decibels, 0 dB (within
-// 0.01 dB) at 1 kHz; -Inf at 0 Hz.
-func ITU468(hz float64) float64 { return 10 * math.Log10(ITU468Power(hz)) }

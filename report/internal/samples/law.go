@@ -30,7 +30,7 @@ func capture(file string, channel int, start float64, hash string, f0, u95, floo
 		Mains: mains(f0, u95), Cycle: cycle(f0, level), Health: healthy(),
 		UpToHz: 5000, AroundHz: model.None, FinestDBFS: model.None,
 	}
-	c.Noise = model.Noise{BandHz: [2]float64{20, 20000}, QP468: model.None}
+	c.Noise = model.Noise{BandHz: [2]float64{20, 20000}}
 	for h := 1; h <= harmonics; h++ {
 		c.Lines = append(c.Lines, line(h, f0, level(h), floorShift))
 	}
