@@ -1,6 +1,6 @@
 // Package chisq has the distributions that the power of a sine in Gaussian
 // noise follows: the noncentral chi-square, with the inversions that levels,
-// intervals and detection limits need. Central ones come from gonum.
+// intervals and upper limits need. Central ones come from gonum.
 package chisq
 
 import (

@@ -117,7 +117,7 @@ func widen(a, end, db float64) float64 {
 	return a * math.Pow(10, farther/10)
 }
 
-// undetected gives the detection limit, never below what a noise-only capture
+// undetected gives the upper limit, never below what a noise-only capture
 // of median luck would give (power-constrained limit, Cowan et al. 2011).
 func (r reading) undetected() Level {
 	nan := math.NaN()

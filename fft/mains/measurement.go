@@ -78,7 +78,7 @@ type Level struct {
 	Detected bool
 	Power    float64 // noise taken off; NaN where not detected
 	Lo, Hi   float64 // ends of the 95 % interval; NaN where not detected
-	Limit    float64 // detection limit, one-sided 97.5 %; NaN where detected
+	Limit    float64 // upper limit, one-sided 97.5 %; NaN where detected
 }
 
 // Line is the hum at one multiple of the mains frequency.

@@ -39,7 +39,7 @@ var judgedExamples = []struct {
 	{note.New("other_cable", "quiet", []string{"heron"}, "near", []string{"egret", "blue"}), "no cable: heron in quiet, egret, blue in near."},
 	{note.New("rate_label", "stated_hz", 44100.0, "rates_hz", []float64{48000}, "nominal_hz", []float64{50}, "share", 0.9, "stated_share", 0.1), "says 44.1 kHz. Its mains lies where that of a recording at 48 kHz does, at 50 Hz:"},
 	{note.New("rate_label_perhaps", "stated_hz", 96000.0, "rates_hz", []float64{48000}, "nominal_hz", []float64{50}, "share", 0.9, "stated_share", 0.1), "at 48 kHz, where its mains would be 50 Hz"},
-	{note.New("copies_in_reach", "count", 2000, "reach", 10), "held against the 10 before it:"},
+	{note.New("copies_in_reach", "count", 2000, "reach", 10), "compared with the 10 before it:"},
 	{note.New("odd_rate", "files", []string{"a.wav"}, "rates_hz", []float64{44100}, "usual_hz", 48000.0), "It is sampled otherwise than at the 48 kHz usual here."},
 	{note.New("odd_bits", "files", []string{"a.wav", "b.wav"}, "bits", []float64{16, 16}, "usual_bits", 24.0), "another number of bits than the 24 usual here."},
 	{note.New("odd_channels", "files", []string{"a.wav"}, "channels", []float64{1}, "usual_channels", 2.0), "than the 2 usual here."},

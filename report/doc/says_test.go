@@ -119,7 +119,7 @@ var examples = []struct {
 	{note.New("one_placement"), "from one placement of the lead."},
 	{note.New("fewer_bits", "bits", 24, "used", 16), "The file says 24 bits, its samples use 16: the rest is filled with zeros, so the floor may be that of rounding to 16 bits."},
 	{note.New("noise_interpolated", "share", 0.62), "occupy 62 % of the noise band"},
-	{note.New("no_mains", "captures", 1, "limits", false), "No mains was found. With --mains 50 or --mains 60 the lines' detection limits are given."},
+	{note.New("no_mains", "captures", 1, "limits", false), "No mains was found. With --mains 50 or --mains 60 the lines' upper limits are given."},
 	{note.New("no_mains", "captures", 1, "limits", true, "nominal_hz", 50.0), "No 50 Hz mains was found. Hum of a 50 Hz mains, if there is any, lies below the limits given;"},
 	{note.New("no_mains", "captures", 2, "limits", true, "nominal_hz", 60.0), "No 60 Hz mains was found in quiet or in near. Hum of a 60 Hz mains"},
 	{note.New("no_mains", "captures", 1, "limits", false, "followed", true), "No mains was found in it. With --mains 50 or --mains 60 hum is sought"},

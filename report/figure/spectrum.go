@@ -16,7 +16,7 @@ import (
 
 // Spectrum draws the averaged spectra of a pair over log frequency: quiet as a
 // filled area, near as a line, the lines that were found marked with their
-// harmonic, the detection limits of those that were not as open marks; dotted
+// harmonic, the upper limits of those that were not as open marks; dotted
 // below, what the instrument adds by itself, where that was recorded.
 func Spectrum(set model.Settings, p model.Pair) Figure {
 	return Figure{Name: "spectrum", of: func(o Options) content { return spectrumContent(set, p, o) }}

@@ -46,7 +46,7 @@ func (t test) placements(holds, breaks float64) int {
 
 // narrow says what would make the ranges narrower, where no number of placements
 // decides: less hum without the lead where that is what makes them wide, a lower floor
-// where one end is a detection limit, a steadier bench for a rise, which is as wide as
+// where one end is an upper limit, a steadier bench for a rise, which is as wide as
 // quiet drifts.
 func (t test) narrow() []note.Note {
 	if t.claim.Kind == model.ClaimRise {
@@ -74,8 +74,8 @@ func (t test) narrow() []note.Note {
 	return out
 }
 
-// unseen says that hum wasn't found near in some reading, so that the upper end is a
-// detection limit. Beyond 10 s that falls with the square root of the recording's
+// unseen says that hum wasn't found near in some reading, so that an end is its
+// upper limit. Beyond 10 s that falls with the square root of the recording's
 // length in power, 5 dB for ten times as long.
 func (c *cell) unseen() bool {
 	return slices.ContainsFunc(c.readings, func(r reading) bool { return !r.found })

@@ -99,7 +99,7 @@ type Photo struct {
 	SHA256 string `json:"sha256"` // empty: could not be read
 }
 
-// Termination is what a cable's far end is closed with.
+// Termination is what a cable's far end is terminated in.
 type Termination struct {
 	Ohms Num  `json:"ohms"` // null: open, or not stated
 	Open bool `json:"open"`
