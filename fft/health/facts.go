@@ -24,6 +24,9 @@ type Facts struct {
 	// Hushed is for how many seconds what is otherwise steady falls to a tenth of its
 	// power and less; 0 where it isn't steady.
 	Hushed float64
+	// FloorMoves is the range over which the quietest twentieth of each eighth of the capture
+	// rises and falls, dB.
+	FloorMoves float64
 
 	Step  float64 // one code: the finest binary digit any sample uses; 0 of silence
 	Bits  int     // that makes so many bits; 0: floating point, or nothing recorded

@@ -328,11 +328,11 @@ func TestHushed(t *testing.T) {
 		if want := to - from; math.Abs(gated.Hushed-want) > 0.4 {
 			t.Errorf("seed %d: hushed for %.2f s, want %.2f", seed, gated.Hushed, want)
 		}
-		levels := make([]float64, 5*seconds)
+		levels := make([]float64, 20*seconds)
 		for i := range levels {
 			levels[i] = math.Pow(10, -1.5*r.Float64())
 		}
-		if f := noise(func(at float64) float64 { return levels[int(5*at)] }); f.Hushed > 0 {
+		if f := noise(func(at float64) float64 { return levels[int(20*at)] }); f.Hushed > 0 {
 			t.Errorf("seed %d: of all levels, yet hushed for %.2f s", seed, f.Hushed)
 		}
 	}

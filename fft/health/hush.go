@@ -8,16 +8,18 @@ import (
 )
 
 const (
-	// hushEvery is how often the sharpness of so many samples is looked at.
+	// hushEvery is how often the sharpness of so many samples is looked at, or all of
+	// them: where rates are low, hum bends as much as noise does, and in a cycle up and
+	// down.
 	hushEvery   = 0.02 // s
-	hushSamples = 128
+	hushSamples = 320
 	hushLeast   = 100 // looks that say anything
 	// hushedShare is the power, of what there usually is, below which it is hushed, and
 	// openShare that above which it isn't.
 	hushedShare, openShare = 0.1, 0.25
 	// openSpread is how far the loudest fifth of what isn't hushed may lie above its
-	// middle where it is steady: noise in 128 samples scatters by a fifth, and what is of
-	// all levels in decibels lies 1.5 times above.
+	// middle where it is steady: noise in 320 samples scatters by a seventh, and what is
+	// of all levels in decibels lies 1.5 times above.
 	openSpread = 1.35
 )
 
@@ -29,10 +31,11 @@ type hush struct {
 }
 
 func (h *hush) add(x []float64, rate float64, at int64) {
-	every := max(hushSamples, int64(math.Ceil(hushEvery*min(rate, 1e9))))
-	for ; h.next+hushSamples <= at+int64(len(x)); h.next += every {
+	every := max(16, int64(math.Ceil(hushEvery*min(rate, 1e9))))
+	n := min(every, hushSamples)
+	for ; h.next+n <= at+int64(len(x)); h.next += every {
 		if from := h.next - at; from >= 0 {
-			h.levels = append(h.levels, float32(vector.Look(x[from:from+hushSamples]).Bend))
+			h.levels = append(h.levels, float32(vector.Look(x[from:from+n]).Bend))
 		}
 	}
 }
@@ -55,4 +58,19 @@ func (h *hush) seconds(samples int64, rate float64) float64 {
 	}
 	n, _ := slices.BinarySearch(sorted, hushedShare*high)
 	return float64(n) / float64(len(sorted)) * float64(samples) / rate
+}
+
+// moves is the range, dB, over eighths of the capture of the level that a twentieth of
+// each lies below: of what there is besides words and clicks.
+func (h *hush) moves() float64 {
+	if len(h.levels) < hushLeast {
+		return 0
+	}
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for i := range 8 {
+		part := slices.Sorted(slices.Values(h.levels[i*len(h.levels)/8 : (i+1)*len(h.levels)/8]))
+		level := 10 * math.Log10(math.Max(float64(part[len(part)/20]), math.SmallestNonzeroFloat64))
+		lo, hi = min(lo, level), max(hi, level)
+	}
+	return hi - lo
 }

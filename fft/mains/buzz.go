@@ -24,9 +24,10 @@ const (
 
 // buzz gathers the correlation.
 type buzz struct {
-	sum   float64 // of the segments' magnitudes, by their blocks
-	looks float64 // independent products
-	n     float64 // blocks
+	sum     float64 // of the segments' magnitudes, by their blocks
+	looks   float64 // independent products
+	n       float64 // blocks
+	scatter float64 // variance of sum, by how blocks differ
 }
 
 // addBuzz correlates the bins midway between lines with those 2·f0 above, block
@@ -58,14 +59,21 @@ func (m *meter) addBuzz(blocks []block, phase []float64) {
 	}
 	// A click correlates all bins: loud blocks are passed by.
 	limit := 1.5 * medianOf(norms)
-	sum, norm := complex(0, 0), 0.0
-	for b, s := range products {
+	sum, norm, kept := complex(0, 0), 0.0, 0
+	for b := range products {
+		products[b] *= cmplx.Rect(1, -2*phase[b])
 		if norms[b] <= limit {
-			sum, norm = sum+s*cmplx.Rect(1, -2*phase[b]), norm+norms[b]
+			sum, norm, kept = sum+products[b], norm+norms[b], kept+1
 		}
 	}
-	n := float64(len(blocks))
+	n, square := float64(len(blocks)), 0.0
+	for b, s := range products {
+		if norms[b] <= limit {
+			square += power(s - sum/complex(norm, 0)*complex(norms[b], 0))
+		}
+	}
 	m.buzz.sum += n * cmplx.Abs(sum) / norm
+	m.buzz.scatter += n * n * square / (norm * norm) * float64(kept) / m.l.powerAverages(kept)
 	m.buzz.looks += float64(len(at)) / neighbours * m.l.powerAverages(len(blocks))
 	m.buzz.n += n
 }
@@ -82,7 +90,8 @@ func (b buzz) depth() float64 {
 		return 0
 	}
 	c := b.sum / b.n
-	if 2*c < buzzDepth || c < buzzSigmas/math.Sqrt(b.looks) {
+	// A lamp swings the noise of all blocks alike; of clicks each block has its own.
+	if 2*c < buzzDepth || c < buzzSigmas*max(1/math.Sqrt(b.looks), math.Sqrt(b.scatter)/b.n) {
 		return 0
 	}
 	return min(2*c, 1)
@@ -95,18 +104,27 @@ func buzzWarnings(depth float64) []note.Note {
 	return []note.Note{note.New("buzz", "swing_share", depth)}
 }
 
-// sidebands finds the strongest tone that has two others 2·f0 to either side of it.
+const (
+	sidebandsDB = 2.0 // by which the two may differ: what swings a tone makes both alike
+	besideHumHz = 6.0 // what lies so near to a line is of its own skirts
+)
+
+// sidebands finds the strongest tone that has two others 2·f0 to either side of it, alike.
 func sidebands(tones []Tone, f0, bin float64) (carrier Tone, ok bool) {
-	near := func(hz, most float64) bool {
+	at := func(hz, most float64) (power float64) {
 		for _, t := range tones {
 			if math.Abs(t.Hz-hz) < 1.5*bin && t.Power < most {
-				return true
+				return t.Power
 			}
 		}
-		return false
+		return 0
 	}
 	for _, t := range tones {
-		if f0 > 0 && near(t.Hz-2*f0, t.Power) && near(t.Hz+2*f0, t.Power) {
+		if f0 <= 0 || math.Abs(math.Remainder(t.Hz, f0)) < besideHumHz {
+			continue
+		}
+		below, above := at(t.Hz-2*f0, t.Power), at(t.Hz+2*f0, t.Power)
+		if below > 0 && above > 0 && math.Abs(10*math.Log10(above/below)) < sidebandsDB {
 			return t, true
 		}
 	}

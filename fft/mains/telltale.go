@@ -2,6 +2,7 @@ package mains
 
 import (
 	"math"
+	"slices"
 
 	"humdiff/fft"
 	"humdiff/fft/note"
@@ -93,7 +94,7 @@ func originWarnings(r Measurement) (w []note.Note) {
 	if t, ok := sidebands(r.Tones, r.Mains.Hz, r.Spectrum.BinHz()); ok && r.Mains.Detected {
 		add("sidebands", "tone_hz", t.Hz)
 	}
-	if bus := busTones(r.Tones, r.Spectrum.BinHz()); len(bus) > 0 {
+	if bus := busTones(r); len(bus) > 0 {
 		add("bus_tones", "tones_hz", bus)
 	}
 	return w
@@ -117,17 +118,17 @@ func evenOverOdd(lines []Line) (db float64, ok bool) {
 	return 10 * math.Log10(even/odd), found >= 2 && odd > 0
 }
 
-// busTones lists the frequencies of a bus on which tones lie, Hz.
-func busTones(tones []Tone, bin float64) (hz []float64) {
+// busTones lists the frequencies of a bus on which tones lie that no comb explains, Hz.
+func busTones(r Measurement) (hz []float64) {
+	bin := r.Spectrum.BinHz()
 	for k := 1.0; k <= 16; k++ {
 		if k > 8 && k < 16 {
 			continue
 		}
-		for _, t := range tones {
-			if t.Harmonic == 0 && math.Abs(t.Hz-k*clockHz) < k*clockSlack+0.5*bin {
-				hz = append(hz, k*clockHz)
-				break
-			}
+		on := func(x float64) bool { return math.Abs(x-k*clockHz) < k*clockSlack+0.5*bin }
+		ofComb := slices.ContainsFunc(r.AlsoFound, func(c Comb) bool { return on(c.Hz * math.Round(k*clockHz/c.Hz)) })
+		if !ofComb && slices.ContainsFunc(r.Tones, func(t Tone) bool { return t.Harmonic == 0 && on(t.Hz) }) {
+			hz = append(hz, k*clockHz)
 		}
 	}
 	return hz
