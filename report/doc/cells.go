@@ -2,6 +2,7 @@ package doc
 
 import (
 	"fmt"
+	"iter"
 	"math"
 
 	"humdiff/fft/estimate"
@@ -156,6 +157,18 @@ func totals[R any](fields []field[R]) []Cell {
 		out[i] = f.total
 	}
 	return out
+}
+
+// inTurn are tables made one at a time: of hundreds of captures all of them take
+// more memory than their measuring.
+func inTurn[T any](all []T, one func(i int, x T) Table) iter.Seq[Table] {
+	return func(yield func(Table) bool) {
+		for i, x := range all {
+			if !yield(one(i, x)) {
+				return
+			}
+		}
+	}
 }
 
 // hidden is a column that only CSV has.

@@ -1,8 +1,11 @@
 package doc
 
 import (
+	"cmp"
 	"fmt"
+	"math"
 	"slices"
+	"strings"
 
 	"humdiff/report/model"
 )
@@ -26,7 +29,7 @@ func CompareIn(r model.Compare, u Unit) Document {
 	}
 	d.Sections = filled(
 		Section{ID: "figure", Title: "The spectrum", Blocks: spectra(r)},
-		publishSection(r.Head, CompareCaption(r)),
+		publishSection(r.Head, CompareCaption(r), said),
 		sureSection(all),
 		foundSection(all),
 		openSection(all),
@@ -39,7 +42,7 @@ func CompareIn(r model.Compare, u Unit) Document {
 		explainSection(r),
 		Section{ID: "check", Title: "Check this with any FFT", Folded: true, Blocks: checks(r)},
 		methodSection(r),
-		Section{ID: "hashes", Title: "Files", Folded: true, Blocks: pairHashes(r)},
+		hashes(everySide(r)),
 	)
 	return d
 }
@@ -108,8 +111,6 @@ func otherFigures(i int, p model.Pair) []Block {
 	return all
 }
 
-// audibleSection has each pair's lines at the listener; nothing where no playback
-// chain was given.
 // audibleSection compares hum with a programme and with the threshold of hearing,
 // where that was asked.
 func audibleSection(r model.Compare) Section {
@@ -158,13 +159,142 @@ func methodSection(r model.Compare) Section {
 	return s
 }
 
-func pairHashes(r model.Compare) []Block {
-	var all []side
+func everySide(r model.Compare) (all []side) {
 	for _, p := range r.Pairs {
 		all = append(all, pairSides(p)...)
 	}
-	if len(all) == 0 {
-		return nil
+	return all
+}
+
+// explanation is what could still explain a result, and the run that would tell.
+type explanation = struct{ Text, Answer string }
+
+// explain lists what could still explain a comparison. Where nothing rose, only
+// what can hide a rise; pairs that nothing can be read off need no explanation but
+// that.
+func explain(r model.Compare) Advice {
+	var out Advice
+	var sound []model.Pair
+	for _, p := range r.Pairs {
+		switch {
+		case Clipped(p) != "":
+			out = append(out, explanation{"Clipping, which makes lines of its own and changes the levels of others.", "Record again at a lower gain."})
+		case Obstacle(p) != "":
+			out = append(out, explanation{"Nothing yet: there is no comparison to explain, as " + Obstacle(p) + ".", "Record both captures again."})
+		default:
+			sound = append(sound, p)
+		}
 	}
-	return hashes(all)
+	out = slices.Compact(out)
+	has := func(c change) bool {
+		return slices.ContainsFunc(sound, func(p model.Pair) bool { return changeOf(p.Hum.Delta) == c })
+	}
+	if has(rose) || has(fell) {
+		out = append(out, ofAnyChange...)
+	}
+	if has(rose) {
+		out = append(out, explanation{"The instrument picked it up, not the cable.", ofInstrument(sound)})
+		out = append(out, ofRise...)
+	}
+	if has(fell) {
+		out = append(out, ofFall...)
+	}
+	if len(sound) > 0 && !has(rose) {
+		out = append(out, ofNoRise...)
+	}
+	return out
+}
+
+var (
+	ofAnyChange = Advice{
+		{"Something else changed between the captures: a device switched on, a cable or a hand moved, another gain.", "Record quiet again after near."},
+		{"Laying the lead there changed the bench, with or without voltage on it.", "Record an unplugged-lead control: the same lead in the same place, unplugged."},
+	}
+	ofRise = Advice{
+		{"The lead's current did it, not its voltage; or current in a loop of earths.",
+			"Change one thing at a time: the load on the lead, the termination, the far device's earth. This comparison alone names no mechanism."},
+		{"This placement was a lucky or an unlucky one.", "Repeat with the lead taken away and put back."},
+	}
+	ofFall = Advice{
+		{"Quiet and near were given in the wrong order.", "Check which file is which."},
+		{"The new hum cancels the old: they add as waves do, and can be opposite.", "Lower the hum in quiet, or move the lead and record again."},
+	}
+	ofNoRise = Advice{
+		{"The exposure was too weak to raise any cable.", "Record a positive control, a cable known to leak, under the same exposure."},
+		{"A rise is hidden below the upper limits.", "Record longer."},
+	}
+)
+
+// ofInstrument is what there is of a residual, or what to record.
+func ofInstrument(pairs []model.Pair) string {
+	if slices.ContainsFunc(pairs, func(p model.Pair) bool { return p.Residual == nil }) {
+		return "Record a residual under the same exposure: the input shorted at its connector."
+	}
+	return "A residual was recorded, see above: it speaks to this only if the lead lay there then too."
+}
+
+// standsOut is how far above the noise of a bin a line has to be so that its
+// peak reads its level: 15 dB of noise below adds 0.14 dB.
+const standsOut = 15
+
+// anyFFT says what anyone can read off an averaged spectrum of a pair's captures.
+func anyFFT(i int, p model.Pair, set model.Settings) []Block {
+	clear := standingOut(p)
+	if len(clear) == 0 {
+		return []Block{List{Items: []string{"No line stands far enough out of the noise of a bin to be read off an ordinary spectrum."}}}
+	}
+	t := Table{ID: fmt.Sprintf("expect%d", i+1), Title: "Levels to expect",
+		Columns: []Column{{Head: "harmonic"}, {Head: "near at"}, {Head: "near"}, {Head: "quiet at"}, {Head: "quiet"}}}
+	for _, l := range clear {
+		quiet := "does not stand out"
+		if over(l.Quiet, p.Quiet.Trace) >= standsOut {
+			quiet = Level(l.Quiet.Level)
+		}
+		t.Rows = append(t.Rows, Row{Shown: true, Cells: []Cell{{Text: fmt.Sprint(l.Harmonic)},
+			{Text: Hz(l.LineHz(p.Near.Mains.Hz))}, {Text: Level(l.Near.Level)}, {Text: Hz(l.LineHz(p.Quiet.Mains.Hz))}, {Text: quiet}}})
+	}
+	after := []string{"A program in which a full-scale sine reads −3 dB gives 3 dB less throughout.", "The difference between the two captures is the same in any of them."}
+	if set.TwoScales() && set.Step.DB.Ok() {
+		after = append(after, fmt.Sprintf("The two have different full scales: add %s dB to near less quiet as read, to have the delta at the input.", Signed(set.Step.DB)))
+	}
+	return []Block{List{Kind: Prose, Items: howToRead(p)}, t, List{Kind: Prose, Items: after}}
+}
+
+func howToRead(p model.Pair) []string {
+	points := ""
+	if bin := p.Near.Trace.BinHz; bin.Ok() && bin > 0 {
+		points = fmt.Sprintf(", %.0f points or the nearest length on offer", math.Round(float64(p.Near.RateHz)/float64(bin)))
+	}
+	return []string{
+		fmt.Sprintf("Take an averaged spectrum of %s and of %s.", whereOf(p.Near.Side), whereOf(p.Quiet.Side)),
+		fmt.Sprintf("Blackman-Harris window%s, averaged over the whole span, scaled so that a full-scale sine reads 0 dB.", points),
+		"The highest points near these frequencies should read these levels, or up to 0.9 dB less where a line falls between two points.",
+		"They read less still where the mains frequency wandered during the span.",
+	}
+}
+
+// standingOut are the three strongest lines in near that can be read.
+func standingOut(p model.Pair) []model.Row {
+	var clear []model.Row
+	for _, l := range p.Rows() {
+		if over(l.Near, p.Near.Trace) >= standsOut {
+			clear = append(clear, l)
+		}
+	}
+	slices.SortStableFunc(clear, func(a, b model.Row) int { return cmp.Compare(strength(b), strength(a)) })
+	return clear[:min(3, len(clear))]
+}
+
+// over is how far a line that was found stands above the noise of a bin, in dB.
+func over(l model.Line, t model.Trace) float64 {
+	v, ok := l.Level.Value()
+	if !ok || !l.FloorDBFSHz.Ok() || !t.ENBWHz.Ok() {
+		return math.Inf(-1)
+	}
+	return v - float64(l.FloorDBFSHz) - 10*math.Log10(float64(t.ENBWHz))
+}
+
+// whereOf says where to look in a file.
+func whereOf(s model.Side) string {
+	return fmt.Sprintf("%s, channel %d, from %s to %s", File(s.File), s.Channel, strings.TrimSuffix(Seconds(s.StartS), " s"), Seconds(s.EndS))
 }

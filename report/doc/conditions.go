@@ -106,12 +106,16 @@ func largest(c model.Capture) string {
 }
 
 // hashes list each file once.
-func hashes(all []side) []Block {
+func hashes(all []side) Section {
+	s := Section{ID: "hashes", Title: "Files", Folded: true}
 	var facts []Fact
-	for _, s := range all {
-		if f := (Fact{File(s.File), Printable(s.SHA256)}); !slices.Contains(facts, f) {
+	for _, c := range all {
+		if f := (Fact{File(c.File), Printable(c.SHA256)}); !slices.Contains(facts, f) {
 			facts = append(facts, f)
 		}
 	}
-	return []Block{List{Items: []string{"SHA-256 of the captures, so that anyone can tell whether they have the same ones:"}}, Facts{Kind: Hashes, Of: facts}}
+	if len(facts) > 0 {
+		s.Blocks = []Block{List{Items: []string{"SHA-256 of the captures, so that anyone can tell whether they have the same ones:"}}, Facts{Hashes, facts}}
+	}
+	return s
 }

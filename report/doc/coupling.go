@@ -237,3 +237,241 @@ func loadOf(run model.CouplingRun) string {
 	}
 	return ""
 }
+
+// whyNot says why there is no capacitance.
+var whyNot = map[string]string{
+	model.WhyBalanced:    "in a balanced input pickup depends on the difference between the two legs, which one voltage doesn't tell",
+	model.WhyNoVolts:     "the pickup in volts is unknown",
+	model.WhyNoMains:     "the mains voltage was not stated",
+	model.WhyNoImpedance: "it needs the impedance of the source and of the input",
+	model.WhyTooMuch:     "the lead's voltage could not drive as much through any. Check the mains voltage and the full scale",
+}
+
+// couplingsOf says a run's capacitance and inductance.
+func couplingsOf(r model.Coupling, i int) []string {
+	run, in := r.Runs[i], ""
+	if len(r.Runs) > 1 {
+		in = " in " + runName(r, i)
+	}
+	var out []string
+	if run.CapacitanceFarads.Known() {
+		out = append(out, fmt.Sprintf("The coupling capacitance%s is %s, %s.", in, fromTo(run.CapacitanceFarads, "F"), behind(run.CapacitanceOf, "electric")))
+	} else if why := whyNot[run.CapacitanceFarads.Why()]; why != "" {
+		out = append(out, fmt.Sprintf("No coupling capacitance is given%s: %s.", in, why))
+	}
+	if run.InductanceHenries.Known() {
+		out = append(out, fmt.Sprintf("The mutual inductance%s is %s, %s.", in, fromTo(run.InductanceHenries, "H"), behind(run.InductanceOf, "magnetic")))
+	}
+	return out
+}
+
+func behind(of, mechanism string) string {
+	if of == model.OfPart {
+		return fmt.Sprintf("by what the controlled changes leave for the %s field", mechanism)
+	}
+	return fmt.Sprintf("if all of the pickup came by the %s field, which is not shown", mechanism)
+}
+
+// geometry says for which place of the lead couplings hold.
+func geometry(g model.Geometry) []string {
+	var parts []string
+	if g.SpacingMetres.Ok() {
+		parts = append(parts, Metres(g.SpacingMetres)+" apart")
+	}
+	if g.ParallelMetres.Ok() {
+		parts = append(parts, Metres(g.ParallelMetres)+" in parallel")
+	}
+	if len(parts) == 0 {
+		return []string{"Couplings hold for the lead as it lay."}
+	}
+	return []string{"Couplings hold for the stated geometry: " + strings.Join(parts, ", ") + "."}
+}
+
+// plugsSaid says what is known of the plug's orientations.
+func plugsSaid(r model.Coupling) []string {
+	seen := map[int]bool{}
+	dropped := false
+	for _, run := range r.Runs {
+		seen[run.Plug] = true
+		dropped = dropped || !run.Quoted
+	}
+	switch {
+	case dropped:
+		return []string{"Of the plug's two orientations the one with the larger pickup is quoted."}
+	case seen[1] && seen[2]:
+		return nil
+	}
+	return []string{"Only one orientation of the lead's plug is known: the other may couple more."}
+}
+
+func couplingStandsOn(r model.Coupling) []string {
+	run, cable := r.Runs[0], "0 to 1 nF assumed"
+	if run.CableFarads.Known() {
+		cable = fromTo(run.CableFarads, "F")
+	}
+	said := fmt.Sprintf("This stands on %s of harmonic %d: lead at %s, as stated", Count(len(r.Runs), "pickup"), run.Harmonic, lead(run.BenchConditions))
+	if run.InputOhms.Known() {
+		said += fmt.Sprintf("; input %s; cable %s", stated(run.InputOhms, Ohms), cable)
+	}
+	return []string{said + ".", "Ranges cover recording noise, the unknown phase between old and new hum, and the tolerances stated.",
+		"Placing the lead again changes pickup by decibels."}
+}
+
+// couplingNeeds are the runs that would decide.
+var couplingNeeds = map[string]string{
+	model.ByTermination: "Record with two finite terminations far below the input's impedance, such as 20 Ω and 10 kΩ. Pickup by the electric field grows with them.",
+	model.ByLoad:        "Record with the lead loaded and unloaded. Pickup by the magnetic field grows with the current.",
+	model.ByBond:        "Record with the far device bonded and isolated (battery-powered or double-insulated; never remove a protective earth). A loop needs the bond.",
+	model.NeedCloser:    "Lower the hum in quiet, or record longer: the ranges are too wide to decide.",
+	model.NeedRepeat:    "Repeat the runs: they contradict each other, so something else changed.",
+}
+
+func couplingOpen(r model.Coupling) (notShown, next []string) {
+	var open []string
+	for i, run := range r.Runs {
+		for _, n := range run.Mechanism.Needs {
+			next = appendOnce(next, couplingNeeds[n])
+		}
+		if run.Mechanism.Verdict == model.NotDecided {
+			open = append(open, differing(r, i))
+		}
+	}
+	switch {
+	case r.Mechanism.Verdict == model.NotDecided:
+		notShown = append(notShown, "This does not show how the hum gets in: only runs that differ in one thing do.")
+	case len(open) > 0:
+		notShown = append(notShown, "Not decided: "+strings.Join(open, "; ")+".")
+	}
+	return notShown, next
+}
+
+// forward says what pickup to expect.
+func forward(r model.Coupling) told {
+	if len(r.Expected) == 0 {
+		return told{}
+	}
+	e := r.Expected[0]
+	c := fromTo(e.CapacitanceFarads, "F")
+	end := "open"
+	if !e.FarEndOpen {
+		end = "terminated by " + FarEnd(e.BenchConditions)
+	}
+	t := told{found: []string{fmt.Sprintf("Through %s a lead at %s brings a pickup of %s. That is with the far end %s, and an input of %s.", c, lead(e.BenchConditions),
+		fromTo(e.PickupVolts, "V"), end, stated(e.InputOhms, Ohms))}}
+	if w := r.Wires; w != nil {
+		t.found = append(t.found, fmt.Sprintf("Two bare wires %s thick, %s from centre to centre and %s in parallel have %s between them. A shield leaves a small share of that.",
+			Metres(model.Num(w.DiameterMetres)), Metres(model.Num(w.SpacingMetres)), Metres(model.Num(w.LengthMetres)), c))
+	}
+	t.found = append(t.found,
+		fmt.Sprintf("The thermal noise of that impedance is %s in a band of 1 Hz, and %s from 20 Hz to 20 kHz. No floor lies lower.", SI(e.ThermalVoltsRootHz, "V"), SI(e.ThermalVolts, "V")),
+		fmt.Sprintf("There, pickup stays below 1 µV for couplings below %s.", SI(e.MicrovoltFarads, "F")))
+	for _, a := range r.Audible {
+		if a != nil {
+			t.found = append(t.found, AudibleSaid(*a)...)
+		}
+	}
+	t.standsOn = []string{"This is the electric field's part at the fundamental alone, from the values given: nothing was measured."}
+	t.notShown = []string{"This does not show what a lead's current or a loop of earths would add."}
+	t.next = []string{"Record a quiet and a near capture, and compare them."}
+	return t
+}
+
+func couplingSection(r model.Coupling) Section {
+	t := CouplingTable(r)
+	if len(t.Rows) == 0 {
+		return Section{}
+	}
+	return Section{ID: "couplings", Title: "Run by run", Short: shortLines, Blocks: []Block{t}}
+}
+
+// CouplingTable has a row for each run, or for each far end where pickup was worked
+// out forwards.
+func CouplingTable(r model.Coupling) Table {
+	if len(r.Runs) == 0 {
+		fields := expectedFields()
+		return Table{ID: "expected", Title: "Pickup to expect", Columns: columns(fields), Rows: rowsOf(r.Expected, fields),
+			Notes: []string{"Thermal: noise of the impedance at the input at 20 °C. 1 µV at: the capacitance that brings 1 µV there."}}
+	}
+	fields := runFields(r)
+	return Table{ID: "runs", Title: "Runs", Columns: columns(fields), Rows: rowsOf(r.Runs, fields), Notes: []string{
+		"Electric, other: what controlled changes leave for the electric field, and for magnetic field and loop together.",
+		"Capacitance: of the electric part where there is one, else as if all of the pickup came that way.",
+		"Pickup is a range: the phase between old and new hum is unknown."}}
+}
+
+func rowsOf[R any](all []R, fields []field[R]) []Row {
+	var out []Row
+	for _, r := range all {
+		out = append(out, Row{Shown: true, Key: true, Cells: cellsOf(fields, r)})
+	}
+	return out
+}
+
+// rangeCell prints a range, or nothing where its upper end isn't known.
+func rangeCell[R any](head, unit string, plain string, of func(R) model.Estimate) field[R] {
+	lo, hi, _ := strings.Cut(plain, " ")
+	return field[R]{Column: Column{Head: head, Plain: []string{lo, hi}}, cell: func(r R) Cell {
+		lo, hi := ends(of(r))
+		c := Cell{Plain: []any{lo, hi}, Value: hi}
+		if hi.Ok() {
+			c.Text = fromTo(of(r), unit)
+		}
+		return c
+	}}
+}
+
+func plainEnd(e model.Estimate, upper bool) any {
+	lo, hi := endsOrValue(e)
+	if upper {
+		return hi
+	}
+	return lo
+}
+
+func farEndField[R any](of func(R) model.BenchConditions) field[R] {
+	return field[R]{Column: Column{Head: "far end", Plain: []string{"far_end_open", "source_lo_ohms", "source_hi_ohms"}}, cell: func(r R) Cell {
+		b := of(r)
+		lo, hi := endsOrValue(b.SourceOhms)
+		return Cell{Text: FarEnd(b), Plain: []any{b.FarEndOpen, lo, hi}}
+	}}
+}
+
+func runFields(all model.Coupling) []field[model.CouplingRun] {
+	type run = model.CouplingRun
+	spare := func(f field[run]) field[run] { f.Spare = spareVoltage; return f }
+	return []field[run]{
+		{Column: Column{Head: "run", Plain: []string{"file", "channel", "harmonic"}, Left: true}, cell: func(r run) Cell {
+			return Cell{Text: fileIn(all, r.File), Plain: []any{r.File, r.Channel, r.Harmonic}}
+		}},
+		farEndField(func(r run) model.BenchConditions { return r.BenchConditions }),
+		hidden("loaded", func(r run) any { return r.Loaded }),
+		hidden("lead_lo_amps", func(r run) any { return plainEnd(r.LeadAmps, false) }),
+		hidden("lead_hi_amps", func(r run) any { return plainEnd(r.LeadAmps, true) }),
+		hidden("bonded", func(r run) any { return r.Bonded }),
+		hidden("plug", func(r run) any { return r.Plug }),
+		hidden("quoted", func(r run) any { return r.Quoted }),
+		rangeCell("pickup", "V", "pickup_lo_volts_rms pickup_hi_volts_rms", func(r run) model.Estimate { return r.PickupVolts }),
+		rangeCell("capacitance", "F", "capacitance_lo_farads capacitance_hi_farads", func(r run) model.Estimate { return r.CapacitanceFarads }),
+		spare(rangeCell("electric", "V", "electric_lo_volts_rms electric_hi_volts_rms", func(r run) model.Estimate { return r.Mechanism.ElectricVolts })),
+		spare(rangeCell("other", "V", "not_electric_lo_volts_rms not_electric_hi_volts_rms", func(r run) model.Estimate { return r.Mechanism.OtherVolts })),
+		{Column: Column{Head: "mechanism", Plain: []string{"mechanism", "how"}, Left: true}, cell: func(r run) Cell {
+			return Cell{Text: strings.ReplaceAll(r.Mechanism.Verdict, "_", " "), Plain: []any{r.Mechanism.Verdict, r.Mechanism.How}}
+		}},
+	}
+}
+
+func expectedFields() []field[model.Expected] {
+	type expected = model.Expected
+	number := func(head, unit, name string, of func(expected) model.Num) field[expected] {
+		return field[expected]{Column: Column{Head: head, Plain: []string{name}}, cell: func(e expected) Cell {
+			return Cell{Text: Quantity(estimate.Between(of(e).Float(), of(e).Float()), unit), Plain: []any{of(e)}, Value: of(e)}
+		}}
+	}
+	return []field[expected]{
+		farEndField(func(e expected) model.BenchConditions { return e.BenchConditions }),
+		rangeCell("pickup", "V", "pickup_volts_rms_lo pickup_volts_rms_hi", func(e expected) model.Estimate { return e.PickupVolts }),
+		number("thermal, 1 Hz", "V", "thermal_volts_per_root_hz", func(e expected) model.Num { return e.ThermalVoltsRootHz }),
+		number("20 Hz to 20 kHz", "V", "thermal_volts", func(e expected) model.Num { return e.ThermalVolts }),
+		number("1 µV at", "F", "microvolt_farads", func(e expected) model.Num { return e.MicrovoltFarads }),
+	}
+}

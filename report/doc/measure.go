@@ -2,6 +2,8 @@ package doc
 
 import (
 	"fmt"
+	"iter"
+	"math"
 	"slices"
 
 	"humdiff/report/model"
@@ -30,7 +32,7 @@ func MeasureIn(r model.Measure, u Unit) Document {
 	}
 	d.Sections = filled(
 		Section{ID: "figures", Title: "Spectra", Blocks: captureFigures(r)},
-		publishSection(r.Head, MeasureCaption(r)),
+		publishSection(r.Head, MeasureCaption(r), said),
 		sureOf(all),
 		overview,
 		foundSection(all),
@@ -39,7 +41,7 @@ func MeasureIn(r model.Measure, u Unit) Document {
 		warningSection(r.Warnings),
 		Section{ID: "conditions", Title: "Conditions", Blocks: captureConditions(r)},
 		captureMethod(r),
-		Section{ID: "hashes", Title: "Files", Folded: true, Blocks: captureHashes(r)},
+		hashes(sidesOf(r)),
 	)
 	return d
 }
@@ -95,10 +97,17 @@ func captureFigures(r model.Measure) []Block {
 	return blocks
 }
 
+func sidesOf(r model.Measure) (all []side) {
+	for _, c := range r.Captures {
+		all = append(all, side{"capture", c})
+	}
+	return all
+}
+
 func captureConditions(r model.Measure) []Block {
 	var blocks []Block
-	for i, c := range r.Captures {
-		blocks = append(blocks, sidesTable(fmt.Sprintf("conditions%d", i+1), []side{{"capture", c}}))
+	for i, s := range sidesOf(r) {
+		blocks = append(blocks, sidesTable(fmt.Sprintf("conditions%d", i+1), []side{s}))
 	}
 	return append(blocks, settingsFacts(r.Settings))
 }
@@ -111,13 +120,242 @@ func captureMethod(r model.Measure) Section {
 	return s
 }
 
-func captureHashes(r model.Measure) []Block {
-	var all []side
-	for _, c := range r.Captures {
-		all = append(all, side{"", c})
+// CaptureHeadline is the one sentence that says what hum a capture has.
+func CaptureHeadline(c model.Capture, set model.Settings) string {
+	if n := c.Health.Clipped; n > 0 {
+		return notUsable + clippedOf(n, "") + "."
 	}
-	if len(all) == 0 {
+	return humOf(c, set)
+}
+
+func humOf(c model.Capture, set model.Settings) string {
+	level := c.Hum.Level
+	_, limit := ends(level)
+	switch {
+	case c.Health.Silent:
+		return "Nothing was recorded: every sample has the same value."
+	case level.Measured():
+		return "Hum is " + LevelOn(set, model.ForAll, level) + "."
+	case limit.Ok():
+		return fmt.Sprintf("%s: its total lies %s.", noHumOf(set.Mains), LevelOn(set, model.ForAll, level))
+	}
+	return noHumOf(set.Mains) + "."
+}
+
+// tellCapture says what a capture shows by itself and what it doesn't.
+func tellCapture(c model.Capture, set model.Settings, warnings []model.Warning) told {
+	level := c.Hum.Level
+	t := told{notShown: []string{"Where the hum comes from."}, next: []string{"Compare it with a capture in which one thing was changed."}}
+	if level.Measured() && c.Health.Clipped == 0 && !c.Health.Silent {
+		t.sure = []string{fmt.Sprintf("The %s interval from recording noise alone is %s.", Percent(set.Confidence), Interval(level)+"FS")}
+	}
+	t.sure = append(t.sure, doubtful(warnings, c.Side)...)
+	switch {
+	case c.Health.Clipped > 0:
+		t.found = []string{"As read, and not to be relied on: " + lowerFirst(humOf(c, set))}
+		t.notShown, t.next = []string{clippingHides}, []string{"Record again at a lower gain."}
+	case c.Health.Silent:
+		t.notShown, t.next = []string{"That there is no hum: nothing was recorded."}, []string{"Check the input that was recorded, and record again."}
+	case !level.Measured():
+		t.notShown, t.next = []string{"That there is no hum: only that it lies below the upper limit."}, []string{"Record longer: that lowers the upper limit."}
+		if !limited([]model.Estimate{level}) {
+			t.notShown = []string{"That there is no hum: only that none was found."}
+		}
+		t = withOtherMains(t, set, c.Tones, level)
+	}
+	t.found = append(append(t.found, mainsSaid(c)...), strongestOf(c, set)...)
+	t.found = append(t.found, besideTotal(c, set, model.ForAll, "")...)
+	t.standsOn = append([]string{"This stands on one capture of " + length(c) + "."}, scaleSaid(set)...)
+	t.next = append(t.next, wouldScale(set)...)
+	return t
+}
+
+func mainsSaid(c model.Capture) []string {
+	switch {
+	case c.Health.Silent:
+		return nil
+	case !c.Mains.Detected:
+		return []string{"No mains frequency was found in it."}
+	}
+	return []string{fmt.Sprintf("The mains is at %s by the recorder's own clock.", MainsHz(c.Mains.Hz, c.Mains.U95Hz))}
+}
+
+// strongestOf says how many lines a capture has, and which is the strongest.
+func strongestOf(c model.Capture, set model.Settings) []string {
+	n, best, top := 0, model.Line{}, math.Inf(-1)
+	for _, l := range c.Lines {
+		v, ok := l.Level.Value()
+		if !ok {
+			continue
+		}
+		if n++; v > top {
+			best, top = l, v
+		}
+	}
+	if n == 0 {
 		return nil
 	}
-	return hashes(all)
+	return []string{fmt.Sprintf("Of %s, %s found; the strongest is harmonic %d (%s): %s.",
+		Count(len(c.Lines), "line"), were(n), best.Harmonic, Hz(best.Hz), LevelOn(set, model.ForAll, best.Level))}
+}
+
+// MeasureTables are the tables of captures measured one by one.
+func MeasureTables(r model.Measure, u Unit) iter.Seq[Table] {
+	scale, _ := r.Settings.ScaleOf(model.ForAll)
+	var all []onScale
+	for _, c := range r.Captures {
+		all = append(all, onScale{c, scale})
+	}
+	lv := suited(u, all)
+	return inTurn(r.Captures, func(i int, c model.Capture) Table { return captureTable(i, c, r.Settings, lv) })
+}
+
+func captureTable(i int, c model.Capture, set model.Settings, lv levels) Table {
+	scale, _ := set.ScaleOf(model.ForAll)
+	fields := captureFields(c, scale, lv)
+	t := Table{ID: fmt.Sprintf("lines%d", i+1), Group: fmt.Sprintf("pair%d", i+1), Title: captureTitle(c.Side), Columns: columns(fields), Sorts: true}
+	rest, found := noLimits(lv.Unit), 0
+	key := strongestLines(c, keyLines)
+	for _, l := range c.Lines {
+		t.Rows = append(t.Rows, Row{Shown: l.Level.Measured(), Key: key[l.Harmonic], Line: l.Harmonic, Cells: cellsOf(fields, l)})
+		if l.Level.Measured() {
+			found++
+			continue
+		}
+		rest = rest.with(l, scale)
+	}
+	if len(c.Lines) > 0 {
+		t.Total = totals(fields)
+	}
+	left := len(c.Lines) - found
+	t.Rest, t.Hide = more(found-len(key), "line"), hide(left)
+	t.Notes = append(t.Notes, notFound(left, len(c.Lines), "", rest)...)
+	t.Notes = append(t.Notes, captureNoise(c.Noise, lv.Unit, scale)...)
+	t.Notes = append(t.Notes, tonesSaid("", c.Tones, lv.Unit, scale)...)
+	t.Notes = append(t.Notes, binsSaid(c.Trace)...)
+	return t
+}
+
+func captureTitle(s model.Side) string { return fmt.Sprintf("%s, channel %d", File(s.File), s.Channel) }
+
+// strongestLines are the harmonics of the strongest lines.
+func strongestLines(c model.Capture, n int) map[int]bool {
+	p := model.Pair{Near: c}
+	for _, l := range c.Lines {
+		p.Lines = append(p.Lines, model.LineChange{Harmonic: l.Harmonic})
+	}
+	key := map[int]bool{}
+	for _, h := range keyOf(p, n) {
+		key[h] = true
+	}
+	return key
+}
+
+func captureFields(c model.Capture, scale model.Scale, lv levels) []field[model.Line] {
+	volts := lv
+	volts.Unit = InVolts
+	voltage := Column{}
+	if scale.FullScaleVolts.Ok() && lv.Unit != InVolts {
+		voltage = Column{Head: "voltage", Unit: volts.head(), Spare: spareVoltage, Level: true}
+	}
+	inVolts := func(e model.Estimate) Cell {
+		if !e.Measured() {
+			return Cell{}
+		}
+		return volts.cell(e, scale)
+	}
+	return []field[model.Line]{
+		hidden("file", func(model.Line) any { return c.File }),
+		hidden("channel", func(model.Line) any { return c.Channel }),
+		{Column{Head: "harmonic", Plain: []string{"harmonic"}},
+			func(l model.Line) Cell { return countCell(l.Harmonic) }, Cell{Text: "hum"}},
+		{Column{Head: "frequency", Unit: "Hz", Plain: []string{"hz"}, Spare: spareFrequency},
+			func(l model.Line) Cell { return numberCell(l.Hz, 2) }, Cell{Text: Count(len(c.Lines)-len(c.Hum.LeftOut), "line")}},
+		{Column{Head: "level", Unit: lv.head(), Level: true, Plain: linePlain("")},
+			func(l model.Line) Cell { return lv.lineCell(l, scale) }, lv.cell(c.Hum.Level, scale)},
+		{voltage,
+			func(l model.Line) Cell { return inVolts(l.Level) }, inVolts(c.Hum.Level)},
+		{Column{Head: "floor", Unit: lv.floorHead(), Spare: spareFloor},
+			func(l model.Line) Cell { return lv.floorCell(l, scale) }, Cell{}},
+		{Column{Head: "phase coherence", Spare: spareCoherence},
+			func(l model.Line) Cell { return coherence(l.Coherence) }, Cell{}},
+	}
+}
+
+func coherence(v model.Num) Cell {
+	if !v.Ok() {
+		return Cell{}
+	}
+	return Cell{Text: Fixed(v, 2)}
+}
+
+// capturesTable is one row a capture, for results of many.
+func capturesTable(r model.Measure, u Unit) Table {
+	scale, _ := r.Settings.ScaleOf(model.ForAll)
+	var all []onScale
+	for _, c := range r.Captures {
+		all = append(all, onScale{c, scale})
+	}
+	lv := suited(u, all)
+	fields := []field[model.Capture]{
+		{Column: Column{Head: "file", Left: true}, cell: func(c model.Capture) Cell { return Cell{Text: File(c.File)} }},
+		{Column: Column{Head: "channel"}, cell: func(c model.Capture) Cell { return countCell(c.Channel) }},
+		{Column: Column{Head: "mains", Unit: "Hz", Spare: spareFrequency}, cell: func(c model.Capture) Cell { return Cell{Text: mainsCell(c.Mains), Value: c.Mains.Hz} }},
+		{Column: Column{Head: "hum", Unit: lv.head(), Level: true}, cell: func(c model.Capture) Cell { return lv.cell(c.Hum.Level, scale) }},
+		{Column: Column{Head: "lines found"}, cell: func(c model.Capture) Cell { return countCell(len(strongestLines(c, len(c.Lines)))) }},
+		{Column: Column{Head: "warnings"}, cell: func(c model.Capture) Cell { return countCell(len(about(r.Warnings, c.File, c.Channel))) }},
+	}
+	t := Table{ID: "captures", Title: "Each capture", Columns: columns(fields), Sorts: true}
+	for i, c := range r.Captures {
+		t.Rows = append(t.Rows, Row{Shown: true, Key: i < keyFiles, Cells: cellsOf(fields, c)})
+	}
+	t.Rest = more(len(r.Captures)-keyFiles, "capture")
+	return t
+}
+
+// keyFiles is how many files the short form has.
+const keyFiles = 20
+
+// about is the warnings of a channel and of its file.
+func about(all []model.Warning, file string, channel int) (some []model.Warning) {
+	for _, w := range all {
+		if w.File == file && (w.Channel == 0 || channel == 0 || w.Channel == channel) {
+			some = append(some, w)
+		}
+	}
+	return some
+}
+
+func mainsCell(m model.Mains) string {
+	if !m.Detected {
+		return "not found"
+	}
+	return Fixed(m.Hz, 3)
+}
+
+// methodOfOne says in brief how a capture's numbers came about, methodOfPair those
+// of a comparison.
+func methodOfOne(c model.Capture) []string {
+	return append(method[:len(method):len(method)], binsSaid(c.Trace)...)
+}
+
+func methodOfPair(c model.Capture) []string {
+	return append(append(method[:len(method):len(method)], differences...), binsSaid(c.Trace)...)
+}
+
+var method = []string{
+	"Levels are rms; 0 dBFS is the rms of a full-scale sine (AES17).",
+	"Frequencies are by the recorder's clock, which can be off by tens of parts in a million.",
+	"The mains frequency is found in each capture from all its lines together and followed from block to block.",
+	"Each line is then averaged at its multiple of that frequency: it is found well below what a single spectrum shows.",
+	"The noise beside a line is taken off its level. Its interval is that of a steady line in this noise (noncentral chi-square).",
+	"A line that is not found gets no number, but an upper limit: the level it lies below with 97.5 % confidence.",
+	"The hum total is the power sum over one fixed set of lines.",
+}
+
+var differences = []string{
+	"The delta is near minus quiet in dB. Where one side was not found, it is only bounded: at least, or at most.",
+	"Where neither was found there is no delta, only the two upper limits.",
+	"Hum adds as waves do, and two separate captures do not tell the phase between old and new hum.",
+	"So the pickup, what bringing the lead near added, is a range: from the difference of the two voltages to their sum.",
 }

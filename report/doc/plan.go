@@ -158,3 +158,137 @@ func planSeed(o model.PlanOrder) []string {
 	}
 	return said
 }
+
+func planTables(r model.Plan) []Block {
+	var all []Block
+	if r.Order != nil {
+		all = append(all, PlanOrder(*r.Order))
+	}
+	if r.Length != nil {
+		all = append(all, PlanReach(*r.Length))
+	}
+	if len(r.Repeats.Powers) > 0 {
+		all = append(all, PlanRepeats(r.Repeats))
+	}
+	return all
+}
+
+// PlanReach is what recordings of some lengths see.
+func PlanReach(l model.PlanLength) Table {
+	fields := []field[model.PlanTime]{
+		{Column: Column{Head: "recording", Plain: []string{"seconds"}}, cell: func(t model.PlanTime) Cell {
+			return Cell{Text: Duration(t.Seconds), Plain: []any{t.Seconds}, Value: t.Seconds}
+		}},
+		{Column: Column{Head: "share that finds it", Plain: []string{"share"}}, cell: func(t model.PlanTime) Cell {
+			return Cell{Text: Percent(t.Share), Plain: []any{model.Num(t.Share)}, Value: model.Num(t.Share)}
+		}},
+		{Column: Column{Head: "line", Plain: []string{"line_dbfs", "line_volts_rms"}}, cell: func(t model.PlanTime) Cell {
+			return Cell{Text: planLevel(t.Line, ""), Plain: []any{t.Line.DBFS, t.Line.Volts}}
+		}},
+	}
+	return Table{ID: "reach", Title: "How long to record", Columns: columns(fields), Rows: rowsOf(append(l.Times[:len(l.Times):len(l.Times)], l.Reach...), fields),
+		Notes: []string{"Share that finds it: of recordings of that length, where the line is there.",
+			"At 97.5 % the line is also the highest detection limit of a recording that doesn't find it."}}
+}
+
+// PlanRepeats is how many repeats which power takes.
+func PlanRepeats(p model.PlanRepeats) Table {
+	fields := []field[model.PlanPower]{
+		{Column: Column{Head: "probability to tell them apart", Plain: []string{"power"}}, cell: func(w model.PlanPower) Cell {
+			return Cell{Text: Percent(w.Power), Plain: []any{model.Num(w.Power)}}
+		}},
+		{Column: Column{Head: "repeats of each cable", Plain: []string{"repeats"}}, cell: func(w model.PlanPower) Cell { return countCell(w.Repeats) }},
+	}
+	return Table{ID: "repeats", Title: "How many repeats", Columns: columns(fields), Rows: rowsOf(p.Powers, fields)}
+}
+
+// PlanOrder is the run order, a row for each cable's turn.
+func PlanOrder(o model.PlanOrder) Table {
+	t := Table{ID: "order", Title: fmt.Sprintf("Run order, seed %d", o.Seed), Columns: []Column{
+		{Head: "runs", Left: true}, {Head: "repeat"}, {Head: "far end"}, {Head: "cable", Left: true}, {Head: "plug"}, {Head: "captures, in this order", Left: true}}}
+	for i, b := range turns(o) {
+		repeat, plug := "", ""
+		if b[0].Cable != "" {
+			repeat, plug = fmt.Sprint(withLead(b).Repeat), fmt.Sprint(withLead(b).Plug)
+		}
+		t.Rows = append(t.Rows, textRow(runNumbers(b), repeat, planEnd(b[0]), Printable(b[0].Cable), plug, capturesOf(b)))
+		t.Rows[i].Key = i < mostTurns
+	}
+	if left := len(t.Rows) - mostTurns; left > 0 {
+		t.Rest = more(left, "turn")
+	}
+	return t
+}
+
+// mostTurns is how many turns the short form has.
+const mostTurns = 10
+
+func textRow(texts ...string) Row {
+	r := Row{Shown: true}
+	for _, text := range texts {
+		r.Cells = append(r.Cells, Cell{Text: text})
+	}
+	return r
+}
+
+// PlanRuns is every capture, for CSV.
+func PlanRuns(o model.PlanOrder) Table {
+	t := Table{ID: "runs"}
+	for _, name := range []string{"number", "block", "condition", "cable", "termination_ohms", "open", "exposure", "repeat", "replaced", "plug", "file"} {
+		t.Columns = append(t.Columns, Column{Plain: []string{name}})
+	}
+	for _, r := range o.Runs {
+		var row Row
+		for _, v := range []any{r.Number, r.Block, r.Condition, r.Cable, r.Termination, r.Open, r.Exposure, r.Repeat, r.Replaced, r.Plug, r.File} {
+			row.Cells = append(row.Cells, Cell{Plain: []any{v}})
+		}
+		t.Rows = append(t.Rows, row)
+	}
+	return t
+}
+
+// turns are the runs of each block.
+func turns(o model.PlanOrder) (all [][]model.PlanRun) {
+	for i, r := range o.Runs {
+		if i == 0 || r.Block != o.Runs[i-1].Block {
+			all = append(all, nil)
+		}
+		all[len(all)-1] = append(all[len(all)-1], r)
+	}
+	return all
+}
+
+// withLead is the first run of a block in which the lead is there.
+func withLead(block []model.PlanRun) model.PlanRun {
+	for _, r := range block {
+		if r.Plug > 0 {
+			return r
+		}
+	}
+	return block[0]
+}
+
+func runNumbers(block []model.PlanRun) string {
+	return between(fmt.Sprint(block[0].Number), fmt.Sprint(block[len(block)-1].Number))
+}
+
+// planEnd writes a far end.
+func planEnd(r model.PlanRun) string {
+	if !r.Open && !r.Termination.Ok() {
+		return ""
+	}
+	return Termination(model.Termination{Ohms: r.Termination, Open: r.Open})
+}
+
+// capturesOf are a block's captures by what each needs.
+func capturesOf(block []model.PlanRun) string {
+	var all []string
+	for _, r := range block {
+		said := condition(r.Condition)
+		if r.Condition == model.Near {
+			said += " " + Printable(r.Exposure)
+		}
+		all = append(all, said)
+	}
+	return strings.Join(all, ", ")
+}

@@ -2,6 +2,8 @@ package doc
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 
 	"humdiff/report/model"
 )
@@ -21,13 +23,16 @@ func gate(m model.MayPublish) string {
 }
 
 // publishSection says what limits publishing a result, and has the caption for it.
-func publishSection(head model.Head, caption string) Section {
+func publishSection(head model.Head, caption string, say func(model.Note) string) Section {
 	s := Section{ID: "publish", Title: "To publish it"}
-	if len(head.MayPublish.Why) > 0 {
-		list := List{Kind: Prose}
-		for _, w := range head.MayPublish.Why {
-			list.Items = append(list.Items, said(w))
+	list := List{Kind: Prose}
+	for _, w := range head.MayPublish.Why {
+		item := say(w)
+		if !slices.ContainsFunc(list.Items, func(before string) bool { return strings.HasSuffix(before, item) }) {
+			list.Items = append(list.Items, item)
 		}
+	}
+	if len(list.Items) > 0 {
 		list.Brief = first(briefs(list.Items), 1)
 		s.Short, s.Blocks = shortPublish, []Block{list}
 	}

@@ -19,44 +19,15 @@ import (
 //go:embed sentences.toml
 var sentencesText []byte
 
-// table is sentencesText by code, read when the first sentence is asked for.
-var table = sync.OnceValues(func() (map[string]sentence, error) {
+// sentences are sentencesText by code, read when the first is asked for.
+var sentences = sync.OnceValues(func() (map[string]sentence, error) {
 	var all map[string]sentence
 	err := toml.Unmarshal(sentencesText, &all)
 	return all, err
 })
 
-//go:embed judged.toml
-var judgedText []byte
-
-// judged is the same of what judging notes.
-var judged = sync.OnceValues(func() (map[string]sentence, error) {
-	var all map[string]sentence
-	err := toml.Unmarshal(judgedText, &all)
-	return all, err
-})
-
-//go:embed session.toml
-var sessionText []byte
-
-// ofSession is what a session's codes say, by role and code: "finding.in_blocks".
-var ofSession = sync.OnceValues(func() (map[string]sentence, error) {
-	var roles map[string]map[string]sentence
-	err := toml.Unmarshal(sessionText, &roles)
-	all := map[string]sentence{}
-	for role, codes := range roles {
-		for code, s := range codes {
-			all[role+"."+code] = s
-		}
-	}
-	return all, err
-})
-
-// sentence is one entry of the table. Its phrase is what an error says where it
-// refuses what says would only warn of; says may take it in.
 type sentence struct {
-	Says   string `toml:"says"`
-	Phrase string `toml:"phrase"`
+	Says string `toml:"says"`
 }
 
 // parsed are the sentences asked for so far: code to *template.Template.
@@ -64,21 +35,16 @@ var parsed sync.Map
 
 // Says is the sentence of a note. One without a sentence, or that lacks what its
 // sentence needs, reads as its code and arguments: nothing noticed is lost.
-func Says(n note.Note) string { return orAsIs(n, "says") }
-
-// Phrase is what a note says as part of an error.
-func Phrase(n note.Note) string { return orAsIs(n, "phrase") }
-
-func orAsIs(n note.Note, form string) string {
-	s, err := say(n, form)
+func Says(n note.Note) string {
+	s, err := say(n)
 	if err != nil {
 		return n.String()
 	}
 	return s
 }
 
-// say fills in one form of a note's sentence, "says" or "phrase".
-func say(n note.Note, form string) (string, error) {
+// say fills in a note's sentence.
+func say(n note.Note) (string, error) {
 	t, err := sentenceOf(n.Code)
 	if err != nil {
 		return "", err
@@ -88,7 +54,7 @@ func say(n note.Note, form string) (string, error) {
 		args[a.Name] = a.Value
 	}
 	var b strings.Builder
-	err = t.ExecuteTemplate(&b, form, args)
+	err = t.Execute(&b, args)
 	return b.String(), err
 }
 
@@ -96,30 +62,20 @@ func sentenceOf(code string) (*template.Template, error) {
 	if t, ok := parsed.Load(code); ok {
 		return t.(*template.Template), nil
 	}
-	s, err := written(code)
+	all, err := sentences()
 	if err != nil {
 		return nil, err
 	}
-	t, err := template.New("says").Option("missingkey=error").Funcs(functions()).Parse(s.Says)
-	if err == nil && s.Phrase != "" {
-		_, err = t.New("phrase").Parse(s.Phrase)
+	s, ok := all[code]
+	if !ok {
+		return nil, fmt.Errorf("no sentence for %q", code)
 	}
+	t, err := template.New(code).Option("missingkey=error").Funcs(functions()).Parse(s.Says)
 	if err != nil {
 		return nil, err
 	}
 	parsed.Store(code, t)
 	return t, nil
-}
-
-// written is a code's entry, of whichever table has it.
-func written(code string) (sentence, error) {
-	for _, of := range []func() (map[string]sentence, error){table, judged, ofSession} {
-		all, err := of()
-		if s, ok := all[code]; ok || err != nil {
-			return s, err
-		}
-	}
-	return sentence{}, fmt.Errorf("no sentence for %q", code)
 }
 
 // arguments are a note's, by name. One that the note lacks is an error, unless its
@@ -142,8 +98,8 @@ func functions() template.FuncMap {
 		"hz":        func(x float64) string { return Hz(model.Num(x)) },             // with its unit: 55 Hz, 1 kHz
 		"count":     countOf,                                                        // count .n "run" "runs": 1 run, 2 runs
 		"join":      join,                                                           // join ", " .list
-		"lines":     lines,                                                          // lines 8 .harmonics: harmonics 1, 2, and 3 more
-		"format":    format,                                                         // format .bits .float: 24 bit, 32-bit float
+		"lines":     func(list []float64) string { return harmonics(wholes(list)) }, // lines .harmonics: harmonics 1, 2 and 5
+		"format":    func(bits, float float64) string { return bitsOf(int(bits), float != 0) },
 		"of":        of,                                                             // of .for: " of quiet"; nothing for all
 		"printable": Printable,                                                      // a text from outside
 		"up":        func(x float64) string { return Fixed(up(model.Num(x)), 1) },   // what is "at most": to a tenth
@@ -176,13 +132,6 @@ func digits(n int, x float64) string {
 	return strconv.FormatFloat(x, 'g', n, 64)
 }
 
-func format(bits, float float64) string {
-	if float != 0 {
-		return fixed(0, bits) + "-bit float"
-	}
-	return fixed(0, bits) + " bit"
-}
-
 func of(side string) string {
 	if side == model.ForAll {
 		return ""
@@ -200,19 +149,6 @@ func countOf(n float64, one, many string) string {
 func join(between string, list any) (string, error) {
 	all, err := texts(list)
 	return strings.Join(all, between), err
-}
-
-// lines names harmonics, and says how many more there are than the first most.
-func lines(most int, harmonics []float64) (string, error) {
-	all, err := texts(harmonics)
-	noun := "harmonics "
-	if len(all) == 1 {
-		noun = "harmonic "
-	}
-	if more := len(all) - most; more > 0 {
-		all = append(all[:most], fmt.Sprintf("and %d more", more))
-	}
-	return noun + strings.Join(all, ", "), err
 }
 
 // texts are a list's items as written; numbers have all the digits they need.

@@ -2,7 +2,10 @@ package doc
 
 import (
 	"fmt"
+	"slices"
 	"strings"
+
+	"humdiff/report/model"
 )
 
 // Places of sections in the short form, in which a reader's questions come: may I
@@ -89,21 +92,154 @@ func whose(names []string) string {
 
 // once gathers what is said of channels, each thing once, with the channels it is
 // said of where it isn't said of all.
-func once(all []told, part func(told) []string) []string {
-	var order []string
-	of := map[string][]string{} // whom a sentence is said of
+func once(all []told, part func(told) []string) (out []string) {
+	type sentence struct{ said, of string }
+	var every []sentence
 	for _, t := range all {
-		for _, sentence := range part(t) {
-			if of[sentence] == nil {
-				order = append(order, sentence)
-			}
-			of[sentence] = append(of[sentence], t.of)
+		for _, s := range part(t) {
+			every = append(every, sentence{s, t.of})
 		}
 	}
-	for i, sentence := range order {
-		if names := of[sentence]; len(names) < len(all) {
-			order[i] = whose(names) + ": " + lowerFirst(sentence)
+	for _, alike := range grouped(every, func(s sentence) string { return s.said }) {
+		var names []string
+		for _, s := range alike {
+			names = append(names, s.of)
+		}
+		if len(names) < len(all) {
+			out = append(out, whose(names)+": "+lowerFirst(alike[0].said))
+		} else {
+			out = append(out, alike[0].said)
 		}
 	}
-	return order
+	return out
+}
+
+// WarningList writes a result's warnings, each once with all its places; the short
+// form has the gravest kinds, each with its count.
+func WarningList(all []model.Warning) List {
+	return List{Kind: Warnings, Items: eachOnce(all), Brief: byKind(all)}
+}
+
+// eachOnce is each sentence with the files and channels it is said of.
+func eachOnce(all []model.Warning) []string {
+	out := []string{}
+	for _, alike := range grouped(all, func(w model.Warning) string { return w.Code + " " + said(w.Note) }) {
+		var places []string
+		for _, w := range alike {
+			places = add(places, place(w))
+		}
+		line := said(alike[0].Note) + " (" + Printable(alike[0].Code)
+		if in := strings.Join(appendOnce(nil, places...), "; "); in != "" {
+			line += ": " + in
+		}
+		out = append(out, line+")")
+	}
+	return out
+}
+
+// grouped are things under one key together, in the order in which keys come first.
+func grouped[T any](all []T, key func(T) string) (groups [][]T) {
+	at := map[string]int{}
+	for _, x := range all {
+		k := key(x)
+		i, seen := at[k]
+		if !seen {
+			i, groups = len(groups), append(groups, nil)
+			at[k] = i
+		}
+		groups[i] = append(groups[i], x)
+	}
+	return groups
+}
+
+func codeOf(w model.Warning) string { return w.Code }
+
+// mostKinds is how many kinds of warnings the short form has.
+const mostKinds = 3
+
+// byKind is one line for each code, those first that put levels in doubt.
+func byKind(all []model.Warning) []string {
+	kinds := grouped(all, codeOf)
+	slices.SortStableFunc(kinds, func(a, b []model.Warning) int { return gravity(b[0].Code) - gravity(a[0].Code) })
+	out := []string{}
+	for _, kind := range kinds[:min(mostKinds, len(kinds))] {
+		text := opening(said(kind[0].Note))
+		if n := len(kind); n > 1 {
+			text = fmt.Sprintf("%d times: ", n) + text
+		} else if p := place(kind[0]); p != "" {
+			text = Shorten(p, longName) + ": " + text
+		}
+		out = append(out, cut(text, briefly))
+	}
+	return add(out, more(len(kinds)-mostKinds, "kind"))
+}
+
+// briefly is how much of a warning the short form has: a line of a usual terminal.
+const briefly = 94 // characters
+
+// opening is a text's first sentence.
+func opening(s string) string {
+	s, _, _ = strings.Cut(s, ". ")
+	return strings.TrimSuffix(s, ".") + "."
+}
+
+// briefs are texts' first sentences, each in a line.
+func briefs(all []string) []string {
+	out := make([]string, len(all))
+	for i, s := range all {
+		out[i] = cut(opening(s), briefly)
+	}
+	return out
+}
+
+// cut keeps the beginning of a text, to a whole word.
+func cut(s string, n int) string {
+	if r := []rune(s); len(r) > n {
+		s = string(r[:n])
+		return s[:max(0, strings.LastIndex(s, " "))] + " …"
+	}
+	return s
+}
+
+// grave are codes of warnings after which a result can't be told as it is; slight
+// ones are said elsewhere too.
+var (
+	grave = []string{"clipped", "same_recording", "spans_overlap", "mains_doubtful", "mains_ambiguous", "two_combs", "mains_differ",
+		"gain_changed", "channels_swapped", "rate_label"}
+	slight = []string{"one_placement", "scale_unknown", "scale_uncertainty_unknown"}
+)
+
+// IsGrave says that a warning of a code puts levels in doubt.
+func IsGrave(code string) bool { return gravity(code) > 0 }
+
+// gravity is higher for warnings that put more in doubt.
+func gravity(code string) int {
+	switch {
+	case slices.Contains(grave, code):
+		return 2
+	case slices.ContainsFunc(doubts, func(d doubt) bool { return d.code == code }):
+		return 1
+	case slices.Contains(slight, code):
+		return -1
+	}
+	return 0
+}
+
+func place(w model.Warning) string {
+	switch {
+	case w.File == "":
+		return ""
+	case w.Channel == 0:
+		return File(w.File)
+	}
+	return captureTitle(model.Side{File: w.File, Channel: w.Channel})
+}
+
+// said is a note's sentence as it stands by itself.
+func said(n model.Note) string {
+	s := upperFirst(Printable(strings.TrimSpace(Says(n))))
+	if strings.HasSuffix(s, ".") || strings.HasSuffix(s, "”") {
+		return s
+	}
+	return s + "."
 }

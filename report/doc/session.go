@@ -3,6 +3,7 @@ package doc
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"humdiff/report/model"
 )
@@ -67,29 +68,17 @@ func sessionSure(s model.Session) Section {
 		List{Items: slices.Concat(first(found, 2*mostFound), first(grave, 2*mostGrave), stands), Brief: brief}}}
 }
 
-// sessionPublish is publishSection with findings in full: a finding's reason names
-// the cable, the place and the runs.
+// sessionPublish has findings in full: a finding's reason names the cable, the place
+// and the runs.
 func sessionPublish(s model.Session) Section {
-	p := publishSection(s.Head, SessionCaption(s))
-	if len(s.MayPublish.Why) == 0 {
-		return p
-	}
-	list := List{Kind: Prose}
-	for _, w := range s.MayPublish.Why {
-		list.Items = append(list.Items, whyOf(s, w))
-	}
-	list.Brief = first(briefs(list.Items), 1)
-	p.Blocks[0] = list
-	return p
-}
-
-func whyOf(s model.Session, w model.Note) string {
-	for _, f := range s.Findings {
-		if f.Code == w.Code {
-			return Finding(f)
+	return publishSection(s.Head, SessionCaption(s), func(w model.Note) string {
+		for _, f := range s.Findings {
+			if f.Code == w.Code {
+				return Finding(f)
+			}
 		}
-	}
-	return said(w)
+		return said(w)
+	})
 }
 
 // SessionCaption is what to print below a session's figure.
@@ -256,17 +245,128 @@ func sessionMethod(s model.Session) []string {
 }
 
 func sessionHashes(s model.Session) Section {
-	var out []Fact
-	seen := map[string]bool{}
+	var all []side
 	for _, r := range s.Runs {
-		if r.Capture != nil && !seen[r.Capture.File+r.Capture.SHA256] {
-			seen[r.Capture.File+r.Capture.SHA256] = true
-			out = append(out, Fact{File(r.Capture.File), Printable(r.Capture.SHA256)})
+		if r.Capture != nil {
+			all = append(all, side{"", *r.Capture})
 		}
 	}
-	if len(out) == 0 {
-		return Section{}
+	return hashes(all)
+}
+
+// benchSection is the bench as stated.
+func benchSection(s model.Session) Section {
+	b := s.Bench
+	var facts []Fact
+	say := func(name, value string) {
+		if value != "" {
+			facts = append(facts, Fact{name, Printable(value)})
+		}
 	}
-	return Section{ID: "hashes", Title: "Files", Folded: true, Blocks: []Block{
-		List{Items: []string{"SHA-256 of the captures, so that anyone can tell whether they have the same ones:"}}, Facts{Hashes, out}}}
+	number := func(n model.Num, write string) string {
+		if !n.Ok() {
+			return ""
+		}
+		return write
+	}
+	say("Mains", number(b.MainsVolts, SI(b.MainsVolts, "V")))
+	say("Mains frequency", number(b.MainsHz, Hz(b.MainsHz)))
+	say("Full scale, as written", b.FullScale)
+	say("Gain", b.Gain)
+	say("Calibration", strings.Join(baseNames(b.Calibration), ", "))
+	say("Input", number(b.InputOhms, SI(b.InputOhms, "Ω")))
+	say("Input capacitance", number(b.InputFarads, SI(b.InputFarads, "F")))
+	say("Balanced", b.Balanced)
+	say("Lead to cable", number(b.SpacingMM, Fixed(b.SpacingMM, 0)+" mm"))
+	say("Beside each other", number(b.ParallelMM, Fixed(b.ParallelMM, 0)+" mm"))
+	say("Positive control", s.Control)
+	if s.Idle > 0 {
+		say("Idle channel", fmt.Sprint(s.Idle))
+	}
+	say("Notes", b.Notes)
+	sec := Section{ID: "bench", Title: "The bench", Folded: true, Blocks: []Block{Facts{Of: facts}, settingsFacts(s.Settings)}}
+	if len(b.Photos) > 0 {
+		var photos []Fact
+		for _, p := range b.Photos {
+			photos = append(photos, Fact{File(p.File), Printable(p.SHA256)})
+		}
+		sec.Blocks = append(sec.Blocks, Heading{"photos", "Photos, by SHA-256"}, Facts{Hashes, photos})
+	}
+	return sec
+}
+
+// baseNames are addresses without their folders.
+func baseNames(all []string) []string {
+	out := make([]string, len(all))
+	for i, a := range all {
+		out[i] = Base(a)
+	}
+	return out
+}
+
+// sessionWarnings are findings and warnings by kind: a sentence for the first of each
+// with how many more say the same, and on which runs. The rest stands folded.
+func sessionWarnings(s model.Session) Section {
+	var items, brief []string
+	for _, alike := range grouped(s.Findings, func(f model.Finding) string { return f.Code }) {
+		item, code := Finding(alike[0]), alike[0].Code
+		if len(alike) > 1 {
+			item += " " + likewise(alike)
+		}
+		items = append(items, item)
+		if !slices.Contains(besideAnswer, code) && code != model.NoDifference { // else the short form has it above
+			brief = append(brief, cut(item, briefly))
+		}
+	}
+	runsOf := runsOfFiles(s)
+	for _, alike := range grouped(s.Warnings, codeOf) {
+		items = append(items, kindSaid(alike, runsOf))
+	}
+	if len(items) == 0 {
+		return warningSection(nil)
+	}
+	brief = append(brief, byKind(s.Warnings)...)
+	return Section{ID: "warnings", Title: "Warnings", Short: shortWarnings, Blocks: []Block{List{Kind: Warnings, Items: items, Brief: first(brief, mostKinds)}}}
+}
+
+func likewise(all []model.Finding) string {
+	var of []int
+	for _, f := range all[1:] {
+		of = append(of, f.Runs...)
+	}
+	if len(of) == 0 {
+		return fmt.Sprintf("Likewise in %s.", Count(len(all)-1, "other place"))
+	}
+	return fmt.Sprintf("Likewise in %s (%s).", Count(len(all)-1, "other case"), runs(of, mostCited))
+}
+
+// kindSaid is the first of several warnings of one kind, and which runs they are of.
+func kindSaid(all []model.Warning, runsOf map[string][]int) string {
+	var which []int
+	alike := true
+	for _, w := range all {
+		which = append(which, runsOf[w.File]...)
+		alike = alike && said(w.Note) == said(all[0].Note)
+	}
+	item := said(all[0].Note)
+	switch {
+	case len(which) == 0 && all[0].File != "":
+		return File(all[0].File) + ": " + item
+	case len(which) == 0:
+		return item
+	case alike:
+		return upperFirst(runs(which, mostCited)) + ": " + item
+	}
+	return upperFirst(runs(which, mostCited)) + " (here of the first): " + item
+}
+
+// runsOfFiles are the runs of each file that warnings name.
+func runsOfFiles(s model.Session) map[string][]int {
+	out := map[string][]int{}
+	for _, r := range s.Runs {
+		if r.Capture != nil && !slices.Contains(out[r.Capture.File], r.Number) {
+			out[r.Capture.File] = append(out[r.Capture.File], r.Number)
+		}
+	}
+	return out
 }

@@ -48,7 +48,7 @@ func roles(t *testing.T) map[string][]string {
 // Every code of a session has its sentence in each of its roles, and every sentence
 // is of a code that judging has.
 func TestEveryCodeOfASessionIsSaid(t *testing.T) {
-	all, err := ofSession()
+	all, err := sentences()
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -69,7 +69,7 @@ func TestEveryCodeOfASessionIsSaid(t *testing.T) {
 		}
 	}
 	for _, code := range slices.Sorted(maps.Keys(all)) {
-		if !wanted[code] {
+		if strings.Contains(code, ".") && !wanted[code] {
 			t.Errorf("%s has a sentence, and is no code", code)
 		}
 	}

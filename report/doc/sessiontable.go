@@ -184,28 +184,26 @@ func SessionMeans(s model.Session) Table {
 
 // SessionDifferences are every two cables of each ranking.
 func SessionDifferences(s model.Session) iter.Seq[Table] {
-	return func(yield func(Table) bool) {
-		for i, r := range s.Rankings {
-			t := Table{ID: fmt.Sprintf("differences%d", i+1), Title: upperFirst(Where(r.Where)), Sorts: true, Columns: []Column{
-				{Plain: placeNames},
-				{Head: "cable", Plain: []string{"cable"}, Left: true},
-				{Head: "compared with", Plain: []string{"against"}, Left: true},
-				{Head: "picks up more", Unit: "dB", Plain: intervalNames("difference", "db")},
-				{Head: "p", Plain: []string{"p"}},
-				{Head: "p over all pairs", Plain: []string{"holm_p"}},
-				{Head: "told apart", Plain: []string{"apart"}},
-			}}
-			for _, p := range r.Pairs {
-				t.Rows = append(t.Rows, Row{Shown: true, Cells: []Cell{
-					{Plain: placeOf(r.Where)}, worded(p.B), worded(p.A), // B lies higher
-					changeCell(p.DB), pCell(p.P), pCell(p.HolmP), yesNo(p.Apart),
-				}})
-			}
-			if !yield(t) {
-				return
-			}
-		}
+	return inTurn(s.Rankings, differencesTable)
+}
+
+func differencesTable(i int, r model.Ranking) Table {
+	t := Table{ID: fmt.Sprintf("differences%d", i+1), Title: upperFirst(Where(r.Where)), Sorts: true, Columns: []Column{
+		{Plain: placeNames},
+		{Head: "cable", Plain: []string{"cable"}, Left: true},
+		{Head: "compared with", Plain: []string{"against"}, Left: true},
+		{Head: "picks up more", Unit: "dB", Plain: intervalNames("difference", "db")},
+		{Head: "p", Plain: []string{"p"}},
+		{Head: "p over all pairs", Plain: []string{"holm_p"}},
+		{Head: "told apart", Plain: []string{"apart"}},
+	}}
+	for _, p := range r.Pairs {
+		t.Rows = append(t.Rows, Row{Shown: true, Cells: []Cell{
+			{Plain: placeOf(r.Where)}, worded(p.B), worded(p.A), // B lies higher
+			changeCell(p.DB), pCell(p.P), pCell(p.HolmP), yesNo(p.Apart),
+		}})
 	}
+	return t
 }
 
 func pCell(p model.Num) Cell {
@@ -214,13 +212,7 @@ func pCell(p model.Num) Cell {
 
 // SessionPlaces are the cables of each ranking, least pickup first.
 func SessionPlaces(s model.Session) iter.Seq[Table] {
-	return func(yield func(Table) bool) {
-		for i, r := range s.Rankings {
-			if !yield(placesTable(s, i, r)) {
-				return
-			}
-		}
-	}
+	return inTurn(s.Rankings, func(i int, r model.Ranking) Table { return placesTable(s, i, r) })
 }
 
 func placesTable(s model.Session, i int, r model.Ranking) Table {

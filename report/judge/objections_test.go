@@ -81,6 +81,9 @@ func TestNoDifference(t *testing.T) {
 	if len(found(s, model.NoDifference)) != 1 || len(s.Cells) == 0 {
 		t.Error("it isn't said")
 	}
+	if m := s.MayPublish; m.State != model.OnlyAs || !slices.Contains(codes(m.Why), model.NoDifference) {
+		t.Errorf("%+v", m)
+	}
 	if c := s.Claims[0]; c.Verdict != model.Undecided || codes(c.Reasons)[0] != model.NotDelivered {
 		t.Errorf("%+v", c)
 	}

@@ -91,9 +91,16 @@ func (p *printing) change(of model.Pair) {
 	case d.Known(), d.Why() == WhyOne: // that is a warning
 	case d.Why() == WhyNotFound:
 		p.because(NothingFound)
+	case nothingKnown(of.Quiet, of.Hum.Quiet) && nothingKnown(of.Near, of.Hum.Near):
+		p.because(NoLimits)
 	default:
 		p.because(NothingHeld)
 	}
+}
+
+// nothingKnown says that neither hum nor a limit came of a capture that has a signal.
+func nothingKnown(c model.Capture, hum model.Estimate) bool {
+	return !c.Health.Silent && !c.Mains.Detected && !hum.Known()
 }
 
 // MayPublishMeasure says so of captures measured one by one.

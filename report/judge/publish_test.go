@@ -67,8 +67,12 @@ func TestMayPublishCompare(t *testing.T) {
 		"another file's":   {func(r *model.Compare) { warn("clipped")(r); r.Warnings[len(r.Warnings)-1].File = "residual.wav" }, model.OnlyAs, []string{model.OnePlacement}},
 		"may go both ways": {near(func(p *model.Pair) { p.Hum.Delta = estimate.Above(-3) }), model.NotYet, []string{judge.ChangeOpen, judge.NextLonger}},
 		"no hum":           {near(func(p *model.Pair) { p.Hum.Delta = estimate.None(judge.WhyNotFound) }), model.OnlyAs, []string{model.OnePlacement, judge.NothingFound}},
-		"other mains":      {near(func(p *model.Pair) { p.Hum.Delta = estimate.None(judge.WhyUnlike) }), model.NotYet, []string{judge.NothingHeld, judge.NextRuns}},
-		"nothing":          {func(r *model.Compare) { r.Pairs = nil }, model.NotYet, []string{judge.NothingHeld, judge.NextRuns}},
+		"no limits either": {near(func(p *model.Pair) {
+			p.Hum = model.Change{Delta: estimate.None(judge.WhyNoLines), Quiet: estimate.None(""), Near: estimate.None("")}
+			p.Quiet.Mains, p.Near.Mains = model.Mains{}, model.Mains{}
+		}), model.NotYet, []string{judge.NoLimits, judge.NextStateMains}},
+		"other mains": {near(func(p *model.Pair) { p.Hum.Delta = estimate.None(judge.WhyUnlike) }), model.NotYet, []string{judge.NothingHeld, judge.NextRuns}},
+		"nothing":     {func(r *model.Compare) { r.Pairs = nil }, model.NotYet, []string{judge.NothingHeld, judge.NextRuns}},
 	} {
 		got := compared(q, n, c.change).MayPublish
 		why := codes(got.Why)

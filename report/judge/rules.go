@@ -9,6 +9,7 @@ import (
 const (
 	RelativeLevels = "relative_levels" // no volts
 	NothingFound   = "no_hum_found"    // limits alone
+	NoLimits       = "no_limits"       // nor is there a limit
 	ChangeOpen     = "change_open"     // db: hum was found on one side, and may have gone either way by as much
 	NothingHeld    = "nothing_compared"
 	BenchHolds     = "bench_upheld"   // the bench changed, by the session's own runs
@@ -69,6 +70,7 @@ var rules = map[string]rule{
 	ChannelsSwapped:     {model.NotYet, NextPairByHand},
 	ChangeOpen:          {model.NotYet, NextLonger},
 	NothingHeld:         {model.NotYet, NextRuns},
+	NoLimits:            {model.NotYet, NextStateMains},
 	GateOtherComb:       {model.NotYet, NextStateMains},
 	GateTone:            {model.NotYet, NextStateMains},
 	GateSum:             {model.NotYet, NextTwoRuns},
@@ -103,6 +105,7 @@ var rules = map[string]rule{
 	model.OnePlacement:   {model.OnlyAs, ""},
 	RelativeLevels:       {model.OnlyAs, ""},
 	NothingFound:         {model.OnlyAs, ""},
+	model.NoDifference:   {model.OnlyAs, ""},
 	GateLeftOut:          {model.OnlyAs, ""},
 	GateHarmonic:         {model.OnlyAs, ""},
 	GateLine:             {model.OnlyAs, ""},
