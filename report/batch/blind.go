@@ -16,7 +16,7 @@ import (
 	"humdiff/fft/fault"
 	"humdiff/fft/note"
 	"humdiff/report/model"
-	"humdiff/report/session"
+	"humdiff/report/publish"
 )
 
 // Key says which letter stands for which cable in a session that is recorded
@@ -70,7 +70,7 @@ func NewKey(path string, cables []string) (Key, error) {
 // cables has to be one of the key's letters.
 func LoadKey(path string, cables []string) (k Key, err error) {
 	const most = 64 << 10 // bytes
-	text, err := session.ReadText(path, most)
+	text, err := publish.ReadFile(path, most, "name the key.toml that humdiff plan --blind wrote")
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		return k, &fault.Error{File: path, What: "there is no such key", Hint: "humdiff plan --blind writes one, with a session whose cables are letters", Err: err}

@@ -7,6 +7,7 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fft/fault"
 	"humdiff/report/model"
+	"humdiff/report/publish"
 	"humdiff/report/session"
 )
 
@@ -75,6 +76,8 @@ func (b *Batch) fresh(ctx context.Context, at capture.Address, k key, p *part) (
 	return m, nil
 }
 
+const elsewhereHint = `humdiff measure --format json "CAPTURE" > "FILE" makes one`
+
 // elsewhere reads a measurement made elsewhere.
 func (b *Batch) elsewhere(r model.Run) (*model.Measure, error) {
 	const most = 64 << 20 // bytes; many times what 64 channels take
@@ -82,13 +85,13 @@ func (b *Batch) elsewhere(r model.Run) (*model.Measure, error) {
 	wrong := func(hint, format string, args ...any) (*model.Measure, error) {
 		return nil, &fault.Error{File: path, What: fmt.Sprintf(format, args...), Hint: hint}
 	}
-	text, err := session.ReadText(path, most)
+	text, err := publish.ReadFile(path, most, elsewhereHint)
 	if err != nil {
 		return nil, err
 	}
 	m, err := b.Store.codec.Read(text)
 	if err != nil {
-		return wrong(`humdiff measure --format json "CAPTURE" > "FILE" makes one`, "it is no measurement: %s", err)
+		return wrong(elsewhereHint, "it is no measurement: %s", err)
 	}
 	s, want := m.Settings, b.Settings
 	if s.UpToHz != want.UpToHz || s.Window != want.Window || s.Mains != "auto" && want.Mains != "auto" && s.Mains != want.Mains {
@@ -142,7 +145,9 @@ func nameOf(f session.File, r model.Run) string {
 
 // light takes off what only figures need, and what is not kept.
 func light(c *model.Capture) {
-	c.Trace = model.Trace{BinHz: model.None, ENBWHz: model.None, Seconds: model.None, Window: c.Trace.Window, Hz: []model.Num{}, LoDBFS: []model.Num{}, HiDBFS: []model.Num{}}
+	window := c.Trace.Window
+	c.Trace = model.NoTrace()
+	c.Trace.Window = window
 	c.Cycle.Samples = []model.Num{}
 	c.Notes = nil
 }

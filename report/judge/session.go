@@ -197,8 +197,7 @@ func Stripped(c *model.Capture) *model.Capture {
 		return nil
 	}
 	s := *c
-	s.Trace = model.Trace{BinHz: model.None, ENBWHz: model.None, Seconds: model.None, Hz: []model.Num{}, LoDBFS: []model.Num{}, HiDBFS: []model.Num{}}
-	s.Cycle = model.Cycle{Hz: model.None, Crest: model.None, Samples: []model.Num{}}
+	s.Trace, s.Cycle = model.NoTrace(), model.NoCycle()
 	return &s
 }
 

@@ -43,7 +43,7 @@ func (r reader) channel(side model.Side, m mains.Measurement) channel {
 	if label, doubtful := likeness.JudgeRate(m.Rate, likeness.Peaks(m)); doubtful && !r.opt.Wide {
 		notes = append(notes, noted([]note.Note{label})...)
 	}
-	c.Noise, c.Trace, c.Cycle = noNoise, noTrace(), noCycle()
+	c.Noise, c.Trace, c.Cycle = noNoise, model.NoTrace(), model.NoCycle()
 	filled := 0.0
 	if !r.opt.LinesOnly {
 		totals := noiseIn(m.Spectrum, m.Occupied, r.top())
@@ -151,12 +151,8 @@ func tonesOf(m mains.Measurement) []model.Tone {
 	return list
 }
 
-func noCycle() model.Cycle {
-	return model.Cycle{Hz: model.None, Crest: model.None, Samples: []model.Num{}}
-}
-
 func cycleOf(m *mains.Cycle) model.Cycle {
-	c := noCycle()
+	c := model.NoCycle()
 	if m == nil {
 		return c
 	}

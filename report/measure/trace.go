@@ -20,7 +20,7 @@ const traceColumns = 1600
 // 0.001 Hz: a drawing needs no more.
 func traceOf(s fft.Spectrum, seconds float64) model.Trace {
 	if len(s.Density) == 0 {
-		return noTrace()
+		return model.NoTrace()
 	}
 	powers, enbw := make([]float64, len(s.Density)), s.ENBWHz()
 	for j, density := range s.Density {
@@ -35,10 +35,6 @@ func traceOf(s fft.Spectrum, seconds float64) model.Trace {
 	}
 	t.LoDBFS, t.HiDBFS = thousandths(low), thousandths(high)
 	return t
-}
-
-func noTrace() model.Trace {
-	return model.Trace{BinHz: model.None, ENBWHz: model.None, Seconds: model.None, Hz: []model.Num{}, LoDBFS: []model.Num{}, HiDBFS: []model.Num{}}
 }
 
 // thousandths are powers in decibels.

@@ -150,12 +150,20 @@ type Trace struct {
 	HiDBFS  []Num  `json:"hi_dbfs"`
 }
 
+// NoTrace is the spectrum of what has none.
+func NoTrace() Trace {
+	return Trace{BinHz: None, ENBWHz: None, Seconds: None, Hz: []Num{}, LoDBFS: []Num{}, HiDBFS: []Num{}}
+}
+
 // Cycle is one averaged mains cycle, full scale ±1; empty without a track.
 type Cycle struct {
 	Hz      Num   `json:"hz"`
 	Crest   Num   `json:"crest"`
 	Samples []Num `json:"samples"`
 }
+
+// NoCycle is the mains cycle of what has none.
+func NoCycle() Cycle { return Cycle{Hz: None, Crest: None, Samples: []Num{}} }
 
 // Health is what the samples say about a capture.
 type Health struct {

@@ -3,6 +3,7 @@ package publish
 import (
 	"context"
 	"errors"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"sort"
@@ -412,5 +413,23 @@ func TestCheckTriesToWrite(t *testing.T) {
 	}
 	if err := Check(filepath.Join(dir, "c"), false); err == nil || !strings.Contains(err.Error(), "cannot be written to") {
 		t.Errorf("without rights: %v", err)
+	}
+}
+
+// What never ends isn't opened, nor read further than is wanted; callers can tell why.
+func TestReadFile(t *testing.T) {
+	path := filepath.Join(t.TempDir(), "session.toml")
+	if err := os.WriteFile(path, []byte("0123456789"), 0o666); err != nil {
+		t.Fatal(err)
+	}
+	if text, err := ReadFile(path, 10, ""); err != nil || len(text) != 10 {
+		t.Errorf("%q, %v", text, err)
+	}
+	_, large := ReadFile(path, 9, "")
+	_, folder := ReadFile(filepath.Dir(path), 10, "")
+	_, device := ReadFile(os.DevNull, 10, "name a file")
+	_, absent := ReadFile(path+"x", 10, "")
+	if !errors.Is(large, ErrLarge) || !errors.Is(folder, ErrFolder) || fault.Hint(device) != "name a file" || !errors.Is(absent, fs.ErrNotExist) {
+		t.Errorf("%v; %v; %v; %v", large, folder, device, absent)
 	}
 }

@@ -51,8 +51,11 @@ func readFile(path string, limit int64) ([]byte, error) {
 	return data.Bytes(), nil
 }
 
-// ErrNoFile is the cause where a path names something that isn't a regular file.
-var ErrNoFile = errors.New("no regular file")
+// Causes of errors that callers have a better hint for.
+var (
+	ErrFolder = errors.New("a folder")
+	ErrLarge  = errors.New("too large")
+)
 
 // openRegular opens a regular file and says how large it is, bytes.
 func openRegular(path string) (inFile, int64, error) {
@@ -63,9 +66,9 @@ func openRegular(path string) (inFile, int64, error) {
 	case err != nil:
 		return inFile{}, 0, unreadable(path, err)
 	case st.IsDir():
-		return inFile{}, 0, &fault.Error{File: path, What: "is a folder, not a file", Err: ErrNoFile}
+		return inFile{}, 0, &fault.Error{File: path, What: "is a folder, not a file", Err: ErrFolder}
 	case !st.Mode().IsRegular():
-		return inFile{}, 0, &fault.Error{File: path, What: "is a device or a pipe: only files are read", Err: ErrNoFile}
+		return inFile{}, 0, &fault.Error{File: path, What: "is a device or a pipe: only files are read"}
 	}
 	if err := step("open", path); err != nil {
 		return inFile{}, 0, unreadable(path, err)
@@ -78,7 +81,7 @@ func openRegular(path string) (inFile, int64, error) {
 }
 
 func tooLarge(path string, limit int64) error {
-	return &fault.Error{File: path, What: fmt.Sprintf("is too large: more than %s", SizeSaid(limit)), Err: ErrNoFile}
+	return &fault.Error{File: path, What: fmt.Sprintf("is too large: more than %s", SizeSaid(limit)), Err: ErrLarge}
 }
 
 func unreadable(path string, err error) error {

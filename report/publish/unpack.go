@@ -131,7 +131,7 @@ func textOf(e *zip.File, limit int64) ([]byte, error) {
 	defer r.Close()
 	data, err := io.ReadAll(io.LimitReader(r, limit+1))
 	if err == nil && int64(len(data)) > limit {
-		err = ErrNoFile
+		err = ErrLarge
 	}
 	return data, err
 }

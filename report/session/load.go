@@ -4,8 +4,6 @@ import (
 	"bytes"
 	"errors"
 	"fmt"
-	"io"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -14,6 +12,7 @@ import (
 	"humdiff/fft/fault"
 	"humdiff/fft/note"
 	"humdiff/report/model"
+	"humdiff/report/publish"
 )
 
 // NoUTF8 is the code of a list of runs that was read as Windows-1252: letters may
@@ -119,45 +118,12 @@ func exists(path string) bool {
 
 // read reads a session's text file.
 func read(path string) ([]byte, error) {
-	const most = 16 << 20 // bytes; a list of mostRuns is smaller
-	text, err := ReadText(path, most)
+	text, err := publish.ReadFile(path, publish.LargestText, "check the name and the folder")
 	switch {
-	case errors.Is(err, errFolder):
+	case errors.Is(err, publish.ErrFolder):
 		return nil, &fault.Error{File: path, What: "a folder, not a file", Hint: "name the session file in it; humdiff batch --new " + `"` + filepath.ToSlash(path) + `" writes a first one from captures`}
-	case errors.Is(err, errLarge):
+	case errors.Is(err, publish.ErrLarge):
 		return nil, &fault.Error{File: path, What: "too large for a list", Hint: "name the session's text file, not a capture"}
 	}
 	return text, err
-}
-
-var (
-	errFolder = errors.New("a folder, not a file")
-	errLarge  = errors.New("too large")
-)
-
-// ReadText reads a small text file of at most so many bytes. What isn't a file, such
-// as a pipe or a device, isn't opened: it might never end. Errors are *fault.Error.
-func ReadText(path string, most int64) ([]byte, error) {
-	st, err := os.Stat(path)
-	switch {
-	case errors.Is(err, fs.ErrNotExist):
-		return nil, &fault.Error{File: path, What: "there is no such file", Hint: "check the name and the folder", Err: err}
-	case err == nil && st.IsDir():
-		return nil, &fault.Error{File: path, What: errFolder.Error(), Err: errFolder}
-	case err == nil && !st.Mode().IsRegular():
-		return nil, &fault.Error{File: path, What: "a pipe or a device, not a file", Hint: "save it as a file first"}
-	}
-	f, err := os.Open(path)
-	if err != nil {
-		return nil, &fault.Error{File: path, What: "cannot be read: " + fault.Bare(err).Error(), Err: err}
-	}
-	defer f.Close()
-	text, err := io.ReadAll(io.LimitReader(f, most+1)) // it may grow
-	switch {
-	case err != nil:
-		return nil, &fault.Error{File: path, What: "cannot be read: " + fault.Bare(err).Error(), Err: err}
-	case int64(len(text)) > most:
-		return nil, &fault.Error{File: path, What: fmt.Sprintf("%s: more than %d bytes", errLarge, most), Err: errLarge}
-	}
-	return text, nil
 }

@@ -348,19 +348,6 @@ func TestMistaken(t *testing.T) {
 	}
 }
 
-// What never ends isn't opened: neither a device nor what grew too large.
-func TestReadText(t *testing.T) {
-	path := write(t, map[string]string{"session.toml": "0123456789"})
-	if text, err := ReadText(path, 10); err != nil || len(text) != 10 {
-		t.Errorf("%q, %v", text, err)
-	}
-	for path, most := range map[string]int64{path: 9, os.DevNull: 10, filepath.Dir(path): 10, path + "x": 10} {
-		if _, err := ReadText(path, most); err == nil {
-			t.Errorf("%s was read", path)
-		}
-	}
-}
-
 func TestLocate(t *testing.T) {
 	s := File{Path: filepath.Join("bench", "session.toml")}
 	if got := s.Locate("a/q.wav"); got != filepath.Join("bench", "a", "q.wav") {

@@ -226,9 +226,5 @@ func healthy() model.Health {
 		ClippedRuns: runs, FlatTops: runs, Zeros: runs, Stuck: runs, Repeats: runs, Clicks: runs, LowBursts: runs}
 }
 
-func noCycle() model.Cycle {
-	return model.Cycle{Hz: model.None, Crest: model.None, Samples: []model.Num{}}
-}
-
 func ratio(db float64) float64  { return math.Pow(10, db/20) }
 func round(x float64) model.Num { return model.Num(math.Round(x*1000) / 1000) }

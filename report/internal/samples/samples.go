@@ -68,7 +68,7 @@ func NothingFound() model.Compare {
 	r.Pairs = []model.Pair{pair("heron-quiet.wav", "heron-near.wav", 1, -90)}
 	p := &r.Pairs[0]
 	for _, c := range []*model.Capture{&p.Quiet, &p.Near} {
-		c.Mains, c.Cycle = noMains(50), noCycle()
+		c.Mains, c.Cycle = noMains(50), model.NoCycle()
 	}
 	r.Warnings = nil
 	return r
@@ -111,7 +111,7 @@ func NewInNear() model.Compare {
 	p.Quiet.Hum.Level, p.Hum.Quiet = estimate.Below(-121.4), estimate.Below(-121.4)
 	p.Hum.Delta, p.Hum.Pickup = delta(p.Hum.Quiet, p.Hum.Near), pickup(p.Hum.Quiet, p.Hum.Near)
 	p.Quiet.Mains.Detected, p.Quiet.Mains.U95Hz = false, model.None
-	p.Quiet.Cycle = noCycle()
+	p.Quiet.Cycle = model.NoCycle()
 	return r
 }
 
