@@ -77,9 +77,6 @@ func hintSection(r model.Check) Section {
 		}
 		items = append(items, text)
 	}
-	if len(items) == 0 {
-		return Section{}
-	}
 	return Section{ID: "problems", Title: "Not usable", Short: shortNext, Blocks: []Block{List{Items: items, Brief: first(items, 3)}}}
 }
 

@@ -122,14 +122,7 @@ func appendOnce(list []string, more ...string) []string {
 	return list
 }
 
-// claimSection is the claims as a table; claimDetails what stands behind each.
-func claimSection(s model.Session) Section {
-	if len(s.Claims) == 0 {
-		return Section{}
-	}
-	return Section{ID: "claims", Title: "Claims", Blocks: []Block{SessionClaims(s)}}
-}
-
+// claimDetails is what stands behind each claim's verdict.
 func claimDetails(s model.Session) Section {
 	d := Section{ID: "tested", Title: "How each claim was tested", Folded: true}
 	for i, c := range s.Claims {

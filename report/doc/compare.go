@@ -64,9 +64,27 @@ func channelSection(r model.Compare, u Unit) Section {
 	return Section{ID: "channels", Title: "Each channel", Short: shortLines, Blocks: []Block{channelTable(r, u)}}
 }
 
-// filled leaves out sections that say nothing.
+// filled leaves out what says nothing: blocks without content, sections without
+// blocks.
 func filled(all ...Section) []Section {
+	for i := range all {
+		all[i].Blocks = slices.DeleteFunc(all[i].Blocks, empty)
+	}
 	return slices.DeleteFunc(all, func(s Section) bool { return len(s.Blocks) == 0 })
+}
+
+func empty(b Block) bool {
+	switch b := b.(type) {
+	case List:
+		return len(b.Items) == 0
+	case Facts:
+		return len(b.Of) == 0
+	case Table:
+		return len(b.Rows)+len(b.Notes) == 0
+	case Columns:
+		return len(b) == 0
+	}
+	return false
 }
 
 // eachOf puts a heading above what is said of each of several pairs.
@@ -152,11 +170,10 @@ func checks(r model.Compare) []Block {
 }
 
 func methodSection(r model.Compare) Section {
-	s := Section{ID: "method", Title: "How it was measured", Folded: true}
-	if len(r.Pairs) > 0 {
-		s.Blocks = []Block{List{Items: methodOfPair(r.Pairs[0].Near)}}
+	if len(r.Pairs) == 0 {
+		return Section{}
 	}
-	return s
+	return methodOf(r.Pairs[0].Near, differences...)
 }
 
 func everySide(r model.Compare) (all []side) {

@@ -107,15 +107,15 @@ func largest(c model.Capture) string {
 
 // hashes list each file once.
 func hashes(all []side) Section {
-	s := Section{ID: "hashes", Title: "Files", Folded: true}
 	var facts []Fact
 	for _, c := range all {
 		if f := (Fact{File(c.File), Printable(c.SHA256)}); !slices.Contains(facts, f) {
 			facts = append(facts, f)
 		}
 	}
-	if len(facts) > 0 {
-		s.Blocks = []Block{List{Items: []string{"SHA-256 of the captures, so that anyone can tell whether they have the same ones:"}}, Facts{Hashes, facts}}
+	if len(facts) == 0 {
+		return Section{}
 	}
-	return s
+	return Section{ID: "hashes", Title: "Files", Folded: true, Blocks: []Block{
+		List{Items: []string{"SHA-256 of the captures, so that anyone can tell whether they have the same ones:"}}, Facts{Hashes, facts}}}
 }

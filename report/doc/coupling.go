@@ -19,7 +19,7 @@ func Coupling(r model.Coupling) Document {
 		Section{ID: "found", Title: "What was found", Short: shortSure, Blocks: []Block{List{Items: t.found[min(1, len(t.found)):]}}},
 		Section{ID: "stands", Title: "What it stands on", Blocks: []Block{List{Items: t.standsOn}}},
 		openSection(all),
-		couplingSection(r),
+		Section{ID: "couplings", Title: "Run by run", Short: shortLines, Blocks: []Block{CouplingTable(r)}},
 		warningSection(r.Warnings),
 	)
 	return d
@@ -376,17 +376,12 @@ func forward(r model.Coupling) told {
 	return t
 }
 
-func couplingSection(r model.Coupling) Section {
-	t := CouplingTable(r)
-	if len(t.Rows) == 0 {
-		return Section{}
-	}
-	return Section{ID: "couplings", Title: "Run by run", Short: shortLines, Blocks: []Block{t}}
-}
-
 // CouplingTable has a row for each run, or for each far end where pickup was worked
 // out forwards.
 func CouplingTable(r model.Coupling) Table {
+	if len(r.Runs)+len(r.Expected) == 0 {
+		return Table{}
+	}
 	if len(r.Runs) == 0 {
 		fields := expectedFields()
 		return Table{ID: "expected", Title: "Pickup to expect", Columns: columns(fields), Rows: rowsOf(r.Expected, fields),

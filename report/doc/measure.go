@@ -113,11 +113,10 @@ func captureConditions(r model.Measure) []Block {
 }
 
 func captureMethod(r model.Measure) Section {
-	s := Section{ID: "method", Title: "How it was measured", Folded: true}
-	if len(r.Captures) > 0 {
-		s.Blocks = []Block{List{Items: methodOfOne(r.Captures[0])}}
+	if len(r.Captures) == 0 {
+		return Section{}
 	}
-	return s
+	return methodOf(r.Captures[0])
 }
 
 // CaptureHeadline is the one sentence that says what hum a capture has.
@@ -333,14 +332,9 @@ func mainsCell(m model.Mains) string {
 	return Fixed(m.Hz, 3)
 }
 
-// methodOfOne says in brief how a capture's numbers came about, methodOfPair those
-// of a comparison.
-func methodOfOne(c model.Capture) []string {
-	return append(method[:len(method):len(method)], binsSaid(c.Trace)...)
-}
-
-func methodOfPair(c model.Capture) []string {
-	return append(append(method[:len(method):len(method)], differences...), binsSaid(c.Trace)...)
+// methodOf says in brief how numbers came about.
+func methodOf(c model.Capture, more ...string) Section {
+	return Section{ID: "method", Title: "How it was measured", Folded: true, Blocks: []Block{List{Items: slices.Concat(method, more, binsSaid(c.Trace))}}}
 }
 
 var method = []string{

@@ -36,9 +36,6 @@ func eachTold(all []told, part func(told) []string) []Block {
 
 func sureSection(all []told) Section {
 	items := once(all, func(t told) []string { return t.sure })
-	if len(items) == 0 {
-		return Section{}
-	}
 	return Section{ID: "sure", Title: "How sure", Short: shortSure, Blocks: []Block{List{Kind: Prose, Items: items, Brief: briefSure(all, items)}}}
 }
 
@@ -67,9 +64,6 @@ func openSection(all []told) Section {
 	}
 	if len(next) > 0 {
 		lists = append(lists, List{Title: "What to record next", Items: next, Brief: first(next, 2)})
-	}
-	if len(lists) == 0 {
-		return Section{}
 	}
 	return Section{ID: "open", Title: "What is open", Short: shortNext, Blocks: []Block{lists}}
 }

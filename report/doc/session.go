@@ -24,7 +24,7 @@ func Session(s model.Session, links Links) Document {
 		sessionPublish(s),
 		sessionSure(s),
 		Section{ID: "figures", Title: "Cables and exposures", Blocks: sessionFigures(s)},
-		claimSection(s),
+		Section{ID: "claims", Title: "Claims", Blocks: []Block{SessionClaims(s)}},
 		objectionSection(s),
 		sessionNext(s),
 		sessionWarnings(s),
@@ -128,9 +128,6 @@ func objectionSection(s model.Session) Section {
 		}
 		t.Rows = append(t.Rows, Row{Shown: true, Cells: []Cell{{Text: Objects(o.Code)}, {Text: ObjectionState(o.State)}, {Text: Answers(o)}, {Text: next}}})
 	}
-	if len(t.Rows) == 0 {
-		return Section{}
-	}
 	return Section{ID: "objections", Title: "What could still explain it", Blocks: []Block{t}}
 }
 
@@ -212,9 +209,6 @@ func citedSection(s model.Session) Section {
 				facts = append(facts, Fact{cut(as("answer", n), 60), Runs(list)})
 			}
 		}
-	}
-	if len(facts) == 0 {
-		return Section{}
 	}
 	return Section{ID: "cited", Title: "Runs behind statements", Folded: true, Blocks: []Block{Facts{Of: facts}}}
 }

@@ -242,14 +242,7 @@ func as(role string, n model.Note, more ...any) string {
 
 // Finding says a finding, with the runs it is of.
 func Finding(f model.Finding) string {
-	return as("finding", f.Note, "at", upperFirst(Where(f.Where)), "cable", f.Cable, "runs", f.Runs, "change", change3(f.Note))
-}
-
-// change3 is a note's value in dB with its interval.
-func change3(n model.Note) string { return DBSaid(estimateOf(n)) }
-
-func estimateOf(n model.Note) model.Estimate {
-	return estimateFrom(n.Num("db"), n.Num("lo_db"), n.Num("hi_db"))
+	return as("finding", f.Note, "at", upperFirst(Where(f.Where)), "cable", f.Cable, "runs", f.Runs, "change", changeIn(f.Note))
 }
 
 // Reason says why a verdict is not more than it is.
@@ -369,10 +362,11 @@ func roundedUp(p model.Num, per float64) model.Num {
 	return model.Num(math.Ceil(float64(p)*per-1e-9) / per)
 }
 
-// estimateFrom is a value with its ends, NaN for what isn't known.
-func estimateFrom(v, lo, hi float64) model.Estimate {
+// changeIn is a note's value in dB with its interval.
+func changeIn(n model.Note) string {
+	v, lo, hi := n.Num("db"), n.Num("lo_db"), n.Num("hi_db")
 	if math.IsNaN(v) {
-		return estimate.Between(lo, hi)
+		return DBSaid(estimate.Between(lo, hi))
 	}
-	return estimate.Of(v, lo, hi)
+	return DBSaid(estimate.Of(v, lo, hi))
 }

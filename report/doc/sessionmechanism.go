@@ -22,7 +22,7 @@ func mechanismSection(s model.Session) Section {
 		t.Rows = append(t.Rows, Row{Shown: true, Cells: []Cell{{Text: Printable(m.Cable)}, {Text: exposure(m.Exposure)}, {Text: mechanismVerdict(m.Verdict)}, {Text: capacitances(m)}}})
 		for _, p := range m.Parts {
 			for _, n := range p.Needs {
-				needs = appendOnce(needs, mechanismNeeds[n])
+				needs = appendOnce(needs, couplingNeeds[n])
 			}
 		}
 	}
@@ -64,22 +64,13 @@ func capacitances(m model.SessionMechanism) string {
 const notDecided = "not decided"
 
 func mechanismVerdict(v string) string {
-	if said, ok := map[string]string{
-		model.Electric: "by the electric field of the lead's voltage", model.Magnetic: "by the magnetic field of the lead's current",
-		model.Loop: "by current in a loop of earths", model.Mixed: "in more than one way",
-	}[v]; ok {
-		return said
+	switch {
+	case v == model.Mixed:
+		return "in more than one way"
+	case mechanisms[v] != "":
+		return "by " + mechanisms[v]
 	}
 	return notDecided
-}
-
-// mechanismNeeds is what to record, for a mechanism that isn't decided.
-var mechanismNeeds = map[string]string{
-	"termination": "Record the same with two finite terminations far below the input's impedance, such as 20 Ω and 10 kΩ.",
-	"load":        "Record the same with the lead loaded and unloaded, at a known current.",
-	"bond":        "Record the same with the far device bonded and isolated.",
-	"closer":      "Repeat what there is until its intervals are narrower.",
-	"repeat":      "Record again: the runs contradict each other, so something else changed.",
 }
 
 func sessionEvidence(e model.SessionEvidence) string {

@@ -10,17 +10,14 @@ import (
 // Verify tells whether a report stands, and lists what differs.
 func Verify(v model.Verification) Document {
 	brief := append(editedFiles(v), differencesSaid(v.Differences, mostDiffering)...)
-	found := Section{ID: "found", Title: "What was found", Short: shortSure}
-	if wrong := append(editedFiles(v), differencesSaid(v.Differences, listedDifferences)...); len(wrong) > 0 {
-		found.Blocks = []Block{List{Items: wrong, Brief: brief}}
-	}
+	wrong := append(editedFiles(v), differencesSaid(v.Differences, listedDifferences)...)
 	var close []string
 	for _, w := range v.Worst {
 		close = append(close, largestOf(w))
 	}
 	return Document{Title: verifyHeadline(v), Lead: verifiedReport(v), Footer: madeBy(v.Head), Sections: filled(
 		heldBeside(v.Report),
-		found,
+		Section{ID: "found", Title: "What was found", Short: shortSure, Blocks: []Block{List{Items: wrong, Brief: brief}}},
 		listSection("captures", "Captures", shortLines, capturesFound(v.Captures)),
 		listSection("beside", "Files beside it", shortWarnings, filesBeside(v)),
 		listSection("left", "What was not compared", shortNext, notCompared(v)),
@@ -39,9 +36,6 @@ func heldBeside(r model.VerifiedReport) Section {
 }
 
 func listSection(id, title string, place int, items []string) Section {
-	if len(items) == 0 {
-		return Section{}
-	}
 	return Section{ID: id, Title: title, Short: place, Blocks: []Block{List{Items: items, Brief: first(items, 2*mostKinds)}}}
 }
 
