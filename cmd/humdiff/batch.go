@@ -61,8 +61,7 @@ tells; --key KEY, once that report is out, puts the names.`,
   humdiff batch "session.toml" --out "report" --fail-on refuted
   humdiff batch "sitting/session.toml" --out "blind" --blind "sitting/key.toml"
   humdiff batch "sitting/session.toml" --out "open" --key "sitting/key.toml"`,
-		Args:    func(_ *cobra.Command, args []string) error { return f.takes(args) },
-		PreRunE: noEmptyFlags,
+		Args: func(_ *cobra.Command, args []string) error { return f.takes(args) },
 		RunE: func(c *cobra.Command, args []string) error {
 			if f.fresh != "" {
 				return f.first(s)

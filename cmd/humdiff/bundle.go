@@ -30,9 +30,8 @@ func bundleCommand(s screen) *cobra.Command {
 their hashes into one zip archive. Who gets it runs humdiff verify on it.`,
 		Example: `  humdiff bundle "hum-report"
   humdiff bundle "hum-report" --hashes-only --out "to-publish.zip"`,
-		Args:    takes(1, 1, "report", `humdiff bundle "REPORT"`),
-		PreRunE: noEmptyFlags,
-		RunE:    func(c *cobra.Command, args []string) error { return f.run(c.Context(), s, args[0]) },
+		Args: takes(1, 1, "report", `humdiff bundle "REPORT"`),
+		RunE: func(c *cobra.Command, args []string) error { return f.run(c.Context(), s, args[0]) },
 	}
 	c.Flags().StringArrayVar(&f.captures, "captures", nil, "look for the captures in the folder `DIR` too, under any name")
 	c.Flags().StringVar(&f.out, "out", "", "write the archive to `FILE` (default: the folder's name with .zip)")

@@ -28,9 +28,8 @@ ones are left out. A file that can't be used doesn't stop the others, but the
 command then ends with 1.`,
 		Example: `  humdiff check "quiet.wav" "near.wav"
   humdiff check "recordings" --format csv`,
-		Args:    takes(1, -1, "capture", `humdiff check "CAPTURE"`),
-		PreRunE: noEmptyFlags,
-		RunE:    func(c *cobra.Command, args []string) error { return check(c.Context(), s, p, args) },
+		Args: takes(1, -1, "capture", `humdiff check "CAPTURE"`),
+		RunE: func(c *cobra.Command, args []string) error { return check(c.Context(), s, p, args) },
 	}
 	p.addForms(c, "text", "markdown", "csv", "json")
 	return c

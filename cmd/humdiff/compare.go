@@ -34,9 +34,8 @@ func compareCommand(s screen) *cobra.Command {
   humdiff compare "quiet.wav" "near.wav" --calibration "before.wav=1.0V ±0.5%" --calibration "after.wav=1.0V ±0.5%"
   humdiff compare "quiet.wav" "near.wav" --full-scale 2.0V --quiet-gain 60dB --near-gain 40dB
   humdiff compare "quiet.wav" "near.wav" --residual "shorted.wav" --out "hum-report"`,
-		Args:    takes(2, 2, "capture", `humdiff compare "QUIET" "NEAR"`),
-		PreRunE: noEmptyFlags,
-		RunE:    func(c *cobra.Command, args []string) error { return f.run(c.Context(), s, args[0], args[1]) },
+		Args: takes(2, 2, "capture", `humdiff compare "QUIET" "NEAR"`),
+		RunE: func(c *cobra.Command, args []string) error { return f.run(c.Context(), s, args[0], args[1]) },
 	}
 	f.measuring.add(c)
 	f.showing.add(c)

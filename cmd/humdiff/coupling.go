@@ -40,8 +40,7 @@ from two parallel wires.`,
   humdiff coupling "low.json#source=20ohm" "high.json#source=10kohm" --mains-voltage 230V --input 100kohm --load none --far isolated
   humdiff coupling --capacitance 1pF --mains-voltage 120V --mains 60 --source 20ohm --input 100kohm
   humdiff coupling --spacing 20mm --conductor 1.4mm --parallel 1m --mains-voltage 230V --source 10kohm --input 100kohm`,
-		PreRunE: noEmptyFlags,
-		RunE:    func(_ *cobra.Command, args []string) error { return f.run(s, args) },
+		RunE: func(_ *cobra.Command, args []string) error { return f.run(s, args) },
 	}
 	f.mains = choice{"50", []string{"50", "60"}}
 	flags := c.Flags()

@@ -57,9 +57,8 @@ on light or dark ground or in black ink, as SVG, PNG or PDF.`,
   humdiff figure "hum-report/compare.json" --only spectrum --size square --theme dark --as png --density 2
   humdiff figure "hum-report/compare.json" --size print --theme print --as pdf --decimals comma
   humdiff figure "hum-report/compare.json" --only spectrum --units dBV --frequency 40:2000 --level -180:-100`,
-		Args:    takes(1, 1, "result", `humdiff figure "RESULT.json"`),
-		PreRunE: noEmptyFlags,
-		RunE:    func(c *cobra.Command, args []string) error { return f.run(c.Context(), s, args[0]) },
+		Args: takes(1, 1, "result", `humdiff figure "RESULT.json"`),
+		RunE: func(c *cobra.Command, args []string) error { return f.run(c.Context(), s, args[0]) },
 	}
 	fl := c.Flags()
 	fl.StringSliceVar(&f.only, "only", nil, "draw only the figures of these `NAMES`, such as spectrum,lines (default: all there are)")

@@ -19,9 +19,8 @@ func measureCommand(s screen) *cobra.Command {
 		Short: "Mains, hum lines, floor and noise of each capture",
 		Example: `  humdiff measure "quiet.wav" "near.wav"
   humdiff measure "take.wav#t=90,150&ch=2" --mains 50 --format csv`,
-		Args:    takes(1, -1, "capture", `humdiff measure "CAPTURE"`),
-		PreRunE: noEmptyFlags,
-		RunE:    func(c *cobra.Command, args []string) error { return measure(c.Context(), s, m, p, args) },
+		Args: takes(1, -1, "capture", `humdiff measure "CAPTURE"`),
+		RunE: func(c *cobra.Command, args []string) error { return measure(c.Context(), s, m, p, args) },
 	}
 	m.add(c)
 	p.add(c)

@@ -56,8 +56,7 @@ safety rules.`,
 			}
 			return nil
 		},
-		PreRunE: noEmptyFlags,
-		RunE:    func(c *cobra.Command, _ []string) error { return f.run(c.Context(), s) },
+		RunE: func(c *cobra.Command, _ []string) error { return f.run(c.Context(), s) },
 	}
 	f.measuring.add(c)
 	f.showing.addForms(c, "text", "markdown", "csv", "json")

@@ -30,6 +30,7 @@ found with the limit below which it lies.`,
   humdiff compare "take.wav#t=0,60" "take.wav#t=90,150" --out "hum-report"`,
 		Version:           version(),
 		Args:              noSuchCommand,
+		PersistentPreRunE: noEmptyFlags,
 		RunE:              func(c *cobra.Command, _ []string) error { return c.Help() },
 		SilenceErrors:     true,
 		SilenceUsage:      true,
@@ -212,12 +213,19 @@ func meaning(f *pflag.Flag) string {
 	return fmt.Sprintf("--%s: %s", f.Name, usage)
 }
 
-// flagsLike is the flags that are close to a mistyped name. It has cobra compare
-// them as it compares commands.
+// flagsLike is the flags that are close to a mistyped name.
 func flagsLike(flags *pflag.FlagSet, name string) []string {
-	names := &cobra.Command{SuggestionsMinimumDistance: typos}
-	flags.VisitAll(func(f *pflag.Flag) {
-		names.AddCommand(&cobra.Command{Use: f.Name, Run: func(*cobra.Command, []string) {}})
-	})
-	return names.SuggestionsFor(name)
+	var names []string
+	flags.VisitAll(func(f *pflag.Flag) { names = append(names, f.Name) })
+	return like(names, name)
+}
+
+// like are the names that are close to a mistyped one. It has cobra compare them as
+// it compares commands.
+func like(names []string, mistyped string) []string {
+	root := &cobra.Command{SuggestionsMinimumDistance: typos}
+	for _, name := range names {
+		root.AddCommand(&cobra.Command{Use: name, Run: func(*cobra.Command, []string) {}})
+	}
+	return root.SuggestionsFor(mistyped)
 }

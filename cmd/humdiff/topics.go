@@ -46,14 +46,11 @@ func topicCommands(s screen) []*cobra.Command {
 // nearestTopic is the help topic that a mistyped word means, if any. cobra looks
 // for what is like a word only among commands that run.
 func nearestTopic(word string) string {
-	root := &cobra.Command{SuggestionsMinimumDistance: 2}
+	var names []string
 	for _, t := range topics {
-		root.AddCommand(&cobra.Command{Use: t.name, Run: func(*cobra.Command, []string) {}})
+		names = append(names, t.name)
 	}
-	if near := root.SuggestionsFor(word); len(near) > 0 {
-		return near[0]
-	}
-	return ""
+	return append(like(names, word), "")[0]
 }
 
 // unwrapped joins the lines of each paragraph, so that it can be folded to the

@@ -72,9 +72,8 @@ certified lead, its free end touch-proof.`,
 		Example: `  humdiff trend "survey.wav"
   humdiff trend "survey.wav#t=10,&ch=1" --lines 1,2,3 --out "survey"
   humdiff trend "survey.wav" --format csv`,
-		Args:    takes(1, 1, "capture", `humdiff trend "CAPTURE"`),
-		PreRunE: noEmptyFlags,
-		RunE:    func(c *cobra.Command, args []string) error { return f.run(c.Context(), s, args[0]) },
+		Args: takes(1, 1, "capture", `humdiff trend "CAPTURE"`),
+		RunE: func(c *cobra.Command, args []string) error { return f.run(c.Context(), s, args[0]) },
 	}
 	f.measuring.add(c)
 	f.measuring.upTo = frequency(mains.TrendUpTo)

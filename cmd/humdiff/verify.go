@@ -34,9 +34,8 @@ unless the report stands.`,
 		Example: `  humdiff verify "hum-report/compare.json"
   humdiff verify "compare.json" --captures "downloads"
   humdiff verify "hum-report.zip"`,
-		Args:    takes(1, 1, "report", `humdiff verify "REPORT"`),
-		PreRunE: noEmptyFlags,
-		RunE:    func(c *cobra.Command, args []string) error { return f.run(c.Context(), s, args[0]) },
+		Args: takes(1, 1, "report", `humdiff verify "REPORT"`),
+		RunE: func(c *cobra.Command, args []string) error { return f.run(c.Context(), s, args[0]) },
 	}
 	c.Flags().StringArrayVar(&f.captures, "captures", nil, "look for the captures in the folder `DIR` too, under any name")
 	f.format, f.full = choice{"text", []string{"text", "markdown", "json"}}, true
