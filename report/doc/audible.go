@@ -133,11 +133,10 @@ const mostAudible = 12
 
 // leastMargin is that of the last line that is shown.
 func leastMargin(a model.Audibility) model.Num {
-	var all []model.Num
-	for _, l := range a.Lines {
+	all := each(a.Lines, func(l model.AudibleLine) model.Num {
 		_, hi := ends(l.MarginDB)
-		all = append(all, hi)
-	}
+		return hi
+	})
 	slices.Sort(all)
 	if n := len(all); n > mostAudible {
 		return all[n-mostAudible]

@@ -30,7 +30,6 @@ func Card(r model.Plan) Document {
 	}
 }
 
-// planSteps says what to do at the bench.
 func planSteps(o model.PlanOrder) []string {
 	return []string{
 		fmt.Sprintf("Record %s each time, at one gain throughout, in this order. File names have the run's number and what it is: run003-quiet.wav.", Duration(model.Num(o.Seconds))),
@@ -100,7 +99,6 @@ var Cautions = []string{
 	"Work under your local electrical codes, and leave mains wiring to licensed people.",
 }
 
-// cautionList is a box of them.
 func cautionList() List {
 	return List{Kind: Caution, ID: "caution", Title: "Before you go to the bench", Items: Cautions}
 }

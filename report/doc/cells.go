@@ -22,7 +22,6 @@ func dbCell(e model.Estimate) Cell {
 	return Cell{Text: "not found", Value: model.None}
 }
 
-// deltaCell prints a change with its interval.
 func deltaCell(e model.Estimate) Cell {
 	lo, hi := ends(e)
 	v := value(e)
@@ -135,28 +134,25 @@ type field[R any] struct {
 	total Cell
 }
 
-func columns[R any](fields []field[R]) []Column {
-	out := make([]Column, len(fields))
-	for i, f := range fields {
-		out[i] = f.Column
+// each is what f makes of each of some.
+func each[A, B any](all []A, f func(A) B) []B {
+	out := make([]B, len(all))
+	for i, x := range all {
+		out[i] = f(x)
 	}
 	return out
+}
+
+func columns[R any](fields []field[R]) []Column {
+	return each(fields, func(f field[R]) Column { return f.Column })
 }
 
 func cellsOf[R any](fields []field[R], row R) []Cell {
-	out := make([]Cell, len(fields))
-	for i, f := range fields {
-		out[i] = f.cell(row)
-	}
-	return out
+	return each(fields, func(f field[R]) Cell { return f.cell(row) })
 }
 
 func totals[R any](fields []field[R]) []Cell {
-	out := make([]Cell, len(fields))
-	for i, f := range fields {
-		out[i] = f.total
-	}
-	return out
+	return each(fields, func(f field[R]) Cell { return f.total })
 }
 
 // inTurn are tables made one at a time: of hundreds of captures all of them take

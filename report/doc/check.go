@@ -54,7 +54,6 @@ func CheckHeadline(r model.Check) string {
 	return Count(len(r.Files), "file") + ": " + strings.Join(said, ", ") + "."
 }
 
-// spoiltBy says that a channel is clipped or has nothing recorded.
 func spoiltBy(f model.CheckedFile) bool {
 	for _, c := range f.Channels {
 		if c.Health.Clipped > 0 || c.Health.Silent {
@@ -64,7 +63,6 @@ func spoiltBy(f model.CheckedFile) bool {
 	return false
 }
 
-// hintSection says what to do with files that can't be used.
 func hintSection(r model.Check) Section {
 	var items []string
 	for _, f := range r.Files {
@@ -220,16 +218,10 @@ func asCount(n model.Num) any {
 	return int64(n)
 }
 
-// ofItself is all a file says about itself, in one cell.
 func ofItself(all []model.Text) string {
-	var parts []string
-	for _, t := range all {
-		parts = append(parts, t.Name+": "+t.Value)
-	}
-	return strings.Join(parts, "; ")
+	return strings.Join(each(all, func(t model.Text) string { return t.Name + ": " + t.Value }), "; ")
 }
 
-// channelFields are the printed columns.
 func channelFields() []field[checked] {
 	column := func(spare int, head, unit, plain string, text func(c checked) string, of func(c checked) any) field[checked] {
 		f := field[checked]{Column: Column{Head: head, Unit: unit, Spare: spare}}
@@ -290,11 +282,7 @@ func wrong(c checked) string {
 }
 
 func warningCodes(all []model.Warning) string {
-	var codes []string
-	for _, w := range all {
-		codes = append(codes, w.Code)
-	}
-	return strings.Join(codes, " ")
+	return strings.Join(each(all, codeOf), " ")
 }
 
 // healthFields are CSV's columns of all that model.Health holds, by its own keys;

@@ -2,6 +2,7 @@ package doc
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"time"
 
@@ -40,7 +41,6 @@ func claimCore(c model.Claim) string {
 	return fmt.Sprintf("a claim on %s of the kind “%s”", cable, Printable(c.Kind))
 }
 
-// claimWhere is where a claim is tested.
 func claimWhere(c model.Claim) string {
 	given := c.Termination.Open || c.Termination.Ohms.Ok()
 	switch {
@@ -76,7 +76,6 @@ func PartSaid(p model.ClaimPart) string {
 	return DBSaid(p.Value)
 }
 
-// claimDated says when a claim was written, against the runs.
 func claimDated(c model.Claim) string {
 	by := ""
 	if c.By != "" {
@@ -110,26 +109,19 @@ func stamp(t time.Time) string {
 
 // appendOnce adds to a list what isn't in it.
 func appendOnce(list []string, more ...string) []string {
-	seen := map[string]bool{}
-	for _, s := range list {
-		seen[s] = true
-	}
 	for _, s := range more {
-		if !seen[s] {
-			list, seen[s] = append(list, s), true
+		if !slices.Contains(list, s) {
+			list = append(list, s)
 		}
 	}
 	return list
 }
 
-// claimDetails is what stands behind each claim's verdict.
 func claimDetails(s model.Session) Section {
 	d := Section{ID: "tested", Title: "How each claim was tested", Folded: true}
 	for i, c := range s.Claims {
 		items := []string{"Claimed: " + ClaimSays(c) + ".", "Tested as: " + ClaimMeans(c) + ".", claimDated(c)}
-		for _, n := range c.Reasons {
-			items = append(items, Reason(n))
-		}
+		items = append(items, each(c.Reasons, Reason)...)
 		for _, p := range c.Parts {
 			said := fmt.Sprintf("%s: %s. Measured: %s (%s).", upperFirst(Where(p.Where)), p.Verdict, PartSaid(p), Runs(p.Runs))
 			for _, n := range p.Reasons {

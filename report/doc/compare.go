@@ -47,7 +47,6 @@ func CompareIn(r model.Compare, u Unit) Document {
 	return d
 }
 
-// compared names a pair's files.
 func compared(p model.Pair) string {
 	return fmt.Sprintf("%s (near) compared with %s (quiet)", Shorten(File(p.Near.File), longName), Shorten(File(p.Quiet.File), longName))
 }
@@ -56,7 +55,6 @@ func compared(p model.Pair) string {
 // conditions have it whole.
 const longName = 36 // characters
 
-// channelSection is a row for each of several channels.
 func channelSection(r model.Compare, u Unit) Section {
 	if len(r.Pairs) < 2 {
 		return Section{}
@@ -242,7 +240,6 @@ var (
 	}
 )
 
-// ofInstrument is what there is of a residual, or what to record.
 func ofInstrument(pairs []model.Pair) string {
 	if slices.ContainsFunc(pairs, func(p model.Pair) bool { return p.Residual == nil }) {
 		return "Record a residual under the same exposure: the input shorted at its connector."

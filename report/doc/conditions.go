@@ -8,7 +8,6 @@ import (
 	"humdiff/report/model"
 )
 
-// settingsFacts are what was asked for.
 func settingsFacts(s model.Settings) Facts {
 	volts := "unknown"
 	if known := Scales(s); len(known) > 0 {

@@ -25,7 +25,6 @@ func Coupling(r model.Coupling) Document {
 	return d
 }
 
-// headline is the first thing found.
 func (t told) headline() string {
 	if len(t.found) == 0 {
 		return "Nothing was asked."
@@ -65,7 +64,6 @@ var mechanisms = map[string]string{
 	model.Loop:     "current in the shield, through a loop of earths",
 }
 
-// mechanismSaid is the headline.
 func mechanismSaid(r model.Coupling) string {
 	decided, proved := []string{}, true
 	for i, run := range r.Runs {
@@ -99,7 +97,6 @@ func eachVerdict(r model.Coupling) string {
 	return strings.Join(parts, "; ")
 }
 
-// evidenceSaid is what two runs say.
 func evidenceSaid(r model.Coupling, e model.Evidence) string {
 	a, b := r.Runs[e.RunA], r.Runs[e.RunB]
 	changed, what := "", ""
@@ -213,7 +210,6 @@ func differing(r model.Coupling, i int) string {
 	return strings.Join(out, ", ")
 }
 
-// conditionsOf are the conditions that controlled changes change.
 func conditionsOf(run model.CouplingRun) []string {
 	var out []string
 	if run.FarEndOpen || run.SourceOhms.Known() {
@@ -247,7 +243,6 @@ var whyNot = map[string]string{
 	model.WhyTooMuch:     "the lead's voltage could not drive as much through any. Check the mains voltage and the full scale",
 }
 
-// couplingsOf says a run's capacitance and inductance.
 func couplingsOf(r model.Coupling, i int) []string {
 	run, in := r.Runs[i], ""
 	if len(r.Runs) > 1 {
@@ -272,7 +267,6 @@ func behind(of, mechanism string) string {
 	return fmt.Sprintf("if all of the pickup came by the %s field, which is not shown", mechanism)
 }
 
-// geometry says for which place of the lead couplings hold.
 func geometry(g model.Geometry) []string {
 	var parts []string
 	if g.SpacingMetres.Ok() {
@@ -287,7 +281,6 @@ func geometry(g model.Geometry) []string {
 	return []string{"Couplings hold for the stated geometry: " + strings.Join(parts, ", ") + "."}
 }
 
-// plugsSaid says what is known of the plug's orientations.
 func plugsSaid(r model.Coupling) []string {
 	seen := map[int]bool{}
 	dropped := false
@@ -345,7 +338,6 @@ func couplingOpen(r model.Coupling) (notShown, next []string) {
 	return notShown, next
 }
 
-// forward says what pickup to expect.
 func forward(r model.Coupling) told {
 	if len(r.Expected) == 0 {
 		return told{}
@@ -395,11 +387,7 @@ func CouplingTable(r model.Coupling) Table {
 }
 
 func rowsOf[R any](all []R, fields []field[R]) []Row {
-	var out []Row
-	for _, r := range all {
-		out = append(out, Row{Shown: true, Key: true, Cells: cellsOf(fields, r)})
-	}
-	return out
+	return each(all, func(r R) Row { return Row{Shown: true, Key: true, Cells: cellsOf(fields, r)} })
 }
 
 // rangeCell prints a range, or nothing where its upper end isn't known.

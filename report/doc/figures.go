@@ -246,7 +246,6 @@ func TrendText(set model.Settings, c model.TrendCapture, d Drawn, drawn int) Fig
 	return t
 }
 
-// trendBars explains the bars, where there are any.
 func trendBars(c model.TrendCapture) string {
 	still := 0
 	for _, s := range c.Spans {

@@ -97,11 +97,8 @@ func captureFigures(r model.Measure) []Block {
 	return blocks
 }
 
-func sidesOf(r model.Measure) (all []side) {
-	for _, c := range r.Captures {
-		all = append(all, side{"capture", c})
-	}
-	return all
+func sidesOf(r model.Measure) []side {
+	return each(r.Captures, func(c model.Capture) side { return side{"capture", c} })
 }
 
 func captureConditions(r model.Measure) []Block {
@@ -141,7 +138,6 @@ func humOf(c model.Capture, set model.Settings) string {
 	return noHumOf(set.Mains) + "."
 }
 
-// tellCapture says what a capture shows by itself and what it doesn't.
 func tellCapture(c model.Capture, set model.Settings, warnings []model.Warning) told {
 	level := c.Hum.Level
 	t := told{notShown: []string{"Where the hum comes from."}, next: []string{"Compare it with a capture in which one thing was changed."}}
@@ -179,7 +175,6 @@ func mainsSaid(c model.Capture) []string {
 	return []string{fmt.Sprintf("The mains is at %s by the recorder's own clock.", MainsHz(c.Mains.Hz, c.Mains.U95Hz))}
 }
 
-// strongestOf says how many lines a capture has, and which is the strongest.
 func strongestOf(c model.Capture, set model.Settings) []string {
 	n, best, top := 0, model.Line{}, math.Inf(-1)
 	for _, l := range c.Lines {
@@ -201,11 +196,7 @@ func strongestOf(c model.Capture, set model.Settings) []string {
 // MeasureTables are the tables of captures measured one by one.
 func MeasureTables(r model.Measure, u Unit) iter.Seq[Table] {
 	scale, _ := r.Settings.ScaleOf(model.ForAll)
-	var all []onScale
-	for _, c := range r.Captures {
-		all = append(all, onScale{c, scale})
-	}
-	lv := suited(u, all)
+	lv := suited(u, each(r.Captures, func(c model.Capture) onScale { return onScale{c, scale} }))
 	return inTurn(r.Captures, func(i int, c model.Capture) Table { return captureTable(i, c, r.Settings, lv) })
 }
 
@@ -237,7 +228,6 @@ func captureTable(i int, c model.Capture, set model.Settings, lv levels) Table {
 
 func captureTitle(s model.Side) string { return fmt.Sprintf("%s, channel %d", File(s.File), s.Channel) }
 
-// strongestLines are the harmonics of the strongest lines.
 func strongestLines(c model.Capture, n int) map[int]bool {
 	p := model.Pair{Near: c}
 	for _, l := range c.Lines {
@@ -288,14 +278,9 @@ func coherence(v model.Num) Cell {
 	return Cell{Text: Fixed(v, 2)}
 }
 
-// capturesTable is one row a capture, for results of many.
 func capturesTable(r model.Measure, u Unit) Table {
 	scale, _ := r.Settings.ScaleOf(model.ForAll)
-	var all []onScale
-	for _, c := range r.Captures {
-		all = append(all, onScale{c, scale})
-	}
-	lv := suited(u, all)
+	lv := suited(u, each(r.Captures, func(c model.Capture) onScale { return onScale{c, scale} }))
 	fields := []field[model.Capture]{
 		{Column: Column{Head: "file", Left: true}, cell: func(c model.Capture) Cell { return Cell{Text: File(c.File)} }},
 		{Column: Column{Head: "channel"}, cell: func(c model.Capture) Cell { return countCell(c.Channel) }},
@@ -315,7 +300,6 @@ func capturesTable(r model.Measure, u Unit) Table {
 // keyFiles is how many files the short form has.
 const keyFiles = 20
 
-// about is the warnings of a channel and of its file.
 func about(all []model.Warning, file string, channel int) (some []model.Warning) {
 	for _, w := range all {
 		if w.File == file && (w.Channel == 0 || channel == 0 || w.Channel == channel) {
@@ -332,7 +316,6 @@ func mainsCell(m model.Mains) string {
 	return Fixed(m.Hz, 3)
 }
 
-// methodOf says in brief how numbers came about.
 func methodOf(c model.Capture, more ...string) Section {
 	return Section{ID: "method", Title: "How it was measured", Folded: true, Blocks: []Block{List{Items: slices.Concat(method, more, binsSaid(c.Trace))}}}
 }

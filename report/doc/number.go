@@ -41,13 +41,11 @@ func Decimals(lo, hi model.Num) int {
 	return 1
 }
 
-// ends are an estimate's ends, absent where they aren't known.
 func ends(e model.Estimate) (lo, hi model.Num) {
 	_, l, h := e.Numbers()
 	return model.Of(l), model.Of(h)
 }
 
-// value is an estimate's value, absent where none was measured.
 func value(e model.Estimate) model.Num {
 	v, _ := e.Value()
 	return model.Of(v)

@@ -22,7 +22,6 @@ type told struct {
 	next     []string // what to record
 }
 
-// tellPair says what a pair shows and what it doesn't.
 func tellPair(p model.Pair, set model.Settings, warnings []model.Warning) told {
 	t := told{sure: append(HowSure(p, set), doubtful(warnings, p.Quiet.Side, p.Near.Side)...)}
 	switch {
@@ -106,7 +105,6 @@ func strongest(p model.Pair, set model.Settings) []string {
 		best.Harmonic, Hz(best.LineHz(p.Near.Mains.Hz)), LevelOn(set, model.ForNear, best.Near.Level), Delta(best.Delta))}
 }
 
-// fallen says in how many lines near lies below quiet.
 func fallen(p model.Pair) []string {
 	n := 0
 	for _, l := range p.Lines {
@@ -180,7 +178,6 @@ func standsOn(p model.Pair) []string {
 	return said
 }
 
-// open says what a change of the hum total leaves open.
 func open(c change) (notShown, next []string) {
 	const (
 		again   = "Repeat with the lead taken away and put back."
@@ -200,7 +197,6 @@ func open(c change) (notShown, next []string) {
 		[]string{"Record a positive control, a cable known to leak, under the same exposure.", again}
 }
 
-// apart says what a pair that can't be compared leaves open.
 func apart(p model.Pair) (notShown, next []string) {
 	notShown = []string{"Any change of hum, or that there is none."}
 	switch {
@@ -256,7 +252,6 @@ func CompareTables(r model.Compare, u Unit) iter.Seq[Table] {
 // keyLines is how many lines the short form has.
 const keyLines = 10
 
-// compareLevels is a unit that suits all pairs.
 func compareLevels(r model.Compare, u Unit) levels {
 	quiet, _ := r.Settings.ScaleOf(model.ForQuiet)
 	near, _ := r.Settings.ScaleOf(model.ForNear)
@@ -282,7 +277,6 @@ func pickupPrefix(r model.Compare) Prefix {
 	return PrefixFor(model.Num(top))
 }
 
-// upperOf is an estimate's upper end as a value by itself.
 func upperOf(e model.Estimate) model.Estimate {
 	_, hi := ends(e)
 	return exactly(hi)
@@ -366,7 +360,6 @@ func certain(d model.Estimate) float64 {
 	return math.Inf(-1)
 }
 
-// channelTable is the totals of several channels.
 func channelTable(r model.Compare, u Unit) Table {
 	lv, pickup := compareLevels(r, u), pickupPrefix(r)
 	quiet, _ := r.Settings.ScaleOf(model.ForQuiet)

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"regexp"
 	"slices"
+	"strconv"
 	"strings"
 	"unicode"
 
@@ -145,10 +146,7 @@ func harmonics(list []int) string {
 	if len(list) == 1 {
 		noun = "harmonic "
 	}
-	names := make([]string, 0, len(list))
-	for _, h := range list[:min(mostListed, len(list))] {
-		names = append(names, fmt.Sprint(h))
-	}
+	names := each(list[:min(mostListed, len(list))], strconv.Itoa)
 	if more := len(list) - mostListed; more > 0 {
 		return noun + strings.Join(names, ", ") + fmt.Sprintf(" and %d more", more)
 	}
@@ -213,13 +211,7 @@ func cited(args arguments) string {
 	return " " + runs(wholes(list), mostCited)
 }
 
-func wholes(list []float64) []int {
-	out := make([]int, len(list))
-	for i, x := range list {
-		out[i] = int(x)
-	}
-	return out
-}
+func wholes(list []float64) []int { return each(list, func(x float64) int { return int(x) }) }
 
 func cite(args arguments) string {
 	if s := cited(args); s != "" {
@@ -325,10 +317,4 @@ func upperFirst(s string) string {
 }
 
 // names joins names from outside, e.g. "Heron, Plover and Rail".
-func names(all []string) string {
-	out := make([]string, len(all))
-	for i, n := range all {
-		out[i] = Printable(n)
-	}
-	return and(out)
-}
+func names(all []string) string { return and(each(all, Printable)) }

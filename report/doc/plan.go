@@ -85,7 +85,6 @@ func planFloor(l model.PlanLength) []string {
 		fmt.Sprintf("It holds for %s looked for together, with false alarms in %s of captures.", Count(l.Lines, "line"), Percent(l.FalseAlarmShare))}
 }
 
-// planLevel writes a level as it is known; per is "/Hz" for densities.
 func planLevel(l model.PlanLevel, per string) string {
 	var parts []string
 	if l.DBFS.Ok() {
@@ -123,7 +122,6 @@ func Duration(v model.Num) string {
 	return fmt.Sprintf("%.0f h %.0f min", h, m)
 }
 
-// planRepeats says how many repeats to make, and why so many.
 func planRepeats(p model.PlanRepeats) (said []string) {
 	if p.DifferenceDB.Ok() {
 		for _, w := range p.Powers {
@@ -150,7 +148,6 @@ func planRepeats(p model.PlanRepeats) (said []string) {
 	return append(said, s+".")
 }
 
-// planSeed says how the order was made.
 func planSeed(o model.PlanOrder) []string {
 	said := []string{fmt.Sprintf("The order was shuffled with the seed %d: the same seed gives it again.", o.Seed)}
 	if o.Blind {
@@ -224,11 +221,7 @@ func PlanOrder(o model.PlanOrder) Table {
 const mostTurns = 10
 
 func textRow(texts ...string) Row {
-	r := Row{Shown: true}
-	for _, text := range texts {
-		r.Cells = append(r.Cells, Cell{Text: text})
-	}
-	return r
+	return Row{Shown: true, Cells: each(texts, func(s string) Cell { return Cell{Text: s} })}
 }
 
 // PlanRuns is every capture, for CSV.
@@ -238,11 +231,8 @@ func PlanRuns(o model.PlanOrder) Table {
 		t.Columns = append(t.Columns, Column{Plain: []string{name}})
 	}
 	for _, r := range o.Runs {
-		var row Row
-		for _, v := range []any{r.Number, r.Block, r.Condition, r.Cable, r.Termination, r.Open, r.Exposure, r.Repeat, r.Replaced, r.Plug, r.File} {
-			row.Cells = append(row.Cells, Cell{Plain: []any{v}})
-		}
-		t.Rows = append(t.Rows, row)
+		plain := []any{r.Number, r.Block, r.Condition, r.Cable, r.Termination, r.Open, r.Exposure, r.Repeat, r.Replaced, r.Plug, r.File}
+		t.Rows = append(t.Rows, Row{Cells: each(plain, func(v any) Cell { return Cell{Plain: []any{v}} })})
 	}
 	return t
 }
@@ -272,7 +262,6 @@ func runNumbers(block []model.PlanRun) string {
 	return between(fmt.Sprint(block[0].Number), fmt.Sprint(block[len(block)-1].Number))
 }
 
-// planEnd writes a far end.
 func planEnd(r model.PlanRun) string {
 	if !r.Open && !r.Termination.Ok() {
 		return ""

@@ -43,7 +43,6 @@ func Says(n note.Note) string {
 	return s
 }
 
-// say fills in a note's sentence.
 func say(n note.Note) (string, error) {
 	t, err := sentenceOf(n.Code)
 	if err != nil {
@@ -157,11 +156,7 @@ func texts(list any) ([]string, error) {
 	case []string:
 		return list, nil
 	case []float64:
-		all := make([]string, len(list))
-		for i, x := range list {
-			all[i] = strconv.FormatFloat(x, 'f', -1, 64)
-		}
-		return all, nil
+		return each(list, func(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }), nil
 	}
 	return nil, errors.New("no list")
 }
@@ -171,11 +166,7 @@ func khz(hz any) (any, error) {
 	case float64:
 		return hz / 1000, nil
 	case []float64:
-		all := make([]float64, len(hz))
-		for i, x := range hz {
-			all[i] = x / 1000
-		}
-		return all, nil
+		return each(hz, func(x float64) float64 { return x / 1000 }), nil
 	}
 	return nil, errors.New("no frequency")
 }

@@ -54,7 +54,6 @@ func foundSection(all []told) Section {
 	})}
 }
 
-// openSection is what is not shown, and what would show it.
 func openSection(all []told) Section {
 	next := once(all, func(t told) []string { return t.next })
 	notShown := once(all, func(t told) []string { return t.notShown })
@@ -179,11 +178,7 @@ func opening(s string) string {
 
 // briefs are texts' first sentences, each in a line.
 func briefs(all []string) []string {
-	out := make([]string, len(all))
-	for i, s := range all {
-		out[i] = cut(opening(s), briefly)
-	}
-	return out
+	return each(all, func(s string) string { return cut(opening(s), briefly) })
 }
 
 // cut keeps the beginning of a text, to a whole word.

@@ -100,7 +100,6 @@ func firstFigure(s model.Session) Section {
 	return Section{}
 }
 
-// sessionFigures are for each ranking its figure and its table, and the matrix.
 func sessionFigures(s model.Session) []Block {
 	var out []Block
 	i := 0
@@ -163,7 +162,6 @@ func ofPart(c model.Claim, p model.ClaimPart) string {
 	return " (" + Where(p.Where) + ")"
 }
 
-// sessionRepeats are the tables that the rankings are made of.
 func sessionRepeats(s model.Session) Section {
 	sec := Section{ID: "means", Title: "Repeats and differences", Folded: true}
 	if len(s.Cells) == 0 {
@@ -195,7 +193,6 @@ func runNotes(s model.Session, links Links) []string {
 	return out
 }
 
-// citedSection has the runs behind each statement in full.
 func citedSection(s model.Session) Section {
 	var facts []Fact
 	for _, f := range s.Findings {
@@ -248,7 +245,6 @@ func sessionHashes(s model.Session) Section {
 	return hashes(all)
 }
 
-// benchSection is the bench as stated.
 func benchSection(s model.Session) Section {
 	b := s.Bench
 	var facts []Fact
@@ -267,7 +263,7 @@ func benchSection(s model.Session) Section {
 	say("Mains frequency", number(b.MainsHz, Hz(b.MainsHz)))
 	say("Full scale, as written", b.FullScale)
 	say("Gain", b.Gain)
-	say("Calibration", strings.Join(baseNames(b.Calibration), ", "))
+	say("Calibration", strings.Join(each(b.Calibration, Base), ", "))
 	say("Input", number(b.InputOhms, SI(b.InputOhms, "Ω")))
 	say("Input capacitance", number(b.InputFarads, SI(b.InputFarads, "F")))
 	say("Balanced", b.Balanced)
@@ -280,22 +276,10 @@ func benchSection(s model.Session) Section {
 	say("Notes", b.Notes)
 	sec := Section{ID: "bench", Title: "The bench", Folded: true, Blocks: []Block{Facts{Of: facts}, settingsFacts(s.Settings)}}
 	if len(b.Photos) > 0 {
-		var photos []Fact
-		for _, p := range b.Photos {
-			photos = append(photos, Fact{File(p.File), Printable(p.SHA256)})
-		}
+		photos := each(b.Photos, func(p model.Photo) Fact { return Fact{File(p.File), Printable(p.SHA256)} })
 		sec.Blocks = append(sec.Blocks, Heading{"photos", "Photos, by SHA-256"}, Facts{Hashes, photos})
 	}
 	return sec
-}
-
-// baseNames are addresses without their folders.
-func baseNames(all []string) []string {
-	out := make([]string, len(all))
-	for i, a := range all {
-		out[i] = Base(a)
-	}
-	return out
 }
 
 // sessionWarnings are findings and warnings by kind: a sentence for the first of each

@@ -16,11 +16,7 @@ import (
 func SessionHeadline(s model.Session) string {
 	switch n := len(s.Claims); {
 	case n > 0 && n <= mostAnswered:
-		var all []string
-		for _, c := range s.Claims {
-			all = append(all, fmt.Sprintf("%s: “%s”.", upperFirst(c.Verdict), ClaimSays(c)))
-		}
-		return strings.Join(all, " ")
+		return strings.Join(each(s.Claims, func(c model.Claim) string { return fmt.Sprintf("%s: “%s”.", upperFirst(c.Verdict), ClaimSays(c)) }), " ")
 	case n > 0:
 		if named := claimsByVerdict(s); named != "" {
 			return named
@@ -262,11 +258,7 @@ func Settle(code string) string  { return as("settle", note.New(code)) }
 
 // Answers is what runs say to an objection.
 func Answers(o model.Objection) string {
-	var all []string
-	for _, n := range o.Notes {
-		all = append(all, as("answer", n))
-	}
-	return strings.Join(all, " ")
+	return strings.Join(each(o.Notes, func(n model.Note) string { return as("answer", n) }), " ")
 }
 
 // ObjectionState says how an objection stands.

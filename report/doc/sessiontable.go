@@ -314,17 +314,13 @@ func claimCells(c model.Claim, p model.ClaimPart, i int) []Cell {
 	if p.P.Ok() && len(c.Parts) > 0 && p.Verdict != model.Undecided {
 		verdict += ", " + PAtMost(p.P)
 	}
-	where, measured, decide := "nowhere", "", []string{}
+	where, measured := "nowhere", ""
 	if len(c.Parts) > 0 {
 		where, measured = Where(p.Where), PartSaid(p)
 	}
-	for _, n := range p.Decide {
-		decide = append(decide, Decide(n))
-	}
+	decide := each(p.Decide, Decide)
 	if len(c.Parts) == 0 {
-		for _, n := range c.Reasons {
-			decide = append(decide, Reason(n))
-		}
+		decide = append(decide, each(c.Reasons, Reason)...)
 	}
 	return []Cell{
 		{Text: name, Plain: []any{c.Name, ClaimSays(c), humOver(c.Quantity), c.By, stamp(c.Written), c.Late}},
