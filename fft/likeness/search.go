@@ -114,8 +114,11 @@ func (c *correlator) suspects(marks []Mark, from, to, reach int) (found []Pair) 
 	for j := range held {
 		held[j] = c.hold(marks[from+j].Sketch)
 	}
-	for i := max(0, from-reach); i < to; i++ {
-		other := c.hold(marks[i].Sketch)
+	for i := max(0, from-reach); i < to-1; i++ {
+		other := held[max(i-from, 0)]
+		if i < from {
+			other = c.hold(marks[i].Sketch)
+		}
 		for j := max(i+1, from); j < min(to, i+reach+1); j++ {
 			a, b := marks[i].Sketch, marks[j].Sketch
 			pair := Pair{First: i, Second: j}

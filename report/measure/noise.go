@@ -84,7 +84,8 @@ type cell struct {
 // cellsOf is every cell of a grid that is in the band. Captures of a bench share
 // one grid, and the weighting costs more than all the rest.
 func cellsOf(g grid) []cell {
-	return grids.Of(g, func() (cells []cell) {
+	return grids.Of(g, func() []cell {
+		cells := make([]cell, 0, g.bins)
 		for j := range g.bins {
 			if lo, hi := g.cell(j); hi > lo {
 				cells = append(cells, cell{j, hi - lo, integral(weighting.APower, lo, hi)})

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"math"
 	"reflect"
+	"strconv"
 	"time"
 
 	"humdiff/report/doc"
@@ -33,25 +34,25 @@ func (e *encoder) scale() model.Scale {
 
 // value writes one value; form is that of an Estimate.
 func (e *encoder) value(v reflect.Value, form string) error {
-	switch x := v.Interface().(type) {
-	case model.Estimate:
-		e.object(e.estimate(x, form))
+	switch v.Type() {
+	case estimateType:
+		e.object(e.estimate(of[model.Estimate](v), form))
 		return nil
-	case model.Num:
-		e.number(float64(x))
-		return nil
-	case model.Note:
+	case noteType:
 		e.WriteByte('{')
 		first := true
-		err := e.note(x, &first)
+		err := e.note(of[model.Note](v), &first)
 		e.WriteByte('}')
 		return err
-	case time.Time:
-		return e.plain(written(x))
-	case model.Pair:
-		return e.value(reflect.ValueOf(formOf(x)), "")
-	case model.MayPublish:
-		return e.value(reflect.ValueOf(publishForm(x, e.caption)), "")
+	case timeType:
+		e.text(written(of[time.Time](v)))
+		return nil
+	case pairType:
+		form := formOf(of[model.Pair](v))
+		return e.value(reflect.ValueOf(&form).Elem(), "")
+	case publishType:
+		form := publishForm(of[model.MayPublish](v), e.caption)
+		return e.value(reflect.ValueOf(&form).Elem(), "")
 	}
 	switch v.Kind() {
 	case reflect.Struct:
@@ -60,14 +61,35 @@ func (e *encoder) value(v reflect.Value, form string) error {
 		return e.list(v, form)
 	case reflect.Pointer:
 		if v.IsNil() {
-			return e.plain(nil)
+			e.WriteString("null")
+			return nil
 		}
 		return e.value(v.Elem(), form)
 	case reflect.Float64:
 		e.number(v.Float())
 		return nil
+	case reflect.String:
+		e.text(v.String())
+		return nil
+	case reflect.Int, reflect.Int64:
+		e.Write(strconv.AppendInt(e.AvailableBuffer(), v.Int(), 10))
+		return nil
+	case reflect.Uint64:
+		e.Write(strconv.AppendUint(e.AvailableBuffer(), v.Uint(), 10))
+		return nil
+	case reflect.Bool:
+		e.Write(strconv.AppendBool(e.AvailableBuffer(), v.Bool()))
+		return nil
 	}
-	return e.plain(v.Interface())
+	return fmt.Errorf("%s can't be written", v.Type())
+}
+
+// of is what v holds; where it can, without a copy on the heap.
+func of[T any](v reflect.Value) T {
+	if v.CanAddr() {
+		return *v.Addr().Interface().(*T)
+	}
+	return v.Interface().(T)
 }
 
 // structure writes a struct as an object, what is embedded in it on its level.
@@ -86,9 +108,9 @@ func (e *encoder) members(v reflect.Value, first *bool) error {
 		x := v.Field(f.index)
 		switch {
 		case f.inline && x.Type() == estimateType:
-			e.keys(e.estimate(x.Interface().(model.Estimate), f.form), first)
+			e.keys(e.estimate(of[model.Estimate](x), f.form), first)
 		case f.inline && x.Type() == noteType:
-			if err := e.note(x.Interface().(model.Note), first); err != nil {
+			if err := e.note(of[model.Note](x), first); err != nil {
 				return err
 			}
 		case f.inline:
@@ -97,27 +119,27 @@ func (e *encoder) members(v reflect.Value, first *bool) error {
 			}
 		default:
 			e.key(f.name, first)
-			if err := e.on(f.side, func() error { return e.value(x, f.form) }); err != nil {
+			if err := e.on(f.side, x, f.form); err != nil {
 				return err
 			}
 		}
 	}
-	if w, ok := v.Interface().(model.Warning); ok {
+	if v.Type() == warningType {
 		e.key("message", first)
-		return e.plain(doc.Says(w.Note))
+		e.text(doc.Says(of[model.Warning](v).Note))
 	}
 	return nil
 }
 
-// on does something while levels are on the scale of a side.
-func (e *encoder) on(side string, do func() error) error {
-	if side == "" {
-		return do()
-	}
+// on writes a value while levels are on the scale of a side.
+func (e *encoder) on(side string, v reflect.Value, form string) error {
 	before := e.side
-	e.side = side
-	defer func() { e.side = before }()
-	return do()
+	if side != "" {
+		e.side = side
+	}
+	err := e.value(v, form)
+	e.side = before
+	return err
 }
 
 func (e *encoder) list(v reflect.Value, form string) error {
@@ -137,21 +159,23 @@ func (e *encoder) list(v reflect.Value, form string) error {
 // note writes code and arguments.
 func (e *encoder) note(n model.Note, first *bool) error {
 	e.key("code", first)
-	if err := e.plain(n.Code); err != nil {
-		return err
-	}
+	e.text(n.Code)
 	e.key("args", first)
 	args, err := n.MarshalArgs()
-	e.Write(args)
+	e.Write(harmless(args))
 	return err
 }
 
-// pair is a key and its value: a string, or a float64 that is null where it is
-// not finite.
+// pair is a key and its value.
 type pair struct {
-	key   string
-	value any
+	key    string
+	number float64 // null where it is not finite
+	text   string
+	isText bool
 }
+
+func word(key, text string) pair             { return pair{key: key, text: text, isText: true} }
+func number(key string, number float64) pair { return pair{key: key, number: number} }
 
 func (e *encoder) object(pairs []pair) {
 	e.WriteByte('{')
@@ -163,41 +187,67 @@ func (e *encoder) object(pairs []pair) {
 func (e *encoder) keys(pairs []pair, first *bool) {
 	for _, p := range pairs {
 		e.key(p.key, first)
-		switch x := p.value.(type) {
-		case float64:
-			e.number(x)
-		case string:
-			_ = e.plain(x) // a string can be written
+		if p.isText {
+			e.text(p.text)
+		} else {
+			e.number(p.number)
 		}
 	}
 }
 
+// key writes a name, of letters and lines.
 func (e *encoder) key(name string, first *bool) {
 	if !*first {
 		e.WriteByte(',')
 	}
 	*first = false
-	fmt.Fprintf(e, "%q:", name)
+	e.WriteByte('"')
+	e.WriteString(name)
+	e.WriteString(`":`)
 }
 
+// number writes the shortest digits that tell a number from all others: as encoding/json
+// does, which is four times slower.
 func (e *encoder) number(x float64) {
 	if math.IsNaN(x) || math.IsInf(x, 0) {
 		e.WriteString("null")
 		return
 	}
-	text, _ := json.Marshal(x + 0) // a finite number can be written; -0 is 0
+	x += 0 // -0 is 0
+	if size := math.Abs(x); size == 0 || size >= 1e-6 && size < 1e21 {
+		e.Write(strconv.AppendFloat(e.AvailableBuffer(), x, 'f', -1, 64))
+		return
+	}
+	text := strconv.AppendFloat(e.AvailableBuffer(), x, 'e', -1, 64)
+	if n := len(text); text[n-2] == '0' && text[n-3] == '-' {
+		text[n-2], text = text[n-1], text[:n-1] // e-09 is e-9
+	}
 	e.Write(text)
 }
 
-func (e *encoder) plain(x any) error {
+// text writes a string.
+func (e *encoder) text(s string) {
+	if isPlain(s) {
+		e.WriteByte('"')
+		e.WriteString(s)
+		e.WriteByte('"')
+		return
+	}
 	var b bytes.Buffer
 	j := json.NewEncoder(&b)
 	j.SetEscapeHTML(false)
-	if err := j.Encode(x); err != nil {
-		return err
+	_ = j.Encode(s) // a string can be written
+	e.Write(harmless(bytes.TrimRight(b.Bytes(), "\n")))
+}
+
+// isPlain says that a string stands in JSON as it is.
+func isPlain(s string) bool {
+	for i := range len(s) {
+		if c := s[i]; c < ' ' || c > '~' || c == '"' || c == '\\' {
+			return false
+		}
 	}
-	e.Write(bytes.TrimRight(b.Bytes(), "\n"))
-	return nil
+	return true
 }
 
 // written is a time as RFC 3339 writes it; empty: none.

@@ -3,6 +3,7 @@ package wire
 import (
 	"reflect"
 	"sync"
+	"time"
 
 	"humdiff/report/model"
 )
@@ -10,6 +11,10 @@ import (
 var (
 	estimateType = reflect.TypeFor[model.Estimate]()
 	noteType     = reflect.TypeFor[model.Note]()
+	timeType     = reflect.TypeFor[time.Time]()
+	pairType     = reflect.TypeFor[model.Pair]()
+	publishType  = reflect.TypeFor[model.MayPublish]()
+	warningType  = reflect.TypeFor[model.Warning]()
 )
 
 // field is what a struct's field becomes.

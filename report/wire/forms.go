@@ -40,20 +40,20 @@ func (e *encoder) estimate(x model.Estimate, form string) []pair {
 	case levelForm:
 		volts, _ := e.scale().InVolts(x).Value()
 		if x.Measured() {
-			return []pair{{"state", detected}, {"dbfs", v}, {"lo_dbfs", lo}, {"hi_dbfs", hi}, {"limit_dbfs", math.NaN()}, {"volts", volts}}
+			return []pair{word("state", detected), number("dbfs", v), number("lo_dbfs", lo), number("hi_dbfs", hi), number("limit_dbfs", math.NaN()), number("volts", volts)}
 		}
-		return []pair{{"state", undetected}, {"dbfs", v}, {"lo_dbfs", lo}, {"hi_dbfs", math.NaN()}, {"limit_dbfs", hi}, {"volts", volts}}
+		return []pair{word("state", undetected), number("dbfs", v), number("lo_dbfs", lo), number("hi_dbfs", math.NaN()), number("limit_dbfs", hi), number("volts", volts)}
 	case deltaForm:
 		state := states[x.State()]
 		if state == unknown {
 			state = notMeasurable
 		}
-		return []pair{{"state", state}, {"db", v}, {"lo_db", lo}, {"hi_db", hi}}
+		return []pair{word("state", state), number("db", v), number("lo_db", lo), number("hi_db", hi)}
 	case pickupForm:
 		volts, loVolts, hiVolts := e.scale().AmplitudeInVolts(x).Numbers()
-		return []pair{{"state", states[x.State()]}, {"volts", volts}, {"lo_volts", loVolts}, {"hi_volts", hiVolts}, {"fs", v}, {"lo_fs", lo}, {"hi_fs", hi}}
+		return []pair{word("state", states[x.State()]), number("volts", volts), number("lo_volts", loVolts), number("hi_volts", hiVolts), number("fs", v), number("lo_fs", lo), number("hi_fs", hi)}
 	}
-	return []pair{{"state", states[x.State()]}, {"value", v}, {"lo", lo}, {"hi", hi}, {"why", x.Why()}}
+	return []pair{word("state", states[x.State()]), number("value", v), number("lo", lo), number("hi", hi), word("why", x.Why())}
 }
 
 // estimateOf is what the keys of a form say.

@@ -13,7 +13,7 @@ func harmless(b []byte) []byte {
 	out := make([]byte, 0, len(b))
 	for _, r := range string(b) {
 		switch {
-		case r == '\n' || unicode.IsPrint(r):
+		case unicode.IsPrint(r):
 			out = utf8.AppendRune(out, r)
 		case r > 0xffff:
 			hi, lo := utf16.EncodeRune(r)

@@ -114,11 +114,10 @@ func (o *objectRules) note() {
 // estimate are the keys of an estimate's form, taken from what one becomes.
 func (o *objectRules) estimate(form string) {
 	for _, p := range new(encoder).estimate(estimate.None(""), form) {
-		switch p.value.(type) {
-		case float64:
-			o.add(p.key, numberOrNull())
-		default:
+		if p.isText {
 			o.add(p.key, kindOf("string"))
+		} else {
+			o.add(p.key, numberOrNull())
 		}
 	}
 	if words := stateWords(form); words != nil {

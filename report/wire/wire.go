@@ -45,7 +45,7 @@ func Write(r Result) ([]byte, error) {
 		return nil, fmt.Errorf("wire: %w", err)
 	}
 	e.WriteByte('\n')
-	return harmless(e.Bytes()), nil
+	return e.Bytes(), nil
 }
 
 // WritePart is a part of a result as it stands in one, on no scale.
@@ -54,7 +54,7 @@ func WritePart(part any) ([]byte, error) {
 	if err := e.value(reflect.ValueOf(part), ""); err != nil {
 		return nil, fmt.Errorf("wire: %w", err)
 	}
-	return harmless(e.Bytes()), nil
+	return e.Bytes(), nil
 }
 
 // captionOf is what to print below a result.
