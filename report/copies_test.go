@@ -14,7 +14,6 @@ import (
 	"humdiff/fixtures/flacfile"
 	"humdiff/fixtures/wavfile"
 	"humdiff/report"
-	"humdiff/report/judge"
 	"humdiff/report/model"
 	"humdiff/report/session"
 )
@@ -139,10 +138,10 @@ func TestOneRecordingHasNoDelta(t *testing.T) {
 			x := s.record(t, 0)
 			r := compare(t, report.Request{}, s.save(t, "q.wav", s.format(24), x), again(t, s, x))
 			p := r.Pairs[0]
-			if !slices.Contains(codes(r.Warnings), judge.SameRecording) || p.Hum.Delta.Known() || p.Hum.Pickup.Known() || p.Lines[0].Delta.Known() {
+			if !slices.Contains(codes(r.Warnings), model.SameRecording) || p.Hum.Delta.Known() || p.Hum.Pickup.Known() || p.Lines[0].Delta.Known() {
 				t.Errorf("%s, %d: %v, delta %v", name, seed, codes(r.Warnings), p.Hum.Delta)
 			}
-			if m := r.MayPublish; m.State != model.NotYet || m.Why[0].Code != judge.SameRecording {
+			if m := r.MayPublish; m.State != model.NotYet || m.Why[0].Code != model.SameRecording {
 				t.Errorf("%s, %d: %+v", name, seed, m)
 			}
 		}
@@ -172,7 +171,7 @@ func TestSeparateRecordingsAreNoCopies(t *testing.T) {
 		for seed := range uint64(draws()) {
 			s := sat(t, seed, compareRates[seed%4])
 			quiet, near := two(t, s)
-			if got := codes(compare(t, report.Request{}, quiet, near).Warnings); slices.Contains(got, judge.SameRecording) || slices.Contains(got, "perhaps_copy") {
+			if got := codes(compare(t, report.Request{}, quiet, near).Warnings); slices.Contains(got, model.SameRecording) || slices.Contains(got, "perhaps_copy") {
 				t.Errorf("%s, %d: %v", name, seed, got)
 			}
 		}
@@ -255,11 +254,11 @@ func TestCheckNamesCopiesAndOddOnes(t *testing.T) {
 			if err != nil {
 				t.Fatal(err)
 			}
-			if got := warned(r.Warnings, judge.SameRecording); !slices.Equal(got, []string{filepath.Base(copied.Path)}) {
+			if got := warned(r.Warnings, model.SameRecording); !slices.Equal(got, []string{filepath.Base(copied.Path)}) {
 				t.Errorf("%s, %d: copies %v of %s", name, seed, got, copied.Path)
 			}
 			for _, w := range r.Warnings {
-				if w.Code == judge.SameRecording && w.Text("other") != folder[0].Path {
+				if w.Code == model.SameRecording && w.Text("other") != folder[0].Path {
 					t.Errorf("%s, %d: a copy of %s", name, seed, w.Text("other"))
 				}
 			}

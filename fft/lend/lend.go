@@ -1,7 +1,6 @@
-// Package lend keeps what one capture used for the next: large slices, lent again, and
-// tables that were worked out. A batch
-// measures capture after capture with the same ones, instead of having the
-// system clear new memory for each.
+// Package lend takes back large slices and tables that one capture used and gives them
+// out to the next; it may not change what is in them. A batch measures capture after
+// capture with the same ones, instead of having the system clear new memory for each.
 package lend
 
 import (

@@ -1,6 +1,7 @@
 package likeness
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -81,15 +82,7 @@ func JudgeRate(stated float64, peaks []Peak) (n note.Note, doubtful bool) {
 			better = append(better, f)
 		}
 	}
-	slices.SortStableFunc(better, func(a, b fit) int {
-		switch {
-		case a.share > b.share:
-			return -1
-		case a.share < b.share:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(better, func(a, b fit) int { return cmp.Compare(b.share, a.share) })
 	switch {
 	case len(better) == 0:
 		return n, false
@@ -113,15 +106,7 @@ func labelNote(code string, stated float64, better []fit, at fit) note.Note {
 // strongest are the peaks that are judged.
 func strongest(peaks []Peak) []Peak {
 	low := slices.DeleteFunc(slices.Clone(peaks), func(p Peak) bool { return !(p.Hz > 0 && p.Hz < peaksBelow && p.Power > 0) })
-	slices.SortStableFunc(low, func(a, b Peak) int {
-		switch {
-		case a.Power > b.Power:
-			return -1
-		case a.Power < b.Power:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(low, func(a, b Peak) int { return cmp.Compare(b.Power, a.Power) })
 	return low[:min(len(low), peaksJudged)]
 }
 

@@ -307,7 +307,7 @@ func TestFailures(t *testing.T) {
 		t.Errorf("%+v", f)
 	}
 	r := s.Runs[1]
-	if !r.Failed || r.Unused.Code != NotMeasured || r.Unused.Text("error") != "n1.wav: it is torn" || r.Unused.Text("hint") != "record it again" || s.Runs[2].Capture == nil {
+	if !r.Failed || r.Unused.Code != model.NotMeasured || r.Unused.Text("error") != "n1.wav: it is torn" || r.Unused.Text("hint") != "record it again" || s.Runs[2].Capture == nil {
 		t.Errorf("%+v", r)
 	}
 	if strings.Contains(fmt.Sprintf("%+v", s), dir) {
@@ -323,7 +323,7 @@ func TestLeftOut(t *testing.T) {
 	b.File.Sitting.Runs[1].LeftOut, b.File.Sitting.Runs[2].LeftOut = "a door slammed", "a door slammed"
 	os.Remove(filepath.Join(dir, "n2.wav"))
 	s := measure(t, b)
-	if len(b.Failures()) > 0 || s.Runs[1].Capture == nil || s.Runs[2].Capture != nil || s.Runs[2].Failed || s.Runs[2].Unused.Code != NotMeasured {
+	if len(b.Failures()) > 0 || s.Runs[1].Capture == nil || s.Runs[2].Capture != nil || s.Runs[2].Failed || s.Runs[2].Unused.Code != model.NotMeasured {
 		t.Errorf("%+v, %+v", b.Failures(), s.Runs[2])
 	}
 }

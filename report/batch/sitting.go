@@ -19,10 +19,6 @@ type Failure struct {
 	Err error
 }
 
-// NotMeasured is the code of why a run isn't used that could not be measured: the
-// argument "error" says what was wrong, "hint" what to do.
-const NotMeasured = "not_measured"
-
 // Failures are the runs that could not be measured, those left out aside: their
 // captures may be gone.
 func (b *Batch) Failures() (all []Failure) {
@@ -46,7 +42,7 @@ func (b *Batch) Sitting(ctx context.Context) (model.Sitting, []model.Warning) {
 		r.Capture, r.IdleCapture, r.Start = o.cable, o.idle, b.start(*r)
 		if o.err != nil {
 			r.Failed = r.LeftOut == ""
-			r.Unused = note.New(NotMeasured, "error", b.told(*r, o.err.Error()), "hint", b.told(*r, fault.Hint(o.err)))
+			r.Unused = note.New(model.NotMeasured, "error", b.told(*r, o.err.Error()), "hint", b.told(*r, fault.Hint(o.err)))
 		}
 		for _, w := range o.warnings {
 			if w.File != "" {

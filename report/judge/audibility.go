@@ -37,8 +37,8 @@ func AudiblePair(set model.Settings, p model.Pair, chain model.Playback) model.A
 	return Audible(atInput(p.Hum.Near, full), lines, chain)
 }
 
-// AudibleCapture is what one capture comes to at a listener.
-func AudibleCapture(set model.Settings, c model.Capture, chain model.Playback) model.Audibility {
+// audibleCapture is what one capture comes to at a listener.
+func audibleCapture(set model.Settings, c model.Capture, chain model.Playback) model.Audibility {
 	full := fullScale(set)
 	var lines []HumLine
 	for _, l := range c.Lines {
@@ -236,7 +236,7 @@ func (b *bench) audible() []model.SessionAudible {
 		}
 		if loudest != nil {
 			out = append(out, model.SessionAudible{Cable: c.cable, Where: c.where, Run: loudest.Number,
-				Audibility: AudibleCapture(b.Settings, *loudest.Capture, *b.Playback)})
+				Audibility: audibleCapture(b.Settings, *loudest.Capture, *b.Playback)})
 		}
 	}
 	return out

@@ -12,9 +12,9 @@ const (
 	WhyNotFound  = "not_found" // hum was found on neither side
 	WhyNoLevel   = "no_level"  // a side has neither a level nor a limit
 	WhyUnlike    = "mains_differ"
-	WhyNoLines   = "no_lines"    // the two have no line in common
-	WhyOne       = SameRecording // or they share a part of one
-	WhyTwoScales = "two_scales"  // the step between the two scales is unknown
+	WhyNoLines   = "no_lines"          // the two have no line in common
+	WhyOne       = model.SameRecording // or they share a part of one
+	WhyTwoScales = "two_scales"        // the step between the two scales is unknown
 )
 
 // Delta is near minus quiet in decibels, of levels from separate captures, so

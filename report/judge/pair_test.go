@@ -170,7 +170,7 @@ func TestPairWarnings(t *testing.T) {
 		"far above":     {took(t, comb(5, nil, bench.LineSpec{Harmonic: 1, PowerDBFS: -50}), mains.Options{}), nil},
 		"below":         {took(t, comb(6, nil, bench.LineSpec{Harmonic: 1, PowerDBFS: -90}), mains.Options{}), []string{judge.NearBelowQuiet}},
 		"same span":     {as(func(c *model.Capture) { c.SHA256 = "x" }), []string{judge.QuietCloseToNear}},
-		"same samples":  {as(func(c *model.Capture) { c.Decoded = "y" }), []string{judge.SameRecording}},
+		"same samples":  {as(func(c *model.Capture) { c.Decoded = "y" }), []string{model.SameRecording}},
 		"gain switched": {as(func(c *model.Capture) { c.Health.FloorsHigh = []model.Num{-129, -129}; c.Noise.DBFS += 4 }), []string{judge.QuietCloseToNear, model.GainChanged}},
 	} {
 		quiet := base

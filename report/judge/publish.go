@@ -118,9 +118,9 @@ func MayPublishTrend(t model.Trend) model.MayPublish {
 	return MayPublishMeasure(model.Measure{Settings: t.Settings, Warnings: t.Warnings})
 }
 
-// MayPublishSession says so of a session that was judged. Warnings count of captures
+// mayPublishSession says so of a session that was judged. Warnings count of captures
 // that are used.
-func MayPublishSession(s model.Session) model.MayPublish {
+func mayPublishSession(s model.Session) model.MayPublish {
 	p := printingOf(s.Settings)
 	for _, w := range s.Warnings {
 		if w.File == "" || slices.ContainsFunc(s.Runs, func(r model.Run) bool { return r.Used && concerns(w, r.Capture.Side) }) {

@@ -59,7 +59,7 @@ func TestMayPublishCompare(t *testing.T) {
 		"sound":            {nil, model.OnlyAs, []string{model.OnePlacement}},
 		"no volts":         {func(r *model.Compare) { r.Settings = model.Settings{FullScaleVolts: model.None} }, model.OnlyAs, []string{model.OnePlacement, judge.RelativeLevels}},
 		"clipped":          {warn("clipped", "samples", 3), model.NotYet, []string{"clipped", judge.NextLowerGain}},
-		"same recording":   {warn(judge.SameRecording), model.NotYet, []string{judge.SameRecording, judge.NextTwoRuns}},
+		"same recording":   {warn(model.SameRecording), model.NotYet, []string{model.SameRecording, judge.NextTwoRuns}},
 		"doubtful mains":   {warn("mains_doubtful"), model.NotYet, []string{"mains_doubtful", judge.NextStateMains}},
 		"which is stated":  {func(r *model.Compare) { warn("mains_doubtful")(r); r.Settings.Mains = "50" }, model.OnlyAs, []string{model.OnePlacement, "mains_doubtful"}},
 		"gain changed":     {warn(model.GainChanged, "db", 6.0), model.NotYet, []string{model.GainChanged, judge.NextOneGain}},

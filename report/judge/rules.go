@@ -65,7 +65,7 @@ var rules = map[string]rule{
 	MainsDiffer:         {model.NotYet, NextOneMains},
 	LinesDiffer:         {model.NotYet, NextStateMains},
 	SpansOverlap:        {model.NotYet, NextTwoRuns},
-	SameRecording:       {model.NotYet, NextTwoRuns},
+	model.SameRecording: {model.NotYet, NextTwoRuns},
 	model.GainChanged:   {model.NotYet, NextOneGain},
 	ChannelsSwapped:     {model.NotYet, NextPairByHand},
 	ChangeOpen:          {model.NotYet, NextLonger},

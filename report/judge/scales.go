@@ -39,8 +39,8 @@ const (
 	CalibrationNoisy  = "calibration_noisy"         // db: half the interval
 )
 
-// ScaleWarnings are what holds of the voltage scales, whatever was captured.
-func ScaleWarnings(s model.Settings) []model.Warning {
+// scaleWarnings are what holds of the voltage scales, whatever was captured.
+func scaleWarnings(s model.Settings) []model.Warning {
 	l := list{}
 	if len(s.Scales) == 0 && !s.FullScaleVolts.Ok() {
 		l.add(everything, model.ScaleUnknown, "for", model.ForAll, "gain", false)

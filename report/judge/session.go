@@ -11,9 +11,8 @@ import (
 
 // Why a run isn't used, where the session doesn't say so itself.
 const (
-	UnusedClipped = "clipped"      // samples, runs, first_s: as the warning
-	UnusedSilent  = "silent"       // nothing was recorded
-	NotMeasured   = "not_measured" // nobody said why
+	UnusedClipped = "clipped" // samples, runs, first_s: as the warning
+	UnusedSilent  = "silent"  // nothing was recorded
 )
 
 // Session judges a session of which the sitting is stated and what was measured in
@@ -49,7 +48,7 @@ func Session(s model.Session) model.Session {
 	out.Claims = b.claims()
 	out.Objections = b.objections(out)
 	out.Warnings = append([]model.Warning{}, s.Warnings...)
-	out.MayPublish = MayPublishSession(out)
+	out.MayPublish = mayPublishSession(out)
 	return out
 }
 
@@ -95,7 +94,7 @@ func use(r *model.Run, all bool) {
 	case r.LeftOut != "" && !all:
 	case r.Capture == nil:
 		if r.Failed, r.Unused = true, why; why.Code == "" {
-			r.Unused = note.New(NotMeasured)
+			r.Unused = note.New(model.NotMeasured)
 		}
 	case r.Capture.Health.Silent:
 		r.Unused = note.New(UnusedSilent)

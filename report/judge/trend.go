@@ -5,7 +5,7 @@ import "humdiff/report/model"
 // TrendWarnings are those of channels that were followed step by step.
 func TrendWarnings(set model.Settings, captures []model.TrendCapture, measuring []model.Warning) []model.Warning {
 	l := list{}
-	l.once(ScaleWarnings(set)...)
+	l.once(scaleWarnings(set)...)
 	l.once(measuring...)
 	for _, c := range captures {
 		l.calibrated(set, model.ForAll, c.Side)

@@ -25,7 +25,7 @@ const (
 
 // Warnings of one capture and of two captures together, with their arguments.
 // Beside them there are model.OnePlacement, of everything: intervals are recording
-// noise alone; model.NoiseDiffers: db at the input, near less quiet, and scales (1:
+// noise alone; model.SameRecording; model.NoiseDiffers: db at the input, near less quiet, and scales (1:
 // two); model.GainChanged: db by which the floor above 5 kHz stepped.
 const (
 	FewerBits         = "fewer_bits"          // bits, used
@@ -35,7 +35,6 @@ const (
 	FormatsDiffer     = "formats_differ"      // bits, float, quiet_bits, quiet_float (1: floating point)
 	ChannelsDiffer    = "channels_differ"     // channel, quiet_channel
 	SpansOverlap      = "spans_overlap"       // quiet and near share samples
-	SameRecording     = "same_recording"      // lag_s, gain_db, inverted, correlation, seconds, other (quiet, or a file): it has at t what other has at t + lag_s
 	MainsDiffer       = "mains_differ"        // nominal_hz, quiet_nominal_hz
 	MainsFromOther    = "mains_from_other"    // how (other, stated, nominal, none), around_hz, other (quiet or near)
 	MainsMoved        = "mains_moved"         // hz: near less quiet
@@ -53,7 +52,7 @@ const (
 // them: of the scales, of all; then those of the measuring, then of each pair.
 func CompareWarnings(set model.Settings, pairs []model.Pair, measuring []model.Warning) []model.Warning {
 	l := list{}
-	l.once(ScaleWarnings(set)...)
+	l.once(scaleWarnings(set)...)
 	l.add(everything, model.OnePlacement)
 	l.once(measuring...)
 	for _, p := range pairs {
@@ -69,7 +68,7 @@ func CompareWarnings(set model.Settings, pairs []model.Pair, measuring []model.W
 // MeasureWarnings are those of captures measured one by one.
 func MeasureWarnings(set model.Settings, captures []model.Capture, measuring []model.Warning) []model.Warning {
 	l := list{}
-	l.once(ScaleWarnings(set)...)
+	l.once(scaleWarnings(set)...)
 	l.once(measuring...)
 	for _, c := range captures {
 		l.depth(c)
@@ -140,7 +139,7 @@ func (l *list) bench(q, n model.Side) {
 func (l *list) shared(q, n model.Capture) {
 	switch {
 	case sameSamples(q, n):
-		l.add(n.Side, SameRecording, "lag_s", 0, "gain_db", 0, "inverted", false, "correlation", 1, "seconds", n.EndS-n.StartS, "other", model.Quiet)
+		l.add(n.Side, model.SameRecording, "lag_s", 0, "gain_db", 0, "inverted", false, "correlation", 1, "seconds", n.EndS-n.StartS, "other", model.Quiet)
 	case q.Overlaps(n.Side):
 		l.add(n.Side, SpansOverlap)
 	}
@@ -231,16 +230,16 @@ func belowQuiet(p model.Pair) (total bool, harmonics []int) {
 	hi, ok := p.Hum.Delta.Upper()
 	harmonics = []int{}
 	for _, l := range p.Lines {
-		if FellBeyondChance(l.Delta) {
+		if fellBeyondChance(l.Delta) {
 			harmonics = append(harmonics, l.Harmonic)
 		}
 	}
 	return ok && hi < 0, harmonics
 }
 
-// FellBeyondChance says that a line lies below quiet by twice its interval where
+// fellBeyondChance says that a line lies below quiet by twice its interval where
 // it was measured, as among many lines some lie below by once.
-func FellBeyondChance(delta model.Estimate) bool {
+func fellBeyondChance(delta model.Estimate) bool {
 	hi, ok := delta.Upper()
 	if v, measured := delta.Value(); measured {
 		return ok && v+2*(hi-v) < 0

@@ -29,7 +29,7 @@ func Calibrate(ctx context.Context, opt Options, tones ...unit.Tone) (Scale, err
 		}
 		read = append(read, c)
 	}
-	return Calibrated(read), nil
+	return calibrated(read), nil
 }
 
 // calibration measures a tone and hashes its file.
@@ -86,10 +86,10 @@ const (
 	basisBlocks   = "block_spread" // from block to block: the voltmeter was read at one moment
 )
 
-// Calibrated is the scale that one or more captures of tones of known voltage
+// calibrated is the scale that one or more captures of tones of known voltage
 // give: the middle between the highest and the lowest. Before and after a
 // session, the true scale of its captures lies anywhere between them.
-func Calibrated(tones []model.Calibration) Scale {
+func calibrated(tones []model.Calibration) Scale {
 	s := Scale{tones: tones}
 	lo, hi := math.Inf(1), math.Inf(-1)
 	said := make([]string, len(tones))

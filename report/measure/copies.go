@@ -8,11 +8,8 @@ import (
 	"humdiff/report/model"
 )
 
-// Codes about copies, said of the second; other is the first: "quiet", or a file.
-const (
-	sameRecording = "same_recording" // lag_s, gain_db, inverted, correlation, seconds, other: at t the second has what the first has at t + lag_s
-	perhapsCopy   = "perhaps_copy"   // correlation, other
-)
+// perhapsCopy is said of the second of two; other is the first: "quiet", or a file.
+const perhapsCopy = "perhaps_copy" // correlation, other
 
 // copies says of each pair's near what of quiet is in it. Where the first pair that has
 // noise to compare is of two recordings, so are the others. It finds no copy that runs at
@@ -66,7 +63,7 @@ func (c channel) side() (likeness.Side, error) {
 func copySaid(a likeness.Answer, other string) (said []note.Note, same bool) {
 	switch a.Verdict {
 	case likeness.Same:
-		said = append(said, note.New(sameRecording, "lag_s", model.Places(a.LagS, 6), "gain_db", model.Places(a.GainDB, 2), "inverted", a.Inverted, "correlation", model.Places(a.Correlation, 3),
+		said = append(said, note.New(model.SameRecording, "lag_s", model.Places(a.LagS, 6), "gain_db", model.Places(a.GainDB, 2), "inverted", a.Inverted, "correlation", model.Places(a.Correlation, 3),
 			"seconds", model.Places(a.OverlapS, 3), "other", other))
 	case likeness.Ask:
 		said = append(said, note.New(perhapsCopy, "correlation", model.Places(a.Correlation, 3), "other", other))

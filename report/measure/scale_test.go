@@ -107,7 +107,7 @@ func calibrationOf(volts, within float64) model.Calibration {
 
 // A tone at 40 dB of gain, a capture at 20: full scale is ten times as much.
 func TestAtGain(t *testing.T) {
-	tone := Calibrated([]model.Calibration{calibrationOf(2, 0)})
+	tone := calibrated([]model.Calibration{calibrationOf(2, 0)})
 	s, err := tone.AtGain("40dB", "20dB ±0.5dB")
 	if err != nil {
 		t.Fatal(err)
@@ -124,10 +124,10 @@ func TestAtGain(t *testing.T) {
 
 func TestCalibratedKeepsTheWidestLimits(t *testing.T) {
 	a, b := calibrationOf(1, 0.1), calibrationOf(1, 0.3)
-	r := Calibrated([]model.Calibration{a, b}).State("")
+	r := calibrated([]model.Calibration{a, b}).State("")
 	near(t, "U95", float64(r.U95DB), 0.3*1.131586, 1e-6)
 	b.WithinDB = model.None
-	if r = Calibrated([]model.Calibration{a, b}).State(""); r.Complete {
+	if r = calibrated([]model.Calibration{a, b}).State(""); r.Complete {
 		t.Error("limits of one calibration pass for both's")
 	}
 }

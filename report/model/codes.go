@@ -2,6 +2,12 @@ package model
 
 // The codes of a judged session. A sentence is made of each in package doc.
 
+// Codes that more than one stage gives.
+const (
+	NotMeasured   = "not_measured"   // why a run isn't used; error says what was wrong, hint what to do: without them nobody said why
+	SameRecording = "same_recording" // lag_s, gain_db, inverted, correlation, seconds, other (quiet, or a file): it has at t what other has at t + lag_s
+)
+
 // Codes of findings.
 const (
 	DeadAsHigh     = "dead_as_high"    // DB: dead's largest pickup less near's smallest

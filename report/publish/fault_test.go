@@ -286,7 +286,7 @@ func TestSweep(t *testing.T) {
 	}
 	lay(t, filepath.Join(top, ".humdiff-12"), "old", "of another version")
 	lay(t, top, ".humdiff-15", "a file")
-	if err := Sweep(top); err != nil {
+	if err := sweep(top); err != nil {
 		t.Fatal(err)
 	}
 	h := filepath.Base(held.Dir)

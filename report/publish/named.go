@@ -15,11 +15,11 @@ type Named struct {
 
 var sha = regexp.MustCompile(`^[0-9a-f]{64}$`)
 
-// NamedIn lists the files that a result in JSON names, each once, in an order that the
+// namedIn lists the files that a result in JSON names, each once, in an order that the
 // content alone decides:
 // every object with a file and its SHA-256, whatever it is. What isn't JSON names
 // none.
-func NamedIn(data []byte) []Named {
+func namedIn(data []byte) []Named {
 	var tree any
 	if json.Unmarshal(data, &tree) != nil {
 		return nil

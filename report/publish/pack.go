@@ -145,7 +145,7 @@ func (p *packer) reports(dir string, names []string) ([]Named, error) {
 				continue
 			}
 			p.manifest.Reports = append(p.manifest.Reports, to)
-			named = append(named, NamedIn(data)...)
+			named = append(named, namedIn(data)...)
 		}
 		if err := p.pack(from, to, "report", zip.Deflate, ""); err != nil {
 			return nil, err

@@ -30,7 +30,7 @@ func NewSpace(in string) (*Space, error) {
 	if in == "" {
 		in = os.TempDir()
 	}
-	if err := Sweep(in); err != nil {
+	if err := sweep(in); err != nil {
 		return nil, err
 	}
 	const tries = 10 // each time another may just have swept the space away
@@ -120,18 +120,18 @@ func (s *Space) unlock() error {
 	return s.held.Close()
 }
 
-// Sweep settles and removes the spaces in a folder that no running program holds:
+// sweep settles and removes the spaces in a folder that no running program holds:
 // what was cut short while it was put into place is undone, or brought to its end.
 // What can't be removed, another user's say, stays. The error is a report that could
 // not be made whole again.
-func Sweep(in string) error {
+func sweep(in string) error {
 	entries, err := os.ReadDir(in)
 	if err != nil {
 		return nil // nothing can lie there, or who writes there will say why not
 	}
 	for _, e := range entries {
 		if e.IsDir() && spaceName.MatchString(e.Name()) {
-			if err := sweep(filepath.Join(in, e.Name())); err != nil {
+			if err := sweepOne(filepath.Join(in, e.Name())); err != nil {
 				return err
 			}
 		}
@@ -139,9 +139,9 @@ func Sweep(in string) error {
 	return nil
 }
 
-// sweep settles one space. One without a lock is another version's, whose spaces
+// sweepOne settles one space. One without a lock is another version's, whose spaces
 // may hold what had been there: it goes only if it is empty.
-func sweep(dir string) error {
+func sweepOne(dir string) error {
 	st, err := os.Lstat(dir)
 	if err != nil || !mine(st) {
 		return nil

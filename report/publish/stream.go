@@ -14,7 +14,7 @@ import (
 // file is replaced only with force. Errors of the file system are
 // *fault.Error; others are write's own.
 func Stream(ctx context.Context, path string, force bool, write func(io.Writer) error) error {
-	if err := CheckStream(path, force); err != nil {
+	if err := checkStream(path, force); err != nil {
 		return err
 	}
 	space, err := NewSpace(filepath.Dir(path))
@@ -40,8 +40,8 @@ func Stream(ctx context.Context, path string, force bool, write func(io.Writer) 
 	return nil
 }
 
-// CheckStream says before the work what Stream would refuse.
-func CheckStream(path string, force bool) error {
+// checkStream says before the work what Stream would refuse.
+func checkStream(path string, force bool) error {
 	st, err := os.Stat(path)
 	switch {
 	case errors.Is(err, fs.ErrNotExist):

@@ -35,7 +35,7 @@ type target struct {
 // settled. Where there is no such folder at is empty.
 func look(dir string) (t target, err error) {
 	t.dir = dir
-	if err := errors.Join(Sweep(filepath.Dir(filepath.Clean(dir))), Sweep(dir)); err != nil {
+	if err := errors.Join(sweep(filepath.Dir(filepath.Clean(dir))), sweep(dir)); err != nil {
 		return t, err
 	}
 	entries, err := list(dir)

@@ -14,11 +14,11 @@ import (
 // percentage, an amount in the unit itself, or for voltages decibels. With a
 // tolerance the estimate has ends, without one it has none: nothing was said of
 // them. Errors are *fault.Error whose hint names an example.
-func (u Unit) Parse(s string) (Estimate, error) {
+func (u Unit) Parse(s string) (estimate.Estimate, error) {
 	value, off, said := cutTolerance(s)
 	v, err := u.number(value)
 	if err != nil {
-		return Estimate{}, err
+		return estimate.Estimate{}, err
 	}
 	if !said {
 		return estimate.Of(v, math.NaN(), math.NaN()), nil
@@ -111,9 +111,9 @@ func cutTolerance(s string) (value, off string, said bool) {
 }
 
 // within gives a value its ends.
-func (u Unit) within(s string, v float64, off string) (Estimate, error) {
+func (u Unit) within(s string, v float64, off string) (estimate.Estimate, error) {
 	hint := u.toleranceHint(s)
-	wrong := func(format string) (Estimate, error) { return Estimate{}, fault.New(hint, format, s) }
+	wrong := func(format string) (estimate.Estimate, error) { return estimate.Estimate{}, fault.New(hint, format, s) }
 	x, text, err := tolerance(off, hint)
 	if err != nil {
 		return wrong("%q has a tolerance that can't be read")

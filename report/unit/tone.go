@@ -5,6 +5,7 @@ import (
 	"strings"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/estimate"
 	"humdiff/fft/fault"
 )
 
@@ -12,7 +13,7 @@ import (
 // tone in it.
 type Tone struct {
 	capture.Address
-	Volts Estimate
+	Volts estimate.Estimate
 	Said  string  // the voltage as given, without blanks around it
 	Hz    float64 // which tone is meant; 0: the strongest
 }

@@ -5,14 +5,7 @@
 // them; what is done with a quantity isn't known here.
 package unit
 
-import (
-	"math"
-
-	"humdiff/report/model"
-)
-
-// Estimate is what reading gives: a value, with ends where a tolerance was said.
-type Estimate = model.Estimate
+import "math"
 
 // Unit is what a quantity is measured in: its spellings, which values are
 // plausible, and in what a tolerance may be said.
@@ -53,7 +46,6 @@ var (
 	Amps    = Unit{"current", "2A or 500mA", 0, 1e3, si([]string{"A"}, "u", "µ", "μ", "m"), inPercent | inOwn, false}
 	Metres  = Unit{"length", "10mm or 1.5m", 1e-6, 1e4, si([]string{"m"}, "m", "c"), inPercent | inOwn, false}
 	Seconds = Unit{"time", "60s or 10min", 1e-3, 1e6, []sign{plain("s"), {"min", 0, 60, false}, {"h", 0, 3600, false}}, inPercent | inOwn, false}
-	Share   = Unit{"share", "80%", 0, 1, []sign{{"%", -2, 1, false}}, inOwn, false}
 
 	Decibels       = decibel("ratio", "3dB", -300, 300, "dB", inOwn)
 	DBFS           = decibel("level", "-120dBFS", -300, 10, "dBFS", inDecibels)

@@ -1,8 +1,8 @@
-// Package weighting gives the frequency weightings that noise levels are
-// stated with: the A-weighting of IEC 61672-1 and the curve of ITU-R BS.468-4,
-// each in decibels and as a factor on power; and the quasi-peak meter of the
-// latter. Whether noise weighted by a curve is read by its mean square or by
-// that meter is the caller's to say.
+// Package weighting takes in a frequency and gives out the factor on power by which
+// noise is weighted there (the A-weighting of IEC 61672-1, the curve of ITU-R
+// BS.468-4), or takes in samples and reads them by the quasi-peak meter of the latter;
+// it may not choose between them. Whether noise weighted by a curve is read by its mean
+// square or by that meter is the caller's to say.
 package weighting
 
 import "math"
