@@ -3,7 +3,6 @@ package wire
 import (
 	"bytes"
 	"encoding/json"
-	"fmt"
 	"math"
 	"reflect"
 	"strconv"
@@ -74,14 +73,11 @@ func (e *encoder) value(v reflect.Value, form string) error {
 	case reflect.Int, reflect.Int64:
 		e.Write(strconv.AppendInt(e.AvailableBuffer(), v.Int(), 10))
 		return nil
-	case reflect.Uint64:
-		e.Write(strconv.AppendUint(e.AvailableBuffer(), v.Uint(), 10))
-		return nil
 	case reflect.Bool:
 		e.Write(strconv.AppendBool(e.AvailableBuffer(), v.Bool()))
 		return nil
 	}
-	return fmt.Errorf("%s can't be written", v.Type())
+	return e.plain(v.Interface())
 }
 
 // of is what v holds; where it can, without a copy on the heap.
@@ -233,11 +229,19 @@ func (e *encoder) text(s string) {
 		e.WriteByte('"')
 		return
 	}
+	_ = e.plain(s) // a string can be written
+}
+
+// plain writes a value as encoding/json does.
+func (e *encoder) plain(x any) error {
 	var b bytes.Buffer
 	j := json.NewEncoder(&b)
 	j.SetEscapeHTML(false)
-	_ = j.Encode(s) // a string can be written
+	if err := j.Encode(x); err != nil {
+		return err
+	}
 	e.Write(harmless(bytes.TrimRight(b.Bytes(), "\n")))
+	return nil
 }
 
 // isPlain says that a string stands in JSON as it is.
