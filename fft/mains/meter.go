@@ -130,6 +130,8 @@ func (m *meter) add(blocks []block) {
 	for h := 1; h <= len(m.lines); h++ {
 		line := &m.lines[h-1]
 		z := follow.at(t, h).phasors
+		// A generator's tone beats with it: that is not how hum runs.
+		beats := len(line.clocked) > 0
 		if tone, beside := m.takeApart(blocks, t, follow, h, z); beside && ok {
 			m.addBeside(h, tone, len(blocks))
 			if h == m.there.now.harmonic { // it was the beat
@@ -139,7 +141,9 @@ func (m *meter) add(blocks []block) {
 		for b, a := range z {
 			z[b] = a * cmplx.Rect(1, -float64(h)*t.phase[b])
 			p := power(a)
-			hum[b] += p
+			if !beats {
+				hum[b] += p
+			}
 			if m.leaves(first + b) {
 				continue
 			}

@@ -21,6 +21,7 @@ func TestRivals(t *testing.T) {
 	for name, c := range map[string]struct{ never, some []string }{
 		"sound":                 {append(processed, "buzz", "clicks", "phase_jumps", "sidebands"), nil},
 		"clicks":                {append(processed, "buzz", "phase_jumps", "hum_fades"), nil},
+		"hum and a generator":   {append(processed, "hum_fades"), nil},
 		"music":                 {processed, nil},
 		"speech":                {processed, nil},
 		"hum keyed":             {processed, nil},
