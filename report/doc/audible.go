@@ -1,6 +1,7 @@
 package doc
 
 import (
+	"cmp"
 	"fmt"
 	"math"
 	"slices"
@@ -179,13 +180,9 @@ func listeners(s model.Session) (worst, every Section) {
 		if a.Audibility.Verdict != model.NotPlayed {
 			assumed = Assumptions(a.Audibility)
 		}
-		i := slices.IndexFunc(rows, func(x model.SessionAudible) bool { return x.Cable == a.Cable })
-		switch {
-		case i < 0:
-			rows = append(rows, a)
-		case loudness(a) > loudness(rows[i]):
-			rows[i] = a
-		}
+	}
+	for _, of := range grouped(s.Audible, func(a model.SessionAudible) string { return a.Cable }) {
+		rows = append(rows, slices.MaxFunc(of, func(a, b model.SessionAudible) int { return cmp.Compare(loudness(a), loudness(b)) }))
 	}
 	worst = Section{ID: "audible", Title: "Could it be heard", Blocks: []Block{
 		List{Items: []string{"Each cable where its hum comes nearest to being heard, in silence; the assumptions stand with every place."}}, listenerTable("listeners", rows)}}

@@ -143,6 +143,16 @@ func each[A, B any](all []A, f func(A) B) []B {
 	return out
 }
 
+// count is how many of some are such.
+func count[T any](all []T, such func(T) bool) (n int) {
+	for _, x := range all {
+		if such(x) {
+			n++
+		}
+	}
+	return n
+}
+
 func columns[R any](fields []field[R]) []Column {
 	return each(fields, func(f field[R]) Column { return f.Column })
 }

@@ -289,12 +289,7 @@ func howToRead(p model.Pair) []string {
 
 // standingOut are the three strongest lines in near that can be read.
 func standingOut(p model.Pair) []model.Row {
-	var clear []model.Row
-	for _, l := range p.Rows() {
-		if over(l.Near, p.Near.Trace) >= standsOut {
-			clear = append(clear, l)
-		}
-	}
+	clear := slices.DeleteFunc(p.Rows(), func(l model.Row) bool { return !(over(l.Near, p.Near.Trace) >= standsOut) })
 	slices.SortStableFunc(clear, func(a, b model.Row) int { return cmp.Compare(strength(b), strength(a)) })
 	return clear[:min(3, len(clear))]
 }

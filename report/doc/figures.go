@@ -177,13 +177,7 @@ func LinesText(set model.Settings, p model.Pair, d Drawn) FigureText {
 		Y:    fmt.Sprintf("level, %s, with %s intervals from recording noise alone", d.Unit, Percent(set.Confidence)),
 	}
 	t.Caption = add(conditions(p), unsteadyPhrase(UnsteadyLines(p), ""))
-	beyond := 0
-	for _, l := range p.Lines {
-		if l.Harmonic > d.Last {
-			beyond++
-		}
-	}
-	if beyond > 0 {
+	if beyond := count(p.Lines, func(l model.LineChange) bool { return l.Harmonic > d.Last }); beyond > 0 {
 		t.Caption = append(t.Caption, fmt.Sprintf("%s above harmonic %d not drawn: found in neither capture", Count(beyond, "line"), d.Last))
 	}
 	if p.Hum.Delta.Known() {
@@ -247,13 +241,7 @@ func TrendText(set model.Settings, c model.TrendCapture, d Drawn, drawn int) Fig
 }
 
 func trendBars(c model.TrendCapture) string {
-	still := 0
-	for _, s := range c.Spans {
-		if s.State == model.Still {
-			still++
-		}
-	}
-	switch {
+	switch still := stillSpans(c); {
 	case still > 1 && c.Loudest >= 0:
 		return "bars below: hum stands still; the thick one is where it is strongest"
 	case still == 1:

@@ -48,10 +48,7 @@ func CompareHeadline(r model.Compare) string {
 	if s := oneVerb(r.Pairs); s != "" {
 		return s
 	}
-	var said []string
-	for _, p := range r.Pairs[:min(len(r.Pairs), mostHeaded)] {
-		said = append(said, channels(p)+": "+lowerFirst(Headline(p, r.Settings)))
-	}
+	said := each(r.Pairs[:min(len(r.Pairs), mostHeaded)], func(p model.Pair) string { return channels(p) + ": " + lowerFirst(Headline(p, r.Settings)) })
 	if more := len(r.Pairs) - mostHeaded; more > 0 {
 		said = append(said, fmt.Sprintf("And %s more.", Count(more, "channel")))
 	}

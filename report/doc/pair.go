@@ -106,12 +106,7 @@ func strongest(p model.Pair, set model.Settings) []string {
 }
 
 func fallen(p model.Pair) []string {
-	n := 0
-	for _, l := range p.Lines {
-		if below(l.Delta) {
-			n++
-		}
-	}
+	n := count(p.Lines, func(l model.LineChange) bool { return below(l.Delta) })
 	if n == 0 || changeOf(p.Hum.Delta) == fell {
 		return nil
 	}
@@ -318,12 +313,7 @@ func pairTable(i int, p model.Pair, set model.Settings, lv levels, pickup Prefix
 // keyOf are the harmonics that matter most: half of them the strongest, the others
 // those that changed most for certain.
 func keyOf(p model.Pair, n int) []int {
-	var rows []model.Row
-	for _, l := range p.Rows() {
-		if foundIn(l) {
-			rows = append(rows, l)
-		}
-	}
+	rows := slices.DeleteFunc(p.Rows(), func(l model.Row) bool { return !foundIn(l) })
 	by := func(of func(model.Row) float64) {
 		slices.SortStableFunc(rows, func(a, b model.Row) int { return cmp.Compare(of(b), of(a)) })
 	}

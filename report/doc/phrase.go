@@ -232,13 +232,7 @@ func listed(args arguments) string {
 // beside, 20 Ω, repeat 1; compared with quiet, runs 2, 6."
 func RunIs(r model.Run) string {
 	said := upperFirst(Run(r.Number)) + ", " + condition(r.Condition)
-	var of []string
-	if r.Cable != "" {
-		of = append(of, Printable(r.Cable))
-	}
-	if r.Exposure != "" {
-		of = append(of, Printable(r.Exposure))
-	}
+	of := add(nil, Printable(r.Cable), Printable(r.Exposure))
 	if r.Cable != "" {
 		of = append(of, Termination(r.Termination), fmt.Sprintf("repeat %d", r.Repeat))
 	}
@@ -290,8 +284,7 @@ func Termination(t model.Termination) string {
 	case !t.Ohms.Ok():
 		return "termination not stated"
 	}
-	p := PrefixFor(t.Ohms)
-	return trimZeros(p.Digits(t.Ohms)) + " " + p.Name + "Ω"
+	return Ohms(t.Ohms)
 }
 
 // Where writes an exposure at a termination, e.g. "beside, 20 Ω, lead loaded".

@@ -94,10 +94,7 @@ func once(all []told, part func(told) []string) (out []string) {
 		}
 	}
 	for _, alike := range grouped(every, func(s sentence) string { return s.said }) {
-		var names []string
-		for _, s := range alike {
-			names = append(names, s.of)
-		}
+		names := each(alike, func(s sentence) string { return s.of })
 		if len(names) < len(all) {
 			out = append(out, whose(names)+": "+lowerFirst(alike[0].said))
 		} else {
@@ -117,12 +114,8 @@ func WarningList(all []model.Warning) List {
 func eachOnce(all []model.Warning) []string {
 	out := []string{}
 	for _, alike := range grouped(all, func(w model.Warning) string { return w.Code + " " + said(w.Note) }) {
-		var places []string
-		for _, w := range alike {
-			places = add(places, place(w))
-		}
 		line := said(alike[0].Note) + " (" + Printable(alike[0].Code)
-		if in := strings.Join(appendOnce(nil, places...), "; "); in != "" {
+		if in := strings.Join(appendOnce(nil, add(nil, each(alike, place)...)...), "; "); in != "" {
 			line += ": " + in
 		}
 		out = append(out, line+")")

@@ -67,13 +67,8 @@ func claimsByVerdict(s model.Session) string {
 	return strings.Join(said, " ")
 }
 
-func verdicts(s model.Session, verdict string) (n int) {
-	for _, c := range s.Claims {
-		if c.Verdict == verdict {
-			n++
-		}
-	}
-	return n
+func verdicts(s model.Session, verdict string) int {
+	return count(s.Claims, func(c model.Claim) bool { return c.Verdict == verdict })
 }
 
 // RankingSaid is what a ranking finds.
@@ -156,15 +151,9 @@ func graveFindings(s model.Session) []string {
 
 // sessionStandsOn is how many runs there are, and what the chances of error are.
 func sessionStandsOn(s model.Session) []string {
-	used, nears, placements := 0, 0, 0
-	for _, r := range s.Runs {
-		if r.Used {
-			used++
-			if r.Condition == model.Near {
-				nears++
-			}
-		}
-	}
+	used := count(s.Runs, func(r model.Run) bool { return r.Used })
+	nears := count(s.Runs, func(r model.Run) bool { return r.Used && r.Condition == model.Near })
+	placements := 0
 	for _, c := range s.Cells {
 		if c.Quantity == (model.Quantity{}) {
 			placements += c.Placements

@@ -56,12 +56,7 @@ func PlaceSaid(set model.Settings, p model.Place) string {
 
 // MatrixText is the text of what each exposure did to each cable.
 func MatrixText(s model.Session) FigureText {
-	rose := 0
-	for _, e := range s.Exposures {
-		if len(e.Rose) > 0 {
-			rose++
-		}
-	}
+	rose := count(s.Exposures, func(e model.Exposure) bool { return len(e.Rose) > 0 })
 	return FigureText{
 		Title:   fmt.Sprintf("%d of %s raised hum", rose, Count(len(s.Exposures), "exposure")),
 		Kind:    "What each exposure did to each cable",

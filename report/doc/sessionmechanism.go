@@ -55,7 +55,7 @@ func capacitances(m model.SessionMechanism) string {
 	var all []string
 	for _, p := range m.Parts {
 		if hi, ok := p.Farads.Upper(); ok && hi > 0 {
-			all = append(all, farads(p.Farads)+" at "+Termination(p.Where.Termination))
+			all = append(all, fromTo(p.Farads, "F")+" at "+Termination(p.Where.Termination))
 		}
 	}
 	return strings.Join(all, "; ")
@@ -85,14 +85,4 @@ func sessionEvidence(e model.SessionEvidence) string {
 		out += fmt.Sprintf(" Were all of it %s, it would be %s, and %s were none.", what, DB(e.If), DB(e.Else))
 	}
 	return out + fmt.Sprintf(" %s (%s).", speaks, runs(e.Runs, mostCited))
-}
-
-// farads writes a capacitance in picofarads.
-func farads(e model.Estimate) string {
-	p := Prefix{"p", 1e-12}
-	lo, hi := ends(e)
-	if !lo.Ok() || lo <= 0 {
-		return "at most " + p.Digits(hi) + " pF"
-	}
-	return between(p.Digits(lo), p.Digits(hi)) + " pF"
 }

@@ -79,13 +79,7 @@ func TrendHeadline(c model.TrendCapture, set model.Settings) string {
 }
 
 func stillSpans(c model.TrendCapture) int {
-	n := 0
-	for _, x := range c.Spans {
-		if x.State == model.Still {
-			n++
-		}
-	}
-	return n
+	return count(c.Spans, func(x model.TrendSpan) bool { return x.State == model.Still })
 }
 
 // loudest is the span in which hum is strongest; false where a result names none.

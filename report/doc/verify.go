@@ -86,12 +86,7 @@ const mostSound = 8
 
 func capturesFound(all []model.VerifiedCapture) []string {
 	var said []string
-	sound := 0
-	for _, c := range all {
-		if c.State == model.Found {
-			sound++
-		}
-	}
+	sound := count(all, func(c model.VerifiedCapture) bool { return c.State == model.Found })
 	if sound > mostSound {
 		said = append(said, fmt.Sprintf("%d captures were found and are unchanged.", sound))
 	}
