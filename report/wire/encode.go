@@ -8,7 +8,6 @@ import (
 	"strconv"
 	"time"
 
-	"humdiff/report/doc"
 	"humdiff/report/model"
 )
 
@@ -19,6 +18,7 @@ type encoder struct {
 	settings model.Settings
 	side     string
 	caption  string // to print below the result; empty: it has none
+	says     func(model.Note) string
 }
 
 // scale is the scale that levels are on where the encoder is.
@@ -44,13 +44,13 @@ func (e *encoder) value(v reflect.Value, form string) error {
 		e.WriteByte('}')
 		return err
 	case timeType:
-		e.text(written(of[time.Time](v)))
+		e.text(timeText(of[time.Time](v)))
 		return nil
 	case pairType:
 		form := formOf(of[model.Pair](v))
 		return e.value(reflect.ValueOf(&form).Elem(), "")
 	case publishType:
-		form := publishForm(of[model.MayPublish](v), e.caption)
+		form := publishForm(of[model.MayPublish](v), e.caption, e.says)
 		return e.value(reflect.ValueOf(&form).Elem(), "")
 	}
 	switch v.Kind() {
@@ -122,7 +122,7 @@ func (e *encoder) members(v reflect.Value, first *bool) error {
 	}
 	if v.Type() == warningType {
 		e.key("message", first)
-		e.text(doc.Says(of[model.Warning](v).Note))
+		e.text(e.says(of[model.Warning](v).Note))
 	}
 	return nil
 }
@@ -254,8 +254,8 @@ func isPlain(s string) bool {
 	return true
 }
 
-// written is a time as RFC 3339 writes it; empty: none.
-func written(t time.Time) string {
+// timeText is a time as RFC 3339 writes it; empty: none.
+func timeText(t time.Time) string {
 	if t.IsZero() {
 		return ""
 	}

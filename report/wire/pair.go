@@ -2,7 +2,6 @@ package wire
 
 import (
 	"humdiff/fft/estimate"
-	"humdiff/report/doc"
 	"humdiff/report/model"
 )
 
@@ -136,10 +135,10 @@ type publish struct {
 	Caption string       `json:"caption"`
 }
 
-func publishForm(m model.MayPublish, caption string) publish {
+func publishForm(m model.MayPublish, caption string, says func(model.Note) string) publish {
 	f := publish{State: m.State, Notes: m.Why, Caption: caption}
 	for _, n := range m.Why {
-		f.Why = append(f.Why, doc.Says(n))
+		f.Why = append(f.Why, says(n))
 	}
 	return f
 }

@@ -40,7 +40,10 @@ var kinds = map[string]func() Result{
 
 // Write is a result as one line of JSON.
 func Write(r Result) ([]byte, error) {
-	e := encoder{settings: SettingsOf(r), caption: captionOf(r)}
+	return written(r, encoder{settings: SettingsOf(r), caption: captionOf(r), says: doc.Says})
+}
+
+func written(r Result, e encoder) ([]byte, error) {
 	if err := e.value(reflect.ValueOf(r).Elem(), ""); err != nil {
 		return nil, fmt.Errorf("wire: %w", err)
 	}
@@ -50,7 +53,7 @@ func Write(r Result) ([]byte, error) {
 
 // WritePart is a part of a result as it stands in one, on no scale.
 func WritePart(part any) ([]byte, error) {
-	var e encoder
+	e := encoder{says: doc.Says}
 	if err := e.value(reflect.ValueOf(part), ""); err != nil {
 		return nil, fmt.Errorf("wire: %w", err)
 	}
@@ -122,13 +125,14 @@ func Same(text []byte) bool {
 
 // Fingerprint is twelve letters and digits, in groups, that stand for a result:
 // its captures by their hashes and names, its settings and all numbers. The result's
-// own fingerprint and version don't count, nor do the folders that captures lay in.
+// own fingerprint and version don't count, nor do sentences, which a later version may
+// word otherwise, nor the folders that captures lay in.
 func Fingerprint(r Result) (string, error) {
 	head := r.Top()
 	kept := *head
 	defer func() { *head = kept }()
 	head.Fingerprint, head.Tool.Version = "", ""
-	text, err := Write(r)
+	text, err := written(r, encoder{settings: SettingsOf(r), says: func(model.Note) string { return "" }})
 	if err != nil {
 		return "", err
 	}
