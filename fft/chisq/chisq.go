@@ -1,6 +1,7 @@
-// Package chisq has the distributions that the power of a sine in Gaussian
-// noise follows: the noncentral chi-square, with the inversions that levels,
-// intervals and upper limits need. Central ones come from gonum.
+// Package chisq takes in a power and gives out how likely it is where a sine lies in
+// Gaussian noise (the noncentral chi-square), with the inversions that levels,
+// intervals and upper limits need; it knows nothing of spectra. Central
+// distributions come from gonum.
 package chisq
 
 import (

@@ -62,7 +62,7 @@ func (b *Batch) copies(ctx context.Context) error {
 			all = append(all, b.twice(first, second, fmt.Sprintf("hold the same noise, the second %.2f dB against the first and from %.2f s of it on", c.GainDB, c.LagS)))
 			continue
 		}
-		n := note.New("perhaps_copy", "correlation", model.Places(c.Correlation, 3), "other", nameOf(b.File, b.File.Sitting.Runs[first]))
+		n := note.New(model.PerhapsCopy, "correlation", model.Places(c.Correlation, 3), "other", nameOf(b.File, b.File.Sitting.Runs[first]))
 		o := &b.runs[second]
 		o.warnings = append(slices.Clone(o.warnings), model.Warning{Note: n, File: o.cable.File, Channel: o.cable.Channel})
 	}
@@ -79,8 +79,7 @@ func (b *Batch) side(i int) (likeness.Side, bool) {
 	if err == nil {
 		file, err = file.Only(c.Channel)
 	}
-	return likeness.Side{Source: file, StartS: c.StartS,
-		Mark: likeness.Mark{Hash: c.Decoded, Silent: c.Health.Silent, Sketch: c.Sketch}}, err == nil
+	return likeness.Side{Source: file, StartS: c.StartS, Mark: c.Mark()}, err == nil
 }
 
 // twice says that two runs are one recording, by what they have in common.

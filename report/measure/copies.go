@@ -8,9 +8,6 @@ import (
 	"humdiff/report/model"
 )
 
-// perhapsCopy is said of the second of two; other is the first: "quiet", or a file.
-const perhapsCopy = "perhaps_copy" // correlation, other
-
 // copies says of each pair's near what of quiet is in it. Where the first pair that has
 // noise to compare is of two recordings, so are the others. It finds no copy that runs at
 // another speed: that would take ten times as long.
@@ -20,7 +17,7 @@ func copies(ctx context.Context, pairs []channels, all []Sides) error {
 		if q.Decoded == n.Decoded || q.Overlaps(n.Side) {
 			continue // that shows by itself
 		}
-		if len(likeness.Suspects([]likeness.Mark{q.mark(), n.mark()})) == 0 {
+		if len(likeness.Suspects([]likeness.Mark{q.Mark(), n.Mark()})) == 0 {
 			if q.Sketch.Data != nil && n.Sketch.Data != nil {
 				return nil
 			}
@@ -35,10 +32,6 @@ func copies(ctx context.Context, pairs []channels, all []Sides) error {
 		all[i].Warnings = append(all[i].Warnings, at(n.Side, said)...)
 	}
 	return nil
-}
-
-func (c channel) mark() likeness.Mark {
-	return likeness.Mark{Hash: c.Decoded, Silent: c.Health.Silent, Sketch: c.Sketch}
 }
 
 // compareRecordings says whether two channels are one recording.
@@ -56,7 +49,7 @@ func compareRecordings(ctx context.Context, a, b channel) (likeness.Answer, erro
 
 func (c channel) side() (likeness.Side, error) {
 	source, err := c.source.Only(c.Channel)
-	return likeness.Side{Source: source, Mark: c.mark(), StartS: c.StartS}, err
+	return likeness.Side{Source: source, Mark: c.Mark(), StartS: c.StartS}, err
 }
 
 // copySaid is what is to be said of an answer; other is the first capture.
@@ -66,7 +59,7 @@ func copySaid(a likeness.Answer, other string) (said []note.Note, same bool) {
 		said = append(said, note.New(model.SameRecording, "lag_s", model.Places(a.LagS, 6), "gain_db", model.Places(a.GainDB, 2), "inverted", a.Inverted, "correlation", model.Places(a.Correlation, 3),
 			"seconds", model.Places(a.OverlapS, 3), "other", other))
 	case likeness.Ask:
-		said = append(said, note.New(perhapsCopy, "correlation", model.Places(a.Correlation, 3), "other", other))
+		said = append(said, note.New(model.PerhapsCopy, "correlation", model.Places(a.Correlation, 3), "other", other))
 	}
 	return noted(said), a.Verdict == likeness.Same
 }

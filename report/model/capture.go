@@ -46,6 +46,11 @@ type Capture struct {
 	FinestDBFS Num     `json:"finest_dbfs"` // a sine of one step of the converter, where noise doesn't dither it: nothing below is claimed
 }
 
+// Mark is what copies of the capture are found by.
+func (c Capture) Mark() likeness.Mark {
+	return likeness.Mark{Hash: c.Decoded, Silent: c.Health.Silent, Sketch: c.Sketch}
+}
+
 // Line is the line of a harmonic; false where it wasn't measured.
 func (c Capture) Line(harmonic int) (Line, bool) {
 	if harmonic < 1 || harmonic > len(c.Lines) {

@@ -5,6 +5,7 @@ package model
 // Codes that more than one stage gives.
 const (
 	NotMeasured   = "not_measured"   // why a run isn't used; error says what was wrong, hint what to do: without them nobody said why
+	PerhapsCopy   = "perhaps_copy"   // correlation, other
 	SameRecording = "same_recording" // lag_s, gain_db, inverted, correlation, seconds, other (quiet, or a file): it has at t what other has at t + lag_s
 )
 

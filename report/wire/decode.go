@@ -44,10 +44,8 @@ func decode(text []byte, v reflect.Value, form string) error {
 			return err
 		}
 		return keys.into(v)
-	case reflect.Slice:
-		return decodeSlice(text, v, form)
-	case reflect.Array:
-		return decodeArray(text, v, form)
+	case reflect.Slice, reflect.Array:
+		return decodeList(text, v, form)
 	case reflect.Pointer:
 		if isNull(text) {
 			v.SetZero()
@@ -82,31 +80,20 @@ func decodeTime(text []byte, v reflect.Value) error {
 	return err
 }
 
-func decodeSlice(text []byte, v reflect.Value, form string) error {
+func decodeList(text []byte, v reflect.Value, form string) error {
 	var items []json.RawMessage
 	if err := json.Unmarshal(text, &items); err != nil {
 		return err
 	}
-	v.Set(reflect.MakeSlice(v.Type(), len(items), len(items)))
-	for i, item := range items {
-		if err := decode(item, v.Index(i), form); err != nil {
-			return fmt.Errorf("[%d]: %w", i, err)
-		}
-	}
-	return nil
-}
-
-func decodeArray(text []byte, v reflect.Value, form string) error {
-	var items []json.RawMessage
-	if err := json.Unmarshal(text, &items); err != nil {
-		return err
+	if v.Kind() == reflect.Slice {
+		v.Set(reflect.MakeSlice(v.Type(), len(items), len(items)))
 	}
 	if len(items) != v.Len() {
 		return fmt.Errorf("%d numbers where %d belong", len(items), v.Len())
 	}
 	for i, item := range items {
 		if err := decode(item, v.Index(i), form); err != nil {
-			return err
+			return fmt.Errorf("[%d]: %w", i, err)
 		}
 	}
 	return nil
