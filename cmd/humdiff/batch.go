@@ -198,7 +198,7 @@ func orderSaid(runs []model.Run) string {
 	case timed:
 		return "Runs are in the order of the start times that the captures hold."
 	}
-	return "In which order they were recorded isn't known: they are listed by name. Fill in the column \"start\", or put the lines in that order, before you empty \"guessed\"; until then nothing is said of order and drift."
+	return "In which order they were recorded isn't known: they are listed by name. Fill in the column \"start\", or put the lines in that order, before you empty \"guessed\". Until then nothing is said of order and drift."
 }
 
 // counted says of how many runs each key is meant: "cable (12 runs), repeat (1 run)".
