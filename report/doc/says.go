@@ -20,15 +20,11 @@ import (
 var sentencesText []byte
 
 // sentences are sentencesText by code, read when the first is asked for.
-var sentences = sync.OnceValues(func() (map[string]sentence, error) {
-	var all map[string]sentence
+var sentences = sync.OnceValues(func() (map[string]string, error) {
+	var all map[string]string
 	err := toml.Unmarshal(sentencesText, &all)
 	return all, err
 })
-
-type sentence struct {
-	Says string `toml:"says"`
-}
 
 // parsed are the sentences asked for so far: code to *template.Template.
 var parsed sync.Map
@@ -65,11 +61,11 @@ func sentenceOf(code string) (*template.Template, error) {
 	if err != nil {
 		return nil, err
 	}
-	s, ok := all[code]
+	text, ok := all[code]
 	if !ok {
 		return nil, fmt.Errorf("no sentence for %q", code)
 	}
-	t, err := template.New(code).Option("missingkey=error").Funcs(functions()).Parse(s.Says)
+	t, err := template.New(code).Option("missingkey=error").Funcs(functions()).Parse(text)
 	if err != nil {
 		return nil, err
 	}
