@@ -15,7 +15,7 @@ func besideTotal(c model.Capture, set model.Settings, side, where string) []stri
 	level := func(e model.Estimate) string { return LevelOn(set, side, e) }
 	if h := c.Hum; h.OnShare.Ok() && h.OnShare < 1 && len(h.Present) > 0 {
 		first := h.Present[0]
-		said = append(said, fmt.Sprintf("Hum is there%s for %s of the time, in %s; the first is from %s to %s, at %s.", where, wholePercent(h.OnShare),
+		said = append(said, fmt.Sprintf("Hum is there%s for %s of the time, in %s; the first is from %s to %s, at %s.", where, withUnit(h.OnShare*100, 0, "%"),
 			Count(len(h.Present), "stretch"), tenths(first.StartS.Float()), tenths(first.EndS.Float()), level(first.Level)))
 	}
 	if above := c.Hum.AboveDBFS; above.Ok() {
@@ -26,9 +26,6 @@ func besideTotal(c model.Capture, set model.Settings, side, where string) []stri
 	}
 	return said
 }
-
-// wholePercent writes a share that isn't known any closer.
-func wholePercent(share model.Num) string { return withUnit(share*100, 0, "%") }
 
 // What makes a tone look like hum of another mains.
 const (

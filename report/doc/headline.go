@@ -77,13 +77,9 @@ func oneVerb(pairs []model.Pair) string {
 		parts = append(parts, DB(model.Num(max(v, -v)))+" on "+lowerFirst(channels(p)))
 	}
 	if len(pairs) > mostHeaded {
-		return fmt.Sprintf("Hum %s %s dB on all %d channels, on one placement of the lead.", verbs[all], dbTenths(least, most), len(pairs))
+		return fmt.Sprintf("Hum %s %s dB on all %d channels, on one placement of the lead.", verbs[all], between(Fixed(model.Num(least), 1), Fixed(model.Num(most), 1)), len(pairs))
 	}
 	return fmt.Sprintf("Hum %s %s, on one placement of the lead.", verbs[all], and(parts))
-}
-
-func dbTenths(lo, hi float64) string {
-	return between(Fixed(model.Num(lo), 1), Fixed(model.Num(hi), 1))
 }
 
 // Headline is the one sentence that says what became of a pair's hum. It has no
