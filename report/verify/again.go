@@ -153,11 +153,7 @@ func (v *verifier) trendAgain(ctx context.Context, r *model.Trend) error {
 // measured compares a result with what was measured again, both as humdiff writes
 // them. Sentences and fingerprints are compared elsewhere.
 func (v *verifier) measured(r, made wire.Result) error {
-	said, err := v.treeOf(r)
-	if err != nil {
-		return err
-	}
-	again, err := v.treeOf(made)
+	said, again, err := v.treesOf(r, made)
 	if err != nil {
 		return err
 	}
@@ -170,6 +166,14 @@ func (v *verifier) measured(r, made wire.Result) error {
 	}
 	v.compare("", "", said, v.renamed(again))
 	return nil
+}
+
+// treesOf are a result as it was reported and as it was made again.
+func (v *verifier) treesOf(r, made wire.Result) (said, again any, err error) {
+	if said, err = v.treeOf(r); err == nil {
+		again, err = v.treeOf(made)
+	}
+	return said, again, err
 }
 
 // treeOf is a result as humdiff writes it, decoded.

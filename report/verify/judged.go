@@ -37,11 +37,7 @@ func (v *verifier) judged(r wire.Result) error {
 		again := judge.Session(*r)
 		made = &again
 	}
-	said, err := v.treeOf(r)
-	if err != nil {
-		return err
-	}
-	again, err := v.treeOf(made)
+	said, again, err := v.treesOf(r, made)
 	if err != nil {
 		return err
 	}
