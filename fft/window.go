@@ -4,7 +4,8 @@ import (
 	"fmt"
 	"math"
 	"strings"
-	"sync"
+
+	"humdiff/fft/lend"
 )
 
 // Window is a periodic cosine-sum window,
@@ -55,10 +56,13 @@ func (w Window) Samples(n int) []float64 {
 	s := make([]float64, n)
 	for i := range cosines {
 		sum, sign := 0.0, 1.0
-		for k, a := range w.Coeff {
-			at := k * i % n
+		at := 0 // of the k-th cosine, k·i modulo n
+		for _, a := range w.Coeff {
 			sum += sign * a * cosines[min(at, n-at)]
 			sign = -sign
+			if at += i; at >= n {
+				at -= n
+			}
 		}
 		s[i], s[(n-i)%n] = sum, sum
 	}
@@ -70,15 +74,11 @@ func (w Window) Key() string { return fmt.Sprint(w.Coeff) }
 
 // shared is Samples, calculated once and used by all; nobody may change it.
 func (w Window) shared(n int) []float64 {
-	key := fmt.Sprint(n, w.Coeff)
-	if s, ok := sampled.Load(key); ok {
-		return s.([]float64)
-	}
-	s, _ := sampled.LoadOrStore(key, w.Samples(n))
-	return s.([]float64)
+	return sampled.Of(fmt.Sprint(n, w.Coeff), func() []float64 { return w.Samples(n) })
 }
 
-var sampled sync.Map // of []float64, by length and coefficients
+// sampled is by length and coefficients; a capture has four.
+var sampled = lend.Memo[string, []float64]{Most: 16}
 
 // Response is the window's transform at an offset of d bins, relative to its
 // value at d = 0, for blocks long against |d| and phases counted from the

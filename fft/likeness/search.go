@@ -5,6 +5,8 @@ import (
 	"math"
 	"math/cmplx"
 	"slices"
+
+	"humdiff/fft/vector"
 )
 
 const (
@@ -215,11 +217,11 @@ func holdDown(bins []complex128) {
 		for i := 0; i < len(part); i += sampled {
 			few = append(few, square(part[i]))
 		}
-		slices.Sort(few)
-		limit := math.Sqrt(2 * few[len(few)/2])
+		limit := 2 * vector.Nth(few, len(few)/2)
 		for i, z := range part {
-			if m := cmplx.Abs(z); m > limit {
-				part[i] = complex(real(z)*limit/m, imag(z)*limit/m)
+			if p := square(z); p > limit {
+				scale := math.Sqrt(limit / p)
+				part[i] = complex(real(z)*scale, imag(z)*scale)
 			}
 		}
 	}
@@ -250,8 +252,7 @@ func (c *correlator) strongest(a, b held, shift, least int) (strength float64, l
 	if len(c.powers) == 0 {
 		return 0, 0, lags
 	}
-	slices.Sort(c.powers)
-	mean := c.powers[len(c.powers)/2] / math.Ln2
+	mean := vector.Nth(c.powers, len(c.powers)/2) / math.Ln2
 	if mean == 0 {
 		return 0, 0, lags
 	}

@@ -2,7 +2,8 @@ package likeness
 
 import (
 	"math"
-	"slices"
+
+	"humdiff/fft/vector"
 )
 
 const (
@@ -71,8 +72,7 @@ func (w *whitener) whiten(bins []complex128) []float64 {
 // level is the mean that noise of such a median has: powers are exponential.
 func (w *whitener) level(powers []float64) float64 {
 	s := w.sorted[:copy(w.sorted, powers)]
-	slices.Sort(s)
-	return s[len(s)/2] / math.Ln2
+	return vector.Nth(s, len(s)/2) / math.Ln2
 }
 
 func (w *whitener) cutAround(i int) {

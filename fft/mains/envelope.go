@@ -88,13 +88,17 @@ func windowAt(l layout, t float64) (w float64) {
 
 // backwards transforms the bins about the middle one back, at a time from the block's
 // centre that is so many of the block's lengths.
-func backwards(x block, middle int, t float64) (sum complex128) {
-	step := cmplx.Rect(1, 2*math.Pi*t)
-	turn := cmplx.Rect(1, -2*math.Pi*t*envelopeBins)
-	for j := middle - envelopeBins; j <= middle+envelopeBins; j++ {
+func backwards(x block, middle int, t float64) complex128 {
+	bin := func(j int) complex128 {
 		if j > 0 && j < len(x) {
-			sum += complex128(x[j]) * turn
+			return complex128(x[j])
 		}
+		return 0
+	}
+	step := cmplx.Rect(1, 2*math.Pi*t)
+	sum, turn := bin(middle), step
+	for k := 1; k <= envelopeBins; k++ {
+		sum += bin(middle+k)*turn + bin(middle-k)*cmplx.Conj(turn)
 		turn *= step
 	}
 	return sum

@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"humdiff/fft"
+	"humdiff/fft/vector"
 )
 
 // Every threshold, interval and limit here stands on noise being steady: a mean
@@ -46,7 +47,7 @@ func (e *evenness) add(bins []complex128) (left bool) {
 			x := bins[j]
 			e.scratch = append(e.scratch, real(x)*real(x)+imag(x)*imag(x))
 		}
-		middle := float32(nth(e.scratch, len(e.scratch)/2))
+		middle := float32(vector.Nth(e.scratch, len(e.scratch)/2))
 		e.noise[i] = append(e.noise[i], middle)
 		if e.out != nil && !left {
 			e.kept[i] = append(e.kept[i], middle)
