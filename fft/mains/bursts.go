@@ -138,6 +138,7 @@ func binPower(x complex64) float64 {
 type bursts struct {
 	loud   []bool // beyond burstBlock
 	out    []bool // those, and what swells to them and fades behind them
+	own    []bool // out, before what lost samples spoil was added; nil: out itself
 	onLine int    // bursts in which one line differs too: of the hum, or of that frequency
 }
 
@@ -207,7 +208,10 @@ func (f *bursts) spareHum(swells []swell, apart int) {
 
 // leftOut are the blocks left out of averages: of the low band, and those of the
 // whole band that lie at the same time. Nil: none.
-type leftOut struct{ low, full []bool }
+type leftOut struct {
+	low, full []bool
+	bursts    []bool // of low those in which a burst is; nil: none
+}
 
 // leaveOut says what of each channel is left out because of bursts; nil where
 // nothing is.
@@ -244,7 +248,10 @@ func (f bursts) leave(l layout) leftOut {
 	if trueShare(full) > mostLeftOut {
 		return leftOut{}
 	}
-	return leftOut{f.out, full}
+	if f.own != nil {
+		return leftOut{f.out, full, f.own}
+	}
+	return leftOut{f.out, full, f.out}
 }
 
 // wholeBandBlocks are the whole band's blocks, about as long or longer, that lie at

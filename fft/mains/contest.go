@@ -60,7 +60,9 @@ func (c *contest) begin(blocks []block) {
 		for i := range c.all {
 			e := c.newEvidence(i)
 			c.gather(e, blocks, 0, nil)
-			clocked[i] = c.all[i].own * e.measured(none).Clock
+			if k := e.measured(none).Clock; !math.IsNaN(k) { // no line shows a clock
+				clocked[i] = c.all[i].own * k
+			}
 		}
 		if clocked[1] > clocked[0] {
 			slices.Reverse(c.all)
@@ -104,6 +106,7 @@ func (c *contest) judge(r *Measurement) {
 	r.Mains.Evidence = c.evidence[0].measured(hiddenIn(r.Lines))
 	if c.meter.there.comesAndGoes() {
 		r.Mains.Scatter = c.meter.there.scatter()
+		r.Mains.ScatterLeast = r.Mains.Scatter
 	}
 	for i, other := range c.all[1:] {
 		if other.clear > 0 {
@@ -133,7 +136,7 @@ func (c *contest) doubts(r Measurement) (why []string) {
 	add(DoubtEither, c.all[0].ambiguous)
 	add(DoubtFarOff, off > publicGrid*m.Nominal)
 	add(DoubtLone, off > usualOffset && detectedLines(r.Lines) < gridLines)
-	add(DoubtMoves, m.Clock < clockShare || m.Scatter > mostScatter)
+	add(DoubtMoves, m.ClockMost < clockShare || m.ScatterLeast > mostScatter)
 	add(DoubtBus, detectedLines(r.Lines) == 0 && len(r.Suspects) > 0)
 	for _, other := range r.AlsoFound {
 		add(DoubtTwo, other.Clock > rivalClock && other.Total.Power > c.all[0].own*math.Pow(10, -rivalDB/10))

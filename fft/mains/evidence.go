@@ -26,6 +26,9 @@ const (
 	// leastClock is how many blocks of a span show whether lines follow a clock: a
 	// cubic passes through four.
 	leastClock = 10
+	// Only what noise can't explain speaks against a comb: so many standard errors, with
+	// the floor known to a share of itself.
+	evidenceSigmas, evidenceFloor = 3.0, 0.05
 )
 
 // evidence gathers what speaks for one comb.
@@ -49,6 +52,10 @@ type clockedLine struct {
 	clocked, window float64
 	power           float64   // of the line's place
 	scatter         []float64 // variance of the amplitude over its mean's square, of each span
+	scatterNoise    float64   // its standard error in a span, the largest
+	noise           float64   // taken off the window
+	variance        float64   // of what is clocked less clockShare of its window
+	slipped         float64   // what the clock's own noise may have taken off clocked
 }
 
 func newEvidence(l layout, k kernel, c found, noise func(hz float64) float64, foreign func(hz float64) bool) *evidence {
@@ -101,8 +108,8 @@ func (e *evidence) addSpan(blocks []block, at []int) {
 			all = append(all, e.line(blocks, at, h+1))
 		}
 	}
-	if len(all) == 0 {
-		return
+	if !slices.ContainsFunc(all, func(line spanLine) bool { return line.snr >= trackSNR }) {
+		return // no line shows a clock
 	}
 	e.spans++
 	strongest := slices.MaxFunc(all, func(a, b spanLine) int { return compareSNR(e, a, b) })
@@ -116,24 +123,35 @@ func (e *evidence) addSpan(blocks []block, at []int) {
 		if phases[clock.h] == nil {
 			phases[clock.h] = smoothPhase(clock.z, at)
 		}
-		phase := phases[clock.h]
-		// Lines of one mains also come and go together: each block counts as much as the
-		// clock's line has of it.
-		mean, square := complex(0, 0), 0.0
-		for i, a := range line.z {
-			w := 1.0
-			if clock.h != line.h {
-				w = cmplx.Abs(clock.z[i])
-			}
-			mean += a * cmplx.Rect(w, -float64(line.h)/float64(clock.h)*phase[i])
-			square += w * w
-		}
-		got := power(mean/complex(math.Sqrt(square*float64(len(at))), 0)) - e.noise(float64(line.h)*e.f0)/e.l.phasorAverages(len(at))
-		e.lines[line.h-1].clocked += got
+		e.addClocked(line, clock, phases[clock.h])
 		e.addScatter(line)
 	}
 	for h := range e.lines {
-		e.lines[h].window += e.windowPower(blocks, at, h+1)
+		e.addWindow(blocks, at, h+1)
+	}
+}
+
+// addClocked takes in what of a line follows the phase of its clock, and how well noise
+// lets that be known. Lines of one mains also come and go together: each block counts as
+// much as the clock's line has of it.
+func (e *evidence) addClocked(line, clock spanLine, phase []float64) {
+	mean, square, ratio := complex(0, 0), 0.0, float64(line.h)/float64(clock.h)
+	for i, a := range line.z {
+		w := 1.0
+		if clock.h != line.h {
+			w = cmplx.Abs(clock.z[i])
+		}
+		mean += a * cmplx.Rect(w, -ratio*phase[i])
+		square += w * w
+	}
+	block, averages := e.noise(float64(line.h)*e.f0), e.l.phasorAverages(len(phase))
+	noise, stands := block/averages, max(0, line.snr)*block
+	to := &e.lines[line.h-1]
+	to.clocked += power(mean/complex(math.Sqrt(square*float64(len(phase))), 0)) - noise
+	to.variance += noise * (2*stands + noise)
+	if clock.h != line.h {
+		fitted := min(1, 4/averages) // of the phase's noise, a cubic leaves four values' worth
+		to.slipped += stands * (1 - math.Exp(-ratio*ratio*fitted/(2*clock.snr)))
 	}
 }
 
@@ -183,9 +201,9 @@ func bestClock(all []spanLine, h int) (best spanLine, ok bool) {
 	return best, ok
 }
 
-// windowPower is what stands beyond noise where line h of this nominal frequency may
+// addWindow takes in what stands beyond noise where line h of this nominal frequency may
 // be, main lobes of what is foreign left out.
-func (e *evidence) windowPower(blocks []block, at []int, h int) (sum float64) {
+func (e *evidence) addWindow(blocks []block, at []int, h int) {
 	bin := e.l.binHz()
 	centre := float64(h) * e.nominal
 	if math.Abs(e.f0/e.nominal-1) > evidenceShare { // a generator, looked for as such
@@ -195,7 +213,7 @@ func (e *evidence) windowPower(blocks []block, at []int, h int) (sum float64) {
 	reach := min(evidenceShare*centre, evidenceReach) + float64(e.l.window.MainLobe())*bin
 	const every = 2 // blocks overlap by three quarters: every other one says nearly all
 	scale := 4 * e.k.scale * e.k.scale / e.l.window.ENBW() / float64((len(at)+every-1)/every)
-	noise := e.noise(centre) / e.l.lineENBW * bin
+	noise, to := e.noise(centre)/e.l.lineENBW*bin, &e.lines[h-1]
 	for j := fft.Whole(math.Ceil((centre-reach)/bin), 1, len(blocks[0])); j <= fft.Whole((centre+reach)/bin, 0, len(blocks[0])-1); j++ {
 		if j >= len(blocks[0]) || e.foreign[j] {
 			continue
@@ -204,9 +222,10 @@ func (e *evidence) windowPower(blocks []block, at []int, h int) (sum float64) {
 		for i := 0; i < len(at); i += every {
 			p += binPower(blocks[at[i]][j])
 		}
-		sum += scale*p - noise
+		to.window += scale*p - noise
+		to.noise += noise
+		to.variance += clockShare * clockShare * neighbours * noise * noise * every / float64(len(at))
 	}
-	return sum
 }
 
 // addScatter takes in how a line's amplitude scatters.
@@ -224,7 +243,9 @@ func (e *evidence) addScatter(line spanLine) {
 	to := &e.lines[line.h-1]
 	to.power += power(complex(mean, 0))
 	// Half of the noise's power lies along the line.
-	to.scatter = append(to.scatter, max(0, square/(mean*mean)-1/(2*(line.snr+1))))
+	noise := 1 / (2 * (line.snr + 1))
+	to.scatter = append(to.scatter, max(0, square/(mean*mean)-noise))
+	to.scatterNoise = max(to.scatterNoise, noise*math.Sqrt(2/e.l.powerAverages(len(line.z))))
 }
 
 // addStrongest takes in how much f0 moves from block to block, by the strongest line.
@@ -248,23 +269,28 @@ func (e *evidence) addStrongest(line spanLine, at []int) {
 // measured is what was gathered, without the lines that something else hides.
 func (e *evidence) measured(hidden func(h int) bool) Evidence {
 	nan := math.NaN()
-	r := Evidence{Clock: nan, Scatter: nan, BreathHz: nan}
+	r := Evidence{nan, nan, nan, nan, nan}
 	if e.spans == 0 {
 		return r
 	}
-	clocked, window, strongest := 0.0, 0.0, 0.0
+	var all clockedLine
 	for h, line := range e.lines {
 		if hidden(h + 1) {
 			continue
 		}
-		clocked, window = clocked+line.clocked, window+line.window
-		if line.power > strongest {
-			strongest = line.power
-			r.Scatter = math.Sqrt(medianOf(line.scatter)) // the middle one: hum may step once
+		all.clocked, all.window, all.slipped = all.clocked+line.clocked, all.window+line.window, all.slipped+line.slipped
+		floor := clockShare * evidenceFloor * line.noise
+		all.variance += line.variance + floor*floor
+		if line.power > all.power {
+			all.power = line.power
+			scatter := medianOf(line.scatter) // the middle one: hum may step once
+			r.Scatter = math.Sqrt(scatter)
+			r.ScatterLeast = math.Sqrt(max(0, scatter-evidenceSigmas*line.scatterNoise))
 		}
 	}
-	if window > 0 {
-		r.Clock = max(0, min(1, clocked/window))
+	if all.window > 0 {
+		r.Clock = max(0, min(1, all.clocked/all.window))
+		r.ClockMost = max(0, min(1, (all.clocked+2*all.slipped+evidenceSigmas*math.Sqrt(all.variance))/all.window))
 	}
 	if breath := medianOf(e.breath); breath > 3*e.breathNoise || e.breathNoise < 1e-4 {
 		r.BreathHz = breath

@@ -27,6 +27,7 @@ type meter struct {
 	scan  *scan
 	even  *evenness
 	out   []bool // blocks that averages leave out; nil: none
+	burst []bool // of these, those in which a burst is
 	found found
 	rough []float64 // noise density by bin, good enough to judge what to follow
 	lines []lineSums
@@ -81,7 +82,7 @@ func (s *sums) add(x float64) {
 
 func newMeter(l layout, o *observation, f found) *meter {
 	bias := medianBias(o.low.Averages)
-	m := &meter{l: l, k: o.kernel, scan: &o.scan, even: &o.even, out: o.out, power: o.power, phasor: o.phasor, found: f, min: math.Inf(1), max: math.Inf(-1)}
+	m := &meter{l: l, k: o.kernel, scan: &o.scan, even: &o.even, out: o.out, burst: o.burst, power: o.power, phasor: o.phasor, found: f, min: math.Inf(1), max: math.Inf(-1)}
 	m.rough = slices.Clone(o.rough(l))
 	for j := range m.rough {
 		m.rough[j] /= bias

@@ -22,6 +22,7 @@ type observation struct {
 	health Health
 	swells []swell // of the low band's blocks, where nothing is left out yet
 	out    []bool  // blocks of the low band that averages leave out; nil: none
+	burst  []bool  // of these, those in which a burst is
 
 	power, phasor float64 // effective numbers of the low band's blocks, for means of powers and of phasors
 
@@ -54,7 +55,7 @@ func observe(ctx context.Context, src capture.Source, l layout, without []leftOu
 		low[c] = fft.NewWelch(l.lowRate, l.lowN, l.lowHop, l.window)
 		full[c].LeaveOut(without[c].full)
 		low[c].LeaveOut(without[c].low)
-		obs[c].out = without[c].low
+		obs[c].out, obs[c].burst = without[c].low, without[c].bursts
 		obs[c].even, obs[c].kernel = newEvenness(l, obs[c].out), k
 	}
 	hold := l.holds(channels)

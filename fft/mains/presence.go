@@ -23,6 +23,9 @@ const (
 	weakShare, weakSeconds = 0.02, 0.5
 	// shortestOn is how long it is on or off at the least: shorter ones are glitches.
 	shortestOn = 0.12 // s
+	// stillSeconds is within what time a line's own frequency is read. Tones 0.25 Hz apart
+	// beat once in it.
+	stillSeconds = 4.0
 	// swingShare is how much of the line's power has to lie in its swing to be told.
 	swingShare = 0.002
 	// breakFrom is the least step of the mains' phase that parts a track: 15 samples
@@ -45,6 +48,7 @@ const (
 type presence struct {
 	envelope
 	harmonic int
+	out      []bool    // values that a burst spoils; nil: none
 	power    []float64 // noise taken off, smoothed
 	on       []bool
 	level    float64 // power that it usually has while it is on
@@ -66,6 +70,7 @@ func (m *meter) presence(blocks []block) (p presence, ok bool) {
 		hz := float64(h) * m.found.hz
 		density := m.blockNoise(hz) / m.l.lineENBW
 		p = presence{envelope: newEnvelope(m.l, blocks, hz, density, m.scan.near(hz)), harmonic: h}
+		p.leaveOut(m, len(blocks))
 		if p.look() {
 			return p, true
 		}
@@ -73,6 +78,22 @@ func (m *meter) presence(blocks []block) (p presence, ok bool) {
 	}
 	return presence{}, false
 }
+
+// leaveOut marks the values nearest to the blocks in which a burst is: of n blocks, the
+// last that were seen.
+func (p *presence) leaveOut(m *meter, n int) {
+	if m.burst == nil {
+		return
+	}
+	p.out = make([]bool, len(p.a))
+	for i := range p.out {
+		b := fft.Whole(math.Round(p.time(i)/m.l.hopSeconds()), 0, n-1)
+		p.out[i] = m.burst[m.seen-n+b]
+	}
+}
+
+// leaves says whether value i is left out.
+func (p *presence) leaves(i int) bool { return p.out != nil && p.out[i] }
 
 // strongest are the harmonics whose envelopes stand above their noise, the strongest
 // first.
@@ -122,18 +143,46 @@ func (p *presence) look() bool {
 // usual works out the power against time, what it usually is, and when hum is on.
 func (p *presence) usual() {
 	reach := p.values(0.1)
-	smooth := p.smoothed(reach, p.a)
+	smooth := p.smoothed(reach, p.still())
 	p.power = make([]float64, len(p.a))
 	for i, a := range smooth {
 		p.power[i] = power(a)
 	}
-	p.level = energyMedian(p.power)
+	p.level = energyMedian(p.kept())
 	p.on = make([]bool, len(p.a))
 	for i := range p.on {
-		p.on[i] = p.power[i] > offShare*p.level
+		p.on[i] = p.power[i] > offShare*p.level || p.leaves(i)
 	}
 	dropShort(p.on, p.values(shortestOn))
 	p.keepWeak(float64(2*reach + 1))
+	p.dropBursts()
+}
+
+// dropBursts takes out what nothing but a burst shows to be hum.
+func (p *presence) dropBursts() {
+	for from := 0; from < len(p.on); from++ {
+		to, hum := from, false
+		for ; to < len(p.on) && p.on[to]; to++ {
+			hum = hum || !p.leaves(to)
+		}
+		if !hum {
+			clear(p.on[from:to])
+		}
+		from = max(from, to)
+	}
+}
+
+// kept are the powers that are not left out; all, where none would be kept.
+func (p *presence) kept() (all []float64) {
+	for i, x := range p.power {
+		if !p.leaves(i) {
+			all = append(all, x)
+		}
+	}
+	if len(all) == 0 {
+		return p.power
+	}
+	return all
 }
 
 // keepWeak takes back that hum is off where it is only weaker: what is left of hum that
@@ -183,6 +232,23 @@ func (p *presence) mend() {
 // values is how many values so many seconds have.
 func (p *presence) values(seconds float64) int {
 	return fft.Whole(math.Round(seconds/p.step), 1, 1<<20)
+}
+
+// still is the envelope turned back by its own frequency within stillSeconds: a high
+// line of a mains that slopes strays by some hertz, in which means would lose it.
+func (p *presence) still() []complex128 {
+	turns := make([]complex128, len(p.a))
+	for i := 1; i < len(p.a); i++ {
+		if !p.leaves(i) {
+			turns[i] = p.a[i] * cmplx.Conj(p.a[i-1])
+		}
+	}
+	out, phase := p.smoothed(p.values(stillSeconds/2), turns), 0.0
+	for i, turn := range out {
+		phase += cmplx.Phase(turn)
+		out[i] = p.a[i] * cmplx.Rect(1, -phase)
+	}
+	return out
 }
 
 // smoothed is the mean over reach values to either side, fewer at the ends.
@@ -235,11 +301,12 @@ func dropShort(on []bool, n int) {
 // swing is the variance of the line along and across its own slow phase, beyond noise,
 // as a share of its mean power. Two lines that beat have as much of either.
 func (p *presence) swing() (along, across float64) {
-	phase := p.smoothed(p.values(1), p.a)
+	still := p.still()
+	phase := p.smoothed(p.values(1), still)
 	var x, y, mean float64
-	n := float64(len(p.a))
-	for i, a := range p.a {
-		if phase[i] == 0 {
+	n := float64(len(p.kept()))
+	for i, a := range still {
+		if phase[i] == 0 || p.leaves(i) {
 			continue
 		}
 		u := a * cmplx.Conj(phase[i]) / complex(cmplx.Abs(phase[i]), 0)
@@ -260,7 +327,7 @@ func (p *presence) amplitudeScatter() float64 {
 		var s sums
 		for i := from; i < min(from+span, len(p.a)); i++ {
 			lo, hi := max(0, i-away), min(len(p.a), i+away+1)
-			if !slices.Contains(p.on[lo:hi], false) {
+			if !slices.Contains(p.on[lo:hi], false) && !p.leaves(i) {
 				s.add(math.Sqrt(p.power[i]))
 			}
 		}
@@ -282,7 +349,7 @@ func (p *presence) findBreaks() (found []phaseBreak) {
 	steps := make([]float64, len(p.a))
 	var sizes []float64
 	for i := side + 2; i+side+2 < len(p.a); i++ {
-		if slices.Contains(on[i-side-2:i+side+2], false) {
+		if slices.Contains(on[i-side-2:i+side+2], false) || p.out != nil && slices.Contains(p.out[i-side-2:i+side+2], true) {
 			continue
 		}
 		steps[i] = phaseStep(p.a[i-side-1:i-1], p.a[i+1:i+side+1], 3)

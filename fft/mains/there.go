@@ -304,6 +304,7 @@ func (f *bursts) leaveBreaks(m *meter, l layout) {
 	if f.out == nil {
 		f.out, f.loud = make([]bool, l.blocks), make([]bool, l.blocks)
 	}
+	f.own = slices.Clone(f.out)
 	for b, is := range m.there.broken {
 		f.out[b] = f.out[b] || is
 	}
