@@ -55,7 +55,8 @@ type clockedLine struct {
 	scatterNoise    float64   // its standard error in a span, the largest
 	noise           float64   // taken off the window
 	variance        float64   // of what is clocked less clockShare of its window
-	slipped         float64   // what the clock's own noise may have taken off clocked
+	slipped         float64   // what may follow the clock besides, for its own noise
+	told            bool      // it was held against a clock
 }
 
 func newEvidence(l layout, k kernel, c found, noise func(hz float64) float64, foreign func(hz float64) bool) *evidence {
@@ -108,22 +109,30 @@ func (e *evidence) addSpan(blocks []block, at []int) {
 			all = append(all, e.line(blocks, at, h+1))
 		}
 	}
-	if !slices.ContainsFunc(all, func(line spanLine) bool { return line.snr >= trackSNR }) {
-		return // no line shows a clock
+	if len(all) == 0 {
+		return
 	}
 	e.spans++
 	strongest := slices.MaxFunc(all, func(a, b spanLine) int { return compareSNR(e, a, b) })
 	e.addStrongest(strongest, at)
 	phases := map[int][]float64{}
+	phase := func(line spanLine) []float64 {
+		if phases[line.h] == nil {
+			phases[line.h] = smoothPhase(line.z, at)
+		}
+		return phases[line.h]
+	}
 	for _, line := range all {
 		clock, ok := bestClock(all, line.h)
-		if !ok {
+		switch {
+		case !ok: // it may follow one or not
+			e.lines[line.h-1].slipped += e.stands(line)
 			continue
+		case clock.h != line.h && line.steadies() > clock.steadies():
+			e.addBest(line, clock, phase(line))
+		default:
+			e.addClocked(line, clock, phase(clock))
 		}
-		if phases[clock.h] == nil {
-			phases[clock.h] = smoothPhase(clock.z, at)
-		}
-		e.addClocked(line, clock, phases[clock.h])
 		e.addScatter(line)
 	}
 	for h := range e.lines {
@@ -131,10 +140,18 @@ func (e *evidence) addSpan(blocks []block, at []int) {
 	}
 }
 
-// addClocked takes in what of a line follows the phase of its clock, and how well noise
-// lets that be known. Lines of one mains also come and go together: each block counts as
-// much as the clock's line has of it.
-func (e *evidence) addClocked(line, clock spanLine, phase []float64) {
+// steadies is how well a line fixes the phase of the fundamental.
+func (s spanLine) steadies() float64 { return float64(s.h*s.h) * s.snr }
+
+// stands is the power of a line's place beyond noise.
+func (e *evidence) stands(line spanLine) float64 {
+	return max(0, line.snr) * e.noise(float64(line.h)*e.f0)
+}
+
+// follows is how much of a line's power follows the phase of its clock, and the noise in
+// that. Lines of one mains also come and go together: each block counts as much as the
+// clock's line has of it.
+func (e *evidence) follows(line, clock spanLine, phase []float64) (clocked, noise float64) {
 	mean, square, ratio := complex(0, 0), 0.0, float64(line.h)/float64(clock.h)
 	for i, a := range line.z {
 		w := 1.0
@@ -144,15 +161,34 @@ func (e *evidence) addClocked(line, clock spanLine, phase []float64) {
 		mean += a * cmplx.Rect(w, -ratio*phase[i])
 		square += w * w
 	}
-	block, averages := e.noise(float64(line.h)*e.f0), e.l.phasorAverages(len(phase))
-	noise, stands := block/averages, max(0, line.snr)*block
-	to := &e.lines[line.h-1]
-	to.clocked += power(mean/complex(math.Sqrt(square*float64(len(phase))), 0)) - noise
+	noise = e.noise(float64(line.h)*e.f0) / e.l.phasorAverages(len(phase))
+	return power(mean/complex(math.Sqrt(square*float64(len(phase))), 0)) - noise, noise
+}
+
+// addClocked takes in what of a line follows its clock, and how well noise lets that be
+// known.
+func (e *evidence) addClocked(line, clock spanLine, phase []float64) {
+	clocked, noise := e.follows(line, clock, phase)
+	to, stands := &e.lines[line.h-1], e.stands(line)
+	to.clocked += clocked
 	to.variance += noise * (2*stands + noise)
+	to.told = true
 	if clock.h != line.h {
-		fitted := min(1, 4/averages) // of the phase's noise, a cubic leaves four values' worth
-		to.slipped += stands * (1 - math.Exp(-ratio*ratio*fitted/(2*clock.snr)))
+		ratio := float64(line.h) / float64(clock.h)
+		fitted := min(1, 4/e.l.phasorAverages(len(phase))) // of the phase's noise, a cubic leaves four values' worth
+		to.slipped += stands * (1 - math.Exp(-ratio*ratio*fitted/clock.snr))
 	}
+}
+
+// addBest takes in the line that fixes the phase best: it follows the next best as much
+// as that one follows it, which less noise disturbs.
+func (e *evidence) addBest(line, next spanLine, phase []float64) {
+	clocked, noise := e.follows(next, line, phase)
+	share := e.stands(line) / e.stands(next)
+	to := &e.lines[line.h-1]
+	to.clocked += share * clocked
+	to.variance += share * share * noise * (2*e.stands(next) + noise)
+	to.told = true
 }
 
 func compareSNR(e *evidence, a, b spanLine) int {
@@ -191,7 +227,7 @@ func bestClock(all []spanLine, h int) (best spanLine, ok bool) {
 		case line.snr < trackSNR:
 		case line.h == h:
 			own = line
-		case !ok || float64(line.h*line.h)*line.snr > float64(best.h*best.h)*best.snr:
+		case !ok || line.steadies() > best.steadies():
 			best, ok = line, true
 		}
 	}
@@ -278,6 +314,7 @@ func (e *evidence) measured(hidden func(h int) bool) Evidence {
 		if hidden(h + 1) {
 			continue
 		}
+		all.told = all.told || line.told
 		all.clocked, all.window, all.slipped = all.clocked+line.clocked, all.window+line.window, all.slipped+line.slipped
 		floor := clockShare * evidenceFloor * line.noise
 		all.variance += line.variance + floor*floor
@@ -289,8 +326,10 @@ func (e *evidence) measured(hidden func(h int) bool) Evidence {
 		}
 	}
 	if all.window > 0 {
-		r.Clock = max(0, min(1, all.clocked/all.window))
-		r.ClockMost = max(0, min(1, (all.clocked+2*all.slipped+evidenceSigmas*math.Sqrt(all.variance))/all.window))
+		if all.told {
+			r.Clock = max(0, min(1, all.clocked/all.window))
+		}
+		r.ClockMost = max(0, min(1, (all.clocked+all.slipped+evidenceSigmas*math.Sqrt(all.variance))/all.window))
 	}
 	if breath := medianOf(e.breath); breath > 3*e.breathNoise || e.breathNoise < 1e-4 {
 		r.BreathHz = breath
