@@ -59,6 +59,13 @@ type clockedLine struct {
 	told            bool      // it was held against a clock
 }
 
+// join adds what another line brings to one clock.
+func (l *clockedLine) join(x clockedLine) {
+	l.clocked, l.window, l.slipped = l.clocked+x.clocked, l.window+x.window, l.slipped+x.slipped
+	l.variance += x.variance
+	l.told = l.told || x.told
+}
+
 func newEvidence(l layout, k kernel, c found, noise func(hz float64) float64, foreign func(hz float64) bool) *evidence {
 	e := &evidence{l: l, k: k, f0: c.hz, nominal: c.nominal, noise: noise, foreign: make([]bool, l.kept)}
 	for j := range e.foreign {
@@ -309,15 +316,17 @@ func (e *evidence) measured(hidden func(h int) bool) Evidence {
 	if e.spans == 0 {
 		return r
 	}
-	var all clockedLine
+	var all, clear clockedLine
 	for h, line := range e.lines {
 		if hidden(h + 1) {
 			continue
 		}
-		all.told = all.told || line.told
-		all.clocked, all.window, all.slipped = all.clocked+line.clocked, all.window+line.window, all.slipped+line.slipped
+		all.join(line)
 		floor := clockShare * evidenceFloor * line.noise
-		all.variance += line.variance + floor*floor
+		line.variance += floor * floor
+		if clockShare*line.window > evidenceSigmas*math.Sqrt(line.variance) {
+			clear.join(line)
+		}
 		if line.power > all.power {
 			all.power = line.power
 			scatter := medianOf(line.scatter) // the middle one: hum may step once
@@ -325,11 +334,11 @@ func (e *evidence) measured(hidden func(h int) bool) Evidence {
 			r.ScatterLeast = math.Sqrt(max(0, scatter-evidenceSigmas*line.scatterNoise))
 		}
 	}
-	if all.window > 0 {
-		if all.told {
-			r.Clock = max(0, min(1, all.clocked/all.window))
-		}
-		r.ClockMost = max(0, min(1, (all.clocked+all.slipped+evidenceSigmas*math.Sqrt(all.variance))/all.window))
+	if all.told && all.window > 0 {
+		r.Clock = max(0, min(1, all.clocked/all.window))
+	}
+	if clear.window > 0 {
+		r.ClockMost = max(0, min(1, (clear.clocked+clear.slipped+evidenceSigmas*math.Sqrt(clear.variance))/clear.window))
 	}
 	if breath := medianOf(e.breath); breath > 3*e.breathNoise || e.breathNoise < 1e-4 {
 		r.BreathHz = breath

@@ -50,7 +50,7 @@ type Mains struct {
 // Evidence is what speaks for a comb being a mains; NaN where the capture doesn't show it.
 type Evidence struct {
 	Clock        float64 // share of the power in the windows of its lines, up to 1 kHz, that follows one clock within 10 s
-	ClockMost    float64 // what it may be at the most, for noise
+	ClockMost    float64 // what it is at the most, for noise, of the lines whose windows hold anything
 	Scatter      float64 // of the strongest line's amplitude within 10 s, as a share of its mean
 	ScatterLeast float64 // what it is at the least, for noise
 	BreathHz     float64 // median change of f0 from one stretch of some two seconds to the next: a grid's is 0.5 mHz and more, a crystal's less
