@@ -60,7 +60,7 @@ func (m *meter) takeApart(blocks []block, t track, f follower, h int, phasors []
 	}
 	line := make([]complex128, len(e.a)) // of the line at amplitude 1
 	for i := range line {
-		line[i] = cmplx.Rect(1, float64(h)*t.phaseAt(e.time(i), m.l.hopSeconds())-2*math.Pi*math.Mod(hz*e.time(i), 1))
+		line[i] = cmplx.Rect(1, float64(h)*t.phaseAt(e.time(i), m.l.hopSeconds())-2*math.Pi*fraction(hz*e.time(i)))
 	}
 	offset, ok := e.besidePeak(line)
 	if !ok {
@@ -71,7 +71,7 @@ func (m *meter) takeApart(blocks []block, t track, f follower, h int, phasors []
 	}
 	for b := range phasors {
 		d := (tone.hz - float64(h)*t.hz[b]) / m.l.binHz()
-		turn := 2 * math.Pi * math.Mod(tone.hz*float64(b)*m.l.hopSeconds(), 1)
+		turn := 2 * math.Pi * fraction(tone.hz*float64(b)*m.l.hopSeconds())
 		phasors[b] -= tone.a * cmplx.Rect(m.l.taper.Response(d), turn)
 	}
 	return tone, true

@@ -50,9 +50,10 @@ func clockedNear(hz float64) []clocked {
 // is number `first` of the segment.
 func (c *clocked) add(m *meter, blocks []block, phase []float64, h, first int) {
 	tone, kept := complex(0, 0), complex(0, 0)
+	k := m.k.tune(c.hz)
 	for b, bins := range blocks {
 		turn := 2 * math.Pi * c.hz * m.l.hopSeconds() * float64(first+b)
-		tone += m.k.phasor(bins, c.hz) * cmplx.Rect(1, -turn)
+		tone += k.phasor(bins) * cmplx.Rect(1, -turn)
 		kept += cmplx.Rect(1, turn-float64(h)*phase[b])
 	}
 	n := float64(len(blocks))

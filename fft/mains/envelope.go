@@ -53,7 +53,7 @@ func newEnvelope(l layout, blocks []block, hz, density, usual float64) envelope 
 	middle := fft.Whole(math.Round(hz/bin), 0, l.lowN)
 	for b, x := range blocks {
 		centre := float64(b) * l.hopSeconds()
-		turn := cmplx.Rect(1, -2*math.Pi*math.Mod(hz*centre, 1))
+		turn := cmplx.Rect(1, -2*math.Pi*fraction(hz*centre))
 		for i := max(0, e.at(centre-length/2)); i < min(n, e.at(centre+length/2)); i++ {
 			t := e.time(i) - centre
 			w := windowAt(l, t/length)

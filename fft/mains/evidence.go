@@ -212,9 +212,10 @@ func compareSNR(e *evidence, a, b spanLine) int {
 func (e *evidence) line(blocks []block, at []int, h int) spanLine {
 	line := spanLine{h: h, z: make([]complex128, len(at))}
 	hz, sum := float64(h)*e.f0, 0.0
+	k := e.k.tune(hz)
 	for i, b := range at {
-		turn := math.Mod(hz*e.l.hopSeconds()*float64(b), 1)
-		a := e.k.phasor(blocks[b], hz)
+		turn := fraction(hz * e.l.hopSeconds() * float64(b))
+		a := k.phasor(blocks[b])
 		line.z[i] = a * cmplx.Rect(1, -2*math.Pi*turn)
 		if e.shift != nil {
 			line.z[i] *= cmplx.Rect(1, -float64(h)*e.shift[b])

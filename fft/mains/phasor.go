@@ -126,6 +126,21 @@ func (k kernel) phasor(b block, hz float64) complex128 {
 	return apply(b, fft.Whole(below, -1, len(b)), k.weights(room[:0], f-below))
 }
 
+// tuned estimates at one frequency, in many blocks.
+type tuned struct {
+	centre  int
+	weights []float64
+}
+
+func (k kernel) tune(hz float64) tuned {
+	f := hz / k.binHz
+	below := math.Floor(f)
+	return tuned{fft.Whole(below, -1, math.MaxInt32), k.weights(make([]float64, 0, 2*k.reach()+1), f-below)}
+}
+
+// phasor is what kernel.phasor gives.
+func (t tuned) phasor(b block) complex128 { return apply(b, t.centre, t.weights) }
+
 func apply(b block, centre int, weights []float64) complex128 {
 	first := centre - len(weights)/2
 	if first < 0 || first+len(weights) > len(b) {
@@ -138,6 +153,10 @@ func apply(b block, centre int, weights []float64) complex128 {
 	}
 	return complex(re, im)
 }
+
+// fraction is what a number of turns has beyond whole ones, of its sign; rounded before,
+// it is the same on every processor.
+func fraction(turns float64) float64 { return float64(turns) - math.Trunc(turns) }
 
 // power is that of a line with phasor a: its mean square 2|a|², relative to
 // the full-scale sine's 1/2.
