@@ -104,7 +104,7 @@ func (b *Bundle) readManifest() error {
 	}
 	var head struct{ Schema string }
 	if schema := json.Unmarshal(data, &head); schema == nil && head.Schema != model.BundleSchema && strings.HasPrefix(head.Schema, "humdiff/") {
-		return &fault.Error{File: b.File, What: fmt.Sprintf("its manifest is %q, which this version can't read", head.Schema), Hint: "a newer version of humdiff may"}
+		return &fault.Error{File: b.File, What: fmt.Sprintf("its manifest is %q, which this version can't read", head.Schema), Hint: "the version of humdiff that made it can, or measure the captures again with this one"}
 	}
 	m, ok := strict[model.Manifest](data)
 	if !ok || m.Schema != model.BundleSchema {
