@@ -133,6 +133,9 @@ func (c *contest) doubts(r Measurement) (why []string) {
 	}
 	m := r.Mains
 	off := math.Abs(m.Hz - m.Nominal)
+	if !math.IsNaN(m.U95) {
+		off = max(0, off-m.U95)
+	}
 	add(DoubtEither, c.all[0].ambiguous)
 	add(DoubtFarOff, off > publicGrid*m.Nominal)
 	add(DoubtLone, off > usualOffset && detectedLines(r.Lines) < gridLines)

@@ -4,9 +4,11 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"math/rand/v2"
 	"testing"
 
 	"humdiff/fft/mains"
+	"humdiff/fixtures/bench"
 	"humdiff/fixtures/raced"
 	"humdiff/fixtures/situation"
 	"humdiff/fixtures/trials"
@@ -72,6 +74,33 @@ func TestSituations(t *testing.T) {
 				t.Errorf("wrong in %d of %d", wrong, n)
 			}
 		})
+	}
+}
+
+// Hum that hardly stands out of noise follows no clock that could be seen: that is no
+// doubt. (By K without its own scatter, 10 of 24 drawn pairs were doubted.)
+func TestWeakHumIsNotDoubted(t *testing.T) {
+	t.Parallel()
+	n, wrong := trials.Count(150), 0
+	for seed := range int64(n) {
+		r := rand.New(rand.NewPCG(uint64(seed), 31))
+		comb := bench.Comb{Rate: 4000, Seconds: 16, Track: bench.Track{Hz: 50, WanderHz: 0.02, WanderSeconds: 20}, FloorDBFSHz: -130, RandomPhase: true, Seed: seed}
+		first := -130 + 20*r.Float64()
+		for h := 1; h <= 9; h++ {
+			comb.Lines = append(comb.Lines, bench.LineSpec{Harmonic: h, PowerDBFS: first - 20*r.Float64()})
+		}
+		made, err := comb.Make()
+		if err != nil {
+			t.Fatal(err)
+		}
+		m := measureSamples(t, 4000, made.Samples, mains.Options{})
+		if what := doubted(situation.Capture{}, m); what != "" {
+			t.Logf("draw %d: %s, %.4f Hz ±%.4f", seed, what, m.Mains.Hz, m.Mains.U95)
+			wrong++
+		}
+	}
+	if wrong > trials.AtMost(n, 0.01, 0.005) {
+		t.Errorf("doubted in %d of %d", wrong, n)
 	}
 }
 

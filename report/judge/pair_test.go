@@ -159,6 +159,7 @@ func TestPairWarnings(t *testing.T) {
 		"other files":   {as(func(c *model.Capture) { c.RateHz, c.Bits, c.Channel = 96000, 16, 2 }), []string{judge.RatesDiffer, judge.BitsDiffer, judge.ChannelsDiffer, judge.QuietCloseToNear}},
 		"other mains":   {as(func(c *model.Capture) { c.Mains.NominalHz = 60 }), []string{judge.MainsDiffer}},
 		"moved mains":   {as(func(c *model.Capture) { c.Mains.Hz += 0.15 }), []string{judge.MainsMoved, judge.QuietCloseToNear}},
+		"badly known":   {as(func(c *model.Capture) { c.Mains.Hz += 0.15; c.Mains.U95Hz = 0.2 }), []string{judge.QuietCloseToNear}},
 		"more noise":    {as(func(c *model.Capture) { c.Noise.DBFS += 4; floors(c, 4) }), []string{judge.QuietCloseToNear, model.NoiseDiffers}},
 		"less noise":    {as(func(c *model.Capture) { c.Noise.DBFS -= 4; floors(c, -4) }), []string{judge.QuietCloseToNear, model.NoiseDiffers}},
 		"hum's skirts":  {as(func(c *model.Capture) { c.Noise.DBFS += 15; floors(c, 0.5) }), []string{judge.QuietCloseToNear}},

@@ -16,8 +16,8 @@ const (
 	ownFloorDB = 3  // a floor within this of the residual's is the instrument's own
 	ownHumDB   = 10 // hum within this of the residual's may be the instrument's own
 
-	// movedHz is how far apart two captures' mains may lie unsaid: a grid's usual
-	// wander is 0.02 Hz over minutes.
+	// movedHz is how far apart two captures' mains may lie unsaid, besides their
+	// intervals: a grid's usual wander is 0.02 Hz over minutes.
 	movedHz = 0.1
 	// fewerBits is by how many bits a file may say too much unsaid.
 	fewerBits = 2
@@ -158,13 +158,22 @@ func (l *list) mains(p model.Pair) {
 	case !n.Mains.Detected:
 		l.fromOther(n, model.Quiet, q)
 	default:
-		if d := float64(n.Mains.Hz - q.Mains.Hz); math.Abs(d) > movedHz {
+		d := float64(n.Mains.Hz - q.Mains.Hz)
+		if math.Abs(d) > movedHz+math.Hypot(orZero(q.Mains.U95Hz), orZero(n.Mains.U95Hz)) {
 			l.add(n.Side, MainsMoved, "hz", model.Digits(d, 7))
 		}
 	}
 	if len(q.Lines) != len(n.Lines) && min(len(q.Lines), len(n.Lines)) == 0 {
 		l.add(n.Side, LinesDiffer, "count", len(n.Lines), "quiet_count", len(q.Lines))
 	}
+}
+
+// orZero is a number, 0 where it is absent.
+func orZero(n model.Num) float64 {
+	if !n.Ok() {
+		return 0
+	}
+	return float64(n)
 }
 
 // noMains says of captures that no mains was found in any, at one of them.

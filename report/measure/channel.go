@@ -19,7 +19,7 @@ func (r reader) channel(side model.Side, m mains.Measurement) channel {
 		// Channels share transforms: what stands there is the rounding of another's.
 		clear(m.Spectrum.Density)
 	}
-	hum, humA := humOf(m)
+	hum, humA := humOf(m, side.StartS)
 	c := channel{Capture: model.Capture{
 		Side:   side,
 		Mains:  mainsOf(m.Mains, m.AlsoFound),
@@ -98,8 +98,8 @@ func lineOf(l mains.Line) model.Line {
 }
 
 // humOf is the measurement's hum total, and A-weighted; without lines nothing is
-// known of either.
-func humOf(m mains.Measurement) (hum, aWeighted model.Hum) {
+// known of either. start is where in its file the capture begins, s.
+func humOf(m mains.Measurement, start float64) (hum, aWeighted model.Hum) {
 	hum = model.Hum{Lines: len(m.Lines), LeftOut: append([]int{}, m.LeftOut...), AboveDBFS: model.None, OnShare: model.None, Present: []model.Span{}}
 	aWeighted = hum
 	if m.Above.Detected {
@@ -109,7 +109,7 @@ func humOf(m mains.Measurement) (hum, aWeighted model.Hum) {
 		hum.OnShare = seven(m.OnShare)
 	}
 	for _, on := range m.Present {
-		hum.Present = append(hum.Present, model.Span{StartS: seven(on.Start), EndS: seven(on.End), Level: level(on.Level)})
+		hum.Present = append(hum.Present, model.Span{StartS: seven(start + on.Start), EndS: seven(start + on.End), Level: level(on.Level)})
 	}
 	if len(m.Lines) > 0 {
 		hum.Level = level(m.Hum)

@@ -72,6 +72,16 @@ func TestNumbersReachTheirPlaces(t *testing.T) {
 	}
 }
 
+// Times count from the file's start, where a span of it was read, too.
+func TestPresentFromFileStart(t *testing.T) {
+	m := heard()
+	m.Present = []mains.On{{Span: mains.Span{Start: 2.5, End: 4}, Level: found(-99)}}
+	c := newReader(Options{}).channel(model.Side{File: "a.wav", Channel: 1, StartS: 30}, m).Capture
+	if got := c.Hum.Present[0]; got.StartS != 32.5 || got.EndS != 34 {
+		t.Errorf("%+v", got)
+	}
+}
+
 // Nothing found is no number at all, least of all zero.
 func TestNothingFoundIsNoNumber(t *testing.T) {
 	m := heard()
