@@ -27,13 +27,29 @@ func boundMemory() {
 // would have the collector run without end.
 func afterCollection() {
 	runtime.AddCleanup(new(sentinel), func(int) {
-		live := []metrics.Sample{{Name: "/gc/heap/live:bytes"}}
-		metrics.Read(live)
-		if live[0].Value.Kind() == metrics.KindUint64 {
-			debug.SetMemoryLimit(max(memoryFloor, int64(live[0].Value.Uint64())*17/16+memoryFloor/16))
-		}
+		debug.SetMemoryLimit(max(memoryFloor, withRoom()))
 		afterCollection()
 	}, 0)
+}
+
+// withRoom is the limit under which a thirty-second of what is alive and of the floor may be
+// made before the next collection. The limit counts what the runtime needs besides, and
+// it keeps a thirty-second of it back.
+func withRoom() int64 {
+	now := []metrics.Sample{
+		{Name: "/gc/heap/live:bytes"}, {Name: "/memory/classes/total:bytes"},
+		{Name: "/memory/classes/heap/released:bytes"}, {Name: "/memory/classes/heap/free:bytes"}, {Name: "/memory/classes/heap/objects:bytes"},
+	}
+	metrics.Read(now)
+	var bytes [5]int64
+	for i, m := range now {
+		if m.Value.Kind() != metrics.KindUint64 {
+			return 0
+		}
+		bytes[i] = int64(m.Value.Uint64())
+	}
+	live, besides := bytes[0], bytes[1]-bytes[2]-bytes[3]-bytes[4]
+	return (live*33/32 + memoryFloor/32 + besides) * 33 / 32
 }
 
 // sentinel is garbage at once, and so gone with the next collection. It holds
