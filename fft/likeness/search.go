@@ -144,8 +144,10 @@ func (c *correlator) hold(s Sketch) held {
 	if s.Seconds() < sketchOverlap {
 		return held{}
 	}
-	x := s.unpack()
-	return held{len(x), c.spectrum(x)}
+	bins := make([]complex128, c.n)
+	s.unpackInto(bins)
+	c.transform(bins)
+	return held{2 * len(s.Data), bins}
 }
 
 // speedShifts are the shifts in bins of n that speeds up to mostPPM make of a band
@@ -196,13 +198,18 @@ func (c *correlator) agree(a, b held, shifts []int, rate, startS float64) Agreem
 	}
 }
 
-// spectrum transforms a sequence and holds down whatever stands still in it.
+// spectrum is a sequence's, which it leaves as it is.
 func (c *correlator) spectrum(x []complex128) []complex128 {
 	bins := make([]complex128, c.n)
 	copy(bins, x)
-	c.back.forward(bins)
-	holdDown(bins)
+	c.transform(bins)
 	return bins
+}
+
+// transform makes a sequence its spectrum, in which it holds down whatever stands still.
+func (c *correlator) transform(x []complex128) {
+	c.back.forward(x)
+	holdDown(x)
 }
 
 // holdDown limits bins to twice their neighbours' median power. Noise keeps nearly
