@@ -30,6 +30,7 @@ type clicks struct {
 	runs runs
 	tail []float64   // the samples ahead of the next block
 	open []clickSpan // at the end of what was seen: what comes after them isn't known yet
+	work []float64   // the tail and a block, one behind the other
 }
 
 // clickSpan is the first and the last sample of what may be a click.
@@ -84,7 +85,8 @@ func beyondUsual(x []float64, before [2]float64, g glance, step float64, at int6
 // judge counts those that stand out of what lies beside them. x begins at a sample, and
 // the tail ends there.
 func (c *clicks) judge(found []clickSpan, x []float64, at int64) {
-	y, start := slices.Concat(c.tail, x), at-int64(len(c.tail))
+	c.work = append(append(c.work[:0], c.tail...), x...)
+	y, start := c.work, at-int64(len(c.tail))
 	c.open = nil
 	for i, s := range found {
 		switch {
