@@ -8,8 +8,8 @@ import (
 )
 
 // Below this many bytes nothing is collected: most jobs end before they have
-// made as much garbage, and a peak of 96 MiB leaves room for it.
-const memoryFloor = 56 << 20
+// made as much garbage. A damaged file may cost 64 MiB, with the program itself in it.
+const memoryFloor = 44 << 20
 
 // boundMemory sets how much garbage may wait, unless the environment says.
 // What is held is a few large slices, so that a share of what is alive would be
