@@ -63,6 +63,7 @@ func (t *there) look(m *meter, blocks []block, first int, f *follower) {
 		return
 	}
 	out, apart := t.now.blocksPart(m.l, len(blocks))
+	t.keyed = slices.Contains(t.now.on, false) && (!apart || t.fast())
 	some := trueShare(out) > 0
 	for b := range out {
 		out[b] = out[b] || f.skips(b)
@@ -70,7 +71,6 @@ func (t *there) look(m *meter, blocks []block, first int, f *follower) {
 	if some && float64(len(out))*(1-trueShare(out)) >= leastFollowed-0.5 {
 		t.part, t.shift = out, t.now.shifts(m.l, len(blocks))
 		t.apart = apart && slices.Contains(t.now.on, false)
-		t.keyed = !apart || t.fast()
 		f.out, f.shift = out, t.shift
 	}
 	t.swings = t.swings || t.now.swings
