@@ -34,6 +34,8 @@ const (
 	breakSigmas          = 10.0
 	// breakStays is by how much the step may change within a second.
 	breakStays = 0.3
+	// burstDrift is by how much the phase may stray besides while a burst lasts, rad.
+	burstDrift = 0.5
 	// breakDip is for how long the amplitude dips at a break.
 	breakDip = 0.3 // s
 	// keyedDoubt is by how much the mean frequency while hum is on may differ from that
@@ -349,7 +351,7 @@ func (p *presence) findBreaks() (found []phaseBreak) {
 	steps := make([]float64, len(p.a))
 	var sizes []float64
 	for i := side + 2; i+side+2 < len(p.a); i++ {
-		if slices.Contains(on[i-side-2:i+side+2], false) || p.out != nil && slices.Contains(p.out[i-side-2:i+side+2], true) {
+		if slices.Contains(on[i-side-2:i+side+2], false) {
 			continue
 		}
 		steps[i] = phaseStep(p.a[i-side-1:i-1], p.a[i+1:i+side+1], 3)
@@ -360,7 +362,7 @@ func (p *presence) findBreaks() (found []phaseBreak) {
 	}
 	limit := max(breakFrom*float64(p.harmonic), breakSigmas*medianOf(sizes)/0.6745)
 	for i, s := range steps {
-		if math.Abs(s) > limit && math.Abs(s) >= biggest(steps, i-2*side, i+2*side) && p.stays(i, side, s) {
+		if math.Abs(s) > limit && math.Abs(s) >= biggest(steps, i-2*side, i+2*side) && p.stays(i, side, s) && p.outlasts(i, side, s) {
 			found = append(found, phaseBreak{p.time(i), s / float64(p.harmonic)})
 		}
 	}
@@ -381,6 +383,26 @@ func (p *presence) stays(i, side int, step float64) bool {
 		}
 	}
 	return true
+}
+
+// outlasts says whether the phase has still stepped when the burst at the step, if there
+// is one, is over: its own phase is anything.
+func (p *presence) outlasts(i, side int, step float64) bool {
+	lo, hi := i, i
+	for lo > 0 && p.leaves(lo-1) {
+		lo--
+	}
+	for hi < len(p.a) && p.leaves(hi) {
+		hi++
+	}
+	if lo == hi {
+		return true
+	}
+	if lo < side || hi+side > len(p.a) {
+		return false
+	}
+	over := phaseStep(p.a[lo-side:lo], p.a[hi:hi+side], float64(hi-lo)+1)
+	return math.Abs(math.Remainder(over-step, 2*math.Pi)) < max(breakStays*math.Abs(step), burstDrift)
 }
 
 // phaseStep is by how much the phase of the values after a place lies off where those
