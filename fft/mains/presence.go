@@ -34,8 +34,9 @@ const (
 	breakSigmas          = 10.0
 	// breakStays is by how much the step may change within a second.
 	breakStays = 0.3
-	// burstDrift is by how much the phase may stray besides while a burst lasts, rad.
-	burstDrift = 0.5
+	// burstDrift is by how much the fundamental's phase may stray while a burst lasts, of
+	// longestBurst at the most: the mains wanders.
+	burstDrift, longestBurst = 0.2, 6.0 // rad, s
 	// breakDip is for how long the amplitude dips at a break.
 	breakDip = 0.3 // s
 	// keyedDoubt is by how much the mean frequency while hum is on may differ from that
@@ -398,11 +399,11 @@ func (p *presence) outlasts(i, side int, step float64) bool {
 	if lo == hi {
 		return true
 	}
-	if lo < side || hi+side > len(p.a) {
+	if lo < side || hi+side > len(p.a) || hi-lo > p.values(longestBurst) {
 		return false
 	}
 	over := phaseStep(p.a[lo-side:lo], p.a[hi:hi+side], float64(hi-lo)+1)
-	return math.Abs(math.Remainder(over-step, 2*math.Pi)) < max(breakStays*math.Abs(step), burstDrift)
+	return math.Abs(math.Remainder(over-step, 2*math.Pi)) < burstDrift*float64(p.harmonic)
 }
 
 // phaseStep is by how much the phase of the values after a place lies off where those
