@@ -38,9 +38,6 @@ var kinds = map[string]func() Result{
 	model.VerifySchema:   func() Result { return &model.Verification{} },
 }
 
-// usualSize is what most results are shorter than, in bytes.
-const usualSize = 200_000
-
 // Write is a result as one line of JSON.
 func Write(r Result) ([]byte, error) {
 	return written(r, encoder{settings: SettingsOf(r), caption: captionOf(r), says: doc.Says})
