@@ -18,6 +18,12 @@ const (
 	// rivalClock and rivalDB are from what share of one clock, and within how much of
 	// the mains, another comb makes the mains doubtful.
 	rivalClock, rivalDB = 0.3, 15.0
+	// steadyWalk is below what strength of its walk, rad²/s³, a comb is no grid's, but a
+	// display's, an inverter's, a generator's by a crystal. In all 123 half minutes of a
+	// real grid as much as 1e-4 was left open, and 1e-5 in 126 pieces of 8 s.
+	steadyWalk = 3e-8
+	// breathSeconds is in what time it is said to move by so much.
+	breathSeconds = 10.0
 )
 
 // contest is the combs of one channel that may be its mains: the likeliest is measured,
@@ -114,7 +120,7 @@ func (c *contest) judge(r *Measurement) {
 		}
 	}
 	r.Mains.Doubt = c.doubts(*r)
-	r.Warnings = append(r.Warnings, doubtWarnings(*r)...)
+	r.Warnings = append(r.Warnings, doubtWarnings(*r, c.meter.mostWander)...)
 }
 
 // combModelDB is what a comb's total may be off by that is read from the averaged
@@ -140,6 +146,7 @@ func (c *contest) doubts(r Measurement) (why []string) {
 	add(DoubtFarOff, off > publicGrid*m.Nominal)
 	add(DoubtLone, off > usualOffset && detectedLines(r.Lines) < gridLines)
 	add(DoubtMoves, m.ClockMost < clockShare || m.ScatterLeast > mostScatter)
+	add(DoubtSteady, m.Tracked && c.meter.mostWander < steadyWalk)
 	add(DoubtBus, detectedLines(r.Lines) == 0 && len(r.Suspects) > 0)
 	for _, other := range r.AlsoFound {
 		add(DoubtTwo, other.Clock > rivalClock && other.Total.Power > c.all[0].own*math.Pow(10, -rivalDB/10))
@@ -156,8 +163,9 @@ func detectedLines(lines []Line) (n int) {
 	return n
 }
 
-// doubtWarnings says what speaks against the mains.
-func doubtWarnings(r Measurement) (w []note.Note) {
+// doubtWarnings says what speaks against the mains, whose frequency walks that strongly
+// at the most.
+func doubtWarnings(r Measurement, walk float64) (w []note.Note) {
 	m := r.Mains
 	var why []string
 	for _, doubt := range m.Doubt {
@@ -166,6 +174,8 @@ func doubtWarnings(r Measurement) (w []note.Note) {
 			w = append(w, note.New("mains_ambiguous", "taken_hz", m.Nominal))
 		case DoubtFarOff:
 			w = append(w, note.New("mains_far_off", "mains_hz", m.Hz, "off_share", math.Abs(m.Hz/m.Nominal-1)))
+		case DoubtSteady:
+			w = append(w, note.New("mains_steady", "mains_hz", m.Hz, "moves_hz", max(1e-6, math.Sqrt(walk*breathSeconds)/(2*math.Pi)), "seconds", breathSeconds))
 		case DoubtTwo:
 			other := r.AlsoFound[0]
 			w = append(w, note.New("two_combs", "mains_hz", m.Hz, "other_hz", other.Hz, "other_dbfs", 10*math.Log10(other.Total.Power)))

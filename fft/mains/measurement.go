@@ -62,6 +62,7 @@ const (
 	DoubtLone   = "lone"     // one line or two, off the nominal frequency
 	DoubtMoves  = "moves"    // its lines don't follow one clock
 	DoubtBus    = "bus_tone" // a line on a multiple of 1 kHz makes nearly all
+	DoubtSteady = "steady"   // its frequency stands still as a crystal holds it: see steadyWalk
 	DoubtTwo    = "two_combs"
 	DoubtEither = "ambiguous" // its lines lie on multiples of 50 and 60 Hz alike
 )

@@ -39,6 +39,7 @@ type meter struct {
 	turnsVariance     float64
 	min, max          float64
 	wander            float64 // strength of the walk, largest of a segment
+	mostWander        float64 // that at the most
 	meanWander        sums
 	hum               []float64 // all lines' power by block
 	jumps             []Jump
@@ -184,6 +185,7 @@ func (m *meter) addTrack(t track, f follower) {
 	m.tracked++
 	hop := m.l.hopSeconds()
 	m.wander = max(m.wander, t.wander)
+	m.mostWander = max(m.mostWander, t.most)
 	m.meanWander.add(t.wander)
 	for b, hz := range t.hz {
 		if !m.there.apart || !f.skips(b) {

@@ -374,7 +374,7 @@ func (p *presence) findBreaks() (found []phaseBreak) {
 // and on the other: a thump's effect is gone there.
 func (p *presence) stays(i, side int, step float64) bool {
 	far := 2*side + 2
-	if i-far-side < 0 || i+far+side >= len(p.a) {
+	if i-far-side < 1 || i+far+side >= len(p.a) {
 		return false
 	}
 	for _, off := range []int{far, 0} {

@@ -21,6 +21,7 @@ type track struct {
 	hz       []float64 // at block centres
 	variance float64   // of phase, rad², mean: the track's own noise
 	wander   float64   // strength of the frequency's random walk, rad²/s³
+	most     float64   // that strength, as large as the phases leave it open
 	slips    float64   // variance of its advance, cycles², because of gaps
 	states   []walkState
 }
@@ -316,7 +317,9 @@ func (f follower) smooth(t *track, variance *float64) {
 	// Overlapping blocks share noise: as many as they are, they tell less.
 	shared := float64(len(t.phase)) / f.l.phasorAverages(len(t.phase))
 	var states []walkState
-	states, t.wander = averageWalks(phases{t.phase, f.out}, hop, v*shared, walkStrengths(apart, hop*float64(thin), v))
+	strengths := walkStrengths(apart, hop*float64(thin), v)
+	t.most = strengths[len(strengths)-1].q
+	states, t.wander = averageWalks(phases{t.phase, f.out}, hop, v*shared, strengths)
 	t.variance = 0
 	for b, s := range states {
 		t.phase[b], t.hz[b] = s.phase, s.rate/(2*math.Pi)

@@ -84,6 +84,7 @@ var rules = map[string]rule{
 	model.DeadAsHigh:    {model.NotYet, NextNoLead},
 
 	"mains_far_off":      {model.OnlyAs, ""},
+	"mains_steady":       {model.OnlyAs, ""},
 	model.PerhapsCopy:    {model.OnlyAs, ""},
 	"rate_label_perhaps": {model.OnlyAs, ""},
 	"other_cable":        {model.OnlyAs, ""},
