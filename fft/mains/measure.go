@@ -63,7 +63,7 @@ func gather(ctx context.Context, src capture.Source, l layout, without []leftOut
 func finish(o *observation, l layout, opt Options, mains contest, found bursts) Measurement {
 	m := mains.meter // nil where no mains was found
 	r := Measurement{
-		Rate: l.rate, Seconds: l.seconds, UpTo: l.upTo,
+		Rate: l.rate, Seconds: l.seconds, UpTo: l.upTo, out: o.out,
 		Mains: sought(opt, m), Spectrum: o.full, Health: o.health,
 		Hum: unknownLevel(), HumOn: unknownLevel(), HumWith: unknownLevel(), Above: unknownLevel(), OnShare: math.NaN(),
 	}

@@ -33,6 +33,8 @@ type Measurement struct {
 	Spectrum  fft.Spectrum
 	Health    Health
 	Warnings  []note.Note
+
+	out []bool // blocks of the low band that averages leave out; nil: none
 }
 
 // Mains is the mains frequency by the recorder's own clock.
