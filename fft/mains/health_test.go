@@ -151,7 +151,7 @@ func TestConditions(t *testing.T) {
 		"automatic gain": {"gain_moves", func(c *bench.Comb) { c.DC = 0 }, func(c *bench.Capture) {
 			c.Gain("automatic gain", func(t float64) float64 { return math.Pow(10, 5*(1-math.Exp(-t/5))/20) })
 		}, nil},
-		"hum fades in": {"hum_fades", func(c *bench.Comb) { c.Drift = bench.Drift{DBPerMinute: 6} }, none, nil},
+		"hum fades in": {"hum_fades", func(c *bench.Comb) { c.DBPerMinute = 6 }, none, nil},
 		"lost":         {"phase_jumps", func(c *bench.Comb) { c.Seconds = 30 }, func(c *bench.Capture) { c.Lose(10.2, int(c.Truth.Rate/200)) }, []string{"clicks", "low_bursts", "noise_unsteady", "fast_wander"}}, // the jump is a fast wander too
 		"several faults": {"repeated_block", func(c *bench.Comb) { c.Seconds = 30 }, func(c *bench.Capture) { c.Lose(7, 64).Repeat(20, 512).Zero(25, 300) },
 			[]string{"clicks", "noise_unsteady", "digital_zero", "phase_jumps", "fast_wander"}},
