@@ -42,10 +42,11 @@ func Files(r wire.Result) ([]publish.File, error) {
 	return nil, fmt.Errorf("report: a %T has no files", r)
 }
 
-// compareFiles are compare.json, report.html, lines.csv, lines.md, the figures of
-// each pair and, where a playback chain was given, audibility.csv. Where there are
-// several pairs, a name ends in -chN, N the channel of near, or in -pairN where that
-// does not tell them apart.
+// compareFiles are compare.json, report.html, lines.csv, report.md, the figures of
+// each pair and, where a playback chain was given, audibility.csv; of what may be
+// published also a card of each pair and caption.txt. Where there are several pairs, a
+// name ends in -chN, N the channel of near, or in -pairN where that does not tell them
+// apart.
 func compareFiles(r *model.Compare, numbers []byte) ([]publish.File, error) {
 	d := doc.Compare(*r)
 	html, err := page.HTML(d, Drawn(r))
@@ -57,6 +58,9 @@ func compareFiles(r *model.Compare, numbers []byte) ([]publish.File, error) {
 		{Name: "compare.json", Data: numbers},
 		{Name: "lines.csv", Data: csvOf(r, doc.CompareTables(*r, doc.UnitFor(r.Settings)))},
 		{Name: "report.md", Data: []byte(text.Markdown(d))},
+	}
+	if caption := doc.CaptionFile(*r); caption != "" {
+		files = append(files, publish.File{Name: "caption.txt", Data: []byte(caption)})
 	}
 	ends := endings(r.Pairs)
 	for i, p := range r.Pairs {
@@ -87,10 +91,21 @@ func csvOf(r wire.Result, tables iter.Seq[doc.Table]) []byte {
 	return []byte(text.CSV(text.Marked(tables, r.Top().Fingerprint)))
 }
 
-// withFigures adds a result's figures, as SVG.
+// withFigures adds a result's figures, as SVG, and a card to publish in both its sizes
+// as PNG too, which is what most places that show images take.
 func withFigures(files []publish.File, r wire.Result) ([]publish.File, error) {
 	all, err := Figures(r)
 	for _, f := range all {
+		if f.isCard() {
+			square := f
+			square.Name = "square-" + f.Name
+			for _, form := range []string{"svg", "png"} {
+				wide, errWide := f.Draw(form, figure.Options{Size: figure.Post})
+				post, errPost := square.Draw(form, figure.Options{Size: figure.SquarePost})
+				files, err = append(files, wide, post), errors.Join(err, errWide, errPost)
+			}
+			continue
+		}
 		files = append(files, publish.File{Name: f.Name + ".svg", Data: f.SVG(figure.Options{ID: f.Name})})
 	}
 	return files, err
@@ -104,12 +119,21 @@ type NamedFigure struct {
 	At doc.Figure
 }
 
+// isCard says that a figure is the card to publish, which no document has.
+func (f NamedFigure) isCard() bool { return f.At == (doc.Figure{}) }
+
 // FileTypes are the forms that a figure is written in.
 var FileTypes = []string{"svg", "png", "pdf"}
 
 // Draw is a figure as a file of one of FileTypes. A PNG of more than one pixel to
-// a CSS pixel says so at the end of its name, e.g. "spectrum@2x.png".
+// a CSS pixel says so at the end of its name, e.g. "spectrum@2x.png". Without a size a
+// figure is as wide as a column of text, and a card as wide as one is shown.
 func (f NamedFigure) Draw(fileType string, o figure.Options) (out publish.File, err error) {
+	if o.Size == (figure.Size{}) {
+		if o.Size = figure.Column; f.isCard() {
+			o.Size = figure.Post
+		}
+	}
 	if o.ID == "" {
 		o.ID = f.Name
 	}
@@ -154,6 +178,9 @@ func figuresOf(r wire.Result) (all []NamedFigure, err error) {
 		ends := endings(r.Pairs)
 		for i, p := range r.Pairs {
 			add(i, ends[i], figure.OfPair(r.Settings, p)...)
+			if doc.HasCard(*r, p) {
+				all = append(all, NamedFigure{Name: "card" + ends[i], Figure: figure.Card(*r, p)})
+			}
 		}
 	case *model.Trend:
 		for i, c := range r.Captures {

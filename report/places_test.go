@@ -22,7 +22,9 @@ func TestEveryFigureHasItsPlace(t *testing.T) {
 		}
 		drawn := map[doc.Figure]bool{}
 		for _, f := range all {
-			drawn[f.At] = true
+			if f.At != (doc.Figure{}) { // a card stands by itself
+				drawn[f.At] = true
+			}
 		}
 		placed := places(*d)
 		for at := range drawn {

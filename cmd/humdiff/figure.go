@@ -38,7 +38,7 @@ type drawing struct {
 
 func figureCommand(s screen) *cobra.Command {
 	f := drawing{
-		size: choice{value: "column"}, theme: choice{value: "light"},
+		size: choice{value: ""}, theme: choice{value: "light"},
 		decimals: choice{"point", []string{"point", "comma"}}, unit: choice{"dBFS", []string{"dBFS", "dBV", "volts"}},
 	}
 	for _, size := range figure.SizeNames {
@@ -63,7 +63,7 @@ on light or dark ground or in black ink, as SVG, PNG or PDF.`,
 	fl := c.Flags()
 	fl.StringSliceVar(&f.only, "only", nil, "draw only the figures of these `NAMES`, such as spectrum,lines (default: all there are)")
 	fl.StringSliceVar(&f.formats, "as", []string{"svg"}, "the `FORMS` to write: svg, png, pdf")
-	fl.Var(&f.size, "size", "size: a column on the web, a square post, a printed page 170 mm wide, a wide screen, a phone")
+	fl.Var(&f.size, "size", "a column on the web, a square post, a printed page 170 mm wide, a wide screen, a phone (default: column; a card 1200 by 630)")
 	fl.Var(&f.theme, "theme", "colours; print is black ink and greys")
 	fl.IntVar(&f.density, "density", 1, "pixels of a PNG to each of its size, 1 to `4`")
 	fl.Var(&f.unit, "units", "unit of the levels in a spectrum")

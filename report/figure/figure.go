@@ -5,6 +5,7 @@
 package figure
 
 import (
+	"cmp"
 	"image/color"
 	"slices"
 	"strings"
@@ -52,6 +53,7 @@ type content struct {
 	doc.FigureText
 	key   []entry // what the shapes mean
 	least float64 // height that the drawing needs, in heights of the axis text; 0: any
+	head  float64 // size of the title over that of the axis text; 0: 1.25
 
 	paint func(st style, c draw.Canvas) // draws in the room that is left
 }
@@ -97,7 +99,10 @@ func (f Figure) sheet(o Options) sheet {
 	}
 	// Axis and numbers take four heights of the text; a plot is worth eleven more.
 	st := styleFor(o)
-	least := max(min(vg.Length(o.W)*0.42, 15*st.size), vg.Length(s.least)*st.size)
+	least := vg.Length(s.least) * st.size
+	if s.head == 0 { // a plot
+		least = max(min(vg.Length(o.W)*0.42, 15*st.size), least)
+	}
 	c := s.layOut(draw.New(newSVG(o.W, o.H)))
 	if lack := least - c.Size().Y; lack > 0 {
 		s.H += int(lack) + 1
@@ -117,7 +122,7 @@ func (s sheet) layOut(c draw.Canvas) draw.Canvas {
 	c.FillPolygon(st.Paper, []vg.Point{c.Min, {X: c.Max.X, Y: c.Min.Y}, c.Max, {X: c.Min.X, Y: c.Max.Y}})
 	c = draw.Crop(c, st.margin, -st.margin, st.margin*0.7, -st.margin*0.7)
 
-	c.Max.Y -= st.write(c, st.text(1.25, true, st.Ink), s.FigureText.Title)
+	c.Max.Y -= st.write(c, st.text(cmp.Or(s.head, 1.25), true, st.Ink), s.FigureText.Title)
 	if s.Kind != "" {
 		c.Max.Y -= st.write(c, st.text(0.95, false, st.Soft), s.Kind)
 	}

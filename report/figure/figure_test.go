@@ -76,6 +76,9 @@ func everyFigure() map[string]Figure {
 		for kind, of := range kinds {
 			all[kind+"/"+name] = of(r.Settings, r.Pairs[0])
 		}
+		if len(doc.PostedRows(r.Pairs[0], 1)) > 0 {
+			all["card/"+name] = Card(r, r.Pairs[0])
+		}
 	}
 	return all
 }
@@ -95,6 +98,9 @@ func TestEveryFigureIsTried(t *testing.T) {
 func inEach(t *testing.T, f func(t *testing.T, fig Figure, o Options, svg []byte)) {
 	for name, fig := range everyFigure() {
 		sizes := []Options{{Size: Phone}}
+		if strings.HasPrefix(name, "card/") {
+			sizes = append(sizes, Options{Size: Post}, Options{Size: SquarePost, Comma: true, Theme: Dark})
+		}
 		if strings.HasSuffix(name, "/compare") || strings.HasSuffix(name, "/some") || strings.HasSuffix(name, "/many lines") {
 			sizes = append(sizes, Options{Size: Column, Comma: true}, Options{Size: Wide}, Options{Size: Square}, Options{Size: Print}, Options{Size: Size{W: 360, H: 150}, Theme: Dark})
 		}
@@ -291,6 +297,32 @@ func TestSameBytesEveryTime(t *testing.T) {
 			t.Error("drawn twice, two results")
 		}
 	})
+}
+
+// A card is of the size that it is shown in, whatever the names in it; it has a number
+// for each of its lines, and at least one caveat.
+func TestCardFits(t *testing.T) {
+	for name, r := range results() {
+		p := r.Pairs[0]
+		if len(doc.PostedRows(p, 1)) == 0 || r.MayPublish.State == model.NotYet {
+			continue
+		}
+		for _, size := range []Size{Post, SquarePost} {
+			d := parse(t, Card(r, p).Marked("AAAA-BBBB-CCCC").SVG(Options{Size: size}))
+			if int(d.w) != size.W || int(d.h) != size.H {
+				t.Errorf("%s: %g × %g, want %v", name, d.w, d.h, size)
+			}
+			all := allText(d)
+			for _, l := range doc.PostedRows(p, doc.MostPosted) {
+				if !strings.Contains(all, doc.PostedDelta(l.Delta)) {
+					t.Errorf("%s: no %s of harmonic %d: %s", name, doc.PostedDelta(l.Delta), l.Harmonic, all)
+				}
+			}
+			if c := doc.Caveats(r, p); len(c) == 0 || !strings.Contains(all, c[0]) || !strings.Contains(all, "fingerprint AAAA-BBBB-CCCC") || !strings.Contains(all, p.Near.SHA256[:16]) {
+				t.Errorf("%s: %s", name, all)
+			}
+		}
+	}
 }
 
 // What a figure needs in order to be published by itself.

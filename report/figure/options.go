@@ -33,13 +33,19 @@ var (
 	Square = Size{540, 540, 15}   // in a post; 1080 by 1080 at double density
 	Wide   = Size{960, 540, 14.5} // across a page on a screen
 	Print  = Size{643, 440, 11.5} // 170 mm: between the margins of an A4 page, and all but a letter page
+
+	Post       = Size{1200, 630, 27}  // the card, where a link to a page is shown with an image
+	SquarePost = Size{1080, 1080, 28} // the card by itself
 )
 
-// SizeNames are the sizes by the names that a user gives.
-var SizeNames = []struct {
+// NamedSize is a size by the name that a user gives.
+type NamedSize struct {
 	Name string
 	Size
-}{{"column", Column}, {"square", Square}, {"print", Print}, {"wide", Wide}, {"phone", Phone}}
+}
+
+// SizeNames are the sizes to choose from.
+var SizeNames = []NamedSize{{"column", Column}, {"square", Square}, {"print", Print}, {"wide", Wide}, {"phone", Phone}}
 
 // narrowest is the width below which no text fits.
 const narrowest = 240

@@ -20,7 +20,11 @@ func TestShots(t *testing.T) {
 		if !strings.Contains(name, only) {
 			continue
 		}
-		for _, size := range SizeNames {
+		sizes := SizeNames
+		if f.Name == "card" {
+			sizes = append(sizes[:len(sizes):len(sizes)], NamedSize{"post", Post}, NamedSize{"square-post", SquarePost})
+		}
+		for _, size := range sizes {
 			for theme, colours := range map[string]Theme{"light": Light, "dark": Dark} {
 				o := Options{Size: size.Size, Theme: colours, Density: 2}
 				if (size.Name == "column" || size.Name == "phone") != (theme == "light") {

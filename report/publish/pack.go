@@ -63,7 +63,9 @@ func Pack(ctx context.Context, w io.Writer, dir string, o Packing) (model.Manife
 }
 
 // reportName is the names that reports are made of, beside the JSON.
-var reportName = regexp.MustCompile(`^(report\.(html|md)|(lines|trend)\.(csv|md)|steps\.csv|audibility(-(ch|pair)\d+)?\.csv|(spectrum|delta|lines|cycle|trend)(-(ch|pair)\d+)?\.svg|(ranking|matrix)(-\d+)?\.svg|(runs|repeats|means|ranking|differences|claims)\.csv|run-\d+\.html)$`)
+var reportName = regexp.MustCompile(`^(report\.(html|md)|caption\.txt|(lines|trend)\.(csv|md)|steps\.csv|audibility(-(ch|pair)\d+)?\.csv|` +
+	`(spectrum|lines|cycle|trend)(-(ch|pair)\d+)?\.svg|(square-)?card(-(ch|pair)\d+)?\.(svg|png)|(article|matrix|ranking-\d+)\.svg|` +
+	`(runs|repeats|means|ranking|differences|claims|spans)\.csv|run-\d+\.html)$`)
 
 // filesOf lists what may be a report's files, in order, with slashes: of names that
 // reports have, and on the list of what humdiff wrote where there is one. What was
