@@ -54,28 +54,3 @@ func benchmarkRead(b *testing.B, f wavfile.Format, channels int) {
 		r.Close()
 	})
 }
-
-// BenchmarkScan opens a file: its header is read by the scan and once more by
-// the library. BenchmarkHash is the SHA-256 of the whole.
-func BenchmarkScan(b *testing.B) {
-	path, samples := minute(b)
-	stage.PerSample(b, samples, func() { open(b, capture.Address{Path: path}) })
-}
-
-func BenchmarkHash(b *testing.B) {
-	path, samples := minute(b)
-	stage.PerSample(b, samples, func() {
-		if _, err := capture.Hash(context.Background(), path); err != nil {
-			b.Fatal(err)
-		}
-	})
-}
-
-// minute is a file of a minute, mono, 24-bit 48 kHz.
-func minute(b *testing.B) (path string, samples int) {
-	path, samples = filepath.Join(b.TempDir(), "a.wav"), 60*48000
-	if err := wavfile.Write(path, wavfile.Format{Rate: 48000, Bits: 24}, onGrid(samples, 1, 8)); err != nil {
-		b.Fatal(err)
-	}
-	return path, samples
-}

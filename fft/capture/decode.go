@@ -10,9 +10,8 @@ import (
 // compiler a second bounds check.
 
 // A decoder turns sample words into float64, full scale ±1: word i lies at
-// src[i*stride]. The slice must reach slack bytes past the last word. It returns
-// how many samples were no numbers and the index of the first of them.
-type decoder func(dst []float64, src []byte, stride int) (bad, first int)
+// src[i*stride]. The slice must reach slack bytes past the last word.
+type decoder func(dst []float64, src []byte, stride int)
 
 // slack lets a 24-bit word be loaded as four bytes.
 const slack = 1
@@ -43,67 +42,59 @@ func decoderFor(f format) decoder {
 }
 
 // 8-bit words are unsigned, 128 is zero; all wider ones are signed.
-func decode8(dst []float64, src []byte, stride int) (bad, first int) {
+func decode8(dst []float64, src []byte, stride int) {
 	for i := range dst {
 		p := i * stride
 		dst[i] = float64(int(src[p])-128) * 0x1p-7
 	}
-	return 0, 0
 }
 
-func decode16(dst []float64, src []byte, stride int) (bad, first int) {
+func decode16(dst []float64, src []byte, stride int) {
 	for i := range dst {
 		p := i * stride
 		dst[i] = float64(int16(binary.LittleEndian.Uint16(src[p:p+2:p+2]))) * 0x1p-15
 	}
-	return 0, 0
 }
 
 // decode24 loads four bytes and shifts the foreign one out.
-func decode24(dst []float64, src []byte, stride int) (bad, first int) {
+func decode24(dst []float64, src []byte, stride int) {
 	for i := range dst {
 		p := i * stride
 		dst[i] = float64(int32(binary.LittleEndian.Uint32(src[p:p+4:p+4])<<8)) * 0x1p-31
 	}
-	return 0, 0
 }
 
-func decode32(dst []float64, src []byte, stride int) (bad, first int) {
+func decode32(dst []float64, src []byte, stride int) {
 	for i := range dst {
 		p := i * stride
 		dst[i] = float64(int32(binary.LittleEndian.Uint32(src[p:p+4:p+4]))) * 0x1p-31
 	}
-	return 0, 0
 }
 
-func decodeFloat32(dst []float64, src []byte, stride int) (bad, first int) {
+func decodeFloat32(dst []float64, src []byte, stride int) {
 	for i := range dst {
 		p := i * stride
-		x := float64(math.Float32frombits(binary.LittleEndian.Uint32(src[p : p+4 : p+4])))
-		if !(math.Abs(x) <= maxMagnitude) {
-			if bad == 0 {
-				first = i
-			}
-			bad++
-			x = 0
-		}
-		dst[i] = x
+		dst[i] = float64(math.Float32frombits(binary.LittleEndian.Uint32(src[p : p+4 : p+4])))
 	}
-	return bad, first
 }
 
-func decodeFloat64(dst []float64, src []byte, stride int) (bad, first int) {
+func decodeFloat64(dst []float64, src []byte, stride int) {
 	for i := range dst {
 		p := i * stride
-		x := math.Float64frombits(binary.LittleEndian.Uint64(src[p : p+8 : p+8]))
-		if !(math.Abs(x) <= maxMagnitude) {
-			if bad == 0 {
+		dst[i] = math.Float64frombits(binary.LittleEndian.Uint64(src[p : p+8 : p+8]))
+	}
+}
+
+// finite puts 0 in the place of what is no number, and says how many there were and
+// which was the first.
+func finite(x []float64) (bad, first int) {
+	for i, v := range x {
+		if !(math.Abs(v) <= maxMagnitude) {
+			if x[i] = 0; bad == 0 {
 				first = i
 			}
 			bad++
-			x = 0
 		}
-		dst[i] = x
 	}
 	return bad, first
 }

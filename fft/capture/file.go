@@ -35,8 +35,7 @@ type Info struct {
 	Metadata     Metadata
 }
 
-// File is a Source: a span of one channel or all channels of a WAV or
-// FLAC file. It
+// File is a Source: a span of one channel or all channels of a WAV or FLAC file. It
 // keeps no file open; each Reader opens its own. It may be used concurrently.
 type File struct {
 	info     Info
@@ -262,12 +261,7 @@ func (f *File) Open(ctx context.Context) (Reader, error) {
 	}
 	align := f.layout.format.align
 	block := max(1, blockBytes/align)
-	r := &fileReader{
-		ctx: ctx, source: f, file: file,
-		decode: decoderFor(f.layout.format),
-		buf:    make([]byte, block*align+slack),
-		block:  block,
-	}
+	r := &fileReader{reading: reading{ctx, f, file}, decode: decoderFor(f.layout.format), buf: make([]byte, block*align+slack), block: block}
 	if err := r.startHash(); err != nil {
 		file.Close()
 		return nil, err
@@ -279,10 +273,25 @@ func (f *File) Open(ctx context.Context) (Reader, error) {
 // vanish, little enough to stay in the cache while every channel is decoded.
 const blockBytes = 128 << 10
 
-type fileReader struct {
+// reading is a File opened to be read.
+type reading struct {
 	ctx    context.Context
 	source *File
 	file   *os.File
+}
+
+// Close closes the file. It may be called again.
+func (r *reading) Close() error {
+	if r.file == nil {
+		return nil
+	}
+	err := r.file.Close()
+	r.file = nil
+	return err
+}
+
+type fileReader struct {
+	reading
 	decode decoder
 	buf    []byte
 	block  int   // frames buf holds
@@ -363,8 +372,11 @@ func (r *fileReader) spread(dst [][]float64, at, n int) {
 	word := f.container / 8
 	for c := range dst {
 		channel := r.source.info.FirstChannel + c
-		bad, first := r.decode(dst[c][at:at+n], r.buf[(channel-1)*word:], f.align)
-		if bad > 0 {
+		x := dst[c][at : at+n]
+		if r.decode(x, r.buf[(channel-1)*word:], f.align); !f.float {
+			continue
+		}
+		if bad, first := finite(x); bad > 0 {
 			r.note(notFinite{int64(bad), r.source.start + r.pos + int64(first), channel})
 		}
 	}
@@ -378,16 +390,6 @@ func (r *fileReader) note(b notFinite) {
 	}
 	r.bad = b
 	r.source.noteBad(b)
-}
-
-// Close closes the file. It may be called again.
-func (r *fileReader) Close() error {
-	if r.file == nil {
-		return nil
-	}
-	err := r.file.Close()
-	r.file = nil
-	return err
 }
 
 // Hash is the SHA-256 of a whole file, in hexadecimal.

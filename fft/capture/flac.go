@@ -12,6 +12,7 @@ import (
 	"math"
 	"os"
 	"runtime"
+	"strings"
 
 	"github.com/mewkiz/flac/frame"
 	"github.com/mewkiz/flac/meta"
@@ -144,10 +145,7 @@ func reason(err error) string {
 		return "it ends too soon"
 	}
 	s := err.Error()
-	if i := bytes.LastIndex([]byte(s), []byte(": ")); i >= 0 {
-		s = s[i+2:]
-	}
-	return s
+	return s[strings.LastIndex(": "+s, ": "):]
 }
 
 func (s *scanner) flacFormat() error {
@@ -340,9 +338,7 @@ func (d *flacFrames) damaged(err error) error {
 // flacReader is a Reader of a FLAC file's span. Frames are decoded from the
 // file's start: only that way are they known to be the ones wanted.
 type flacReader struct {
-	ctx    context.Context
-	source *File
-	file   *os.File
+	reading
 	bytes  io.Reader // what the frames come from, behind them
 	frames *flacFrames
 	block  *frame.Frame
@@ -355,7 +351,7 @@ type flacReader struct {
 
 func (f *File) openFLAC(ctx context.Context, file *os.File) Reader {
 	l := f.layout
-	r := &flacReader{ctx: ctx, source: f, file: file, sum: &spanSum{to: math.MaxInt64}}
+	r := &flacReader{reading: reading{ctx, f, file}, sum: &spanSum{to: math.MaxInt64}}
 	r.bytes = io.TeeReader(io.NewSectionReader(file, l.offset, f.opened.Size()-l.offset), r.sum)
 	r.frames = newFLACFrames(r.bytes, l)
 	if l.flac.whole && f.frames == l.frames() && l.flac.info.MD5sum != [md5.Size]byte{} {
@@ -478,14 +474,4 @@ func (r *flacReader) atEnd() error {
 		return err
 	}
 	return r.source.saw(r.sum.sum, nil)
-}
-
-// Close closes the file. It may be called again.
-func (r *flacReader) Close() error {
-	if r.file == nil {
-		return nil
-	}
-	err := r.file.Close()
-	r.file = nil
-	return err
 }

@@ -1,6 +1,7 @@
 package capture
 
 import (
+	"cmp"
 	"encoding/binary"
 	"fmt"
 	"io"
@@ -184,23 +185,16 @@ func written(s string) (t time.Time, dayOnly, ok bool) {
 // and Data Specifications 1.0 (1991), from memory; IDIT and ITRK are common
 // practice, no source.
 var infoNames = map[string]string{
-	"IARL": "archived at",
 	"IART": "artist",
-	"ICMS": "commissioned by",
 	"ICMT": "comment",
 	"ICOP": "copyright",
 	"ICRD": "created",
 	"IDIT": "digitised",
 	"IENG": "engineer",
-	"IGNR": "genre",
-	"IKEY": "keywords",
-	"IMED": "medium",
 	"INAM": "title",
-	"IPRD": "product",
 	"ISBJ": "subject",
 	"ISFT": "software",
 	"ISRC": "source",
-	"ISRF": "source form",
 	"ITCH": "technician",
 	"ITRK": "track",
 }
@@ -225,18 +219,18 @@ func (m *Metadata) readInfo(b []byte) {
 }
 
 func (m *Metadata) sayInfo(key string, value []byte) {
-	name, known := infoNames[key]
-	if !known {
-		if !printable([]byte(key)) {
-			return
-		}
-		name = key
+	if !printable([]byte(key)) {
+		return
 	}
-	m.say(name, key, value)
+	m.say(cmp.Or(infoNames[key], key), key, value)
 	if key == "ICRD" || key == "IDIT" {
-		if t, dayOnly, ok := written(textOf(value)); ok {
-			m.began(t, dayOnly, key)
-		}
+		m.sayDate(key, value)
+	}
+}
+
+func (m *Metadata) sayDate(key string, value []byte) {
+	if t, dayOnly, ok := written(textOf(value)); ok {
+		m.began(t, dayOnly, key)
 	}
 }
 
@@ -271,9 +265,7 @@ func (m *Metadata) sayComment(comment []byte) {
 	}
 	m.say(strings.ToLower(strings.ReplaceAll(key, "_", " ")), key, []byte(value))
 	if strings.EqualFold(key, "DATE") {
-		if t, dayOnly, ok := written(textOf([]byte(value))); ok {
-			m.began(t, dayOnly, key)
-		}
+		m.sayDate(key, []byte(value))
 	}
 }
 

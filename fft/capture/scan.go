@@ -385,9 +385,7 @@ func (s *scanner) checkEnd() {
 	}
 	end := s.out.offset + s.claim
 	left := s.length - end
-	switch {
-	case left < chunkHeader || s.chainToEnd(end+end&1) || s.chainToEnd(end): // some writers forget the pad byte
-	default:
+	if left >= chunkHeader && !s.chainToEnd(end+end&1) && !s.chainToEnd(end) { // some writers forget the pad byte
 		s.warn("bytes_left_out", "left_bytes", left, "outgrown", left >= 1<<32-1<<16, "read_s", s.seconds(s.claim))
 	}
 }

@@ -415,7 +415,9 @@ func readFuzzed(t *testing.T, file []byte, l layout) {
 	body := append(bytes.Clone(file[l.offset:l.offset+l.size]), make([]byte, slack)...)
 	dst := make([]float64, l.frames())
 	for c := range l.format.channels {
-		decoderFor(l.format)(dst, body[c*l.format.container/8:], l.format.align)
+		if decoderFor(l.format)(dst, body[c*l.format.container/8:], l.format.align); l.format.float {
+			finite(dst)
+		}
 		for i, x := range dst {
 			if !(math.Abs(x) <= maxMagnitude) || !l.format.float && math.Abs(x) > 1 {
 				t.Fatalf("channel %d frame %d is %v", c+1, i, x)
