@@ -22,6 +22,8 @@ const (
 	// clockSlack, a kilohertz, and clockStep are the offsets tried, for recorder
 	// and bus clocks that differ by up to 150 parts per million.
 	clockSlack, clockStep = 0.15, 0.03 // Hz
+	// busKeeps is the least share of what stands on a line that a bus's tone is.
+	busKeeps = 0.3
 )
 
 // clocked gathers, for a line near a multiple of clockHz, how it looks to one
@@ -78,6 +80,7 @@ type onLine struct {
 	hz    float64
 	power float64
 	leak  float64 // what spans on the track keep of it
+	tone  bool    // it follows a frequency of its own: else something is there that moves
 }
 
 // toneOnLine finds a tone on harmonic h: at a bus's clock, far stronger to one
@@ -89,16 +92,19 @@ func (m *meter) toneOnLine(h int, spans, blocks reading, floor floorEstimate) (t
 	}
 	if c := strongest(m.lines[h-1].clocked); c != nil && m.toldApart(*c) {
 		from := floor.intoBlockAt(m.l, c.hz-float64(h)*m.mains().Hz)
-		if p := c.power.mean; p > 2*spans.mean && p > 20*spans.noise && p > 4*from {
-			return onLine{c.hz, p - spans.noise, p * c.share.mean}, true
+		if p := c.power.mean; p > 2*spans.mean && p > 20*spans.noise && p > 4*from && p > busKeeps*blocks.excess() {
+			return onLine{c.hz, p - spans.noise, p * c.share.mean, true}, true
 		}
 	}
-	if blocks.excess() > 100*blocks.noise && spans.excess() < 0.2*blocks.excess() {
-		hz := interpolatedPeak(m.scan, peakNear(m.scan, float64(h)*m.mains().Hz, 4))
-		// A tenth is what a span keeps at most of what turns once in it, or more.
-		return onLine{hz, blocks.excess(), 0.1 * blocks.excess()}, true
+	if !m.astray(h) {
+		return onLine{}, false
 	}
-	return onLine{}, false
+	hz, steady := m.ownTone(h)
+	if !steady {
+		hz = interpolatedPeak(m.scan, peakNear(m.scan, float64(h)*m.mains().Hz, 4))
+	}
+	// A tenth is what a span keeps at most of what turns once in it, or more.
+	return onLine{hz, blocks.excess(), 0.1 * blocks.excess(), steady}, true
 }
 
 // toldApart reports whether spans on the track lose a tone on the clock.
@@ -109,14 +115,18 @@ func (m *meter) toldApart(c clocked) bool { return c.share.mean < 0.1 }
 func (m *meter) clockWarnings(lines []Line, floor func(h int) floorEstimate) (w []note.Note, tones []Tone) {
 	for _, line := range lines {
 		if s, apart := m.beside[line.Harmonic]; apart {
-			w = append(w, note.New("tone_on_line", "tone_hz", s.hz/s.blocks, "harmonic", line.Harmonic))
+			if hz := s.hz / s.blocks; math.Abs(hz-line.Hz) < m.lobeHz() {
+				w = append(w, note.New("tone_on_line", "tone_hz", hz, "harmonic", line.Harmonic))
+			}
 			continue
 		}
 		f := floor(line.Harmonic)
 		spans, blocks := m.readings(line.Harmonic, f)
 		if t, ok := m.toneOnLine(line.Harmonic, spans, blocks, f); ok {
 			tones = append(tones, Tone{Hz: t.hz, Power: t.power})
-			w = append(w, note.New("tone_on_line", "tone_hz", t.hz, "harmonic", line.Harmonic))
+			if t.tone {
+				w = append(w, note.New("tone_on_line", "tone_hz", t.hz, "harmonic", line.Harmonic))
+			}
 		} else if best := strongest(m.lines[line.Harmonic-1].clocked); best != nil && line.Detected && (m.likelyBus(line.Harmonic) || !m.toldApart(*best)) {
 			w = append(w, busOrMains(line))
 			if m.likelyBus(line.Harmonic) {

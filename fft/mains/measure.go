@@ -128,8 +128,8 @@ func finish(o *observation, l layout, opt Options, mains contest, found bursts) 
 		mains.judge(&r)
 		m.there.say(&r)
 	}
-	r.Warnings = append(append(r.Warnings, originWarnings(r)...), o.rounding(l)...)
-	r.Occupied = occupied(r, l, other, wander)
+	r.Warnings = withoutRivals(append(append(r.Warnings, originWarnings(r)...), o.rounding(l)...), r)
+	r.Occupied = occupied(r, l, other, skirts{wander, m.swingBand(), m.switched()})
 	return r
 }
 
@@ -283,20 +283,56 @@ func smear(m Mains, h int) float64 {
 	return float64(h) * max(m.Max-m.Hz, m.Hz-m.Min)
 }
 
+// skirts is what stands beside every line besides the window's sidelobes.
+type skirts struct {
+	wander   float64 // strength of the fundamental's phase walk, rad²/s³
+	swing    float64 // Hz; how far the sidebands of hum that swings reach
+	switched float64 // density at 1 Hz off, as a share of the line's power, of hum that comes and goes; it falls by the square
+}
+
+// at is their density so far from harmonic h, as a share of its power.
+func (s skirts) at(d, h float64) float64 { return h * h * s.wander / math.Pow(2*math.Pi*d, 4) }
+
+// switchedShare is how much of the floor skirts of hum that comes and goes may be where
+// noise is read: those of all lines add up, and floors beside them are skirts themselves.
+const switchedShare = 0.1
+
+// between are the gaps between lines that hum which comes and goes fills.
+func (s skirts) between(r Measurement) (bands []Band) {
+	if s.switched == 0 {
+		return nil
+	}
+	floor := math.Inf(1)
+	for _, line := range r.Lines {
+		floor = min(floor, line.Floor)
+	}
+	for low := 0.0; low < r.Rate/2; low += r.Mains.Hz {
+		sum := 0.0
+		for _, line := range r.Lines {
+			if d := low + r.Mains.Hz/2 - line.Hz; line.Detected {
+				sum += line.Power * s.switched / (d * d)
+			}
+		}
+		if sum > switchedShare*floor {
+			bands = append(bands, Band{low, low + r.Mains.Hz})
+		}
+	}
+	return bands
+}
+
 // occupied lists the bands that hold lines or tones: main lobes, and skirts as
 // far as they rise above half the floor; of lines not measured their main lobes.
-func occupied(r Measurement, l layout, other []peak, wander float64) []Band {
+func occupied(r Measurement, l layout, other []peak, beside skirts) []Band {
 	var bands []Band
 	lobe := (float64(l.window.MainLobe()) + 0.5) * r.Spectrum.BinHz()
 	for _, line := range r.Lines {
 		if !line.Detected {
 			continue
 		}
-		half := lobe + smear(r.Mains, line.Harmonic)
-		h := float64(line.Harmonic)
+		half := max(lobe, beside.swing) + smear(r.Mains, line.Harmonic)
 		for d := half; d < line.Hz; d += r.Spectrum.BinHz() {
 			side := l.window.SidelobeBound(d / r.Spectrum.BinHz())
-			skirt := side*side/r.Spectrum.ENBWHz() + h*h*wander/math.Pow(2*math.Pi*d, 4)
+			skirt := side*side/r.Spectrum.ENBWHz() + beside.at(d, float64(line.Harmonic))
 			half = d
 			if line.Power*skirt < 0.5*line.Floor {
 				break
@@ -307,7 +343,7 @@ func occupied(r Measurement, l layout, other []peak, wander float64) []Band {
 	for _, p := range other {
 		bands = append(bands, Band{p.hz - p.halfWidth, p.hz + p.halfWidth})
 	}
-	return append(bands, beyond(r, lobe)...)
+	return slices.Concat(bands, beyond(r, lobe), beside.between(r))
 }
 
 // beyond lists where the mains' lines lie above the highest one measured. They

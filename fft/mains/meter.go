@@ -62,6 +62,9 @@ type lineSums struct {
 	spanBlocks  sums    // mean block power of each span
 	spanPower   sums    // power of each span's mean phasor
 	spanNoise   sums    // a span's noise over a block's
+	spanSize    sums    // what a span's mean phasor would have, were its phase steady
+	ownPower    sums    // as spanPower, turned back by a frequency of its own: see addOwn
+	ownHz       sums
 	cycle       complex128
 	trackNoise  float64 // largest h²σφ² of a segment
 	clocked     []clocked
@@ -163,6 +166,7 @@ func (m *meter) add(blocks []block) {
 		}
 		line.trackNoise = max(line.trackNoise, float64(h*h)*t.variance)
 		m.addSpans(line, z, first)
+		m.addOwn(line, h, z, t, first)
 		m.addClocked(line, h, blocks, t.phase)
 		turned[h-1] = z
 	}
@@ -254,12 +258,13 @@ func (m *meter) addSpans(line *lineSums, z []complex128, first int) {
 	bounds := m.spans(len(z))
 	for s := range len(bounds) - 1 {
 		span := z[bounds[s]:bounds[s+1]]
-		mean, blocks, n := complex(0, 0), 0.0, 0.0
+		mean, size, blocks, n := complex(0, 0), 0.0, 0.0, 0.0
 		for b, a := range span {
 			if m.leaves(first + bounds[s] + b) {
 				continue
 			}
 			mean += a
+			size += cmplx.Abs(a)
 			blocks += power(a)
 			n++
 		}
@@ -267,6 +272,7 @@ func (m *meter) addSpans(line *lineSums, z []complex128, first int) {
 			continue
 		}
 		line.spanPower.add(power(mean / complex(n, 0)))
+		line.spanSize.add(size * size / (n * n))
 		line.spanBlocks.add(blocks / n)
 		line.spanNoise.add(1 / m.spanAverages(first+bounds[s], len(span)))
 	}

@@ -259,6 +259,35 @@ func (t *there) withoutSwing(tones []Tone, peaks []peak, m Mains) ([]Tone, []pea
 	return tones, slices.DeleteFunc(peaks, func(p peak) bool { return beside(p.hz) })
 }
 
+// swingBand is how far to either side of a line its sidebands reach, where it swings.
+func (m *meter) swingBand() float64 {
+	if m == nil {
+		return 0
+	}
+	if _, _, ok := m.there.swing(); !ok {
+		return 0
+	}
+	return m.there.now.band()
+}
+
+// switched is the density that hum which comes and goes leaves 1 Hz beside a line, as a
+// share of the line's mean power. A sharp step of amplitude a has a/(2πd) of a spectrum d
+// beside it, and there are so many in the capture.
+func (m *meter) switched() float64 {
+	if m == nil || !m.there.comesAndGoes() {
+		return 0
+	}
+	changes := 0.0
+	for _, s := range m.there.on {
+		for _, at := range []float64{s.Start, m.l.seconds - s.End} {
+			if at > edgeSeconds {
+				changes++
+			}
+		}
+	}
+	return changes / (4 * math.Pi * math.Pi * m.there.seconds * m.there.onShare())
+}
+
 func (t *there) scatter() float64 {
 	if t.scatters.n == 0 {
 		return math.NaN()

@@ -62,7 +62,7 @@ func (o *observation) timeline(l layout, m *meter, found bursts) (t Timeline) {
 	// Blocks are long: what is quiet between clicks, words or notes may fill one. A gate
 	// shuts off what is steady.
 	if o.health.Zeros.Count == 0 && o.health.Hushed > 0 {
-		_, t.Gated, t.GatedFirst = stretches(hushedBlocks(bands), l)
+		_, t.Gated, t.GatedFirst = stretches(hushedBlocks(bands, loudHalf), l)
 	}
 	t.Bursts, _, t.BurstFirst = stretches(found.loud, l)
 	_, t.BurstSeconds, _ = stretches(found.out, l)
@@ -72,6 +72,9 @@ func (o *observation) timeline(l layout, m *meter, found bursts) (t Timeline) {
 	var hum []float64 // the lines' power by block
 	if m != nil && m.tracked == m.segments && !m.there.comesAndGoes() {
 		hum = m.hum
+	}
+	if hum != nil && o.out != nil { // what was left out is no hum that runs
+		hum = heldOver(hum, o.out)
 	}
 	t.StartUnlike, t.EndUnlike = o.ends(bands, l, hum)
 	if t.Gated == 0 && t.Bursts == 0 {
@@ -86,6 +89,21 @@ func (o *observation) timeline(l layout, m *meter, found bursts) (t Timeline) {
 		t.Fade = 0 // the gain's doing
 	}
 	return t
+}
+
+// heldOver is a series in which what is left out goes on as it was before; at the start, as
+// it will be.
+func heldOver(x []float64, out []bool) []float64 {
+	x = slices.Clone(x)
+	if first := slices.Index(out, false); first > 0 {
+		copy(x[:first], slices.Repeat(x[first:first+1], first))
+	}
+	for b := 1; b < len(x); b++ {
+		if out[b] {
+			x[b] = x[b-1]
+		}
+	}
+	return x
 }
 
 // full are the bands that every block has.
@@ -107,14 +125,24 @@ func loudBlocks(g []float32) []bool {
 	return loud
 }
 
-// hushedBlocks are those in which every band falls far below its middle value.
-func hushedBlocks(bands [][]float32) []bool {
+// loudHalf is the value above which half of all power lies: of a gate that is shut most of
+// the time, what it lets through.
+func loudHalf(g []float32) float32 {
+	wide := make([]float64, len(g))
+	for i, x := range g {
+		wide[i] = float64(x)
+	}
+	return float32(energyMedian(wide))
+}
+
+// hushedBlocks are those in which every band falls far below its usual value.
+func hushedBlocks(bands [][]float32, usual func([]float32) float32) []bool {
 	hushed := make([]bool, len(bands[0]))
 	for b := range hushed {
 		hushed[b] = true
 	}
 	for _, g := range bands {
-		limit := float32(quietBlock) * middle(g)
+		limit := float32(quietBlock) * usual(g)
 		for b, x := range g {
 			hushed[b] = hushed[b] && x < limit
 		}
@@ -250,7 +278,7 @@ const (
 	// hum splashes into the noise of the block. quickAlike is their correlation in
 	// decibels from which one gain moves noise and hum, quickSlope by how much the one may
 	// then move more, and quickDB the least range told.
-	quickKept, quickAlike, quickSlope, quickDB = 6, 0.95, 1.4, 3.0
+	quickKept, quickAlike, quickSlope, quickDB = 6, 0.95, 1.4, 2.0
 )
 
 // quickGain is the range, dB, over which a gain moves noise and hum together from block to
