@@ -96,7 +96,7 @@ func (m *meter) toneOnLine(h int, spans, blocks reading, floor floorEstimate) (t
 			return onLine{c.hz, p - spans.noise, p * c.share.mean, true}, true
 		}
 	}
-	if !m.astray(h) {
+	if blocks.excess() < astrayStands*blocks.noise || !m.astray(h) {
 		return onLine{}, false
 	}
 	hz, steady := m.ownTone(h)

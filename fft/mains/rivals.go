@@ -25,15 +25,20 @@ var rivals = map[string][]string{
 	"bus_tones":      {"band_cut"},
 	"even_harmonics": {"band_cut", noClock},
 	"buzz":           {"hum_comes_and_goes", "gated", noClock},
-	"fast_wander":    {"hum_comes_and_goes", "phase_jumps", "gated"},
+	"fast_wander":    {"hum_comes_and_goes", "gated"},
 	"gain_moves":     {"gated", noClock},
 	"hum_fades":      {"gain_moves", "gated", noClock},
 	"low_bursts":     {"band_cut", "gated", manyClicks},
 }
 
-// inDoubt are the diagnoses that stay as what was seen, without a cause, for what was
-// done about it has to be told.
-var inDoubt = map[string]string{"low_bursts": "bursts_left_out"}
+// inDoubt is what is left of a diagnosis without its cause, where something was done about
+// it: that has to be told.
+func inDoubt(n note.Note) (left note.Note, some bool) {
+	if n.Code != "low_bursts" || !(n.Num("left_out_s") > 0) {
+		return note.Note{}, false
+	}
+	return note.New("bursts_left_out", "bursts", n.Num("bursts"), "bursts_s", n.Num("bursts_s"), "first_s", n.Num("first_s"), "kept_s", n.Num("kept_s")), true
+}
 
 // withoutRivals takes out of the notes on a measurement what a rival explains.
 func withoutRivals(all []note.Note, r Measurement) (said []note.Note) {
@@ -45,12 +50,10 @@ func withoutRivals(all []note.Note, r Measurement) (said []note.Note) {
 		shown[n.Code] = true
 	}
 	for _, n := range all {
-		switch doubt := inDoubt[n.Code]; {
-		case !slices.ContainsFunc(rivals[n.Code], func(by string) bool { return shown[by] }):
+		if !slices.ContainsFunc(rivals[n.Code], func(by string) bool { return shown[by] }) {
 			said = append(said, n)
-		case doubt != "" && n.Num("left_out_s") > 0:
-			n.Code = doubt
-			said = append(said, n)
+		} else if left, some := inDoubt(n); some {
+			said = append(said, left)
 		}
 	}
 	return said

@@ -58,6 +58,7 @@ var examples = []example{
 	{note.New("noise_unsteady", "loudest_s", 12.34, "worth_share", 0.456), "loudest near 12.3 s (a thump, handling, or a change on the bench). The capture is worth 46 % of its length"},
 	{bursts(false, 3, 0), "bursts of low frequency (2, of 1.5 s in all), the first near 4.2 s (steps, handling, microphonics). Those seconds are left out: levels, floors and limits are of the other 57.0 s. Hum that came with the bursts alone isn't in them"},
 	{bursts(true, 3, 1), "(steps, handling, or where samples were lost). Those seconds are left out: levels, floors and limits are of the other 57.0 s. Hum that came with the bursts alone isn't in them. In 1 of them one line differs as well: a thump of that frequency, or hum that came or went for a moment"},
+	{note.New("bursts_left_out", "bursts", 2, "bursts_s", 1.5, "first_s", 4.2, "kept_s", 57), "noise below 150 Hz comes in bursts (2, of 1.5 s in all), the first near 4.2 s. Their cause isn't known"},
 	{bursts(false, 0, 0), "microphonics). That is too much to leave out: averages below 150 Hz count for 40 % of their number, intervals and limits with them. Record again without it, or measure the longest stretch without, from 10.0 to 20.0 s of what was read"},
 	{note.New("ends_unlike", "at_start", true, "at_end", false), "the first seconds are unlike"},
 	{note.New("ends_unlike", "at_start", false, "at_end", true), "the last seconds are unlike"},
