@@ -19,8 +19,8 @@ type Conditions struct {
 	Source   string // impedance at the cable's far end, or "open"
 	Input    string // impedance
 	Cable    string // capacitance of cable and input
-	Load     string // of the lead: a current, "yes" or "none"
-	Far      string // the far device: "bonded" or "isolated"
+	Load     string // of the lead: its current at the line that is read, "yes" or "none"
+	Far      string // the far device: "bonded", "class2" or "isolated"
 	Plug     string // orientation: "1" or "2"
 	Channel  string // of the near capture
 	Balanced bool   // input
@@ -85,10 +85,12 @@ func (c Conditions) around(r *coupling.Run) (err error) {
 	case "":
 	case "bonded":
 		r.Bonded = model.Yes
+	case "class2":
+		r.Bonded = model.ClassTwo
 	case "isolated":
 		r.Bonded = model.No
 	default:
-		return wrong("write bonded or isolated", "the far device is %q", c.Far)
+		return wrong("write bonded, class2 or isolated", "the far device is %q", c.Far)
 	}
 	switch c.Plug {
 	case "", "1", "2":

@@ -177,7 +177,8 @@ func (c Coupled) measured(r *model.Coupling, name string, given Conditions, comp
 		if err != nil {
 			return nil, err
 		}
-		runs = append(runs, coupling.Measured{File: name, Channel: p.Near.Channel, Harmonic: harmonic, Run: run})
+		run.Channel = p.Near.Channel
+		runs = append(runs, coupling.Measured{File: name, Harmonic: harmonic, Run: run})
 		if c.Playback != nil {
 			heard := judge.AudiblePair(compared.Settings, p, *c.Playback)
 			r.Audible = append(r.Audible, &heard)

@@ -22,17 +22,19 @@ func couplingCommand(s screen) *cobra.Command {
 	var f coupled
 	c := &cobra.Command{
 		Use:   "coupling [RESULT.json ...]",
-		Short: "How hum gets in: coupling capacitance and mechanism from measured pickup, or the pickup to expect",
-		Long: `coupling reads results of compare and says which coupling capacitance, and where
-the lead's current is given which mutual inductance, would bring the measured
-pickup. From several results that differ in one thing at a time (termination,
-load on the lead, far device bonded or isolated) it names the mechanism. What
-differs is written behind a result's name:
+		Short: "How hum gets in: mechanism and coupling from measured pickups, or the pickup to expect",
+		Long: `coupling reads results of compare that differ in one thing at a time and says how
+the hum gets in: by the electric field, by current that the lead's voltage drives
+into the shield, by the magnetic field, or by a loop of earths. Two terminations
+give the coupling capacitance, a loaded and an unloaded lead the mutual
+inductance, an isolated far device beside another the loop. What differs is
+written behind a result's name:
 
   "low.json#source=20ohm&load=2A&far=isolated&plug=1"
 
-where load is none, yes or a current, far is bonded or isolated, plug is 1 or 2,
-and ch is the channel. Values may have a tolerance: 230V+-5%.
+where load is none, yes or the current at the line that is read, plug is 1 or 2,
+ch is the channel, and far is bonded, isolated (on battery, or behind a
+transformer) or class2: double-insulated, whose leakage flows in the cable. Values may have a tolerance: 230V+-5%.
 
 Without a result it works forwards: the pickup to expect from a capacitance, or
 from two parallel wires.`,
@@ -50,8 +52,8 @@ from two parallel wires.`,
 	flags.StringVar(&f.Input, "input", "", "`IMPEDANCE` of the input, such as 100kohm")
 	flags.StringVar(&f.Cable, "cable", "", "`CAPACITANCE` of the cable and the input, such as 100pF (default: up to 1 nF)")
 	flags.BoolVar(&f.Balanced, "balanced", false, "the input is balanced")
-	flags.StringVar(&f.Load, "load", "", "the lead's load: `CURRENT` such as 2A, or yes, or none")
-	flags.StringVar(&f.Far, "far", "", "the far device: `bonded|isolated`")
+	flags.StringVar(&f.Load, "load", "", "the lead's load: its `CURRENT` at the line that is read, such as 2A, or yes, or none")
+	flags.StringVar(&f.Far, "far", "", "the far device: `bonded|class2|isolated`, isolated being on battery or behind a transformer")
 	flags.StringVar(&f.Harmonic, "harmonic", "1", "the `NUMBER` of the line to read; --mains-voltage is then that line's")
 	flags.StringVar(&f.Spacing, "spacing", "", "`LENGTH` between lead and cable, such as 10mm; between wires, from centre to centre")
 	flags.StringVar(&f.Parallel, "parallel", "", "`LENGTH` over which they run in parallel, such as 1.5m")

@@ -1,8 +1,6 @@
 package coupling
 
 import (
-	"math"
-
 	"humdiff/fft/estimate"
 	"humdiff/report/model"
 )
@@ -10,7 +8,6 @@ import (
 // Measured is a run with where its pickup was read.
 type Measured struct {
 	File     string
-	Channel  int
 	Harmonic int
 	Run
 }
@@ -42,29 +39,18 @@ func places(db float64) model.Num { return model.Of(model.Places(db, 4)) }
 
 // stated is a run in the model's terms.
 func stated(m Measured, f Finding) model.CouplingRun {
-	r := model.CouplingRun{
+	return model.CouplingRun{
 		File: m.File, Channel: m.Channel, Harmonic: m.Harmonic,
 		BenchConditions: Conditions(m.Bench),
 		Loaded:          m.Loaded, LeadAmps: m.Amps, Bonded: m.Bonded, Plug: m.Plug,
 		PickupVolts:        m.Pickup,
 		ThermalVoltsRootHz: thermal(m.Bench),
-		Mechanism: model.RunMechanism{Verdict: f.Verdict, How: f.How, ElectricVolts: f.electric.estimate(), MagneticVolts: f.magnetic.estimate(),
-			LoopVolts: f.loop.estimate(), OtherVolts: f.other.estimate(), Needs: append([]string{}, f.Needs...)},
+		CapacitanceFarads:  f.Farads,
+		InductanceHenries:  f.Henries,
+		Mechanism: model.RunMechanism{Verdict: f.Verdict, How: f.How, ElectricVolts: f.Volts(model.Electric), ShieldVolts: f.Volts(model.Shield),
+			MagneticVolts: f.Volts(model.Magnetic), LoopVolts: f.Volts(model.Loop), OtherVolts: f.sums[all&^electric].estimate(),
+			Needs: append([]string{}, f.Needs...)},
 	}
-	from, of := behind(f.electric, m.pickup())
-	r.CapacitanceFarads, r.CapacitanceOf = capacitance(from, m.Bench), of
-	from, of = behind(f.magnetic, m.pickup())
-	r.InductanceHenries, r.InductanceOf = inductance(from, m.amps(), m.Bench), of
-	return r
-}
-
-// behind is what a coupling is worked out from: its part where controlled changes
-// bound it, else all of the pickup.
-func behind(part, pickup span) (span, string) {
-	if math.IsInf(part.hi, 1) || part.lo > part.hi {
-		return pickup, model.OfPickup
-	}
-	return part, model.OfPart
 }
 
 // Forward is the pickup to expect from a capacitance on each bench.

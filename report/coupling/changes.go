@@ -2,7 +2,6 @@ package coupling
 
 import (
 	"math"
-	"math/cmplx"
 
 	"humdiff/fft/estimate"
 	"humdiff/report/model"
@@ -22,6 +21,11 @@ type Change struct {
 // part is what a change says of a run: the range of the part that was changed,
 // and of all the rest together, volts.
 type part struct{ of, rest span }
+
+// way is the way in that a change acts on.
+func (c Change) way() set {
+	return map[string]set{model.ByTermination: electric, model.ByLoad: magnetic, model.ByBond: loop}[c.Kind]
+}
 
 // closeDB is how near a part has to come to the pickup to explain it alone,
 // narrowDB how well that pickup has to be known, and tellingDB the least of what a
@@ -60,7 +64,7 @@ func change(runs []Run, i, j int) (Change, bool) {
 		}
 	}
 	k1, k2, s1, s2, ok := design(kind, a, b)
-	if !ok || cmplx.Abs(k1*s2) >= cmplx.Abs(k2*s1) {
+	if !ok || abs(k1*s2) >= abs(k2*s1) {
 		return Change{}, false
 	}
 	return weigh(Change{Kind: kind, A: i, B: j}, a, b, [4]complex128{k1, k2, s1, s2}), true
@@ -71,7 +75,7 @@ func comparable(a, b Run) bool {
 		return r.pickup().known() && !r.Bench.Balanced && r.Bench.closed()
 	}
 	same := func(x, y span) bool { return x == y || !x.known() && !y.known() }
-	return known(a) && known(b) && a.Plug == b.Plug && math.Abs(a.Bench.Hz/b.Bench.Hz-1) < sameMains &&
+	return known(a) && known(b) && a.Channel == b.Channel && a.Plug == b.Plug && math.Abs(a.Bench.Hz/b.Bench.Hz-1) < sameMains &&
 		same(a.Bench.mains(), b.Bench.mains()) && same(a.Bench.input(), b.Bench.input()) &&
 		same(spanOf(a.Bench.InputFarads), spanOf(b.Bench.InputFarads)) && same(spanOf(a.Bench.CableFarads), spanOf(b.Bench.CableFarads))
 }
@@ -101,7 +105,7 @@ func design(kind string, a, b Run) (k1, k2, s1, s2 complex128, ok bool) {
 	case model.ByTermination:
 		k1, k2 = a.Bench.z(), b.Bench.z()
 		far := func(r Run) bool { return r.Bench.source().hi*farBelow <= r.Bench.input().lo }
-		ratio := 20 * math.Log10(cmplx.Abs(k2*s1/(k1*s2)))
+		ratio := 20 * math.Log10(abs(k2*s1/(k1*s2)))
 		return k1, k2, s1, s2, far(a) && far(b) && ratio >= tellingDB
 	case model.ByLoad:
 		i, j := a.load(), b.load()
@@ -110,7 +114,7 @@ func design(kind string, a, b Run) (k1, k2, s1, s2 complex128, ok bool) {
 		mixed := vague(a) && j != 0 || vague(b) && i != 0
 		return complex(i, 0), complex(j, 0), 1, 1, i >= 0 && j >= 0 && !mixed
 	case model.ByBond:
-		return 0, 1, 1, 1, a.Bonded == model.No && b.Bonded == model.Yes
+		return 0, 1, 1, 1, a.Bonded == model.No && (b.Bonded == model.Yes || b.Bonded == model.ClassTwo)
 	}
 	return 0, 0, 0, 0, false
 }
@@ -121,8 +125,8 @@ func design(kind string, a, b Run) (k1, k2, s1, s2 complex128, ok bool) {
 // The phase between P1 and P2 isn't known: magnitudes lie between difference
 // and sum (triangle inequality).
 func weigh(c Change, a, b Run, d [4]complex128) Change {
-	k1, k2, s1, s2 := cmplx.Abs(d[0]), cmplx.Abs(d[1]), cmplx.Abs(d[2]), cmplx.Abs(d[3])
-	det := cmplx.Abs(d[0]*d[3] - d[1]*d[2])
+	k1, k2, s1, s2 := abs(d[0]), abs(d[1]), abs(d[2]), abs(d[3])
+	det := abs(d[0]*d[3] - d[1]*d[2])
 	p1, p2 := a.pickup(), b.pickup()
 	if c.Kind == model.ByTermination {
 		p1, p2 = p1.widened(a.Bench.tolerance()), p2.widened(b.Bench.tolerance())

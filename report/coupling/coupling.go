@@ -2,7 +2,6 @@ package coupling
 
 import (
 	"math"
-	"math/cmplx"
 
 	"humdiff/fft/estimate"
 	"humdiff/report/model"
@@ -15,10 +14,12 @@ import (
 // and rises with its capacitance, so the ends of its interval follow from the ends
 // of what is known of them. Unknown where nothing follows, and why.
 func Capacitance(pickup model.Estimate, b Bench) model.Estimate {
-	return capacitance(spanOf(pickup), b)
+	return capacitance(spanOf(pickup), true, b)
 }
 
-func capacitance(pickup span, b Bench) model.Estimate {
+// capacitance is that of a pickup by the electric field alone, which two terminations
+// have told from all other.
+func capacitance(pickup span, told bool, b Bench) model.Estimate {
 	switch {
 	case b.Balanced:
 		return estimate.None(model.WhyBalanced)
@@ -28,6 +29,10 @@ func capacitance(pickup span, b Bench) model.Estimate {
 		return estimate.None(model.WhyNoMains)
 	case !b.closed():
 		return estimate.None(model.WhyNoImpedance)
+	case !told || math.IsInf(pickup.hi, 1):
+		return estimate.None(model.WhyOneTermination)
+	case pickup.lo > pickup.hi:
+		return estimate.None(model.WhyContradict)
 	}
 	lo := farads(pickup.lo/b.mains().hi, b.omega(), b.largest())
 	hi := farads(pickup.hi/b.mains().lo, b.omega(), b.smallest())
@@ -55,15 +60,16 @@ func Expected(farads model.Estimate, b Bench) model.Estimate {
 	c := spanOf(farads)
 	volts := func(c, vm float64, z complex128) float64 {
 		y := complex(0, b.omega()*c) * z
-		return vm * cmplx.Abs(y/(1+y))
+		return vm * abs(y/(1+y))
 	}
 	return span{volts(c.lo, b.mains().lo, b.smallest()), volts(c.hi, b.mains().hi, b.largest())}.estimate()
 }
 
-// inductance is the mutual inductance of lead and loop, henries, that would cause
-// a pickup if all of it came by the magnetic field of the lead's current (amperes
-// rms at the line's frequency): V = ωMI·Zin/(Zs+Zin).
-func inductance(pickup, amps span, b Bench) model.Estimate {
+// inductance is the mutual inductance of lead and loop, henries, behind a pickup by
+// the magnetic field alone, which a loaded and an unloaded lead have told from all
+// other, of the lead's current (amperes rms at the line's frequency):
+// V = ωMI·Zin/(Zs+Zin).
+func inductance(pickup, amps span, told bool, b Bench) model.Estimate {
 	switch {
 	case b.Balanced:
 		return estimate.None(model.WhyBalanced)
@@ -77,8 +83,12 @@ func inductance(pickup, amps span, b Bench) model.Estimate {
 		return estimate.None(model.WhyNoImpedance)
 	case b.FarEndOpen:
 		return estimate.None(model.WhyOpenEnd)
+	case !told || math.IsInf(pickup.hi, 1):
+		return estimate.None(model.WhyOneLoad)
+	case pickup.lo > pickup.hi:
+		return estimate.None(model.WhyContradict)
 	}
-	per := b.omega() * cmplx.Abs(b.share())
+	per := b.omega() * abs(b.share())
 	t := b.shareTolerance()
 	return span{pickup.lo / (per * amps.hi) / (1 + t), pickup.hi / (per * amps.lo) / (1 - t)}.estimate()
 }

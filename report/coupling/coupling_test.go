@@ -65,7 +65,7 @@ func TestOneMicrovolt(t *testing.T) {
 // and input are alike.
 func TestInductance(t *testing.T) {
 	b := plain(120, 60, 1e3, 1e3, 0)
-	if got := inductance(spanOf(exactly(0.3769911e-3/2)), spanOf(exactly(1)), b); !near(spanOf(got).lo, 1e-6, sevenDigits) {
+	if got := inductance(spanOf(exactly(0.3769911e-3/2)), spanOf(exactly(1)), true, b); !near(spanOf(got).lo, 1e-6, sevenDigits) {
 		t.Errorf("got %v", got)
 	}
 }
@@ -115,9 +115,9 @@ func TestNoNumber(t *testing.T) {
 		{Capacitance(v, with(func(b *Bench) { b.MainsVolts = none })), model.WhyNoMains},
 		{Capacitance(v, with(func(b *Bench) { b.SourceOhms = none })), model.WhyNoImpedance},
 		{Capacitance(exactly(240), b), model.WhyTooMuch},
-		{inductance(spanOf(v), spanOf(exactly(0)), b), model.WhyNoCurrent},
-		{inductance(spanOf(v), spanOf(none), b), model.WhyNoCurrent},
-		{inductance(spanOf(v), spanOf(exactly(1)), with(func(b *Bench) { b.FarEndOpen = true })), model.WhyOpenEnd},
+		{inductance(spanOf(v), spanOf(exactly(0)), true, b), model.WhyNoCurrent},
+		{inductance(spanOf(v), spanOf(none), true, b), model.WhyNoCurrent},
+		{inductance(spanOf(v), spanOf(exactly(1)), true, with(func(b *Bench) { b.FarEndOpen = true })), model.WhyOpenEnd},
 	} {
 		if c.got.Why() != c.want || c.got.Known() {
 			t.Errorf("got %v, want %q", c.got, c.want)

@@ -39,16 +39,12 @@ func spanOf(e model.Estimate) span {
 func (s span) estimate() model.Estimate {
 	switch {
 	case s.lo > s.hi:
-		return estimate.None(WhyContradict)
+		return estimate.None(model.WhyContradict)
 	case s == anything:
 		return estimate.None("")
 	}
 	return estimate.Between(model.Digits(s.lo, 7), model.Digits(s.hi, 7))
 }
-
-// WhyContradict is why a part of a pickup has no number: the runs contradict each
-// other.
-const WhyContradict = "contradict"
 
 func (s span) known() bool { return !math.IsNaN(s.lo) && !math.IsNaN(s.hi) }
 
@@ -74,5 +70,12 @@ func (s span) times(f float64) span {
 func (s span) widened(share float64) span { return span{s.lo / (1 + share), s.hi * (1 + share)} }
 
 // both is the overlap of two ranges; where they don't meet, from the higher lower
-// end to the lower upper one, which is empty and never decides anything.
-func both(a, b span) span { return span{math.Max(a.lo, b.lo), math.Min(a.hi, b.hi)} }
+// end to the lower upper one, which is empty and never decides anything. Ends that
+// rounding alone parts do meet.
+func both(a, b span) span {
+	s := span{math.Max(a.lo, b.lo), math.Min(a.hi, b.hi)}
+	if s.lo > s.hi && s.lo <= s.hi*(1+1e-9) {
+		s.lo = s.hi
+	}
+	return s
+}

@@ -35,7 +35,7 @@ func planSteps(o model.PlanOrder) []string {
 		fmt.Sprintf("Record %s each time, at one gain throughout, in this order. File names have the run's number and what it is: run003-quiet.wav.", Duration(model.Num(o.Seconds))),
 		"Quiet: all as for near, the lead out of the room. Near: the lead live in its place, which names the exposure.",
 		"Unplugged lead (“dead” in file names): the lead unplugged at the wall, without moving it.",
-		"Residual: the input shorted at its connector. Calibration: a tone of known voltage. Write both captures with its voltage into session.toml.",
+		"Residual: the input shorted at its connector, or closed with the source's resistance, which at 10 kΩ is the floor. Calibration: a tone of known voltage. Write both captures with its voltage into session.toml.",
 		"Plug 1 and plug 2 are the two ways round; mark the plug. For each near take the lead away and put it back anew. Between captures of one cable touch nothing but the lead.",
 		"Write start, and anything out of the ordinary, into runs.csv. If a capture failed, record it again under the same name, and note it.",
 	}
@@ -92,7 +92,7 @@ var Cautions = []string{
 	"Work near mains can kill. Use only intact, certified leads with their insulation whole, the free end touch-proof.",
 	"Open nothing that is plugged in.",
 	"Never connect a measuring input to the mains.",
-	"Never remove a protective earth. To break a loop use battery or double-insulated devices, or a signal transformer.",
+	"Never remove a protective earth. To break a loop use battery power or a signal transformer: class II devices still leak.",
 	"Use a residual-current device.",
 	"For a mains phase reference use only a certified isolated low-voltage AC adapter.",
 	"Mute loudspeakers before unplugging a signal cable.",

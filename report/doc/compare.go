@@ -242,7 +242,7 @@ var (
 
 func ofInstrument(pairs []model.Pair) string {
 	if slices.ContainsFunc(pairs, func(p model.Pair) bool { return p.Residual == nil }) {
-		return "Record a residual under the same exposure: the input shorted at its connector."
+		return "Record a residual under the same exposure: the input shorted at its connector, or closed with the source's resistance."
 	}
 	return "A residual was recorded, see above: it speaks to this only if the lead lay there then too."
 }

@@ -60,6 +60,7 @@ func tellCoupling(r model.Coupling) told {
 // mechanisms are the words for each verdict, as subject of a sentence.
 var mechanisms = map[string]string{
 	model.Electric: "the electric field of the lead's voltage",
+	model.Shield:   "current that the lead's voltage drives into the shield",
 	model.Magnetic: "the magnetic field of the lead's current",
 	model.Loop:     "current in the shield, through a loop of earths",
 }
@@ -109,7 +110,7 @@ func evidenceSaid(r model.Coupling, e model.Evidence) string {
 			changed = fmt.Sprintf("From %s to %s", loadOf(a), loadOf(b))
 		}
 	default:
-		changed, what = "With the far device bonded instead of isolated", "a loop of earths"
+		changed, what = "With the "+farDevice[b.Bonded]+" instead of isolated", "a loop of earths"
 	}
 	lo, hi := ends(e.DB)
 	if !lo.Ok() || !hi.Ok() {
@@ -215,7 +216,7 @@ func conditionsOf(run model.CouplingRun) []string {
 	if run.FarEndOpen || run.SourceOhms.Known() {
 		out = append(out, "far end "+FarEnd(run.BenchConditions))
 	}
-	out = add(out, loadOf(run), map[string]string{model.Yes: "far device bonded", model.No: "far device isolated"}[run.Bonded])
+	out = add(out, loadOf(run), farDevice[run.Bonded])
 	if run.Plug > 0 {
 		out = append(out, fmt.Sprintf("plug %d", run.Plug))
 	}
@@ -227,7 +228,7 @@ func loadOf(run model.CouplingRun) string {
 	case run.Loaded == model.No:
 		return "lead unloaded"
 	case run.LeadAmps.Known():
-		return "lead at " + stated(run.LeadAmps, func(v model.Num) string { return short(v) + " A" })
+		return "lead at " + stated(run.LeadAmps, func(v model.Num) string { return short(v) + " A" }) + " of " + Hz(run.Hz)
 	case run.Loaded == model.Yes:
 		return "lead loaded"
 	}
@@ -236,11 +237,13 @@ func loadOf(run model.CouplingRun) string {
 
 // whyNot says why there is no capacitance.
 var whyNot = map[string]string{
-	model.WhyBalanced:    "in a balanced input pickup depends on the difference between the two legs, which one voltage doesn't tell",
-	model.WhyNoVolts:     "the pickup in volts is unknown",
-	model.WhyNoMains:     "the mains voltage was not stated",
-	model.WhyNoImpedance: "it needs the impedance of the source and of the input",
-	model.WhyTooMuch:     "the lead's voltage could not drive as much through any. Check the mains voltage and the full scale",
+	model.WhyBalanced:       "in a balanced input pickup depends on the difference between the two legs, which one voltage doesn't tell",
+	model.WhyNoVolts:        "the pickup in volts is unknown",
+	model.WhyNoMains:        "the mains voltage was not stated",
+	model.WhyNoImpedance:    "it needs the impedance of the source and of the input",
+	model.WhyOneTermination: "only two finite terminations tell the electric field from all else",
+	model.WhyContradict:     "the runs contradict each other",
+	model.WhyTooMuch:        "the lead's voltage could not drive as much through any. Check the mains voltage and the full scale",
 }
 
 func couplingsOf(r model.Coupling, i int) []string {
@@ -250,21 +253,14 @@ func couplingsOf(r model.Coupling, i int) []string {
 	}
 	var out []string
 	if run.CapacitanceFarads.Known() {
-		out = append(out, fmt.Sprintf("The coupling capacitance%s is %s, %s.", in, fromTo(run.CapacitanceFarads, "F"), behind(run.CapacitanceOf, "electric")))
+		out = append(out, fmt.Sprintf("The coupling capacitance%s is %s, of the electric part alone.", in, fromTo(run.CapacitanceFarads, "F")))
 	} else if why := whyNot[run.CapacitanceFarads.Why()]; why != "" {
 		out = append(out, fmt.Sprintf("No coupling capacitance is given%s: %s.", in, why))
 	}
 	if run.InductanceHenries.Known() {
-		out = append(out, fmt.Sprintf("The mutual inductance%s is %s, %s.", in, fromTo(run.InductanceHenries, "H"), behind(run.InductanceOf, "magnetic")))
+		out = append(out, fmt.Sprintf("The mutual inductance%s is %s, of the magnetic part alone, with the %s.", in, fromTo(run.InductanceHenries, "H"), loadOf(run)))
 	}
 	return out
-}
-
-func behind(of, mechanism string) string {
-	if of == model.OfPart {
-		return fmt.Sprintf("by what the controlled changes leave for the %s field", mechanism)
-	}
-	return fmt.Sprintf("if all of the pickup came by the %s field, which is not shown", mechanism)
 }
 
 func geometry(g model.Geometry) []string {
@@ -314,7 +310,7 @@ func couplingStandsOn(r model.Coupling) []string {
 var couplingNeeds = map[string]string{
 	model.ByTermination: "Record with two finite terminations far below the input's impedance, such as 20 Ω and 10 kΩ. Pickup by the electric field grows with them.",
 	model.ByLoad:        "Record with the lead loaded and unloaded. Pickup by the magnetic field grows with the current.",
-	model.ByBond:        "Record with the far device bonded and isolated (battery-powered or double-insulated; never remove a protective earth). A loop needs the bond.",
+	model.ByBond:        "Record with the far device bonded and isolated: on battery, or behind a transformer. Never remove a protective earth. A loop needs the bond, and class II devices leak.",
 	model.NeedCloser:    "Lower the hum in quiet, or record longer: the ranges are too wide to decide.",
 	model.NeedRepeat:    "Repeat the runs: they contradict each other, so something else changed.",
 }
@@ -363,7 +359,7 @@ func forward(r model.Coupling) told {
 		}
 	}
 	t.standsOn = []string{"This is the electric field's part at the fundamental alone, from the values given: nothing was measured."}
-	t.notShown = []string{"This does not show what a lead's current or a loop of earths would add."}
+	t.notShown = []string{"This does not show what current in the shield, or the lead's current, would add."}
 	t.next = []string{"Record a quiet and a near capture, and compare them."}
 	return t
 }
@@ -381,8 +377,7 @@ func CouplingTable(r model.Coupling) Table {
 	}
 	fields := runFields(r)
 	return Table{ID: "runs", Title: "Runs", Columns: columns(fields), Rows: rowsOf(r.Runs, fields), Notes: []string{
-		"Electric, other: what controlled changes leave for the electric field, and for magnetic field and loop together.",
-		"Capacitance: of the electric part where there is one, else as if all of the pickup came that way.",
+		"Electric, shield, other: what controlled changes leave for the electric field, for the shield by the lead's voltage, and for all but electric.",
 		"Pickup is a range: the phase between old and new hum is unknown."}}
 }
 
@@ -436,6 +431,7 @@ func runFields(all model.Coupling) []field[model.CouplingRun] {
 		rangeCell("pickup", "V", "pickup_lo_volts_rms pickup_hi_volts_rms", func(r run) model.Estimate { return r.PickupVolts }),
 		rangeCell("capacitance", "F", "capacitance_lo_farads capacitance_hi_farads", func(r run) model.Estimate { return r.CapacitanceFarads }),
 		spare(rangeCell("electric", "V", "electric_lo_volts_rms electric_hi_volts_rms", func(r run) model.Estimate { return r.Mechanism.ElectricVolts })),
+		spare(rangeCell("shield", "V", "shield_lo_volts_rms shield_hi_volts_rms", func(r run) model.Estimate { return r.Mechanism.ShieldVolts })),
 		spare(rangeCell("other", "V", "not_electric_lo_volts_rms not_electric_hi_volts_rms", func(r run) model.Estimate { return r.Mechanism.OtherVolts })),
 		{Column: Column{Head: "mechanism", Plain: []string{"mechanism", "how"}, Left: true}, cell: func(r run) Cell {
 			return Cell{Text: strings.ReplaceAll(r.Mechanism.Verdict, "_", " "), Plain: []any{r.Mechanism.Verdict, r.Mechanism.How}}

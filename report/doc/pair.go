@@ -144,7 +144,7 @@ func residual(p model.Pair, set model.Settings) []string {
 	if p.Residual == nil {
 		return nil
 	}
-	const whose = "The residual, the input shorted, "
+	const whose = "The residual, which has no cable, "
 	own := p.Residual.Hum.Level
 	_, limit := ends(own)
 	near, v := value(p.Hum.Near), value(own)

@@ -287,11 +287,14 @@ func Termination(t model.Termination) string {
 	return Ohms(t.Ohms)
 }
 
+// farDevice writes how the far device is tied to the mains' earth.
+var farDevice = map[string]string{model.Yes: "far device bonded", model.ClassTwo: "far device of class II", model.No: "far device isolated"}
+
 // Where writes an exposure at a termination, e.g. "beside, 20 Ω, lead loaded".
 func Where(w model.Where) string {
 	out := []string{exposure(w.Exposure), Termination(w.Termination)}
 	out = add(out, map[string]string{model.Yes: "lead loaded", model.No: "lead unloaded"}[w.Loaded],
-		map[string]string{model.Yes: "far device bonded", model.No: "far device isolated"}[w.Bonded])
+		farDevice[w.Bonded])
 	return strings.Join(out, ", ")
 }
 

@@ -14,7 +14,7 @@ func mechanismSection(s model.Session) Section {
 		return Section{}
 	}
 	t := Table{ID: "mechanisms", Columns: []Column{{Head: "cable", Left: true}, {Head: "exposure", Left: true}, {Head: "how the hum gets in", Left: true},
-		{Head: "capacitance, were all of it electric", Left: true}}}
+		{Head: "capacitance", Left: true}}}
 	open := true
 	var needs []string
 	for _, m := range s.Mechanisms {
@@ -50,7 +50,7 @@ func mechanismEvidence(s model.Session) Section {
 	return Section{ID: "evidence", Title: "What speaks for mechanisms", Folded: true, Blocks: []Block{List{Items: all}}}
 }
 
-// capacitances are those that would cause each pickup of a cable.
+// capacitances are those of a cable that two terminations tell.
 func capacitances(m model.SessionMechanism) string {
 	var all []string
 	for _, p := range m.Parts {

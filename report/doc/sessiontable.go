@@ -42,7 +42,7 @@ func runCells(r model.Run) []Cell {
 	if !r.Used {
 		used = "no: " + WhyNotUsed(r)
 	}
-	if r.Condition == model.Residual {
+	if r.Condition == model.Residual && !r.Termination.Ohms.Ok() {
 		where = ""
 	}
 	if file == "" {

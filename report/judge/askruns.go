@@ -32,33 +32,29 @@ func (a *asker) placement() {
 	}
 }
 
-// loop compares cells that differ in the bond of the far device alone.
+// loop holds cells with an isolated far device against those that differ in nothing
+// but its tie to earth. Without, only runs that were all isolated answer: class II
+// devices leak.
 func (a *asker) loop() {
+	runs := map[string][]*run{}
 	cells := a.gathered(model.Quantity{})
-	var isolated []*run
-	for i, x := range cells {
-		if x.where.Bonded == model.No {
-			isolated = append(isolated, x.nears()...)
-		}
-		for _, y := range cells[i+1:] {
-			switch {
-			case !differInBond(x, y):
-			case y.where.Bonded == model.Yes:
+	for _, x := range cells {
+		runs[x.where.Bonded] = append(runs[x.where.Bonded], x.nears()...)
+		for _, y := range cells {
+			w := y.where
+			w.Bonded = model.No
+			if x.where.Bonded == model.No && y.where.Bonded != model.No && y.where.Bonded != "" && x.cable == y.cable && sameWhere(x.where, w) {
 				a.bond(y, x)
-			default:
-				a.bond(x, y)
 			}
 		}
 	}
-	if len(a.o.Notes) == 0 && len(isolated) > 0 && !slices.ContainsFunc(cells, func(c *cell) bool { return c.where.Bonded != model.No }) {
-		a.says(model.Answered, model.BondIsolated, numbers(isolated))
+	switch {
+	case len(a.o.Notes) > 0:
+	case len(runs[model.ClassTwo]) > 0:
+		a.says(model.NotTested, model.BondClassTwo, numbers(runs[model.ClassTwo]))
+	case len(runs) == 1 && len(runs[model.No]) > 0:
+		a.says(model.Answered, model.BondIsolated, numbers(runs[model.No]))
 	}
-}
-
-func differInBond(x, y *cell) bool {
-	w := y.where
-	w.Bonded = x.where.Bonded
-	return x.cable == y.cable && x.where.Bonded != y.where.Bonded && x.where.Bonded != "" && y.where.Bonded != "" && sameWhere(x.where, w)
 }
 
 func (a *asker) bond(bonded, apart *cell) {

@@ -2,6 +2,7 @@ package judge
 
 import (
 	"math"
+	"slices"
 
 	"humdiff/report/model"
 )
@@ -77,10 +78,14 @@ func (b *bench) idleRise(r reading) (db float64, ok bool) {
 const nearResidual = 6
 
 // aboveResidual is how far quiet may lie above the residual, dB: the upper end over
-// all quiet runs of a cell, each against the residual run nearest to it. Quiet without
-// hum lies at the residual.
+// all quiet runs of a cell, each against the residual run nearest to it, of those that
+// are closed with what the cable is where there are any: a short understates the floor
+// of a high source. Quiet without hum lies at the residual.
 func (b *bench) aboveResidual(c *cell, of model.Quantity) (db float64, known bool) {
 	residuals := b.of(model.Residual)
+	if alike := slices.DeleteFunc(slices.Clone(residuals), func(r *run) bool { return !sameTermination(r.Termination, c.where.Termination) }); len(alike) > 0 {
+		residuals = alike
+	}
 	if len(residuals) == 0 {
 		return 0, false
 	}

@@ -57,7 +57,7 @@ func (b *bench) mechanism(cells []*cell) model.SessionMechanism {
 	for i, f := range report.Findings {
 		out.Parts = append(out.Parts, model.MechanismPart{
 			Where: cells[i].where, Verdict: f.Verdict, How: f.How, Needs: append([]string{}, f.Needs...),
-			Pickup: runs[i].Pickup, Farads: coupling.Capacitance(runs[i].Pickup, runs[i].Bench),
+			Pickup: runs[i].Pickup, Farads: f.Farads,
 		})
 	}
 	return out

@@ -107,6 +107,7 @@ const (
 	BondSame       = "bond_same"        // Cable; DB: bonded minus isolated
 	BondDiffers    = "bond_differs"     // the same, apart
 	BondIsolated   = "bond_isolated"    // all far devices isolated
+	BondClassTwo   = "bond_class_ii"    // far devices of class II, and none isolated to hold them against
 	PlugSame       = "plug_same"        // Cable; DB: orientation 2 minus 1
 	PlugMatters    = "plug_matters"     // the same, above movedDB
 	OrderMixed     = "order_mixed"      // cables took turns

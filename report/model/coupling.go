@@ -3,6 +3,7 @@ package model
 // Mechanisms, and the two ways of not naming one.
 const (
 	Electric   = "electric"
+	Shield     = "shield" // current that the lead's voltage drives into the shield
 	Magnetic   = "magnetic"
 	Loop       = "loop"
 	Mixed      = "mixed"
@@ -40,19 +41,16 @@ const (
 
 // Why a coupling has no number.
 const (
-	WhyBalanced    = "balanced"     // pickup depends on the difference between the legs
-	WhyNoVolts     = "no_volts"     // the pickup in volts isn't known
-	WhyNoMains     = "no_mains"     // the mains voltage or frequency isn't known
-	WhyNoImpedance = "no_impedance" // the source's or the input's impedance isn't known
-	WhyNoCurrent   = "no_current"   // the lead's current isn't known, or there is none
-	WhyOpenEnd     = "open_end"     // no loop that a magnetic field could drive
-	WhyTooMuch     = "too_much"     // more than the lead's voltage could drive through any capacitance
-)
-
-// What a coupling is worked out from.
-const (
-	OfPart   = "part"
-	OfPickup = "pickup"
+	WhyBalanced       = "balanced"        // pickup depends on the difference between the legs
+	WhyNoVolts        = "no_volts"        // the pickup in volts isn't known
+	WhyNoMains        = "no_mains"        // the mains voltage or frequency isn't known
+	WhyNoImpedance    = "no_impedance"    // the source's or the input's impedance isn't known
+	WhyNoCurrent      = "no_current"      // the lead's current isn't known, or there is none
+	WhyOpenEnd        = "open_end"        // no loop that a magnetic field could drive
+	WhyOneTermination = "one_termination" // two terminations have not told the electric field from the rest
+	WhyOneLoad        = "one_load"        // nor a loaded and an unloaded lead the magnetic field
+	WhyContradict     = "contradict"      // the runs contradict each other
+	WhyTooMuch        = "too_much"        // more than the lead's voltage could drive through any capacitance
 )
 
 // Coupling is what pickups say of how the hum gets in, and what to expect.
@@ -99,15 +97,13 @@ type CouplingRun struct {
 	BenchConditions
 	Loaded   string   `json:"loaded"` // "yes", "no" or ""
 	LeadAmps Estimate `json:"lead_amps"`
-	Bonded   string   `json:"bonded"` // "yes", "no" or ""
+	Bonded   string   `json:"bonded"` // "yes", "no", "class_ii" or ""
 	Plug     int      `json:"plug"`   // 1 or 2; 0: not stated
 	Quoted   bool     `json:"quoted"` // no other plug orientation of the same run has the larger pickup
 
 	PickupVolts        Estimate `json:"pickup_volts"`
-	CapacitanceFarads  Estimate `json:"capacitance_farads"`
-	CapacitanceOf      string   `json:"capacitance_of"` // part: of what controlled changes leave for the electric field; pickup: if all of it came that way
-	InductanceHenries  Estimate `json:"inductance_henries"`
-	InductanceOf       string   `json:"inductance_of"` // likewise, of the magnetic field
+	CapacitanceFarads  Estimate `json:"capacitance_farads"` // of what two terminations leave for the electric field
+	InductanceHenries  Estimate `json:"inductance_henries"` // of what a loaded and an unloaded lead leave for the magnetic field
 	ThermalVoltsRootHz Num      `json:"thermal_volts_per_root_hz"`
 
 	Mechanism RunMechanism `json:"mechanism"`
@@ -115,12 +111,13 @@ type CouplingRun struct {
 
 // RunMechanism is the mechanism of one run.
 type RunMechanism struct {
-	Verdict       string   `json:"verdict"` // electric, magnetic, loop, mixed or not_decided
+	Verdict       string   `json:"verdict"` // electric, shield, magnetic, loop, mixed or not_decided
 	How           string   `json:"how"`     // proved, explains; empty where not decided
 	ElectricVolts Estimate `json:"electric_volts"`
+	ShieldVolts   Estimate `json:"shield_volts"`
 	MagneticVolts Estimate `json:"magnetic_volts"`
 	LoopVolts     Estimate `json:"loop_volts"`
-	OtherVolts    Estimate `json:"not_electric_volts"` // magnetic and loop together
+	OtherVolts    Estimate `json:"not_electric_volts"` // the other three together
 	Needs         []string `json:"needs"`
 }
 

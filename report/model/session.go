@@ -109,6 +109,9 @@ type Termination struct {
 const (
 	Yes = "yes"
 	No  = "no"
+	// ClassTwo is how a far device is tied to the mains' earth that is neither bonded to
+	// it nor isolated from it: double-insulated, whose leakage flows in signal cables.
+	ClassTwo = "class_ii"
 )
 
 // Run is one capture with its conditions, and what was measured in it, spectra
@@ -125,7 +128,7 @@ type Run struct {
 	Plug        int         `json:"plug"`      // orientation 1 or 2; 0: not stated
 	Loaded      string      `json:"loaded"`    // the lead feeds a load: Yes, No or empty
 	LoadAmps    Num         `json:"load_amps"`
-	Bonded      string      `json:"bonded"`   // the far device is bonded to the mains' earth: Yes, No or empty
+	Bonded      string      `json:"bonded"`   // the far device is bonded to the mains' earth: Yes, ClassTwo, No (on battery or behind a transformer) or empty
 	Address     string      `json:"address"`  // as written
 	Measured    string      `json:"measured"` // a measurement's JSON taken in the capture's place; empty: none
 	Start       time.Time   `json:"start"`    // zero: unknown
@@ -377,7 +380,6 @@ type MechanismPart struct {
 	How     string   `json:"how"`   // proved or explains; empty where not decided
 	Needs   []string `json:"needs"` // what a run that would decide has to change
 	Pickup  Estimate `json:"pickup_volts"`
-	// Farads is the capacitance that would cause the pickup if all of it came by
-	// the electric field.
+	// Farads is the capacitance behind the electric part that two terminations tell.
 	Farads Estimate `json:"capacitance_farads"`
 }

@@ -29,11 +29,12 @@ var conditionWords = wordsFor(map[string]string{
 // openWords tell that a cable's far end is open.
 var openWords = map[string]bool{"open": true, "offen": true, "ouvert": true, "abierto": true, "aperto": true}
 
-// leadWords and bondWords tell whether the lead feeds a load, and the far device
-// is connected to the mains' earth.
+// leadWords and bondWords tell whether the lead feeds a load, and how the far device
+// is tied to the mains' earth.
 var (
 	leadWords = wordsFor(map[string]string{model.Yes: "loaded belastet charge cargado caricato", model.No: "unloaded unbelastet"})
-	bondWords = wordsFor(map[string]string{model.Yes: "bonded geerdet", model.No: "isolated isoliert isole aislado isolato"})
+	bondWords = wordsFor(map[string]string{model.Yes: "bonded geerdet", model.ClassTwo: "class2 classii klasse2 classe2 clase2",
+		model.No: "isolated isoliert isole aislado isolato"})
 )
 
 // ways are words for how a lead is brought to bear.

@@ -94,6 +94,24 @@ func answer(to *string, words ...string) value {
 	}}
 }
 
+// bond is an answer, or class2.
+func bond(to *string) value {
+	plain := answer(to)
+	read := func(said any) error {
+		if is := bondWords[strings.NewReplacer(" ", "", "_", "").Replace(folded(fmt.Sprint(said)))]; is != "" {
+			*to = is
+			return nil
+		}
+		return plain.read(said)
+	}
+	return value{read, func() any {
+		if *to == model.ClassTwo {
+			return "class2"
+		}
+		return plain.write()
+	}}
+}
+
 // count is a whole number from 1.
 func count(to *int, most int) value {
 	return kept(to, func(said any) (int, error) {
