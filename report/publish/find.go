@@ -5,6 +5,7 @@ import (
 	"errors"
 	"io/fs"
 	"os"
+	"path"
 	"path/filepath"
 	"strings"
 
@@ -100,11 +101,15 @@ func (f *Finder) places(name string) []string {
 }
 
 // nextDoor are the places of a name in the folders beside the report's: a
-// session's captures lie there. Another file of that name there is just that.
+// session's captures lie there, or in folders there. Another file of that name there
+// is just that.
 func (f *Finder) nextDoor(name string) (places []string) {
-	base := name[strings.LastIndexAny(name, `/\`)+1:]
+	name = strings.ReplaceAll(name, `\`, "/")
 	for _, dir := range f.neighbours() {
-		places = append(places, filepath.Join(dir, base))
+		if filepath.IsLocal(name) {
+			places = append(places, filepath.Join(dir, name))
+		}
+		places = append(places, filepath.Join(dir, path.Base(name)))
 	}
 	return places
 }

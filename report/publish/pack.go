@@ -62,14 +62,13 @@ func Pack(ctx context.Context, w io.Writer, dir string, o Packing) (model.Manife
 	return p.manifest, p.finish()
 }
 
-// reportName is the names that reports are made of, beside the JSON.
-var reportName = regexp.MustCompile(`^(report\.(html|md)|caption\.txt|(lines|trend)\.(csv|md)|steps\.csv|audibility(-(ch|pair)\d+)?\.csv|` +
-	`(spectrum|lines|cycle|trend)(-(ch|pair)\d+)?\.svg|(square-)?card(-(ch|pair)\d+)?\.(svg|png)|(article|matrix|ranking-\d+)\.svg|` +
-	`(runs|repeats|means|ranking|differences|claims|spans)\.csv|run-\d+\.html)$`)
+// reportName is what the files of reports are called, beside the JSON: figures drawn in
+// other forms stay out.
+var reportName = regexp.MustCompile(`\.(html|md|csv|svg)$`)
 
-// filesOf lists what may be a report's files, in order, with slashes: of names that
-// reports have, and on the list of what humdiff wrote where there is one. What was
-// changed since is an error. Hidden files are left out.
+// filesOf lists what may be a report's files, in order, with slashes: JSON, and what is
+// on the list of what humdiff wrote. What was changed since is an error. Hidden files
+// are left out.
 func filesOf(dir string) (names []string, err error) {
 	const hint = `name the folder that --out wrote, such as "hum-report"`
 	st, err := os.Stat(dir)
@@ -116,7 +115,7 @@ func reportsOwn(dir, in string) (names []string, err error) {
 		case !e.Type().IsRegular() || strings.HasPrefix(e.Name(), ".") || e.Name() == ListName || !json && !reportName.MatchString(e.Name()):
 		case t.edited[e.Name()]:
 			return nil, &fault.Error{File: filepath.Join(t.dir, e.Name()), What: "was changed since humdiff wrote it", Hint: "make the report anew"}
-		case ours || json || !t.known:
+		case ours || json:
 			names = append(names, path.Join(in, e.Name()))
 		}
 	}

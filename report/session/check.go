@@ -95,6 +95,7 @@ func (c checker) file(at place, name, path string) {
 	switch {
 	case errors.Is(err, fs.ErrNotExist):
 		c.problems.add(at, "names count from the session file's folder", "there is no file %s", name)
+		(*c.problems)[len(*c.problems)-1].Gone = true
 	case err != nil:
 		c.problems.add(at, "", "%s cannot be read", name)
 	case st.IsDir():

@@ -16,6 +16,7 @@ type Problem struct {
 	Column int // 0: the whole line
 	What   string
 	Hint   string // may be empty
+	Gone   bool   // a file that is named isn't there: what is stated can be read all the same
 }
 
 // Error reads "FILE:LINE:COLUMN: what is wrong".
@@ -53,6 +54,11 @@ func (p Problems) Unwrap() []error {
 	return all
 }
 
+// OnlyGone says that nothing is wrong but that files aren't where they are named.
+func (p Problems) OnlyGone() bool {
+	return !slices.ContainsFunc(p, func(each Problem) bool { return !each.Gone })
+}
+
 // place is where a problem is.
 type place struct {
 	file         string
@@ -60,7 +66,7 @@ type place struct {
 }
 
 func (p *Problems) add(at place, hint, format string, args ...any) {
-	*p = append(*p, Problem{at.file, at.line, at.column, fmt.Sprintf(format, args...), hint})
+	*p = append(*p, Problem{File: at.file, Line: at.line, Column: at.column, What: fmt.Sprintf(format, args...), Hint: hint})
 }
 
 // sorted puts them in the order of lines; files in the order in which they came.

@@ -2,10 +2,13 @@ package verify
 
 import (
 	"context"
-	"fmt"
+	"path/filepath"
+	"slices"
+	"strings"
 
 	"humdiff/report"
 	"humdiff/report/model"
+	"humdiff/report/unit"
 )
 
 // scaledAgain is the request that remakes a result, its scales worked out anew from
@@ -32,8 +35,10 @@ func (v *verifier) scaledAgain(ctx context.Context, set model.Settings) (report.
 		return req, err
 	}
 	req.Settings.Asked = set.Asked // in the words it was given in, not with the places where tones lie now
+	req.Settings.FullScaleSaid = v.toneSaid(req.Settings.FullScaleSaid)
 	for i := range req.Settings.Scales {
 		v.toneNames(&req.Settings.Scales[i], set)
+		req.Settings.Scales[i].Said = v.toneSaid(req.Settings.Scales[i].Said)
 	}
 	return req, nil
 }
@@ -41,16 +46,14 @@ func (v *verifier) scaledAgain(ctx context.Context, set model.Settings) (report.
 // tones is what was asked of volts, with calibrations where they lie now.
 func (v *verifier) tones(ctx context.Context, set model.Settings) (asked model.Asked, found bool, err error) {
 	asked, found = set.Asked, true
-	said := map[string]model.Calibration{}
+	var said []model.Calibration
 	for _, s := range set.Scales {
-		for _, c := range s.Calibrations {
-			said[c.Address] = c
-		}
+		said = append(said, s.Calibrations...)
 	}
 	for _, list := range []*[]string{&asked.Calibration, &asked.Quiet.Calibration, &asked.Near.Calibration} {
 		moved := []string{}
-		for _, tone := range *list {
-			now, ok, err := v.tone(ctx, tone, said)
+		for _, words := range *list {
+			now, ok, err := v.tone(ctx, words, &said)
 			if err != nil {
 				return asked, false, err
 			}
@@ -62,17 +65,35 @@ func (v *verifier) tones(ctx context.Context, set model.Settings) (asked model.A
 	return asked, found, nil
 }
 
-// tone is a calibration's words with its capture where that lies now.
-func (v *verifier) tone(ctx context.Context, words string, said map[string]model.Calibration) (string, bool, error) {
-	for address, c := range said {
-		if len(words) <= len(address) || words[:len(address)] != address {
-			continue
-		}
-		addr, ok, err := v.address(ctx, c.Side)
-		addr.Channel = c.Channel
-		return fmt.Sprintf("%s%s", addr, words[len(address):]), ok, err
+// tone is a calibration's words with its capture where that lies now. It is the first
+// of those said that is meant, and is taken off them: both stand in one order. A
+// session names its captures from its own folder.
+func (v *verifier) tone(ctx context.Context, words string, said *[]model.Calibration) (string, bool, error) {
+	tone, err := unit.ParseTone(words)
+	if err != nil {
+		return "", false, v.damaged(err)
 	}
-	return words, true, nil
+	slashed := filepath.ToSlash
+	i := slices.IndexFunc(*said, func(c model.Calibration) bool {
+		return c.Said == tone.Said && strings.HasSuffix("/"+slashed(c.File), "/"+strings.TrimPrefix(slashed(tone.Path), "/"))
+	})
+	if i < 0 {
+		return words, false, nil
+	}
+	c := (*said)[i]
+	*said = slices.Delete(*said, i, i+1)
+	addr, ok, err := v.address(ctx, c.Side)
+	addr.Channel = c.Channel
+	v.toned[addr.String()] = c.Address
+	return addr.String() + words[strings.LastIndex(words, "="):], ok, err
+}
+
+// toneSaid calls tones in a sentence as the report does.
+func (v *verifier) toneSaid(sentence string) string {
+	for now, reported := range v.toned {
+		sentence = strings.ReplaceAll(sentence, " tone of "+now+" is ", " tone of "+reported+" is ")
+	}
+	return sentence
 }
 
 // toneNames calls a scale's tones as the report does.

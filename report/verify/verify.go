@@ -108,6 +108,7 @@ type verifier struct {
 	path     string
 	out      model.Verification
 	places   map[string]string // where files were found, to their names in the report
+	toned    map[string]string // where tones lie now, to their addresses in the report
 	progress func(done, total int64)
 }
 
@@ -122,7 +123,7 @@ func Report(ctx context.Context, version, path string, captures []string, progre
 		return model.Verification{}, err
 	}
 	sum := sha256.Sum256(data)
-	v := &verifier{Finder: finder, ledger: newLedger(), path: path, places: map[string]string{}, progress: progress, out: model.Verification{
+	v := &verifier{Finder: finder, ledger: newLedger(), path: path, places: map[string]string{}, toned: map[string]string{}, progress: progress, out: model.Verification{
 		Head: model.Head{Schema: model.VerifySchema, Tool: model.Tool{Version: version}}, Engine: Engine,
 		Report: model.VerifiedReport{File: path, SHA256: hex.EncodeToString(sum[:])},
 	}}

@@ -24,7 +24,7 @@ import (
 const version = "1"
 
 // record simulates four seconds of hum at a level.
-func record(t testing.TB, path string, dBFS float64, seed int64, count int64) {
+func record(t testing.TB, path string, dBFS float64, seed int64, count int64, before ...wavfile.Chunk) {
 	t.Helper()
 	var channels [][]float64
 	for i := range count {
@@ -41,7 +41,7 @@ func record(t testing.TB, path string, dBFS float64, seed int64, count int64) {
 	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
 		t.Fatal(err)
 	}
-	if err := wavfile.Write(path, wavfile.Format{Rate: 8000, Bits: 24}, channels...); err != nil {
+	if err := wavfile.Write(path, wavfile.Format{Rate: 8000, Bits: 24, Before: before}, channels...); err != nil {
 		t.Fatal(err)
 	}
 }
@@ -101,7 +101,14 @@ func sitting(t testing.TB, dir string) string {
 	if err := file.Write(); err != nil {
 		t.Fatal(err)
 	}
-	loaded, err := session.Load(file.Path)
+	return sessionReport(t, dir, false)
+}
+
+// sessionReport judges the session in the folder bench of dir, and writes its report
+// beside that.
+func sessionReport(t testing.TB, dir string, pages bool) string {
+	t.Helper()
+	loaded, err := session.Load(filepath.Join(dir, "bench", "session.toml"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -111,10 +118,7 @@ func sitting(t testing.TB, dir string) string {
 	if err != nil {
 		t.Fatal(err)
 	}
-	if len(judged.Failures) > 0 {
-		t.Fatal(judged.Failures[0].Err)
-	}
-	files, err := report.SessionFiles(&judged.Session, judged.Whole(t.Context()), false)
+	files, err := report.SessionFiles(&judged.Session, judged.Whole(t.Context()), pages)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -137,12 +141,142 @@ func followed(t testing.TB, dir string) string {
 	return filepath.Join(written(t, filepath.Join(dir, "report"), &r), "trend.json")
 }
 
-// alone makes captures and the JSON of measuring them, with nothing beside it.
-func alone(t testing.TB, dir string) string {
+// tone records a kilohertz of a known voltage.
+func tone(t testing.TB, path string) string {
 	t.Helper()
-	path := filepath.Join(dir, "quiet.wav")
-	record(t, path, -80, 5, 1)
-	r, err := report.Measure(t.Context(), asked(), []capture.Address{whole(path)})
+	made, err := bench.Comb{Rate: 8000, Seconds: 4, Track: bench.Steady(50.02), FloorDBFSHz: -125, Seed: 77,
+		Tones: []bench.ToneSpec{{Hz: 1000, PowerDBFS: -20}}}.Make()
+	if err != nil {
+		t.Fatal(err)
+	}
+	if err := wavfile.Write(path, wavfile.Format{Rate: 8000, Bits: 24}, made.Samples); err != nil {
+		t.Fatal(err)
+	}
+	return path
+}
+
+// fullComparison is of one channel of each capture, with a residual, a calibration
+// and a playback chain.
+func fullComparison(t testing.TB, dir string) string {
+	t.Helper()
+	at := map[string]capture.Address{}
+	for i, name := range []string{"quiet", "near", "residual"} {
+		path := filepath.Join(dir, name+".wav")
+		record(t, path, []float64{-95, -80, math.NaN()}[i], int64(1+10*i), 1)
+		at[name] = capture.Address{Path: path, Channel: 1, Start: 0.5, End: 3.5}
+	}
+	req := asked()
+	req.Scaling = report.Scaling{Calibration: []string{tone(t, filepath.Join(dir, "tone.wav")) + "=0.1V ±1% at 1kHz"}}
+	residual := at["residual"]
+	r, err := report.Compare(t.Context(), req, report.Compared{Quiet: at["quiet"], Near: at["near"], Residual: &residual, Playback: &model.Playback{
+		ProgrammeVolts: 2, GainDB: 26, Kind: model.KindLoudspeaker, SensitivityDB: 87, DistanceMetres: 2.5, Loudspeakers: 2, MarginDB: 10}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	return filepath.Join(written(t, filepath.Join(dir, "report"), &r), "compare.json")
+}
+
+// fullSession states all that a session may: a positive control, a playback chain, a
+// photo, a calibration, claims of each kind, runs left out and runs that fail.
+const fullSession = `title = "All of it"
+[bench]
+mains_volts = 230
+mains_hz = 50
+calibration = ["tone.wav=0.1V"]
+input_ohms = 100000
+input_farads = 1e-10
+balanced = false
+spacing_mm = 10
+parallel_mm = 1000
+notes = "A bench of wood."
+photos = ["bench.jpg"]
+[roles]
+witness = "Old wire"
+[playback]
+programme = "2V"
+gain = "26dB"
+speaker = "87dB"
+distance = "2.5m"
+speakers = 2
+room_margin = "10dB"
+[[claim]]
+name = "less"
+says = "Grebe picks up less than Plover"
+written = 2026-03-01
+by = "a shop"
+kind = "less"
+cable = "Grebe"
+than = "Plover"
+db = 3
+[[claim]]
+name = "below"
+says = "Plover stays below a millivolt"
+written = 2026-03-03
+kind = "below"
+cable = "Plover"
+volts = "1mV"
+termination_ohms = 20
+exposure = "beside"
+[[claim]]
+name = "rise"
+says = "Grebe rises by 30 dB at most"
+written = 2026-03-01
+kind = "rise"
+cable = "Grebe"
+db = 30
+`
+
+// fullSitting is the report of such a session, with a page for each run.
+func fullSitting(t testing.TB, dir string) string {
+	t.Helper()
+	var text strings.Builder
+	text.WriteString(fullSession)
+	n := 0
+	for _, c := range []struct {
+		cable, ohms string
+		dBFS        float64
+	}{{"Grebe", "20", -80}, {"Grebe", "1000", -63}, {"Plover", "20", -70}, {"Old wire", "20", -60}} {
+		for repeat := range 2 {
+			for i, condition := range []string{"quiet", "near"} {
+				dBFS := []float64{-104, c.dBFS + float64(repeat)}[i]
+				n++
+				name := fmt.Sprintf("wav/run%d.wav", n)
+				began := wavfile.Broadcast{Began: time.Date(2026, 3, 2, 10, n, 0, 0, time.UTC)}
+				record(t, filepath.Join(dir, "bench", name), dBFS, int64(20*n), 1, began.Chunk())
+				fmt.Fprintf(&text, "[[run]]\ncable = %q\ncondition = %q\nexposure = \"beside\"\nrepeat = %d\nreplaced = true\ntermination_ohms = %s\nfile = %q\n",
+					c.cable, condition, repeat+1, c.ohms, name)
+			}
+		}
+	}
+	record(t, filepath.Join(dir, "bench", "unplugged.wav"), -104, 900, 1)
+	text.WriteString("[[run]]\ncable = \"Grebe\"\ncondition = \"dead\"\nexposure = \"beside\"\ntermination_ohms = 20\nfile = \"unplugged.wav\"\n")
+	text.WriteString("[[run]]\ncable = \"Plover\"\ncondition = \"near\"\nexposure = \"beside\"\ntermination_ohms = 20\nfile = \"wav/run4.wav\"\nleft_out = \"a door slammed\"\n")
+	text.WriteString("[[run]]\ncable = \"Plover\"\ncondition = \"near\"\nexposure = \"beside\"\ntermination_ohms = 20\nrepeat = 3\nfile = \"broken.wav\"\n")
+	tone(t, filepath.Join(dir, "bench", "tone.wav"))
+	for name, data := range map[string]string{"session.toml": text.String(), "bench.jpg": "a photo", "broken.wav": "RIFF"} {
+		if err := os.WriteFile(filepath.Join(dir, "bench", name), []byte(data), 0o644); err != nil {
+			t.Fatal(err)
+		}
+	}
+	return sessionReport(t, dir, true)
+}
+
+// alone makes captures and the JSON of measuring them, with nothing beside it.
+func alone(t testing.TB, dir string) string { return measured(t, dir, "quiet.wav") }
+
+func aloneOfTwo(t testing.TB, dir string) string {
+	return measured(t, dir, "quiet.wav", "other.wav")
+}
+
+func measured(t testing.TB, dir string, names ...string) string {
+	t.Helper()
+	var at []capture.Address
+	for i, name := range names {
+		path := filepath.Join(dir, name)
+		record(t, path, -80, int64(5+10*i), int64(1+i))
+		at = append(at, whole(path))
+	}
+	r, err := report.Measure(t.Context(), asked(), at)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -157,8 +291,9 @@ func alone(t testing.TB, dir string) string {
 	return out
 }
 
-// kinds are all reports that can be verified.
-var kinds = map[string]func(testing.TB, string) string{"compare": comparison, "session": sitting, "trend": followed, "measure": alone}
+// kinds are all reports that can be verified; some with all that they may hold.
+var kinds = map[string]func(testing.TB, string) string{"compare": comparison, "compare of all": fullComparison,
+	"session": sitting, "session of all": fullSitting, "trend": followed, "measure": alone, "measure of two": aloneOfTwo}
 
 func verified(t testing.TB, path string) model.Verification {
 	t.Helper()
