@@ -251,7 +251,12 @@ var epoch = time.Date(1980, 1, 1, 0, 0, 0, 0, time.UTC)
 
 func (p *packer) create(name string, method uint16) (io.Writer, error) {
 	p.taken[fold(name)] = true
-	return p.zip.CreateHeader(&zip.FileHeader{Name: name, Method: method, Modified: epoch})
+	return p.zip.CreateHeader(packedAs(name, method))
+}
+
+// packedAs heads a file of an archive.
+func packedAs(name string, method uint16) *zip.FileHeader {
+	return &zip.FileHeader{Name: name, Method: method, Modified: epoch}
 }
 
 func (p *packer) finish() error {

@@ -143,9 +143,9 @@ func edited(t *testing.T, sound []byte, e edits) string {
 		files = e.files(files)
 	}
 	var b bytes.Buffer
-	out := zip.NewWriter(&b)
+	out := packer{zip: zip.NewWriter(&b), taken: map[string]bool{}}
 	for _, f := range files {
-		w, err := out.Create(f[0])
+		w, err := out.create(f[0], map[bool]uint16{true: zip.Store, false: zip.Deflate}[strings.HasPrefix(f[0], captureDir)])
 		if err == nil {
 			_, err = io.WriteString(w, f[1])
 		}
@@ -153,7 +153,7 @@ func edited(t *testing.T, sound []byte, e edits) string {
 			t.Fatal(err)
 		}
 	}
-	if err := out.Close(); err != nil {
+	if err := out.zip.Close(); err != nil {
 		t.Fatal(err)
 	}
 	return keep(t, b.Bytes())
@@ -210,7 +210,7 @@ func TestUnpackTrustsNothing(t *testing.T) {
 		want string // "": it is unpacked
 	}{
 		"sound":           {edits{}, ""},
-		"a folder's name": {edits{files: func(all [][2]string) [][2]string { return append([][2]string{{"report/", ""}}, all...) }}, ""},
+		"a folder's name": {edits{files: func(all [][2]string) [][2]string { return append([][2]string{{"report/", ""}}, all...) }}, "which its manifest doesn't list"},
 		"above":           {listX("../x", "report"), "no name in a bundle"},
 		"absolute":        {listX("/x", "report"), "no name in a bundle"},
 		"roundabout":      {listX("report/../x", "report"), "no name in a bundle"},
@@ -284,6 +284,54 @@ func TestUnpackTrustsNothing(t *testing.T) {
 			t.Errorf("%v", err)
 		}
 	})
+}
+
+// No byte of a bundle can be changed, none be put before it, behind it or between.
+func TestNoByteChanges(t *testing.T) {
+	var sound bytes.Buffer
+	if _, err := Pack(t.Context(), &sound, reported(t), Packing{IsReport: isReport}); err != nil {
+		t.Fatal(err)
+	}
+	refuses := func(what string, at int, forged []byte) {
+		t.Helper()
+		if _, err := unpack(t.Context(), keep(t, forged), filepath.Join(t.TempDir(), "in")); err == nil {
+			t.Errorf("byte %d of %d %s: it is unpacked", at, sound.Len(), what)
+		}
+	}
+	padded := padding(t, sound.Bytes())
+	for at := range sound.Bytes() {
+		forged := bytes.Clone(sound.Bytes())
+		forged[at] ^= 1 << (at % 8)
+		if !padded[at] {
+			refuses("changed", at, forged)
+		}
+		if at%7 == 0 {
+			refuses("put in", at, slices.Insert(bytes.Clone(sound.Bytes()), at, 'P'))
+		}
+	}
+	refuses("put behind", sound.Len(), append(bytes.Clone(sound.Bytes()), 0))
+}
+
+// padding is where bits mean nothing: behind the head of the empty block that ends
+// what is compressed (RFC 1951, 3.2.4).
+func padding(t *testing.T, bundle []byte) map[int]bool {
+	t.Helper()
+	z, err := zip.NewReader(bytes.NewReader(bundle), int64(len(bundle)))
+	if err != nil {
+		t.Fatal(err)
+	}
+	at := map[int]bool{}
+	for _, f := range z.File {
+		body, err := f.DataOffset()
+		if err != nil {
+			t.Fatal(err)
+		}
+		end := int(body) + int(f.CompressedSize64)
+		if f.Method == zip.Deflate && bytes.Equal(bundle[end-4:end], []byte{0, 0, 0xff, 0xff}) {
+			at[end-5] = true
+		}
+	}
+	return at
 }
 
 // unpack opens a bundle and unpacks it into dir.

@@ -2,6 +2,7 @@ package publish
 
 import (
 	"archive/zip"
+	"bytes"
 	"context"
 	"crypto/sha256"
 	"encoding/hex"
@@ -9,11 +10,13 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"math"
 	"os"
 	"path"
 	"path/filepath"
 	"slices"
 	"strings"
+	"syscall"
 
 	"humdiff/fft/fault"
 	"humdiff/report/model"
@@ -44,6 +47,8 @@ type Bundle struct {
 	Bytes    int64 // of all files once they are unpacked
 
 	archive inFile
+	size    int64
+	order   []*zip.File
 	entries map[string]*zip.File
 }
 
@@ -54,8 +59,8 @@ func OpenBundle(file string) (*Bundle, error) {
 	if err != nil {
 		return nil, err
 	}
-	b := &Bundle{File: file, archive: f, entries: map[string]*zip.File{}}
-	if err := b.read(size); err != nil {
+	b := &Bundle{File: file, archive: f, size: size, entries: map[string]*zip.File{}}
+	if err := b.read(); err != nil {
 		f.Close()
 		return nil, err
 	}
@@ -65,11 +70,12 @@ func OpenBundle(file string) (*Bundle, error) {
 // Close ends reading.
 func (b *Bundle) Close() error { return b.archive.Close() }
 
-func (b *Bundle) read(size int64) error {
-	z, err := zip.NewReader(b.archive, size)
+func (b *Bundle) read() error {
+	z, err := zip.NewReader(b.archive, b.size)
 	if err != nil {
 		return &fault.Error{File: b.File, What: "is no bundle: " + Reason(err), Err: err, Hint: "was it downloaded whole?"}
 	}
+	b.order = z.File
 	for _, e := range z.File {
 		if b.entries[fold(e.Name)] != nil {
 			return b.damaged("holds two files called %q", e.Name)
@@ -82,8 +88,8 @@ func (b *Bundle) read(size int64) error {
 	if err := b.check(); err != nil {
 		return err
 	}
-	if b.Bytes > max(mostTimes*size, alwaysBytes) {
-		return &fault.Error{File: b.File, What: fmt.Sprintf("has %s, and would unpack to %s, which no bundle of captures does", SizeSaid(size), SizeSaid(b.Bytes)),
+	if b.Bytes > max(mostTimes*b.size, alwaysBytes) {
+		return &fault.Error{File: b.File, What: fmt.Sprintf("has %s, and would unpack to %s, which no bundle of captures does", SizeSaid(b.size), SizeSaid(b.Bytes)),
 			Hint: "was it made to fill a disk? If you trust it, unpack it yourself, and verify its folder"}
 	}
 	return nil
@@ -164,7 +170,7 @@ func (b *Bundle) check() error {
 		}
 	}
 	for name, e := range b.entries {
-		if folder := strings.HasSuffix(e.Name, "/") && e.UncompressedSize64 == 0; !seen[name] && !folder {
+		if !seen[name] {
 			return b.damaged("holds %s, which its manifest doesn't list", e.Name)
 		}
 	}
@@ -192,9 +198,12 @@ func (b *Bundle) checkReports() error {
 }
 
 // Unpack writes a bundle's files into the folder dir, which must not exist, and
-// checks the hash of each. Before it writes any it wants room for all, and some to
-// spare. Errors are *fault.Error.
+// checks the hash of each. Before it writes any it wants the archive to be as it was
+// packed, and room for all, and some to spare. Errors are *fault.Error.
 func (b *Bundle) Unpack(ctx context.Context, dir string) error {
+	if same, err := b.asPacked(ctx); err != nil || !same {
+		return b.notPacked(ctx, err)
+	}
 	const spare = 64 << 20 // bytes, for others
 	above := firstThere(dir)
 	if free, err := room(above); err == nil && b.Bytes > free-spare {
@@ -207,6 +216,70 @@ func (b *Bundle) Unpack(ctx context.Context, dir string) error {
 		}
 	}
 	return nil
+}
+
+// asPacked says whether the archive, packed anew from its files as they are compressed,
+// is the same to the byte. Some programs read an archive by the list at its end, some
+// from its front: what differs between the two, or lies between, they would show.
+func (b *Bundle) asPacked(ctx context.Context) (bool, error) {
+	same := &comparing{with: reader{ctx, io.NewSectionReader(b.archive, 0, b.size)}}
+	again := zip.NewWriter(same)
+	for _, e := range b.order {
+		head := packedAs(e.Name, e.Method)
+		if _, err := zip.NewWriter(io.Discard).CreateHeader(head); err != nil { // it fills the head in
+			return false, err
+		}
+		head.CRC32, head.CompressedSize64, head.UncompressedSize64 = e.CRC32, e.CompressedSize64, e.UncompressedSize64
+		w, err := again.CreateRaw(head)
+		if err != nil {
+			return false, err
+		}
+		if max(e.CompressedSize64, e.UncompressedSize64) >= math.MaxUint32 {
+			head.ReaderVersion = 45 // ZIP64, as the list says of such a file
+		}
+		raw, err := e.OpenRaw()
+		if err != nil {
+			return false, err
+		}
+		if _, err := io.Copy(w, raw); err != nil {
+			return false, err
+		}
+	}
+	err := again.Close()
+	return err == nil && same.n == b.size, err
+}
+
+// comparing wants what is written to it to be what is read.
+type comparing struct {
+	with io.Reader
+	n    int64 // bytes that were the same
+	buf  []byte
+}
+
+func (c *comparing) Write(p []byte) (int, error) {
+	c.buf = slices.Grow(c.buf[:0], len(p))[:len(p)]
+	if _, err := io.ReadFull(c.with, c.buf); err != nil {
+		return 0, err
+	}
+	if !bytes.Equal(c.buf, p) {
+		return 0, errUnlike
+	}
+	c.n += int64(len(p))
+	return len(p), nil
+}
+
+var errUnlike = errors.New("it differs")
+
+// notPacked is the error of an archive that humdiff didn't pack so, or of reading it.
+func (b *Bundle) notPacked(ctx context.Context, err error) error {
+	var disk syscall.Errno
+	switch {
+	case ctx.Err() != nil:
+		return ctx.Err()
+	case errors.As(err, &disk):
+		return unreadable(b.File, err)
+	}
+	return &fault.Error{File: b.File, What: "is not as humdiff packed it", Hint: "if you trust what packed it anew, unpack it, and verify its folder; else ask for it anew"}
 }
 
 func (b *Bundle) in(ctx context.Context, name string, err error) error {

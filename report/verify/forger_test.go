@@ -292,8 +292,8 @@ func TestForgedBundle(t *testing.T) {
 		for seed := range uint64(*forgeries) {
 			r := rand.New(rand.NewPCG(*firstSeed+seed, 9))
 			edited, at := editedBundle(t, r, sound)
-			if bytes.Equal(edited, sound) {
-				continue
+			if bytes.Equal(edited, sound) || len(edited) == len(sound) && at+5 < len(sound) && bytes.Equal(sound[at+1:at+5], []byte{0, 0, 0xff, 0xff}) {
+				continue // bits there are padding
 			}
 			if err := os.WriteFile(file, edited, 0o644); err != nil {
 				t.Fatal(err)
