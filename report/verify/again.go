@@ -1,8 +1,10 @@
 package verify
 
 import (
+	"cmp"
 	"context"
 	"fmt"
+	"reflect"
 	"strings"
 
 	"humdiff/fft/capture"
@@ -28,78 +30,52 @@ func (v *verifier) again(ctx context.Context, r wire.Result) (*sessionAgain, err
 	return nil, fmt.Errorf("verify: a %T isn't made again", r)
 }
 
-// asked is one file or pair of files that a result was measured from at once.
-type asked struct {
-	quiet, near capture.Address
-	residual    *capture.Address
-}
-
-// compareAgain measures the pairs again, those of one pair of files together, as
-// they were.
+// compareAgain measures the pairs again, which are all of one pair of files.
 func (v *verifier) compareAgain(ctx context.Context, r *model.Compare) error {
 	req, err := v.scaledAgain(ctx, r.Settings)
 	if err != nil {
 		return err
 	}
-	var jobs []asked
-	var of [][]int // pairs of each job
-	found := true
+	var files report.Compared
+	found := len(r.Pairs) > 0
 	for i, p := range r.Pairs {
-		job, ok, err := v.askedOf(ctx, p)
+		of, ok, err := v.filesOf(ctx, p)
 		if err != nil {
 			return err
 		}
-		found = found && ok
-		at := indexOf(jobs, job)
-		if at < 0 {
-			at = len(jobs)
-			jobs, of = append(jobs, job), append(of, nil)
+		if i == 0 {
+			files = of
 		}
-		of[at] = append(of[at], i)
+		found = found && ok && reflect.DeepEqual(of, files)
 	}
-	if !found || len(jobs) != 1 { // a comparison is of one pair of files
+	if !found {
 		v.leftOut("pairs", r)
 		return nil
 	}
-	c := report.Compared{Quiet: jobs[0].quiet, Near: jobs[0].near, Residual: jobs[0].residual}
 	if a := r.Pairs[0].Audibility; a != nil {
-		c.Playback = &a.Playback
+		files.Playback = &a.Playback
 	}
-	made, err := report.Compare(ctx, req, c)
+	made, err := report.Compare(ctx, req, files)
 	if err != nil {
 		return err
 	}
 	return v.measured(r, &made)
 }
 
-func indexOf(jobs []asked, job asked) int {
-	for i, j := range jobs {
-		if j.quiet == job.quiet && j.near == job.near && (j.residual == nil) == (job.residual == nil) && (j.residual == nil || *j.residual == *job.residual) {
-			return i
-		}
+// filesOf is where a pair's captures lie now; ok: all of them were found.
+func (v *verifier) filesOf(ctx context.Context, p model.Pair) (c report.Compared, ok bool, err error) {
+	ok = true
+	at := func(s model.Side) capture.Address {
+		addr, there, failed := v.address(ctx, s)
+		ok, err = ok && there, cmp.Or(err, failed)
+		return addr
 	}
-	return -1
-}
-
-// askedOf is where a pair's captures lie now.
-func (v *verifier) askedOf(ctx context.Context, p model.Pair) (job asked, ok bool, err error) {
-	quiet, okQ, err := v.address(ctx, p.Quiet.Side)
-	if err != nil {
-		return job, false, err
-	}
-	near, okN, err := v.address(ctx, p.Near.Side)
-	if err != nil {
-		return job, false, err
-	}
-	job, ok = asked{quiet: quiet, near: near}, okQ && okN
+	c.Quiet, c.Near = at(p.Quiet.Side), at(p.Near.Side)
 	if p.Residual != nil {
-		residual, okR, err := v.address(ctx, p.Residual.Side)
-		if err != nil {
-			return job, false, err
-		}
-		job.residual, ok = &residual, ok && okR
+		residual := at(p.Residual.Side)
+		c.Residual = &residual
 	}
-	return job, ok, nil
+	return c, ok, err
 }
 
 func (v *verifier) measureAgain(ctx context.Context, r *model.Measure) error {

@@ -12,6 +12,7 @@ import (
 
 	"golang.org/x/sync/errgroup"
 
+	"humdiff/fft"
 	"humdiff/fft/capture"
 	"humdiff/report"
 	"humdiff/report/batch"
@@ -128,22 +129,30 @@ func (a *sessionAgain) measure(ctx context.Context, around func(i int) (float64,
 	return work.Wait()
 }
 
-// one measures a channel as the batch did: by itself, on no scale.
+// one measures a channel as the batch did, if it carries a signal now.
 func (a *sessionAgain) one(ctx context.Context, c *channel, around float64) error {
+	got, warned, err := a.measured(ctx, *c, around, a.request.Engine)
+	if got != nil {
+		c.again, c.warned = judge.Stripped(got), warned
+	}
+	return err
+}
+
+// measured measures a channel by itself, on no scale; nil: it carries no signal now.
+func (a *sessionAgain) measured(ctx context.Context, c channel, around float64, engine func(n int) fft.Engine) (*model.Capture, []model.Warning, error) {
 	req := a.request
-	req.Settings, req.Scaling, req.Progress, req.Around = nil, model.Asked{}, nil, around
+	req.Settings, req.Scaling, req.Progress, req.Around, req.Engine = nil, model.Asked{}, nil, around, engine
 	m, err := report.Measure(ctx, req, []capture.Address{c.address})
 	if err != nil {
-		return err
+		return nil, nil, err
 	}
-	for _, got := range m.Captures {
-		if got.Channel == c.said.Channel {
+	for i := range m.Captures {
+		if got := &m.Captures[i]; got.Channel == c.said.Channel {
 			got.File = c.said.File
-			c.again, c.warned = judge.Stripped(&got), m.Warnings
-			return nil
+			return got, m.Warnings, nil
 		}
 	}
-	return nil // no such channel carries a signal now
+	return nil, nil, nil
 }
 
 // counted is progress over several measurements, each of which counts as much.
@@ -226,20 +235,16 @@ func (a *sessionAgain) whole(ctx context.Context) func(run int) (model.Capture, 
 			if c.run != run-1 || c.idle || !c.found {
 				continue
 			}
-			req := a.request
-			req.Settings, req.Scaling, req.Engine, req.Progress, req.Around = nil, model.Asked{}, nil, nil, 0
+			around := 0.0
 			if hz := c.said.AroundHz; hz.Ok() {
-				req.Around = float64(hz)
+				around = float64(hz)
 			}
-			m, err := report.Measure(ctx, req, []capture.Address{c.address})
+			got, _, err := a.measured(ctx, c, around, nil)
 			if err != nil {
 				return model.Capture{}, err
 			}
-			for _, got := range m.Captures {
-				if got.Channel == c.said.Channel {
-					got.File = c.said.File
-					return got, nil
-				}
+			if got != nil {
+				return *got, nil
 			}
 		}
 		return model.Capture{}, fmt.Errorf("run %d: %w", run, errNotHeld)
@@ -409,7 +414,7 @@ func (v *verifier) parts(where string, reported, again any) error {
 		return err
 	}
 	v.ledger.skip = func(string) bool { return false }
-	v.compareAt(where, said, v.renamed(made))
+	v.compare(where, "", said, v.renamed(made))
 	return nil
 }
 
@@ -421,5 +426,3 @@ func partOf(x any) (any, error) {
 	t, _, err := tree(text)
 	return t, err
 }
-
-func (l *ledger) compareAt(where string, reported, again any) { l.compare(where, "", reported, again) }
