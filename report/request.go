@@ -24,6 +24,9 @@ type Request struct {
 	Settings *model.Settings
 }
 
+// Weighting468 is the Weighting to ask for.
+const Weighting468 = measure.Weighting468
+
 // Misused is an error in what was asked, not in the captures or the work.
 type Misused struct{ Err error }
 

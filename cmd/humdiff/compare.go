@@ -38,6 +38,7 @@ func compareCommand(s screen) *cobra.Command {
 		RunE: func(c *cobra.Command, args []string) error { return f.run(c.Context(), s, args[0], args[1]) },
 	}
 	f.measuring.add(c)
+	f.addWeighting(c)
 	f.showing.add(c)
 	f.sides.add(c)
 	f.playing.add(c)

@@ -85,6 +85,7 @@ type measuring struct {
 	upTo    frequency
 	window  choice
 	channel channel
+	weigh   choice
 	scaling
 }
 
@@ -114,6 +115,12 @@ func (m *measuring) addHow(c *cobra.Command) {
 	f.Var(&m.window, "window", "window of the spectra and of the line estimates")
 }
 
+// addWeighting adds the flag of what is read beside lines and noise.
+func (m *measuring) addWeighting(c *cobra.Command) {
+	m.weigh.of = []string{report.Weighting468}
+	c.Flags().Var(&m.weigh, "weighting", "also read the whole signal, hum included, by the quasi-peak meter of ITU-R BS.468-4")
+}
+
 // request is what the flags ask for.
 func (m *measuring) request() report.Request {
 	r := report.Request{Scaling: m.Scaling, Version: version()}
@@ -122,7 +129,7 @@ func (m *measuring) request() report.Request {
 	if m.mains.value != "auto" {
 		r.Nominal, _ = strconv.ParseFloat(m.mains.value, 64)
 	}
-	r.Scaling.Channel = int(m.channel)
+	r.Scaling.Channel, r.Weighting = int(m.channel), m.weigh.value
 	return r
 }
 

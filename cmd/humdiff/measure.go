@@ -23,6 +23,7 @@ func measureCommand(s screen) *cobra.Command {
 		RunE: func(c *cobra.Command, args []string) error { return measure(c.Context(), s, m, p, args) },
 	}
 	m.add(c)
+	m.addWeighting(c)
 	p.add(c)
 	return c
 }

@@ -35,6 +35,7 @@ func CompareIn(r model.Compare, u Unit) Document {
 		openSection(all),
 		channelSection(r, u),
 		linesSection(slices.Collect(CompareTables(r, u)), r.Settings, u, "Floor: near's noise density at the line, in a band of 1 Hz.", "Frequency: the mean of both captures' lines."),
+		weighted(r.Settings, u, sidesByChannel(r)),
 		Section{ID: "figures", Title: "More figures", Blocks: eachOf(r, otherFigures)},
 		audibleSection(r),
 		warningSection(r.Warnings),
@@ -177,6 +178,17 @@ func methodSection(r model.Compare) Section {
 func everySide(r model.Compare) (all []side) {
 	for _, p := range r.Pairs {
 		all = append(all, pairSides(p)...)
+	}
+	return all
+}
+
+// sidesByChannel are all sides, with their channels where there are several pairs.
+func sidesByChannel(r model.Compare) []side {
+	all := everySide(r)
+	for i := range all {
+		if all[i].name = upperFirst(all[i].name); len(r.Pairs) > 1 {
+			all[i].name += fmt.Sprintf(", channel %d", all[i].Channel)
+		}
 	}
 	return all
 }

@@ -38,12 +38,17 @@ func MeasureIn(r model.Measure, u Unit) Document {
 		foundSection(all),
 		openSection(all),
 		lines,
+		weighted(r.Settings, u, everyCapture(r)),
 		warningSection(r.Warnings),
 		Section{ID: "conditions", Title: "Conditions", Blocks: captureConditions(r)},
 		captureMethod(r),
 		hashes(sidesOf(r)),
 	)
 	return d
+}
+
+func everyCapture(r model.Measure) []side {
+	return each(r.Captures, func(c model.Capture) side { return side{captureTitle(c.Side), c} })
 }
 
 // sureOf is sureSection of one capture; of several each level has its interval in

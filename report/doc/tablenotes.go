@@ -138,6 +138,31 @@ func captureNoise(n model.Noise, u Unit, s model.Scale) []string {
 	return noise(n.BandHz, say(n.DBFS), say(n.ADBFS))
 }
 
+// weighted is the section of what the meter of ITU-R BS.468-4 reads of captures; empty
+// where nobody asked.
+func weighted(set model.Settings, u Unit, all []side) Section {
+	var items []string
+	for _, c := range all {
+		of := model.ForNear
+		if strings.HasPrefix(c.name, "Quiet") {
+			of = model.ForQuiet
+		}
+		scale, _ := set.ScaleOf(of)
+		switch q := c.QuasiPeak; {
+		case q == nil:
+		case !q.HighestDBFS.Ok():
+			items = append(items, c.name+": no reading, as the meter takes two seconds to settle.")
+		default:
+			items = append(items, fmt.Sprintf("%s: %s at its highest, %s in the median.", c.name, u.plain(q.HighestDBFS, scale), u.plain(q.MedianDBFS, scale)))
+		}
+	}
+	if len(items) == 0 {
+		return Section{}
+	}
+	items = append(items, "The meter reads the whole signal, hum and tones included. A sine at 1 kHz reads its own level.")
+	return Section{ID: "weighted", Title: "Quasi-peak reading by ITU-R BS.468-4", Short: shortLines, Blocks: []Block{List{Items: items}}}
+}
+
 // noise is a sentence of what is said of each weighting.
 func noise(band [2]float64, flat, a string) []string {
 	var out []string

@@ -45,7 +45,12 @@ type Options struct {
 	// list of lines doesn't show: they are stated as not known, and nothing warns
 	// of them.
 	LinesOnly bool
+	// Weighting is Weighting468, or empty: also read the whole signal by that meter.
+	Weighting string
 }
+
+// Weighting468 asks for the quasi-peak meter of ITU-R BS.468-4.
+const Weighting468 = "468"
 
 // Captures measures captures, several at a time: of each the channel that its
 // address names, or every channel that carries a signal. Where none does, all are

@@ -17,7 +17,7 @@ type reader struct {
 	opt     Options
 	tally   *tally
 	noiseTo float64 // Hz, where noise totals end at the latest; 0: as far as the rate reaches
-	marked  bool    // what copies are found by has been taken
+	marked  bool    // what copies are found by, and the meter's reading, have been taken
 }
 
 func newReader(opt Options) reader { return reader{opt: opt, tally: &tally{report: opt.Progress}} }
@@ -115,6 +115,15 @@ func (r reader) part(ctx context.Context, file *capture.File, progress func(done
 		pass = likeness.NewPass(file.Rate(), file.Frames(), file.Channels())
 		opt.Frames = pass.Push
 	}
+	var meter *quasiPeaks
+	if r.opt.Weighting == Weighting468 && !r.opt.LinesOnly && !r.marked {
+		meter = newQuasiPeaks(file.Rate(), file.Channels())
+		likened := opt.Frames
+		opt.Frames = func(frames [][]float64) {
+			likened(frames)
+			meter.push(frames)
+		}
+	}
 	measured, err := mains.Measure(ctx, file, opt)
 	if err != nil {
 		return nil, named(ctx, file, err)
@@ -123,6 +132,9 @@ func (r reader) part(ctx context.Context, file *capture.File, progress func(done
 	for i := range measured {
 		channels[i] = r.channel(sideOf(file.Info(), i, ""), measured[i])
 		channels[i].source = file
+		if meter != nil {
+			channels[i].QuasiPeak = meter.of(i)
+		}
 		measured[i] = mains.Measurement{} // it is large
 	}
 	if pass != nil {
@@ -147,7 +159,7 @@ func (r reader) again(ctx context.Context, c *channel, around float64) error {
 		return err
 	}
 	*c = again[0]
-	c.Side, c.source = before.Side, before.source
+	c.Side, c.source, c.QuasiPeak = before.Side, before.source, before.QuasiPeak
 	c.twin(before.Health.SameAs)
 	return nil
 }

@@ -41,6 +41,8 @@ type Capture struct {
 	Trace  Trace  `json:"trace"`
 	Cycle  Cycle  `json:"cycle"`
 
+	QuasiPeak *QuasiPeak `json:"quasi_peak"` // nil: not asked for
+
 	UpToHz     float64 `json:"up_to_hz"`    // highest line wanted
 	AroundHz   Num     `json:"around_hz"`   // where lines were sought if not around a mains found here
 	FinestDBFS Num     `json:"finest_dbfs"` // a sine of one step of the converter, where noise doesn't dither it: nothing below is claimed
@@ -131,6 +133,13 @@ type Noise struct {
 	BandHz [2]float64 `json:"band_hz"`
 	DBFS   Num        `json:"dbfs"`
 	ADBFS  Num        `json:"a_dbfs"`
+}
+
+// QuasiPeak is what the meter of ITU-R BS.468-4 reads of the whole signal, hum and tones
+// included. A full-scale sine at 1 kHz reads 0 dBFS.
+type QuasiPeak struct {
+	HighestDBFS Num `json:"highest_dbfs"` // once it has settled, after 2 s; null: the capture is shorter
+	MedianDBFS  Num `json:"median_dbfs"`  // of its readings every 10 ms
 }
 
 // Tone is a steady tone that no mains line explains.

@@ -107,9 +107,9 @@ type filter468 struct{ sections [len(poles468)]section }
 
 type section struct{ pole, residue, state complex128 }
 
-// poles468 are the roots of the denominator h1 + j·h2 of the model that
-// ITU468Power evaluates, as a polynomial in j·f, hertz; of a pair the one above
-// the real axis. Its numerator is proportional to j·f.
+// poles468 are the roots of the denominator of a rational model of the
+// Recommendation's network (within 0.05 dB of its table), as a polynomial in j·f,
+// hertz; of a pair the one above the real axis. Its numerator is proportional to j·f.
 var poles468 = [...]complex128{
 	-2983.1599378888463 + 9940.842645713396i,
 	-3758.529163010519 + 5790.042336607785i,

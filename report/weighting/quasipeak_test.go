@@ -174,7 +174,7 @@ func TestQuasiPeakOfNoise(t *testing.T) {
 	// Variance 1 over half the rate is a density of 4/R beside a full-scale sine.
 	rms := 0.0
 	for hz := 0.5; hz < rate/2; hz++ {
-		rms += 4 / rate * ITU468Power(hz)
+		rms += 4 / rate * model468(hz)
 	}
 	over := 20*math.Log10(mean/float64(n)) - 10*math.Log10(rms)
 	t.Logf("white noise reads %.2f dB above its weighted rms", over)

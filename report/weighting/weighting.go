@@ -1,8 +1,6 @@
-// Package weighting takes in a frequency and gives out the factor on power by which
-// noise is weighted there (the A-weighting of IEC 61672-1, the curve of ITU-R
-// BS.468-4), or takes in samples and reads them by the quasi-peak meter of the latter;
-// it may not choose between them. Whether noise weighted by a curve is read by its mean
-// square or by that meter is the caller's to say.
+// Package weighting takes in a frequency and gives out the A-weighting of IEC 61672-1
+// there, as a factor on power, or takes in samples and gives out what the quasi-peak
+// meter of ITU-R BS.468-4 reads; it may not choose between them.
 package weighting
 
 import "math"
@@ -40,19 +38,3 @@ func aShape(hz float64) float64 {
 // APower is the A-weighting of IEC 61672-1 at hz as a factor on power: 1 at
 // 1 kHz, 0 at 0 Hz.
 func APower(hz float64) float64 { return aGain * aShape(hz) }
-
-// itu468Gain fits the model below to the table of BS.468-4 with the smallest
-// largest deviation, 0.046 dB. It leaves +0.008 dB at 1 kHz, where the table
-// says 0; +18.2387 dB would be exact there and 0.050 dB off elsewhere.
-var itu468Gain = math.Pow(10, 18.2463/10)
-
-// ITU468Power is the weighting of ITU-R BS.468-4 at hz as a factor on power,
-// by the rational model of the standard's passive network; 0 at 0 Hz. The
-// Recommendation specifies the curve from 31.5 Hz to 31.5 kHz.
-func ITU468Power(hz float64) float64 {
-	f2 := hz * hz
-	h1 := ((-4.737338981378384e-24*f2+2.043828333606125e-15)*f2-1.363894795463638e-7)*f2 + 1
-	h2 := ((1.306612257412824e-19*f2-2.118150887518656e-11)*f2 + 5.559488023498642e-4) * hz
-	r := 1.246332637532143e-4 * hz
-	return itu468Gain * r * r / (h1*h1 + h2*h2)
-}
