@@ -58,10 +58,7 @@ func (m *meter) takeApart(blocks []block, t track, f follower, h int, phasors []
 	default:
 		e = newEnvelope(m.l, blocks, hz, m.blockNoise(hz)/m.l.lineENBW, m.scan.near(hz))
 	}
-	line := make([]complex128, len(e.a)) // of the line at amplitude 1
-	for i := range line {
-		line[i] = cmplx.Rect(1, float64(h)*t.phaseAt(e.time(i), m.l.hopSeconds())-2*math.Pi*fraction(hz*e.time(i)))
-	}
+	line := e.along(m.l, t, h)
 	offset, ok := e.besidePeak(line)
 	if !ok {
 		return tone, false
@@ -91,6 +88,15 @@ func (m *meter) beats(t track, f follower, h int, phasors []complex128) bool {
 	}
 	steady, noise := power(mean/complex(n, 0)), m.blockNoise(float64(h)*m.found.hz)
 	return sum/n-steady > max(beatShare*sum/n, beatSNR*noise)
+}
+
+// along is what the envelope of harmonic h at amplitude 1 would be on the track.
+func (e envelope) along(l layout, t track, h int) []complex128 {
+	line := make([]complex128, len(e.a))
+	for i := range line {
+		line[i] = cmplx.Rect(1, float64(h)*t.phaseAt(e.time(i), l.hopSeconds())-2*math.Pi*fraction(e.hz*e.time(i)))
+	}
+	return line
 }
 
 // phaseAt is the fundamental's phase at a time from the first block's centre.

@@ -45,6 +45,7 @@ type meter struct {
 	jumps             []Jump
 	buzz              buzz
 	there             there
+	wow               wow
 	bus               []int             // harmonics that a tone by a bus's clock may make
 	beside            map[int]besideSum // tones taken off lines, by harmonic
 	power, phasor     float64           // effective numbers of all blocks
@@ -127,7 +128,9 @@ func (m *meter) add(blocks []block) {
 	}
 	m.segments++
 	t, ok := follow.follow(m.found.hz)
-	if !ok {
+	if ok {
+		m.wow.look(m, t, len(blocks))
+	} else {
 		t = m.flat(len(blocks))
 	}
 	turned := make([][]complex128, len(m.lines))
@@ -227,8 +230,9 @@ func (m *meter) addTrack(t track, f follower) {
 		after = edge
 	}
 	turns, variance := t.advance(before, after)
-	m.turns += turns
-	m.turnsVariance += variance
+	swing, unseen := m.wow.advance(-before, hop*float64(len(t.phase)-1)+after)
+	m.turns += turns + swing
+	m.turnsVariance += variance + unseen
 	m.seconds += hop*float64(len(t.phase)-1) + before + after
 }
 
@@ -379,6 +383,9 @@ func (m *meter) readings(h int, floor floorEstimate) (spans, blocks reading) {
 	if swing, off, ok := m.there.swing(); ok {
 		edge, doubt = swing-1, off
 	}
+	if swing := m.wow.lossDB(h); swing > 0 {
+		lost, restore, doubt = 0, math.Pow(10, swing/10), doubt+wowDoubtDB+wowDoubtShare*swing
+	}
 	for _, r := range []*reading{&spans, &blocks} {
 		r.mean += (restore - 1 + edge) * max(r.excess(), 0)
 		r.model = wanderDoubt*lost*math.Sqrt(spanSeconds/m.l.seconds) + doubt
@@ -423,7 +430,7 @@ func (m *meter) measure(h int, floor floorEstimate, falseAlarm float64, judge fu
 	line.Method = MethodBlocks
 	tone, beside := m.toneOnLine(h, spans, blocks, floor)
 	_, _, swings := m.there.swing()
-	usable := m.mains().Tracked && !swings && 4.34*m.lines[h-1].trackNoise <= trackLossDB
+	usable := m.mains().Tracked && !swings && m.wow.swings == 0 && 4.34*m.lines[h-1].trackNoise <= trackLossDB
 	if usable && blocks.excess() < strongSNR*blocks.noise {
 		falseAlarm /= 2
 		if !strays(spans, blocks) && !(blocks.falseAlarm() < falseAlarm && spans.falseAlarm() > falseAlarm) {

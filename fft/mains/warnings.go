@@ -17,8 +17,8 @@ func (m *meter) trackWarnings(r Measurement) (w []note.Note) {
 		add("track_broken", "followed", m.tracked, "parts", m.segments)
 	}
 	for h := 1; h <= len(m.lines) && r.Mains.Tracked; h++ {
-		if m.wanderLoss(h) > fastWander {
-			add("fast_wander", "from_harmonic", h, "loss_db", m.wanderLoss(h))
+		if lost := max(m.wanderLoss(h), m.wow.lossDB(h)); lost > fastWander {
+			add("fast_wander", "from_harmonic", h, "loss_db", lost)
 			break
 		}
 	}
