@@ -54,6 +54,7 @@ type follower struct {
 	out    []bool                   // blocks that say nothing of the mains' phase; nil: none
 	noise  func(hz float64) float64 // in a block's line estimate
 	aside  []float64                // Hz; tones in whose main lobe no line can be followed
+	again  bool                     // a track led away
 	shift  []float64                // rad by which the fundamental's phase has stepped before each block; nil: by nothing
 }
 
@@ -83,14 +84,14 @@ func (f follower) follow(f0 float64) (t track, ok bool) {
 		t.phase[b], t.hz[b] = 2*math.Pi*f0*hop*float64(b), f0
 	}
 	all := f.candidates(f0)
-	lines := f.strong(t, all)
+	lines := f.strong(t, all, mostFollowed)
 	if len(lines) == 0 {
 		return track{}, false
 	}
 	f.unroll(&t, f0, lines)
 	lowest := lines[0].h
 	for range 4 {
-		if lines = f.strong(t, all); len(lines) == 0 {
+		if lines = f.strong(t, all, mostFollowed); len(lines) == 0 {
 			return track{}, false
 		}
 		if len(lines) == mostFollowed { // a better track would choose no better ones
@@ -102,6 +103,9 @@ func (f follower) follow(f0 float64) (t track, ok bool) {
 		f.correct(&t, lines)
 	}
 	t.slips = f.slips(t, lowest)
+	if other, ok := f.elsewhere(t, f0, lines); ok {
+		return other, true
+	}
 	return t, true
 }
 
@@ -143,15 +147,15 @@ func (f follower) at(t track, h int) followed {
 }
 
 // strong lists those of the given harmonics to follow: those high enough above
-// their noise in a block, at most mostFollowed, those that fix the phase best.
-func (f follower) strong(t track, harmonics []int) []followed {
+// their noise in a block, at most so many, those that fix the phase best.
+func (f follower) strong(t track, harmonics []int, most int) []followed {
 	var lines []followed
 	for _, h := range harmonics {
 		if line := f.at(t, h); line.snr >= trackSNR {
 			lines = append(lines, line)
 		}
 	}
-	for len(lines) > mostFollowed {
+	for len(lines) > most {
 		worst := 0
 		for i, line := range lines {
 			if line.h*line.h*line.snr < lines[worst].h*lines[worst].h*lines[worst].snr {
