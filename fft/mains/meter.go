@@ -127,8 +127,10 @@ func (m *meter) add(blocks []block) {
 		return
 	}
 	m.segments++
+	follow.breaks = m.out != nil && !m.there.apart
 	t, ok := follow.follow(m.found.hz)
 	if ok {
+		m.there.shift, follow.shift = t.shift, t.shift
 		m.wow.look(m, t, len(blocks))
 	} else {
 		t = m.flat(len(blocks))

@@ -24,6 +24,7 @@ type track struct {
 	most     float64   // that strength, as large as the phases leave it open
 	slips    float64   // variance of its advance, cycles², because of gaps
 	states   []walkState
+	shift    []float64 // see follower: with the steps found at gaps
 }
 
 // advance is the phase's advance, in cycles, from before the first block centre
@@ -55,6 +56,7 @@ type follower struct {
 	noise  func(hz float64) float64 // in a block's line estimate
 	aside  []float64                // Hz; tones in whose main lobe no line can be followed
 	again  bool                     // a track led away
+	breaks bool                     // samples may be lost in gaps
 	shift  []float64                // rad by which the fundamental's phase has stepped before each block; nil: by nothing
 }
 
@@ -88,7 +90,10 @@ func (f follower) follow(f0 float64) (t track, ok bool) {
 	if len(lines) == 0 {
 		return track{}, false
 	}
-	f.unroll(&t, f0, lines)
+	if steps := f.unroll(&t, f0, lines); steps != nil {
+		f.shift = steps
+	}
+	t.shift = f.shift
 	lowest := lines[0].h
 	for range 4 {
 		if lines = f.strong(t, all, mostFollowed); len(lines) == 0 {
@@ -179,8 +184,9 @@ func (f follower) besideTone(hz float64) bool {
 // unroll finds the phase's advance from each block to the next from the low
 // lines, whose phase cannot have turned more than half a cycle away from the
 // guess, before the higher ones. Over a gap the guess is how fast the mains went
-// right before and behind it.
-func (f follower) unroll(t *track, f0 float64, lines []followed) {
+// right before and behind it; where samples may be lost in gaps, what the phase is off
+// that counts as a step, and the shifts with all steps are returned.
+func (f follower) unroll(t *track, f0 float64, lines []followed) (shift []float64) {
 	advances := make([]float64, len(t.phase)) // beyond f0's, from the block kept before
 	for b := 1; b < len(advances); b++ {
 		if !f.skips(b) && !f.skips(b-1) {
@@ -189,7 +195,19 @@ func (f follower) unroll(t *track, f0 float64, lines []followed) {
 	}
 	for _, g := range f.gaps() {
 		before, after := f.rate(advances, g.from-g.beside(), g.from), f.rate(advances, g.to, g.to+g.beside())
-		advances[g.to] = f.advance(f0, lines, g.from, g.to, float64(g.to-g.from)*(before+after)/2)
+		guess := float64(g.to-g.from) * (before + after) / 2
+		advances[g.to] = f.advance(f0, lines, g.from, g.to, guess)
+		if !f.breaks {
+			continue
+		}
+		if shift == nil {
+			shift = make([]float64, len(f.blocks))
+			copy(shift, f.shift)
+		}
+		for b := g.to; b < len(shift); b++ {
+			shift[b] += advances[g.to] - guess
+		}
+		advances[g.to] = guess
 	}
 	offset := 0.0
 	for b, a := range advances {
@@ -197,6 +215,7 @@ func (f follower) unroll(t *track, f0 float64, lines []followed) {
 		t.phase[b] += offset
 	}
 	f.smooth(t, nil)
+	return shift
 }
 
 // advance is by how much the phase advances from one block to a later one, beyond
@@ -256,12 +275,16 @@ func (f follower) rate(advances []float64, from, to int) float64 {
 // slips is the variance, in square cycles, that the phase's advance has because the
 // mains may have gone on by whole cycles of the lowest line followed, more or less, in a
 // gap, wandering as it does elsewhere: 1.96 standard deviations are as many cycles as
-// are likely, at 99 %.
+// are likely, at 99 %. Where samples may be lost, all that it strays by in a gap is open.
 func (f follower) slips(t track, lowest float64) (variance float64) {
 	for _, g := range f.gaps() {
 		gap, beside := float64(g.to-g.from)*f.l.hopSeconds(), float64(g.beside())*f.l.hopSeconds()
 		// A walk's integral, its ends' rates known to the means over what lies beside them.
 		sd := math.Sqrt(t.wander*gap*gap*(gap/12+beside/6)) / (2 * math.Pi)
+		if f.breaks {
+			variance += sd * sd
+			continue
+		}
 		cycles := math.Round(2.58*sd*lowest) / lowest
 		variance += cycles * cycles / (1.96 * 1.96)
 	}
