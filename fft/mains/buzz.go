@@ -97,6 +97,17 @@ func (b buzz) depth() float64 {
 	return min(2*c, 1)
 }
 
+// together is by how much more the noise in a sum of so many lines scatters because it is
+// the same in all of them: that of harmonics 2k apart is correlated by the swing's k-th
+// overtone, taken to fall by the first one's share from each to the next.
+func (b buzz) together(lines int) float64 {
+	if b.depth() == 0 {
+		return 1
+	}
+	c := min(b.sum/b.n, 1)
+	return min((1+c*c)/max(1-c*c, 1e-9), max(1, float64(lines)/2))
+}
+
 func buzzWarnings(depth float64) []note.Note {
 	if depth == 0 {
 		return nil

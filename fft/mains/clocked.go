@@ -96,7 +96,7 @@ func (m *meter) toneOnLine(h int, spans, blocks reading, floor floorEstimate) (t
 			return onLine{c.hz, p - spans.noise, p * c.share.mean, true}, true
 		}
 	}
-	if blocks.excess() < astrayStands*blocks.noise || !m.astray(h) {
+	if m.wow.swings > 0 || blocks.excess() < astrayStands*blocks.noise || !m.astray(h) {
 		return onLine{}, false
 	}
 	hz, steady := m.ownTone(h)
@@ -148,7 +148,7 @@ const (
 	// busStands is how far above its neighbours on either side, so many lines, a line on a
 	// multiple of clockHz stands that is likelier a generator's or a bus's tone; busWeighs
 	// is from what share of all other lines on that matters.
-	busStands, busNeighbours, busWeighs = 10.0, 5, 0.05
+	busStands, busNeighbours, busWeighs = 10.0, 5, 0.002
 )
 
 // busLines are the harmonics of a comb on which a tone by a bus's or a generator's clock

@@ -251,7 +251,9 @@ func (j *judge) lines(finest float64) (lines []Line, hum Level) {
 	clear(j.known)
 	for h := 1; h <= j.harmonics; h++ {
 		line, r := j.meter().measure(h, j.floor(h), falseAlarm, reading.level)
-		line.Share = r.share()
+		if line.Share = r.share(); j.m != nil {
+			line.Share.Variance *= j.m.buzz.together(j.harmonics)
+		}
 		lines = append(lines, line)
 	}
 	for i := range lines {

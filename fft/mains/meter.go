@@ -352,7 +352,7 @@ func (m *meter) mains() Mains {
 	r := Mains{Detected: true, Nominal: m.found.nominal, Hz: m.found.hz, U95: m.found.u95, Min: nan, Max: nan}
 	if m.tracked > 0 && m.tracked == m.segments {
 		r.Tracked = true
-		r.Hz, r.U95 = m.turns/m.seconds, 1.96*math.Sqrt(m.turnsVariance)/m.seconds
+		r.Hz, r.U95 = m.turns/m.seconds, 1.96*math.Sqrt(m.turnsVariance*m.buzz.together(mostFollowed))/m.seconds
 		r.Min, r.Max = m.min, m.max
 	}
 	m.known.mains, m.known.segments = r, m.segments
