@@ -249,14 +249,19 @@ func (j *judge) lines(finest float64) (lines []Line, hum Level) {
 		}
 	}
 	clear(j.known)
+	sure := j.f0.Detected
 	for h := 1; h <= j.harmonics; h++ {
 		line, r := j.meter().measure(h, j.floor(h), falseAlarm, reading.level)
+		sure = sure || line.Detected && r.falseAlarm() < aloneFalseAlarm/float64(j.harmonics)
 		if line.Share = r.share(); j.m != nil {
 			line.Share.Variance *= j.m.buzz.together(j.harmonics)
 		}
 		lines = append(lines, line)
 	}
 	for i := range lines {
+		if !sure {
+			lines[i].Hz, lines[i].Level = float64(lines[i].Harmonic)*j.f0.Hz, lines[i].below()
+		}
 		if lines[i].Level = noFiner(lines[i].Level, finest); !lines[i].Detected {
 			lines[i].Rho, lines[i].Steadiness, lines[i].Unsteady = math.NaN(), math.NaN(), false
 		}
@@ -267,6 +272,12 @@ func (j *judge) lines(finest float64) (lines []Line, hum Level) {
 		hum = Total(lines, Level{}, finest, Set{})
 	}
 	return lines, hum
+}
+
+// below is a level as a limit.
+func (l Level) below() Level {
+	nan := math.NaN()
+	return Level{Power: nan, Lo: nan, Hi: nan, Limit: l.upper()}
 }
 
 // wander is the strength of harmonic h's phase walk.

@@ -39,6 +39,9 @@ const (
 	searchFalseAlarm = 0.005
 	linesFalseAlarm  = 0.005
 	tonesFalseAlarm  = 0.005
+	// aloneFalseAlarm is for lines of a capture without a mains of its own: there one has
+	// to stand so high for any to count.
+	aloneFalseAlarm = 1e-4
 )
 
 // FalseAlarms is the share of captures of noise alone in which mains or a line
