@@ -12,7 +12,6 @@ import (
 	"os"
 	"path"
 	"path/filepath"
-	"regexp"
 	"slices"
 	"strings"
 	"time"
@@ -62,10 +61,6 @@ func Pack(ctx context.Context, w io.Writer, dir string, o Packing) (model.Manife
 	return p.manifest, p.finish()
 }
 
-// reportName is what the files of reports are called, beside the JSON: figures drawn in
-// other forms stay out.
-var reportName = regexp.MustCompile(`\.(html|md|csv|svg)$`)
-
 // filesOf lists what may be a report's files, in order, with slashes: JSON, and what is
 // on the list of what humdiff wrote. What was changed since is an error. Hidden files
 // are left out.
@@ -112,7 +107,7 @@ func reportsOwn(dir, in string) (names []string, err error) {
 	for _, e := range entries {
 		_, ours := t.ours[e.Name()]
 		switch json := filepath.Ext(e.Name()) == ".json"; {
-		case !e.Type().IsRegular() || strings.HasPrefix(e.Name(), ".") || e.Name() == ListName || !json && !reportName.MatchString(e.Name()):
+		case !e.Type().IsRegular() || strings.HasPrefix(e.Name(), ".") || e.Name() == ListName:
 		case t.edited[e.Name()]:
 			return nil, &fault.Error{File: filepath.Join(t.dir, e.Name()), What: "was changed since humdiff wrote it", Hint: "make the report anew"}
 		case ours || json:

@@ -129,7 +129,7 @@ func (v *verifier) trendAgain(ctx context.Context, r *model.Trend) error {
 // measured compares a result with what was measured again, both as humdiff writes
 // them. Sentences and fingerprints are compared elsewhere.
 func (v *verifier) measured(r, made wire.Result) error {
-	said, again, err := v.treesOf(r, made)
+	said, again, err := treesOf(r, made)
 	if err != nil {
 		return err
 	}
@@ -145,16 +145,16 @@ func (v *verifier) measured(r, made wire.Result) error {
 }
 
 // treesOf are a result as it was reported and as it was made again.
-func (v *verifier) treesOf(r, made wire.Result) (said, again any, err error) {
-	if said, err = v.treeOf(r); err == nil {
-		again, err = v.treeOf(made)
+func treesOf(r, made wire.Result) (said, again any, err error) {
+	if said, err = treeOf(r); err == nil {
+		again, err = treeOf(made)
 	}
 	return said, again, err
 }
 
 // treeOf is a result as humdiff writes it, decoded.
-func (v *verifier) treeOf(r wire.Result) (any, error) {
-	text, err := v.drawn(func() ([]byte, error) { return wire.Write(r) })
+func treeOf(r wire.Result) (any, error) {
+	text, err := wire.Write(r)
 	if err != nil {
 		return nil, err
 	}
@@ -184,7 +184,7 @@ func (v *verifier) renamed(t any) any {
 
 // leftOut counts the values under a key, of which the captures weren't found.
 func (v *verifier) leftOut(key string, r wire.Result) {
-	t, err := v.treeOf(r)
+	t, err := treeOf(r)
 	if top, ok := t.(map[string]any); ok && err == nil {
 		v.out.LeftOut += values(top[key])
 	}

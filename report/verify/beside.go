@@ -20,19 +20,14 @@ import (
 var errNotHeld = errors.New("its captures were not found")
 
 // files are the report's files, made again from the result as reported.
-func (v *verifier) files(ctx context.Context, r wire.Result, again *sessionAgain) (made []publish.File, err error) {
-	if _, plain := r.(*model.Measure); plain {
+func (v *verifier) files(ctx context.Context, r wire.Result, again *sessionAgain) ([]publish.File, error) {
+	switch r := r.(type) {
+	case *model.Measure:
 		return nil, nil // measure writes no report
+	case *model.Session:
+		return v.sessionFiles(r, again.whole(ctx))
 	}
-	_, err = v.drawn(func() (_ []byte, err error) {
-		if s, ok := r.(*model.Session); ok {
-			made, err = v.sessionFiles(s, again.whole(ctx))
-		} else {
-			made, err = report.Files(r)
-		}
-		return nil, err
-	})
-	return made, err
+	return report.Files(r)
 }
 
 // sessionFiles are a session's, with a page for each run where such pages lie there:
@@ -120,7 +115,7 @@ func (v *verifier) file(dir, name string, made []publish.File) (string, error) {
 	if v.out.Report.Version != v.out.Tool.Version {
 		return model.OtherVersion, nil
 	}
-	want, err := v.drawn(made[at].Contents)
+	want, err := made[at].Contents()
 	if errors.Is(err, errNotHeld) {
 		return model.NotCompared, nil
 	}

@@ -37,7 +37,7 @@ func (v *verifier) judged(r wire.Result) error {
 		again := judge.Session(*r)
 		made = &again
 	}
-	said, again, err := v.treesOf(r, made)
+	said, again, err := treesOf(r, made)
 	if err != nil {
 		return err
 	}

@@ -5,6 +5,7 @@ import (
 	"math"
 	"os"
 	"path/filepath"
+	"slices"
 	"strings"
 	"testing"
 	"time"
@@ -347,8 +348,9 @@ func TestMissingCapture(t *testing.T) {
 		dir := t.TempDir()
 		path := make(t, dir)
 		wavs, _ := filepath.Glob(filepath.Join(dir, "*.wav"))
-		more, _ := filepath.Glob(filepath.Join(dir, "bench", "*.wav"))
-		if err := os.Remove(append(wavs, more...)[0]); err != nil {
+		runs, _ := filepath.Glob(filepath.Join(dir, "bench", "wav", "*.wav"))
+		more, _ := filepath.Glob(filepath.Join(dir, "bench", "run*.wav"))
+		if err := os.Remove(slices.Concat(wavs, runs, more)[0]); err != nil {
 			t.Fatal(err)
 		}
 		if v := verified(t, path); v.Verdict != model.Incomplete || v.LeftOut == 0 {
