@@ -26,6 +26,7 @@ type Estimate struct {
 	state         State
 	value, lo, hi float64
 	why           string
+	phase, within float64 // rad, of a phasor; within 0: no phase
 }
 
 // Of is a value with its interval. An end that is NaN isn't known, as where one
@@ -123,7 +124,7 @@ func (e Estimate) Numbers() (value, lo, hi float64) {
 func (e Estimate) Map(f func(float64) float64) Estimate {
 	switch e.state {
 	case Measured:
-		return Of(f(e.value), f(e.lo), f(e.hi))
+		return Of(f(e.value), f(e.lo), f(e.hi)).At(e.phase, e.within)
 	case Range:
 		return Between(f(e.lo), f(e.hi))
 	case AtLeast:

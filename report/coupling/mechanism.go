@@ -71,7 +71,11 @@ func Mechanism(runs []Run) Report {
 			}
 		}
 	}
-	for i, known := range settle(runs, r.Changes) {
+	known := settle(runs, r.Changes)
+	for i, s := range phased(runs) {
+		known[i] = s
+	}
+	for i, known := range known {
 		r.Findings = append(r.Findings, find(runs, r.Changes, i, known))
 	}
 	r.Verdict = together(r.Findings, controls(r.Changes))
@@ -128,14 +132,18 @@ const dominates = 3
 
 // judge names the mechanism of a run.
 func judge(s sums, pickup span) (verdict, how string) {
+	large, share := 0, pickup.hi/dominates
 	for _, w := range names {
-		if s[w.way].lo > 0 && s[w.way].lo >= dominates*s[all&^w.way].hi {
-			return w.name, model.Proved
+		if share > 0 && s[w.way].lo >= share {
+			large++
+			if large > 1 || s[all&^w.way].lo >= share {
+				return model.Mixed, model.Proved
+			}
 		}
 	}
 	for _, w := range names {
-		if share := pickup.hi / dominates; share > 0 && s[w.way].lo >= share && s[all&^w.way].lo >= share {
-			return model.Mixed, model.Proved
+		if s[w.way].lo > 0 && s[w.way].lo >= dominates*s[all&^w.way].hi {
+			return w.name, model.Proved
 		}
 	}
 	for _, w := range names {

@@ -184,6 +184,34 @@ func TestClassTwoIsNotIsolated(t *testing.T) {
 	}
 }
 
+// Where a reference tells phases, plug and load tell by voltage from by current: unloaded
+// 6 and 4, loaded 9 and 1, in one unit, is 6 and 4 by the lead's voltage, and 3 by its
+// current, turned round with the plug (computed by hand).
+func TestPlugAndLoadByPhase(t *testing.T) {
+	var runs []Run
+	for _, c := range []struct {
+		plug        int
+		amps, volts float64
+	}{{1, 0, 6}, {2, 0, 4}, {1, 2, 9}, {2, 2, 1}} {
+		r := runAt(conditions{source: 20, amps: c.amps}, estimate.Disc(complex(c.volts*1e-6, 0), 1e-9))
+		r.Plug = c.plug
+		runs = append(runs, r)
+	}
+	for i, f := range Mechanism(runs).Findings {
+		want := []float64{6e-6, 4e-6, 6e-6, 4e-6}[i]
+		if v := f.sums[electric|shield]; !near(v.mid(), want, 1e-3) || v.hi-v.lo > 4e-9 {
+			t.Errorf("run %d: by voltage %v V, want %g", i, v, want)
+		}
+		if m := f.sums[magnetic]; i > 1 && (!near(m.mid(), 3e-6, 1e-3) || m.hi-m.lo > 4e-9) {
+			t.Errorf("run %d: magnetic %v V, want 3 µV", i, m)
+		}
+	}
+	runs[1].Pickup = estimate.Disc(4.1e-6, 1e-9)
+	if m := Mechanism(runs).Findings[2].sums[magnetic]; m.hi-m.lo < 1e-6 {
+		t.Errorf("magnetic in runs that contradict each other: %v", m)
+	}
+}
+
 // A bond that was changed at an open far end bounds no loop at a closed one.
 func TestOpenEndBoundsNoLoop(t *testing.T) {
 	w, open := world{farads: 1e-12, loop: 1e-4}, conditions{source: math.Inf(1)}

@@ -302,7 +302,11 @@ func couplingStandsOn(r model.Coupling) []string {
 	if run.InputOhms.Known() {
 		said += fmt.Sprintf("; input %s; cable %s", stated(run.InputOhms, Ohms), cable)
 	}
-	return []string{said + ".", "Ranges cover recording noise, the unknown phase between old and new hum, and the tolerances stated.",
+	phase := "the unknown phase between old and new hum"
+	if _, _, known := run.PickupVolts.Phase(); known {
+		phase = "what doesn't follow the reference"
+	}
+	return []string{said + ".", "Ranges cover recording noise, " + phase + ", and the tolerances stated.",
 		"Placing the lead again changes pickup by decibels."}
 }
 
