@@ -162,6 +162,22 @@ func TestStep(t *testing.T) {
 	}
 }
 
+// Lines far out of the noise that hold their level are never said to change it.
+func TestStrongAndSteady(t *testing.T) {
+	t.Parallel()
+	for seed := range int64(20) {
+		r := rand.New(rand.NewPCG(uint64(seed), 12))
+		comb := bench.Comb{Rate: 8000, Seconds: 6 + 20*r.Float64(), Track: bench.Track{Hz: 49.9 + 0.2*r.Float64(), WanderHz: 0.02, WanderSeconds: 120},
+			FloorDBFSHz: -150 + 30*r.Float64(), RandomPhase: true, Seed: seed}
+		for h := 1; h < 60; h += 2 {
+			comb.Lines = append(comb.Lines, bench.LineSpec{Harmonic: h, PowerDBFS: -30 - 20*r.Float64()})
+		}
+		if m, _ := measure(t, comb, mains.Options{}); has(m.Warnings, "unsteady") {
+			t.Errorf("seed %d, floor %.0f dBFS/Hz, %.0f s: %v", seed, comb.FloorDBFSHz, comb.Seconds, m.Warnings)
+		}
+	}
+}
+
 // Where no bin is free between lines there is no floor, and without a floor no
 // claim.
 func TestNoFloorNoClaim(t *testing.T) {

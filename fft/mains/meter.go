@@ -469,8 +469,8 @@ func steadiness(spans, blocks reading) float64 {
 	return max(0, min(1, spans.excess()/blocks.excess()))
 }
 
-// unsteady tests whether a line's power scatters more than noise explains, at
-// 1 %, from span to span or, in a capture of few, from block to block. It wants
+// unsteady tests whether a line's power scatters more than noise and steadyDB explain,
+// at 1 %, from span to span or, in a capture of few, from block to block. It wants
 // a line high enough above its noise for the scatter to be Gaussian. Spans of which
 // much is left out scatter more.
 func (m *meter) unsteady(line *lineSums, blocks reading) bool {
@@ -492,7 +492,8 @@ func (m *meter) unsteady(line *lineSums, blocks reading) bool {
 	}
 	r := blocks
 	r.central, r.coherent = worth*m.l.powerAverages(each), worth*m.l.phasorAverages(each)
-	variance := r.noise * (2*a + r.noise) / r.averages(a)
+	steady := math.Ln10 / 10 * steadyDB * a
+	variance := r.noise*(2*a+r.noise)/r.averages(a) + steady*steady
 	dof := like - 1
 	return gammaSurprise(dof/2, seen.m2/variance/float64(seen.n-1)) > math.Log(100)
 }
