@@ -82,7 +82,13 @@ func decodeTime(text []byte, v reflect.Value) error {
 
 func decodeList(text []byte, v reflect.Value, form string) error {
 	var items []json.RawMessage
-	if err := json.Unmarshal(text, &items); err != nil {
+	var err error
+	if inColumns[v.Type().Elem()] && bytes.HasPrefix(bytes.TrimSpace(text), []byte("{")) {
+		items, err = rowsOf(text)
+	} else {
+		err = json.Unmarshal(text, &items)
+	}
+	if err != nil {
 		return err
 	}
 	if v.Kind() == reflect.Slice {

@@ -19,6 +19,7 @@ type encoder struct {
 	side     string
 	caption  string // to print below the result; empty: it has none
 	says     func(model.Note) string
+	tabled   bool // lists stand in columns: see columns.go
 }
 
 // scale is the scale that levels are on where the encoder is.
@@ -139,12 +140,27 @@ func (e *encoder) on(side string, v reflect.Value, form string) error {
 }
 
 func (e *encoder) list(v reflect.Value, form string) error {
+	if e.tabled && inColumns[v.Type().Elem()] {
+		items := make([]reflect.Value, v.Len())
+		for i := range items {
+			items[i] = v.Index(i)
+		}
+		e.WriteByte('{')
+		err := e.columns(items, v.Type().Elem(), new(true))
+		e.WriteByte('}')
+		return err
+	}
+	return e.each(v.Len(), func(i int) error { return e.value(v.Index(i), form) })
+}
+
+// each writes a list of n.
+func (e *encoder) each(n int, write func(i int) error) error {
 	e.WriteByte('[')
-	for i := range v.Len() {
+	for i := range n {
 		if i > 0 {
 			e.WriteByte(',')
 		}
-		if err := e.value(v.Index(i), form); err != nil {
+		if err := write(i); err != nil {
 			return err
 		}
 	}
@@ -183,11 +199,16 @@ func (e *encoder) object(pairs []pair) {
 func (e *encoder) keys(pairs []pair, first *bool) {
 	for _, p := range pairs {
 		e.key(p.key, first)
-		if p.isText {
-			e.text(p.text)
-		} else {
-			e.number(p.number)
-		}
+		e.word(p)
+	}
+}
+
+// word writes a pair's value.
+func (e *encoder) word(p pair) {
+	if p.isText {
+		e.text(p.text)
+	} else {
+		e.number(p.number)
 	}
 }
 

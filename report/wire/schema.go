@@ -19,7 +19,7 @@ func Schema(id string) (schema []byte, ok bool) {
 	if !ok {
 		return nil, false
 	}
-	s := schemaOf(reflect.TypeOf(kind()).Elem(), "")
+	s := shape{tabled: id == model.SessionSchema}.of(reflect.TypeOf(kind()).Elem(), "")
 	s["$schema"], s["$id"] = "https://json-schema.org/draft/2020-12/schema", id
 	s["properties"].(rules)["schema"] = rules{"const": id}
 	schema, err := json.Marshal(s)
@@ -36,8 +36,11 @@ func kindOf(name string) rules { return rules{"type": name} }
 func orNull(r rules) rules     { return rules{"anyOf": []rules{r, kindOf("null")}} }
 func numberOrNull() rules      { return rules{"type": []string{"number", "null"}} }
 
-// schemaOf are the rules of what a value of a type becomes.
-func schemaOf(t reflect.Type, form string) rules {
+// shape is how a result is written.
+type shape struct{ tabled bool }
+
+// of are the rules of what a value of a type becomes.
+func (s shape) of(t reflect.Type, form string) rules {
 	switch t {
 	case estimateType:
 		return objectOf(func(o *objectRules) { o.estimate(form) })
@@ -48,17 +51,21 @@ func schemaOf(t reflect.Type, form string) rules {
 	case reflect.TypeFor[time.Time]():
 		return rules{"anyOf": []rules{{"const": ""}, {"type": "string", "format": "date-time"}}}
 	case reflect.TypeFor[model.Pair]():
-		return schemaOf(reflect.TypeFor[pairForm](), "")
+		return s.of(reflect.TypeFor[pairForm](), "")
 	case reflect.TypeFor[model.MayPublish]():
-		return schemaOf(reflect.TypeFor[publish](), "")
+		return s.of(reflect.TypeFor[publish](), "")
 	}
 	switch t.Kind() {
 	case reflect.Struct:
-		return objectOf(func(o *objectRules) { o.members(t) })
+		return objectOf(func(o *objectRules) { o.members(s, t) })
 	case reflect.Slice, reflect.Array:
-		return rules{"type": "array", "items": schemaOf(t.Elem(), form)}
+		each := s.of(t.Elem(), form)
+		if s.tabled && inColumns[t.Elem()] {
+			return listed(each)
+		}
+		return rules{"type": "array", "items": each}
 	case reflect.Pointer:
-		return orNull(schemaOf(t.Elem(), form))
+		return orNull(s.of(t.Elem(), form))
 	case reflect.Float64:
 		return numberOrNull()
 	case reflect.Bool:
@@ -87,7 +94,7 @@ func (o *objectRules) add(name string, r rules) {
 	o.names, o.of[name] = append(o.names, name), r
 }
 
-func (o *objectRules) members(t reflect.Type) {
+func (o *objectRules) members(s shape, t reflect.Type) {
 	for _, f := range fieldsOf(t) {
 		of := t.Field(f.index).Type
 		switch {
@@ -96,9 +103,9 @@ func (o *objectRules) members(t reflect.Type) {
 		case f.inline && of == noteType:
 			o.note()
 		case f.inline:
-			o.members(of)
+			o.members(s, of)
 		default:
-			o.add(f.name, schemaOf(of, f.form))
+			o.add(f.name, s.of(of, f.form))
 		}
 	}
 	if t == reflect.TypeFor[model.Warning]() {

@@ -40,10 +40,12 @@ var kinds = map[string]func() Result{
 
 // Write is a result as one line of JSON.
 func Write(r Result) ([]byte, error) {
-	return written(r, encoder{settings: SettingsOf(r), caption: captionOf(r), says: doc.Says})
+	return written(r, encoder{caption: captionOf(r), says: doc.Says})
 }
 
 func written(r Result, e encoder) ([]byte, error) {
+	e.settings = SettingsOf(r)
+	_, e.tabled = r.(*model.Session)
 	if err := e.value(reflect.ValueOf(r).Elem(), ""); err != nil {
 		return nil, fmt.Errorf("wire: %w", err)
 	}
@@ -132,7 +134,7 @@ func Fingerprint(r Result) (string, error) {
 	kept := *head
 	defer func() { *head = kept }()
 	head.Fingerprint, head.Tool.Version = "", ""
-	text, err := written(r, encoder{settings: SettingsOf(r), says: func(model.Note) string { return "" }})
+	text, err := written(r, encoder{says: func(model.Note) string { return "" }})
 	if err != nil {
 		return "", err
 	}

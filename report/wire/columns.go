@@ -1,0 +1,108 @@
+package wire
+
+import (
+	"bytes"
+	"encoding/json"
+	"fmt"
+	"maps"
+	"reflect"
+	"slices"
+
+	"humdiff/report/model"
+)
+
+// A session has hundreds of lists of lines. In it they stand in columns, an object of
+// lists instead of a list of objects, each key once: {"harmonic":[1,2],"hz":[50,100]}.
+
+// inColumns are the types that lists of a session hold in columns.
+var inColumns = map[reflect.Type]bool{reflect.TypeFor[model.Line](): true, reflect.TypeFor[model.AudibleLine](): true}
+
+// columns writes what items, all of type t, have under each key.
+func (e *encoder) columns(items []reflect.Value, t reflect.Type, first *bool) error {
+	for _, f := range fieldsOf(t) {
+		of := t.Field(f.index).Type
+		inside := make([]reflect.Value, len(items))
+		for i, x := range items {
+			inside[i] = x.Field(f.index)
+		}
+		if !f.inline {
+			e.key(f.name, first)
+		}
+		switch {
+		case of == estimateType && f.inline:
+			e.estimates(inside, f.form, first)
+		case of == estimateType:
+			e.WriteByte('{')
+			e.estimates(inside, f.form, new(true))
+			e.WriteByte('}')
+		case of.Kind() == reflect.Struct:
+			e.WriteByte('{')
+			if err := e.columns(inside, of, new(true)); err != nil {
+				return err
+			}
+			e.WriteByte('}')
+		default:
+			if err := e.each(len(items), func(i int) error { return e.value(inside[i], f.form) }); err != nil {
+				return err
+			}
+		}
+	}
+	return nil
+}
+
+// estimates writes estimates of one form in columns.
+func (e *encoder) estimates(all []reflect.Value, form string, first *bool) {
+	for k, p := range e.estimate(model.Estimate{}, form) {
+		e.key(p.key, first)
+		_ = e.each(len(all), func(i int) error {
+			e.word(e.estimate(of[model.Estimate](all[i]), form)[k])
+			return nil
+		})
+	}
+}
+
+// rowsOf are the objects that stand in columns; of lists of unequal length an error.
+func rowsOf(text []byte) (rows []json.RawMessage, err error) {
+	columns, err := object(text)
+	if err != nil {
+		return nil, err
+	}
+	var out []bytes.Buffer
+	for at, key := range slices.Sorted(maps.Keys(columns)) {
+		var items []json.RawMessage
+		if column := bytes.TrimSpace(columns[key]); len(column) > 0 && column[0] == '{' {
+			items, err = rowsOf(column)
+		} else {
+			err = json.Unmarshal(column, &items)
+		}
+		if err != nil {
+			return nil, fmt.Errorf("%s: %w", key, err)
+		}
+		if at == 0 {
+			out = make([]bytes.Buffer, len(items))
+		}
+		if len(items) != len(out) {
+			return nil, fmt.Errorf("%s: %d entries where %d belong", key, len(items), len(out))
+		}
+		for i, item := range items {
+			fmt.Fprintf(&out[i], `%c"%s":%s`, "{,"[min(at, 1)], key, item)
+		}
+	}
+	for i := range out {
+		out[i].WriteByte('}')
+		rows = append(rows, out[i].Bytes())
+	}
+	return rows, nil
+}
+
+// listed turns the rules of an object into those of its columns.
+func listed(r rules) rules {
+	if of, ok := r["properties"].(rules); ok {
+		columns := rules{}
+		for key, each := range of {
+			columns[key] = listed(each.(rules))
+		}
+		return rules{"type": "object", "properties": columns, "required": r["required"]}
+	}
+	return rules{"type": "array", "items": r}
+}
