@@ -345,7 +345,7 @@ func told(v model.Verification) string {
 // A capture that isn't there leaves its values out; nothing is said to stand.
 func TestMissingCapture(t *testing.T) {
 	for kind, make := range kinds {
-		dir := t.TempDir()
+		dir := filepath.Join(t.TempDir(), "alone") // nothing lies next door
 		path := make(t, dir)
 		wavs, _ := filepath.Glob(filepath.Join(dir, "*.wav"))
 		runs, _ := filepath.Glob(filepath.Join(dir, "bench", "wav", "*.wav"))
