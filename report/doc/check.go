@@ -36,22 +36,7 @@ func CheckHeadline(r model.Check) string {
 			odd++
 		}
 	}
-	said := []string{}
-	for _, c := range []struct {
-		n    int
-		what string
-	}{
-		{len(r.Files) - bad - spoilt - odd, "without a warning"}, {odd, "with warnings"},
-		{spoilt, "clipped or silent"}, {bad, "not usable"},
-	} {
-		if c.n > 0 {
-			said = append(said, fmt.Sprintf("%d %s", c.n, c.what))
-		}
-	}
-	if len(said) == 0 {
-		return "No file was looked at."
-	}
-	return Count(len(r.Files), "file") + ": " + strings.Join(said, ", ") + "."
+	return tellOne("check.headline", map[string]any{"files": len(r.Files), "sound": len(r.Files) - bad - spoilt - odd, "odd": odd, "spoilt": spoilt, "bad": bad})
 }
 
 func spoiltBy(f model.CheckedFile) bool {
@@ -64,17 +49,7 @@ func spoiltBy(f model.CheckedFile) bool {
 }
 
 func hintSection(r model.Check) Section {
-	var items []string
-	for _, f := range r.Files {
-		if f.Problem.What == "" {
-			continue
-		}
-		text := File(f.File) + ": " + Printable(f.Problem.What) + "."
-		if f.Problem.Hint != "" {
-			text += " What to do: " + Printable(f.Problem.Hint) + "."
-		}
-		items = append(items, text)
-	}
+	items := tell("check.problems", r)
 	return Section{ID: "problems", Title: "Not usable", Short: shortNext, Blocks: []Block{List{Items: items, Brief: first(items, 3)}}}
 }
 
@@ -86,53 +61,9 @@ func fileFacts(r model.Check) []Block {
 		if !f.RateHz.Ok() {
 			continue
 		}
-		blocks = append(blocks, Heading{Text: File(f.File)}, Facts{Of: factsOf(f)})
+		blocks = append(blocks, Heading{Text: File(f.File)}, Facts{Of: factsOf(tell("check.facts", f))})
 	}
 	return blocks
-}
-
-func factsOf(f model.CheckedFile) []Fact {
-	facts := []Fact{{"Format", fmt.Sprintf("%s, %s, %s, %s", writtenAs(f), Hz(f.RateHz), Count(wholeOf(f.Count), "channel"), Seconds(float64(f.FileS)))}}
-	if f.StartS > 0 || f.EndS < f.FileS {
-		facts = append(facts, Fact{"Read", Seconds(float64(f.StartS)) + " to " + Seconds(float64(f.EndS))})
-	}
-	if m := f.Metadata; m.Recorded != "" {
-		facts = append(facts, Fact{"Recorded", fmt.Sprintf("%s by the recorder's clock (%s)", Printable(strings.Replace(m.Recorded, "T", " ", 1)), Printable(m.Source))})
-	}
-	for _, t := range f.Metadata.Texts {
-		facts = append(facts, Fact{Printable(t.Name), shortened(Printable(t.Value))})
-	}
-	return facts
-}
-
-// wholeOf is a count as a whole number, 0 where it is none.
-func wholeOf(n model.Num) int {
-	if v, ok := asCount(n).(int64); ok {
-		return int(v)
-	}
-	return 0
-}
-
-// writtenAs is how samples are written, and in what, e.g. "24-bit PCM, WAV".
-func writtenAs(f model.CheckedFile) string {
-	switch f.Container {
-	case "FLAC": // which the format says
-		return Printable(f.Format)
-	case "RIFF":
-		return Printable(f.Format) + ", WAV"
-	}
-	return Printable(f.Format) + ", " + Printable(f.Container)
-}
-
-// longestText is how much of a text is shown; JSON and CSV have it all.
-const longestText = 200 // characters
-
-func shortened(s string) string {
-	runes := []rune(s)
-	if len(runes) <= longestText {
-		return s
-	}
-	return string(runes[:longestText]) + " …"
 }
 
 // checked is a channel with the file it belongs to; without a channel where the
@@ -261,24 +192,16 @@ func peak(h model.Health) string {
 
 // wrong is what is wrong or odd with a channel, in a few words.
 func wrong(c checked) string {
-	switch {
-	case c.Problem.What != "":
-		return "can't be used: " + Printable(c.Problem.What)
-	case c.CheckedChannel == nil:
-		return "can't be measured"
-	case c.Health.Silent:
-		return "nothing recorded"
-	}
-	var said []string
-	if n := c.Health.Clipped; n > 0 {
-		said = append(said, Count(n, "sample")+" clipped")
+	said := map[string]any{"problem": c.Problem.What, "measured": c.CheckedChannel != nil, "silent": false, "clipped": 0, "codes": []string{}}
+	if c.CheckedChannel != nil {
+		said["silent"], said["clipped"] = c.Health.Silent, c.Health.Clipped
 	}
 	for _, w := range c.warnings {
 		if w.Code != "clipped" {
-			said = append(said, strings.ReplaceAll(Printable(w.Code), "_", " "))
+			said["codes"] = appendOnce(said["codes"].([]string), strings.ReplaceAll(Printable(w.Code), "_", " "))
 		}
 	}
-	return strings.Join(slices.Compact(said), ", ")
+	return tellOne("check.wrong", said)
 }
 
 func warningCodes(all []model.Warning) string {

@@ -22,51 +22,11 @@ func ClaimSays(c model.Claim) string {
 	if c.Says != "" {
 		return strings.TrimRight(Printable(c.Says), ".")
 	}
-	return claimCore(c)
+	return tellOne("claim.core", c)
 }
 
 // ClaimMeans is a claim as it is tested.
-func ClaimMeans(c model.Claim) string { return claimCore(c) + ", " + claimWhere(c) }
-
-func claimCore(c model.Claim) string {
-	cable := Printable(c.Cable)
-	switch c.Kind {
-	case model.ClaimLess:
-		return fmt.Sprintf("%s picks up at least %s less %s than %s", cable, DB(c.DB), humOver(c.Quantity), Printable(c.Than))
-	case model.ClaimBelow:
-		return fmt.Sprintf("%s picks up less than %s of %s", cable, SI(c.Volts, "V"), humOver(c.Quantity))
-	case model.ClaimRise:
-		return fmt.Sprintf("%s of %s rises by at most %s above quiet", humOver(c.Quantity), cable, DB(c.DB))
-	}
-	return fmt.Sprintf("a claim on %s of the kind “%s”", cable, Printable(c.Kind))
-}
-
-func claimWhere(c model.Claim) string {
-	given := c.Termination.Open || c.Termination.Ohms.Ok()
-	switch {
-	case c.Exposure != "" && given:
-		return fmt.Sprintf("under exposure %s at %s", Printable(c.Exposure), Termination(c.Termination))
-	case c.Exposure != "":
-		return "under exposure " + Printable(c.Exposure)
-	case given:
-		return "at " + Termination(c.Termination)
-	}
-	return "wherever it was recorded and the exposure raised any cable"
-}
-
-// ClaimVerdict is a claim's verdict in one sentence. The claimant's own words may
-// not say which hum is meant: a verdict on less than the total says so itself.
-func ClaimVerdict(c model.Claim) string {
-	said := fmt.Sprintf("%s (%s): “%s”", upperFirst(c.Verdict), ClaimName(c), ClaimSays(c))
-	if c.Quantity != (model.Quantity{}) {
-		said += ", tested on " + humOver(c.Quantity)
-	}
-	said += "."
-	if len(c.Parts) == 1 {
-		said += " Measured: " + PartSaid(c.Parts[0]) + "."
-	}
-	return said
-}
+func ClaimMeans(c model.Claim) string { return tellOne("claim.means", c) }
 
 // PartSaid is what was measured of a claim's part.
 func PartSaid(p model.ClaimPart) string {
@@ -74,24 +34,6 @@ func PartSaid(p model.ClaimPart) string {
 		return VoltsSaid(p.Value)
 	}
 	return DBSaid(p.Value)
-}
-
-func claimDated(c model.Claim) string {
-	by := ""
-	if c.By != "" {
-		by = " by " + Printable(c.By)
-	}
-	if c.Written.IsZero() {
-		return "Not dated" + by + ": it may have been written after the runs were seen."
-	}
-	said := "Written " + dated(c.Written) + by
-	switch c.Late {
-	case model.LateYes:
-		return said + ": after the runs began, so it may have been made to fit them."
-	case model.LateUnknown:
-		return said + ": it can't be told whether that was before the runs."
-	}
-	return said + ", before the runs."
 }
 
 // dated is a time without what a date alone doesn't have; empty where unknown.
@@ -120,16 +62,7 @@ func appendOnce(list []string, more ...string) []string {
 func claimDetails(s model.Session) Section {
 	d := Section{ID: "tested", Title: "How each claim was tested", Folded: true}
 	for i, c := range s.Claims {
-		items := []string{"Claimed: " + ClaimSays(c) + ".", "Tested as: " + ClaimMeans(c) + ".", claimDated(c)}
-		items = append(items, each(c.Reasons, Reason)...)
-		for _, p := range c.Parts {
-			said := fmt.Sprintf("%s: %s. Measured: %s (%s).", upperFirst(Where(p.Where)), p.Verdict, PartSaid(p), Runs(p.Runs))
-			for _, n := range p.Reasons {
-				said += " " + Reason(n)
-			}
-			items = append(items, said)
-		}
-		d.Blocks = append(d.Blocks, Heading{fmt.Sprintf("claim%d", i+1), upperFirst(ClaimName(c)) + ": " + c.Verdict}, List{Items: items})
+		d.Blocks = append(d.Blocks, Heading{fmt.Sprintf("claim%d", i+1), upperFirst(ClaimName(c)) + ": " + c.Verdict}, List{Items: tell("claim.details", c)})
 	}
 	return d
 }

@@ -27,21 +27,24 @@ func CompareIn(r model.Compare, u Unit) Document {
 	if len(r.Pairs) > 0 {
 		d.Lead = compared(r.Pairs[0])
 	}
+	sure := append(sureSections(all), Section{})
 	d.Sections = filled(
 		Section{ID: "figure", Title: "The spectrum", Blocks: spectra(r)},
 		publishSection(r.Head, CompareCaption(r), said),
-		sureSection(all),
-		foundSection(all),
+		sure[0],
+		sure[1],
 		openSection(all),
 		channelSection(r, u),
 		linesSection(slices.Collect(CompareTables(r, u)), r.Settings, u, "Floor: near's noise density at the line, in a band of 1 Hz.", "Frequency: the mean of both captures' lines."),
 		weighted(r.Settings, u, sidesByChannel(r)),
 		Section{ID: "figures", Title: "More figures", Blocks: eachOf(r, otherFigures)},
 		audibleSection(r),
-		warningSection(r.Warnings),
-		Section{ID: "conditions", Title: "Conditions", Blocks: pairConditions(r)},
-		explainSection(r),
-		Section{ID: "check", Title: "Check this with any FFT", Folded: true, Blocks: checks(r)},
+		warningSection(unsaid(r.Warnings, r.Head)),
+		Section{ID: "conditions", Title: "Conditions", Blocks: eachOf(r, func(i int, p model.Pair) []Block {
+			return []Block{sidesTable(fmt.Sprintf("conditions%d", i+1), pairSides(p))}
+		})},
+		Section{ID: "caution", Title: "Before you go to the bench", Blocks: []Block{cautionList()}},
+		Section{ID: "check", Title: "Check this with any FFT", Folded: true, Blocks: eachOf(r, func(_ int, p model.Pair) []Block { return anyFFT(p, r.Settings) })},
 		methodSection(r),
 		hashes(everySide(r)),
 	)
@@ -75,13 +78,11 @@ func filled(all ...Section) []Section {
 func empty(b Block) bool {
 	switch b := b.(type) {
 	case List:
-		return len(b.Items) == 0
+		return len(b.Items)+len(b.Brief) == 0
 	case Facts:
 		return len(b.Of) == 0
 	case Table:
 		return len(b.Rows)+len(b.Notes) == 0
-	case Columns:
-		return len(b) == 0
 	}
 	return false
 }
@@ -149,30 +150,11 @@ func audibleSection(r model.Compare) Section {
 	return s
 }
 
-func pairConditions(r model.Compare) []Block {
-	blocks := eachOf(r, func(i int, p model.Pair) []Block {
-		return []Block{sidesTable(fmt.Sprintf("conditions%d", i+1), pairSides(p))}
-	})
-	return append(blocks, settingsFacts(r.Settings))
-}
-
-func explainSection(r model.Compare) Section {
-	s := Section{ID: "others", Title: "What could still explain it"}
-	if advice := explain(r); len(advice) > 0 {
-		s.Blocks = []Block{advice, cautionList()}
-	}
-	return s
-}
-
-func checks(r model.Compare) []Block {
-	return eachOf(r, func(i int, p model.Pair) []Block { return anyFFT(i, p, r.Settings) })
-}
-
 func methodSection(r model.Compare) Section {
 	if len(r.Pairs) == 0 {
 		return Section{}
 	}
-	return methodOf(r.Pairs[0].Near, differences...)
+	return methodOf(r.Pairs[0].Near, r.Settings, "method.differences")
 }
 
 func everySide(r model.Compare) (all []side) {
@@ -193,117 +175,37 @@ func sidesByChannel(r model.Compare) []side {
 	return all
 }
 
-// explanation is what could still explain a result, and the run that would tell.
-type explanation = struct{ Text, Answer string }
-
-// explain lists what could still explain a comparison. Where nothing rose, only
-// what can hide a rise; pairs that nothing can be read off need no explanation but
-// that.
-func explain(r model.Compare) Advice {
-	var out Advice
-	var sound []model.Pair
-	for _, p := range r.Pairs {
-		switch {
-		case Clipped(p) != "":
-			out = append(out, explanation{"Clipping, which makes lines of its own and changes the levels of others.", "Record again at a lower gain."})
-		case Obstacle(p) != "":
-			out = append(out, explanation{"Nothing yet: there is no comparison to explain, as " + Obstacle(p) + ".", "Record both captures again."})
-		default:
-			sound = append(sound, p)
-		}
-	}
-	out = slices.Compact(out)
-	has := func(c change) bool {
-		return slices.ContainsFunc(sound, func(p model.Pair) bool { return changeOf(p.Hum.Delta) == c })
-	}
-	if has(rose) || has(fell) {
-		out = append(out, ofAnyChange...)
-	}
-	if has(rose) {
-		out = append(out, explanation{"The instrument picked it up, not the cable.", ofInstrument(sound)})
-		out = append(out, ofRise...)
-	}
-	if has(fell) {
-		out = append(out, ofFall...)
-	}
-	if len(sound) > 0 && !has(rose) {
-		out = append(out, ofNoRise...)
-	}
-	return out
-}
-
-var (
-	ofAnyChange = Advice{
-		{"Something else changed between the captures: a device switched on, a cable or a hand moved, another gain.", "Record quiet again after near."},
-		{"Laying the lead there changed the bench, with or without voltage on it.", "Record an unplugged-lead control: the same lead in the same place, unplugged."},
-	}
-	ofRise = Advice{
-		{"The lead's current did it, not its voltage; or current in a loop of earths.",
-			"Change one thing at a time: the load on the lead, the termination, the far device's earth. This comparison alone names no mechanism."},
-		{"This placement was a lucky or an unlucky one.", "Repeat with the lead taken away and put back."},
-	}
-	ofFall = Advice{
-		{"Quiet and near were given in the wrong order.", "Check which file is which."},
-		{"The new hum cancels the old: they add as waves do, and can be opposite.", "Lower the hum in quiet, or move the lead and record again."},
-	}
-	ofNoRise = Advice{
-		{"The exposure was too weak to raise any cable.", "Record a positive control, a cable known to leak, under the same exposure."},
-		{"A rise is hidden below the upper limits.", "Record longer."},
-	}
-)
-
-func ofInstrument(pairs []model.Pair) string {
-	if slices.ContainsFunc(pairs, func(p model.Pair) bool { return p.Residual == nil }) {
-		return "Record a residual under the same exposure: the input shorted at its connector, or closed with the source's resistance."
-	}
-	return "A residual was recorded, see above: it speaks to this only if the lead lay there then too."
-}
-
 // standsOut is how far above the noise of a bin a line has to be so that its
 // peak reads its level: 15 dB of noise below adds 0.14 dB.
 const standsOut = 15
 
 // anyFFT says what anyone can read off an averaged spectrum of a pair's captures.
-func anyFFT(i int, p model.Pair, set model.Settings) []Block {
-	clear := standingOut(p)
-	if len(clear) == 0 {
-		return []Block{List{Items: []string{"No line stands far enough out of the noise of a bin to be read off an ordinary spectrum."}}}
+func anyFFT(p model.Pair, set model.Settings) []Block {
+	said := map[string]any{"near": p.Near, "quiet": p.Quiet, "points": model.None, "step": model.None, "lines": standingOut(p)}
+	if bin := p.Near.Trace.BinHz; bin.Ok() && bin > 0 {
+		said["points"] = model.Num(math.Round(float64(p.Near.RateHz) / float64(bin)))
 	}
-	t := Table{ID: fmt.Sprintf("expect%d", i+1), Title: "Levels to expect",
-		Columns: []Column{{Head: "harmonic"}, {Head: "near at"}, {Head: "near"}, {Head: "quiet at"}, {Head: "quiet"}}}
-	for _, l := range clear {
-		quiet := "does not stand out"
-		if over(l.Quiet, p.Quiet.Trace) >= standsOut {
-			quiet = Level(l.Quiet.Level)
-		}
-		t.Rows = append(t.Rows, Row{Shown: true, Cells: []Cell{{Text: fmt.Sprint(l.Harmonic)},
-			{Text: Hz(l.LineHz(p.Near.Mains.Hz))}, {Text: Level(l.Near.Level)}, {Text: Hz(l.LineHz(p.Quiet.Mains.Hz))}, {Text: quiet}}})
+	if set.TwoScales() {
+		said["step"] = set.Step.DB
 	}
-	after := []string{"A program in which a full-scale sine reads −3 dB gives 3 dB less throughout.", "The difference between the two captures is the same in any of them."}
-	if set.TwoScales() && set.Step.DB.Ok() {
-		after = append(after, fmt.Sprintf("The two have different full scales: add %s dB to near less quiet as read, to have the delta at the input.", Signed(set.Step.DB)))
-	}
-	return []Block{List{Kind: Prose, Items: howToRead(p)}, t, List{Kind: Prose, Items: after}}
+	return []Block{List{Items: tell("pair.check", said)}}
 }
 
-func howToRead(p model.Pair) []string {
-	points := ""
-	if bin := p.Near.Trace.BinHz; bin.Ok() && bin > 0 {
-		points = fmt.Sprintf(", %.0f points or the nearest length on offer", math.Round(float64(p.Near.RateHz)/float64(bin)))
-	}
-	return []string{
-		fmt.Sprintf("Take an averaged spectrum of %s and of %s.", whereOf(p.Near.Side), whereOf(p.Quiet.Side)),
-		fmt.Sprintf("Blackman-Harris window%s, averaged over the whole span, scaled so that a full-scale sine reads 0 dB.", points),
-		"The highest points near these frequencies should read these levels, or up to 0.9 dB less where a line falls between two points.",
-		"They read less still where the mains frequency wandered during the span.",
-	}
+// readable is a line that can be read off an ordinary spectrum of near, and perhaps
+// of quiet.
+type readable struct {
+	model.Row
+	NearHz, QuietHz model.Num
+	InQuiet         bool
 }
 
 // standingOut are the three strongest lines in near that can be read.
-func standingOut(p model.Pair) []model.Row {
+func standingOut(p model.Pair) []readable {
 	clear := slices.DeleteFunc(p.Rows(), func(l model.Row) bool { return !(over(l.Near, p.Near.Trace) >= standsOut) })
 	slices.SortStableFunc(clear, func(a, b model.Row) int { return cmp.Compare(strength(b), strength(a)) })
-	return clear[:min(3, len(clear))]
+	return each(clear[:min(3, len(clear))], func(l model.Row) readable {
+		return readable{l, l.LineHz(p.Near.Mains.Hz), l.LineHz(p.Quiet.Mains.Hz), over(l.Quiet, p.Quiet.Trace) >= standsOut}
+	})
 }
 
 // over is how far a line that was found stands above the noise of a bin, in dB.

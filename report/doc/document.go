@@ -48,7 +48,7 @@ type List struct {
 	ID    string // may be empty
 	Title string // may be empty
 	Items []string
-	Brief []string // what the short form has instead; nil: the same
+	Brief []string // what the short form has instead; nil: the same. A list without items is of the short form alone
 }
 
 // Shorter is what the short form has of a list: fewer items, or none.
@@ -62,9 +62,6 @@ func (l List) Shorter() []string {
 // Heading is a heading within a section, as of one channel of two.
 type Heading struct{ ID, Text string }
 
-// Columns are lists that stand beside each other where there is room.
-type Columns []List
-
 // Fact is a name and its value.
 type Fact struct{ Name, Value string }
 
@@ -73,9 +70,6 @@ type Facts struct {
 	Kind string
 	Of   []Fact
 }
-
-// Advice is explanations that could still hold, and what speaks to each.
-type Advice []struct{ Text, Answer string }
 
 // Figure stands where a figure is to be drawn: its name as package figure knows
 // it, and of which pair, capture or ranking.
@@ -87,9 +81,7 @@ type Figure struct {
 
 func (List) block()    {}
 func (Heading) block() {}
-func (Columns) block() {}
 func (Facts) block()   {}
-func (Advice) block()  {}
 func (Figure) block()  {}
 func (Table) block()   {}
 
@@ -115,6 +107,7 @@ type Column struct {
 	Plain []string // names of the columns that it becomes in CSV, units included
 	Left  bool     // holds words, not numbers
 	Level bool     // holds levels, whose intervals can be left out
+	First bool     // what a reader looks for: on a page, which may be narrow, it stands next to the first column
 	Spare int      // where there is too little room the highest goes first; 0: none goes
 }
 

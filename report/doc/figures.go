@@ -3,6 +3,7 @@ package doc
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"humdiff/report/model"
@@ -38,48 +39,12 @@ const (
 	KeyHum        = "hum"
 )
 
-// Rise is the finding of a pair in so few words that it can stand above a figure.
-func Rise(p model.Pair) string {
-	d := p.Hum.Delta
-	if Clipped(p) != "" || Obstacle(p) != "" {
-		return "Hum, quiet and near a live lead: not comparable"
-	}
-	lo, hi := ends(d)
-	v, measured := d.Value()
-	switch c := changeOf(d); {
-	case c == rose && measured:
-		return fmt.Sprintf("Hum rises %s beside a live lead", DB(model.Num(v)))
-	case c == rose:
-		return fmt.Sprintf("Hum rises by at least %s beside a live lead", DB(down(lo)))
-	case c == fell && measured:
-		return fmt.Sprintf("Hum falls %s beside a live lead", DB(model.Num(-v)))
-	case c == fell:
-		return fmt.Sprintf("Hum falls by at least %s beside a live lead", DB(down(-hi)))
-	case c == same:
-		return "No change of hum is shown beside a live lead"
-	case c == nothing:
-		return "No hum is found, quiet or beside a live lead"
-	}
-	return "A change of hum beside a live lead is not decided"
-}
-
 // ofChannel adds the channel to a kind of figure, where it isn't the first.
 func ofChannel(kind string, p model.Pair) string {
 	if p.Near.Channel == 1 && p.Quiet.Channel == 1 {
 		return kind
 	}
 	return kind + ", " + lowerFirst(channels(p))
-}
-
-// conditions are the phrases that every figure of a pair has in its caption.
-func conditions(p model.Pair) []string {
-	said := []string{
-		"Near: " + sideText(p.Near), "quiet: " + sideText(p.Quiet), "one placement of the lead",
-	}
-	if c := Clipped(p); c != "" {
-		said = append(said, "not usable as it is: "+c)
-	}
-	return said
 }
 
 func sideText(c model.Capture) string {
@@ -113,78 +78,49 @@ type Drawn struct {
 	Unit       string    // of levels, as it stands on the axis
 }
 
-func (d Drawn) phrases() (said []string) {
-	if d.StepDB.Ok() && d.StepDB != 0 {
-		said = append(said, fmt.Sprintf("quiet is drawn on near's scale: its own full scale is %s from near's", DB(-d.StepDB)))
-	}
-	if d.Part {
-		said = append(said, "a part of the axes: what lies outside is not drawn")
-	}
-	return said
+// drawn is a pair as a figure draws it.
+type drawn struct {
+	pairSaid
+	Drawn
+	Unsteady string // lines
+	Beyond   int    // lines above the last harmonic that has a place
+}
+
+func drawnOf(set model.Settings, p model.Pair, d Drawn) drawn {
+	return drawn{pairOf(p, set), d, UnsteadyLines(p), count(p.Lines, func(l model.LineChange) bool { return l.Harmonic > d.Last })}
+}
+
+// captioned is a figure's text with its caption from told.toml.
+func (t FigureText) captioned(place string, v any) FigureText {
+	t.Caption = tell(place, v)
+	return t
+}
+
+// counted is a description with the answer and how many lines were found where.
+func counted(what string, p model.Pair, set model.Settings) string {
+	return strings.Join(slices.Concat([]string{what, Headline(p, set)}, tell("pair.counts", found{pairSaid: pairOf(p, set), Counts: CountLines(p)})), " ")
 }
 
 // SpectrumText is the text of a pair's spectrum.
 func SpectrumText(set model.Settings, p model.Pair, d Drawn) FigureText {
-	t := FigureText{
-		Title: Rise(p), Kind: ofChannel("Spectrum, quiet and near", p),
-		Desc: strings.Join(append([]string{"Averaged spectra of quiet (grey area) and near (line).", Headline(p, set)}, LineCounts(p)...), " "),
-		X:    "frequency, Hz", Y: "level in a bin, " + d.Unit,
-	}
-	t.Caption = add(conditions(p), Bins(p.Near.Trace))
-	t.Caption = append(t.Caption, spectrumNotes(set, p.Near, d)...)
-	t.Caption = append(add(t.Caption, unsteadyPhrase(UnsteadyLines(p), " marked "+UnsteadyMark)), d.phrases()...)
-	return t
+	return FigureText{Title: Rise(p), Kind: ofChannel("Spectrum, quiet and near", p), X: "frequency, Hz", Y: "level in a bin, " + d.Unit,
+		Desc: counted("Averaged spectra of quiet (grey area) and near (line).", p, set)}.captioned("figure.spectrum", drawnOf(set, p, d))
 }
 
 // AloneText is the text of the spectrum of one capture.
 func AloneText(set model.Settings, c model.Capture, d Drawn) FigureText {
 	said := CaptureHeadline(c, set)
-	t := FigureText{Title: said, Kind: "Spectrum", Desc: "Averaged spectrum of one capture. " + said, X: "frequency, Hz", Y: "level in a bin, " + d.Unit}
-	t.Caption = add([]string{sideText(c)}, Bins(c.Trace))
-	t.Caption = append(t.Caption, spectrumNotes(set, c, d)...)
-	t.Caption = append(add(t.Caption, unsteadyPhrase(UnsteadyAlone(c), " marked "+UnsteadyMark)), d.phrases()...)
-	return t
-}
-
-// spectrumNotes says what a reader could wonder at in the drawing.
-func spectrumNotes(set model.Settings, near model.Capture, d Drawn) []string {
-	notes := []string{"lines sought to " + Hz(model.Num(set.UpToHz))}
-	if d.BelowTrace {
-		notes = append(notes, "lines below the trace were found by averaging over the whole capture")
-	}
-	if d.Limits {
-		notes = append(notes, "open marks, where there is room: a line not found lies below its limit")
-	}
-	if len(near.Tones) > 0 {
-		notes = append(notes, "peaks with a frequency are tones, not counted as hum")
-	}
-	return notes
-}
-
-func unsteadyPhrase(lines, marked string) string {
-	if lines == "" {
-		return ""
-	}
-	return "levels" + marked + " changed during the capture: " + lines
+	return FigureText{Title: said, Kind: "Spectrum", X: "frequency, Hz", Y: "level in a bin, " + d.Unit,
+		Desc: "Averaged spectrum of one capture. " + said}.captioned("figure.alone", drawn{pairOf(model.Pair{Near: c}, set), d, UnsteadyAlone(c), 0})
 }
 
 // LinesText is the text of the figure of all lines, before and after.
 func LinesText(set model.Settings, p model.Pair, d Drawn) FigureText {
-	t := FigureText{
-		Title: Rise(p), Kind: ofChannel("Each hum line, from quiet to near", p),
-		Desc: strings.Join(append([]string{"Level of each line in quiet (squares) and near (circles).", Headline(p, set)}, LineCounts(p)...), " "),
+	return FigureText{Title: Rise(p), Kind: ofChannel("Each hum line, from quiet to near", p),
+		Desc: counted("Level of each line in quiet (squares) and near (circles).", p, set),
 		X:    "harmonic of the mains" + fundamental(p.NominalHz()),
 		Y:    fmt.Sprintf("level, %s, with %s intervals from recording noise alone", d.Unit, Percent(set.Confidence)),
-	}
-	t.Caption = add(conditions(p), unsteadyPhrase(UnsteadyLines(p), ""))
-	if beyond := count(p.Lines, func(l model.LineChange) bool { return l.Harmonic > d.Last }); beyond > 0 {
-		t.Caption = append(t.Caption, fmt.Sprintf("%s above harmonic %d not drawn: found in neither capture", Count(beyond, "line"), d.Last))
-	}
-	if p.Hum.Delta.Known() {
-		t.Caption = append(t.Caption, fmt.Sprintf("hum total over %s: %s", Count(p.Hum.Lines, "line"), Delta(p.Hum.Delta)))
-	}
-	t.Caption = append(t.Caption, d.phrases()...)
-	return t
+	}.captioned("figure.lines", drawnOf(set, p, d))
 }
 
 func fundamental(nominal model.Num) string {
@@ -196,19 +132,9 @@ func fundamental(nominal model.Num) string {
 
 // CycleText is the text of the averaged mains cycle.
 func CycleText(set model.Settings, p model.Pair, d Drawn) FigureText {
-	near, quiet := crest(p.Near.Cycle), crest(p.Quiet.Cycle)
-	t := FigureText{
-		Title: Rise(p), Kind: ofChannel("One mains cycle, quiet and near", p),
-		Desc: fmt.Sprintf("One averaged mains cycle. Near: %s. Quiet: %s.", near, quiet),
-		X:    "time from the fundamental's upward zero crossing, ms", Y: "signal, " + d.Unit,
-		Caption: append(conditions(p), "averaged on the mains, lines to "+Hz(model.Num(set.UpToHz))+" only",
-			"near: "+near, "quiet: "+quiet, "each starts at its own zero crossing, so the phase between them is not shown"),
-	}
-	if !set.FullScaleVolts.Ok() {
-		t.Caption = append(t.Caption, "volts are unknown")
-	}
-	t.Caption = append(t.Caption, d.phrases()...)
-	return t
+	return FigureText{Title: Rise(p), Kind: ofChannel("One mains cycle, quiet and near", p),
+		Desc: fmt.Sprintf("One averaged mains cycle. Near: %s. Quiet: %s.", crest(p.Near.Cycle), crest(p.Quiet.Cycle)),
+		X:    "time from the fundamental's upward zero crossing, ms", Y: "signal, " + d.Unit}.captioned("figure.cycle", drawnOf(set, p, d))
 }
 
 func crest(c model.Cycle) string {
@@ -227,29 +153,10 @@ const MillionthsOfFullScale = "millionths of full scale"
 // TrendText is the text of hum against time; of the chosen lines, the first drawn
 // ones are drawn.
 func TrendText(set model.Settings, c model.TrendCapture, d Drawn, drawn int) FigureText {
-	t := FigureText{
-		Title: TrendHeadline(c, set), Kind: "Hum against time", Desc: "Hum against time. " + TrendHeadline(c, set),
+	said := TrendHeadline(c, set)
+	return FigureText{Title: said, Kind: "Hum against time", Desc: "Hum against time. " + said,
 		X: "time, s", Y: "hum in " + Fixed(model.Num(math.Round(float64(c.StepS)*1000)), 0) + " ms, " + d.Unit,
-	}
-	t.Caption = []string{sideText(model.Capture{Side: c.Side, Mains: c.Mains}),
-		fmt.Sprintf("hum is the sum of %s to %s", Count(c.Lines-len(c.LeftOut), "line"), Hz(model.Num(set.UpToHz)))}
-	t.Caption = add(t.Caption, trendBars(c))
-	if len(c.Harmonics) > drawn {
-		t.Caption = append(t.Caption, fmt.Sprintf("only the first %d chosen lines are drawn", drawn))
-	}
-	return t
-}
-
-func trendBars(c model.TrendCapture) string {
-	switch still := stillSpans(c); {
-	case still > 1 && c.Loudest >= 0:
-		return "bars below: hum stands still; the thick one is where it is strongest"
-	case still == 1:
-		return "bar below: hum stands still"
-	case still > 1:
-		return "bars below: hum stands still"
-	}
-	return ""
+	}.captioned("figure.trend", map[string]any{"side": model.Capture{Side: c.Side, Mains: c.Mains}, "trend": trendOf(c, set), "more": len(c.Harmonics) > drawn, "drawn": drawn})
 }
 
 // KeyHarmonic labels a chosen line.

@@ -5,6 +5,7 @@ import (
 	"iter"
 	"math"
 	"slices"
+	"strings"
 
 	"humdiff/report/model"
 )
@@ -25,39 +26,29 @@ func MeasureIn(r model.Measure, u Unit) Document {
 			all[i].of = captureTitle(c.Side)
 		}
 	}
-	lines := linesSection(slices.Collect(MeasureTables(r, u)), r.Settings, u, "Floor: noise density at the line, in a band of 1 Hz.", "Phase coherence: the share of a line's power that keeps its phase to the mains.")
+	sure := append(sureSections(all), Section{})
 	var overview Section
 	if len(r.Captures) > 1 {
 		overview = Section{ID: "captures", Title: "Each capture", Short: shortLines, Blocks: []Block{capturesTable(r, u)}}
+		sure[0] = Section{} // each level has its interval in the table
 	}
 	d.Sections = filled(
 		Section{ID: "figures", Title: "Spectra", Blocks: captureFigures(r)},
 		publishSection(r.Head, MeasureCaption(r), said),
-		sureOf(all),
+		sure[0],
 		overview,
-		foundSection(all),
-		openSection(all),
-		lines,
-		weighted(r.Settings, u, everyCapture(r)),
-		warningSection(r.Warnings),
+		sure[1],
+		nextSection(once(all, func(t told) []string {
+			return each(t.open, func(q question) string { return strings.TrimSpace(q.what + " " + q.next) })
+		})),
+		linesSection(slices.Collect(MeasureTables(r, u)), r.Settings, u, "Floor: noise density at the line, in a band of 1 Hz.", "Phase coherence: the share of a line's power that keeps its phase to the mains."),
+		weighted(r.Settings, u, each(r.Captures, func(c model.Capture) side { return side{captureTitle(c.Side), c} })),
+		warningSection(unsaid(r.Warnings, r.Head)),
 		Section{ID: "conditions", Title: "Conditions", Blocks: captureConditions(r)},
 		captureMethod(r),
 		hashes(sidesOf(r)),
 	)
 	return d
-}
-
-func everyCapture(r model.Measure) []side {
-	return each(r.Captures, func(c model.Capture) side { return side{captureTitle(c.Side), c} })
-}
-
-// sureOf is sureSection of one capture; of several each level has its interval in
-// the table.
-func sureOf(all []told) Section {
-	if len(all) > 1 {
-		return Section{}
-	}
-	return sureSection(all)
 }
 
 // MeasureHeadline is the answer of a measurement.
@@ -83,15 +74,8 @@ func MeasureHeadline(r model.Measure) string {
 			}
 		}
 	}
-	said := fmt.Sprintf("Hum was found in %d of %s", hum, Count(len(r.Captures), "capture"))
-	if hum > 0 && loudest.Hum.Level.Measured() {
-		said += fmt.Sprintf(", strongest in %s: %s", Shorten(captureTitle(loudest.Side), longName), LevelOn(r.Settings, model.ForAll, loudest.Hum.Level))
-	}
-	said += "."
-	if unusable > 0 {
-		said += fmt.Sprintf(" Not usable: %d.", unusable)
-	}
-	return said
+	return tellOne("measure.headline", map[string]any{"all": len(r.Captures), "hum": hum, "unusable": unusable,
+		"loudest": captureOf(loudest, r.Settings, model.ForAll, ""), "where": Shorten(captureTitle(loudest.Side), longName)})
 }
 
 func captureFigures(r model.Measure) []Block {
@@ -111,91 +95,63 @@ func captureConditions(r model.Measure) []Block {
 	for i, s := range sidesOf(r) {
 		blocks = append(blocks, sidesTable(fmt.Sprintf("conditions%d", i+1), []side{s}))
 	}
-	return append(blocks, settingsFacts(r.Settings))
+	return blocks
 }
 
 func captureMethod(r model.Measure) Section {
 	if len(r.Captures) == 0 {
 		return Section{}
 	}
-	return methodOf(r.Captures[0])
+	return methodOf(r.Captures[0], r.Settings, "")
+}
+
+// captureSaid is a capture with what its sentences have besides.
+type captureSaid struct {
+	model.Capture
+	Set       model.Settings
+	Side      string // whose scale it is on
+	Where     string // " in near", or nothing
+	Found     int    // lines
+	Strongest model.Line
+}
+
+// Of is a level, in volts too where they are known.
+func (c captureSaid) Of(level model.Estimate) string { return LevelOn(c.Set, c.Side, level) }
+
+// NoHum begins what is said where nothing was found.
+func (c captureSaid) NoHum() string { return noHumOf(c.Set.Mains) }
+
+// Exactly is a plain level.
+func (c captureSaid) Exactly(v model.Num) model.Estimate { return exactly(v) }
+
+func captureOf(c model.Capture, set model.Settings, side, where string) captureSaid {
+	said := captureSaid{Capture: c, Set: set, Side: side, Where: where}
+	top := math.Inf(-1)
+	for _, l := range c.Lines {
+		v, ok := l.Level.Value()
+		if ok {
+			said.Found++
+		}
+		if ok && v > top {
+			said.Strongest, top = l, v
+		}
+	}
+	return said
 }
 
 // CaptureHeadline is the one sentence that says what hum a capture has.
 func CaptureHeadline(c model.Capture, set model.Settings) string {
-	if n := c.Health.Clipped; n > 0 {
-		return notUsable + clippedOf(n, "") + "."
-	}
-	return humOf(c, set)
-}
-
-func humOf(c model.Capture, set model.Settings) string {
-	level := c.Hum.Level
-	_, limit := ends(level)
-	switch {
-	case c.Health.Silent:
-		return "Nothing was recorded: every sample has the same value."
-	case level.Measured():
-		return "Hum is " + LevelOn(set, model.ForAll, level) + "."
-	case limit.Ok():
-		return fmt.Sprintf("%s: its total lies %s.", noHumOf(set.Mains), LevelOn(set, model.ForAll, level))
-	}
-	return noHumOf(set.Mains) + "."
+	return tellOne("capture.headline", captureOf(c, set, model.ForAll, ""))
 }
 
 func tellCapture(c model.Capture, set model.Settings, warnings []model.Warning) told {
-	level := c.Hum.Level
-	t := told{notShown: []string{"Where the hum comes from."}, next: []string{"Compare it with a capture in which one thing was changed."}}
-	if level.Measured() && c.Health.Clipped == 0 && !c.Health.Silent {
-		t.sure = []string{fmt.Sprintf("The %s interval from recording noise alone is %s.", Percent(set.Confidence), Interval(level)+"FS")}
+	said := captureOf(c, set, model.ForAll, "")
+	t := told{sure: append(tell("capture.sure", said), doubtful(warnings, c.Side)...), open: questions(tell("capture.open", said))}
+	t.found = append(tell("capture.found", said), besideTotal(c, set, model.ForAll, "")...)
+	if c.Health.Clipped == 0 && !c.Health.Silent && !c.Hum.Level.Measured() {
+		t.open = append(otherMains(set, c.Tones, c.Hum.Level), t.open...)
 	}
-	t.sure = append(t.sure, doubtful(warnings, c.Side)...)
-	switch {
-	case c.Health.Clipped > 0:
-		t.found = []string{"As read, and not to be relied on: " + lowerFirst(humOf(c, set))}
-		t.notShown, t.next = []string{clippingHides}, []string{"Record again at a lower gain."}
-	case c.Health.Silent:
-		t.notShown, t.next = []string{"That there is no hum: nothing was recorded."}, []string{"Check the input that was recorded, and record again."}
-	case !level.Measured():
-		t.notShown, t.next = []string{"That there is no hum: only that it lies below the upper limit."}, []string{"Record longer: that lowers the upper limit."}
-		if !limited([]model.Estimate{level}) {
-			t.notShown = []string{"That there is no hum: only that none was found."}
-		}
-		t = withOtherMains(t, set, c.Tones, level)
-	}
-	t.found = append(append(t.found, mainsSaid(c)...), strongestOf(c, set)...)
-	t.found = append(t.found, besideTotal(c, set, model.ForAll, "")...)
-	t.standsOn = append([]string{"This stands on one capture of " + length(c) + "."}, scaleSaid(set)...)
-	t.next = append(t.next, wouldScale(set)...)
 	return t
-}
-
-func mainsSaid(c model.Capture) []string {
-	switch {
-	case c.Health.Silent:
-		return nil
-	case !c.Mains.Detected:
-		return []string{"No mains frequency was found in it."}
-	}
-	return []string{fmt.Sprintf("The mains is at %s by the recorder's own clock.", MainsHz(c.Mains.Hz, c.Mains.U95Hz))}
-}
-
-func strongestOf(c model.Capture, set model.Settings) []string {
-	n, best, top := 0, model.Line{}, math.Inf(-1)
-	for _, l := range c.Lines {
-		v, ok := l.Level.Value()
-		if !ok {
-			continue
-		}
-		if n++; v > top {
-			best, top = l, v
-		}
-	}
-	if n == 0 {
-		return nil
-	}
-	return []string{fmt.Sprintf("Of %s, %s found; the strongest is harmonic %d (%s): %s.",
-		Count(len(c.Lines), "line"), were(n), best.Harmonic, Hz(best.Hz), LevelOn(set, model.ForAll, best.Level))}
 }
 
 // MeasureTables are the tables of captures measured one by one.
@@ -321,23 +277,11 @@ func mainsCell(m model.Mains) string {
 	return Fixed(m.Hz, 3)
 }
 
-func methodOf(c model.Capture, more ...string) Section {
-	return Section{ID: "method", Title: "How it was measured", Folded: true, Blocks: []Block{List{Items: slices.Concat(method, more, binsSaid(c.Trace))}}}
-}
-
-var method = []string{
-	"Levels are rms; 0 dBFS is the rms of a full-scale sine (AES17).",
-	"Frequencies are by the recorder's clock, which can be off by tens of parts in a million.",
-	"The mains frequency is found in each capture from all its lines together and followed from block to block.",
-	"Each line is then averaged at its multiple of that frequency: it is found well below what a single spectrum shows.",
-	"The noise beside a line is taken off its level. Its interval is that of a steady line in this noise (noncentral chi-square).",
-	"A line that is not found gets no number, but an upper limit: the level it lies below with 97.5 % confidence.",
-	"The hum total is the power sum over one fixed set of lines.",
-}
-
-var differences = []string{
-	"The delta is near minus quiet in dB. Where one side was not found, it is only bounded: at least, or at most.",
-	"Where neither was found there is no delta, only the two upper limits.",
-	"Hum adds as waves do, and two separate captures do not tell the phase between old and new hum.",
-	"So the pickup, what bringing the lead near added, is a range: from the difference of the two voltages to their sum.",
+// methodOf says how levels were measured, with what was asked for.
+func methodOf(c model.Capture, set model.Settings, more string) Section {
+	said := tell("method", nil)
+	if more != "" {
+		said = append(said, tell(more, nil)...)
+	}
+	return Section{ID: "method", Title: "How it was measured", Folded: true, Blocks: []Block{List{Items: append(said, binsSaid(c.Trace)...)}, settingsFacts(set)}}
 }

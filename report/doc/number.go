@@ -160,7 +160,7 @@ func spread(e model.Estimate, decimals int, scale float64) string {
 }
 
 // Signed writes decibels with their sign, e.g. "+20.00".
-func Signed(db model.Num) string { return signed(2, float64(db)) }
+func Signed(db model.Num) string { return signed(2, db) }
 
 // Hz writes a frequency to a hundredth of a hertz, e.g. "49.98 Hz", "5 kHz".
 func Hz(v model.Num) string {

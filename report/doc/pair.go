@@ -14,49 +14,43 @@ import (
 
 // told is what a result says of one channel, in the order of a reader's questions.
 type told struct {
-	of       string   // which channel or capture; empty where there is only one
-	sure     []string // how sure the answer is
-	found    []string // what was found, the most important first
-	standsOn []string // the evidence
-	notShown []string // what does not follow yet
-	next     []string // what to record
+	of    string     // which channel or capture; empty where there is only one
+	sure  []string   // how sure the answer is
+	found []string   // what it stands on and what was found
+	open  []question // what could still explain it
+}
+
+// question is what could still explain a result, and what to record to tell.
+type question struct{ what, next string }
+
+// questions are lines of two parts, with a bar between.
+func questions(lines []string) []question {
+	return each(lines, func(s string) question {
+		what, next, _ := strings.Cut(s, "|")
+		return question{strings.TrimSpace(what), strings.TrimSpace(next)}
+	})
 }
 
 func tellPair(p model.Pair, set model.Settings, warnings []model.Warning) told {
-	t := told{sure: append(HowSure(p, set), doubtful(warnings, p.Quiet.Side, p.Near.Side)...)}
-	switch {
-	case Clipped(p) != "":
-		t.found = []string{asRead(p, set)}
-		t.notShown, t.next = []string{clippingHides}, []string{"Record again at a lower gain, the same for both captures."}
-	case Obstacle(p) != "":
-		t.notShown, t.next = apart(p)
-	default:
-		t.notShown, t.next = open(changeOf(p.Hum.Delta))
+	said := pairOf(p, set)
+	t := told{sure: append(tell("pair.sure", said), doubtful(warnings, p.Quiet.Side, p.Near.Side)...)}
+	t.found = slices.Concat(tell("pair.stands", said), tell("pair.found", found{said, CountLines(p), strongest(p), fallen(p), pickupOfTotal(p, set)}),
+		besideTotal(p.Quiet, set, model.ForQuiet, " in quiet"), besideTotal(p.Near, set, model.ForNear, " in near"), residual(said))
+	if said.Sound() && said.Change == nothing {
+		t.open = otherMains(set, append(p.Quiet.Tones[:len(p.Quiet.Tones):len(p.Quiet.Tones)], p.Near.Tones...), p.Hum.Quiet, p.Hum.Near)
 	}
-	t.found = append(append(t.found, LineCounts(p)...), strongest(p, set)...)
-	t.found = append(append(t.found, besideTotal(p.Quiet, set, model.ForQuiet, " in quiet")...), besideTotal(p.Near, set, model.ForNear, " in near")...)
-	if Clipped(p) == "" && Obstacle(p) == "" {
-		t.found = append(append(t.found, fallen(p)...), pickupSaid(p, set)...)
-		t.found = append(t.found, residual(p, set)...)
-		if changeOf(p.Hum.Delta) == nothing {
-			t = withOtherMains(t, set, append(p.Quiet.Tones[:len(p.Quiet.Tones):len(p.Quiet.Tones)], p.Near.Tones...), p.Hum.Quiet, p.Hum.Near)
-		}
-	}
-	t.standsOn = append(standsOn(p), scaleSaid(set)...)
-	t.next = append(t.next, wouldScale(set)...)
+	t.open = append(t.open, questions(tell("pair.open", said))...)
 	return t
 }
 
-// asRead says of a pair with clipped samples what was read, without claiming that
-// it is so.
-func asRead(p model.Pair, set model.Settings) string {
-	if o := Obstacle(p); o != "" {
-		return notComparable(o)
-	}
-	return "As read, and not to be relied on: near minus quiet is " + DeltaLong(p.Hum.Delta, set.Confidence) + "."
+// found is what is told of a pair's lines.
+type found struct {
+	pairSaid
+	Counts    Counts
+	Strongest *strongestLine // nil: none was found in near
+	Fallen    int            // lines that lie below quiet for certain
+	Pickup    model.Estimate // of the total, in volts; unknown without a scale
 }
-
-const clippingHides = "Anything to rely on: clipping makes lines of its own and changes the levels of others."
 
 // Counts is how many lines were found where.
 type Counts struct{ Both, NearOnly, QuietOnly, Neither int }
@@ -79,38 +73,31 @@ func CountLines(p model.Pair) Counts {
 	return n
 }
 
-// LineCounts says how many lines were found where, if any was.
-func LineCounts(p model.Pair) []string {
-	n := CountLines(p)
-	if len(p.Lines) == n.Neither {
-		return nil
-	}
-	return []string{fmt.Sprintf("Of %s, %s found in both captures, %d in near only, %d in quiet only, %d in neither.",
-		Count(len(p.Lines), "line"), were(n.Both), n.NearOnly, n.QuietOnly, n.Neither)}
+// strongestLine is a line with its frequency by its own capture's mains.
+type strongestLine struct {
+	model.Row
+	At model.Num
 }
 
-// strongest names the strongest line in near: unlike the largest delta it is
-// not picked for its luck.
-func strongest(p model.Pair, set model.Settings) []string {
-	best, top := model.Row{}, math.Inf(-1)
+// strongest is the strongest line in near: unlike the largest delta it is not
+// picked for its luck.
+func strongest(p model.Pair) *strongestLine {
+	var best *strongestLine
+	top := math.Inf(-1)
 	for _, l := range p.Rows() {
 		if v, ok := l.Near.Level.Value(); ok && v > top {
-			best, top = l, v
+			best, top = &strongestLine{l, l.LineHz(p.Near.Mains.Hz)}, v
 		}
 	}
-	if math.IsInf(top, -1) {
-		return nil
-	}
-	return []string{fmt.Sprintf("The strongest line in near is harmonic %d (%s): %s; delta %s.",
-		best.Harmonic, Hz(best.LineHz(p.Near.Mains.Hz)), LevelOn(set, model.ForNear, best.Near.Level), Delta(best.Delta))}
+	return best
 }
 
-func fallen(p model.Pair) []string {
-	n := count(p.Lines, func(l model.LineChange) bool { return below(l.Delta) })
-	if n == 0 || changeOf(p.Hum.Delta) == fell {
-		return nil
+// fallen is how many lines lie below quiet, of a pair whose total doesn't.
+func fallen(p model.Pair) int {
+	if changeOf(p.Hum.Delta) == fell {
+		return 0
 	}
-	return []string{fmt.Sprintf("In %s near lies below quiet. "+cancelled, Count(n, "line"))}
+	return count(p.Lines, func(l model.LineChange) bool { return below(l.Delta) })
 }
 
 // below reports whether a line lies below quiet beyond chance: by twice its
@@ -121,105 +108,42 @@ func below(d model.Estimate) bool {
 	return changeOf(d) == fell && (!measured || v+2*(hi-v) < 0)
 }
 
-func pickupSaid(p model.Pair, set model.Settings) []string {
+func pickupOfTotal(p model.Pair, set model.Settings) model.Estimate {
 	near, known := set.ScaleOf(model.ForNear)
-	c := changeOf(p.Hum.Delta)
-	if !known || c == nothing {
-		return nil
+	if !known || changeOf(p.Hum.Delta) == nothing {
+		return model.Estimate{}
 	}
 	lo, hi := ends(near.AmplitudeInVolts(p.Hum.Pickup))
 	switch {
 	case !hi.Ok():
-		return nil
+		return model.Estimate{}
 	case !(lo > 0):
-		return []string{"The pickup lies " + Volts(estimate.Below(hi.Float())) + " (rms)."}
-	case c == fell:
-		return []string{fmt.Sprintf("If the lead did that, the pickup that cancels lies between %s and %s (rms).", SI(lo, "V"), SI(hi, "V"))}
+		return estimate.Below(hi.Float())
 	}
-	return []string{fmt.Sprintf("The pickup lies between %s and %s (rms).", SI(lo, "V"), SI(hi, "V"))}
+	return estimate.Between(lo.Float(), hi.Float())
 }
 
 // residual says how near stands above what the instrument adds by itself.
-func residual(p model.Pair, set model.Settings) []string {
-	if p.Residual == nil {
+func residual(p pairSaid) []string {
+	if p.Residual == nil || !p.Sound() {
 		return nil
 	}
-	const whose = "The residual, which has no cable, "
 	own := p.Residual.Hum.Level
 	_, limit := ends(own)
-	near, v := value(p.Hum.Near), value(own)
-	switch {
-	case p.Residual.Health.Silent:
-		return []string{whose + "is silent: it says nothing of the instrument."}
-	case v.Ok() && near.Ok() && near >= v:
-		return []string{fmt.Sprintf(whose+"has hum of %s, %s below near's.", LevelOn(set, model.ForNear, own), DB(near-v))}
-	case v.Ok() && near.Ok():
-		return []string{fmt.Sprintf(whose+"has hum of %s, %s above near's.", LevelOn(set, model.ForNear, own), DB(v-near))}
-	case v.Ok():
-		return []string{fmt.Sprintf(whose+"has hum of %s.", LevelOn(set, model.ForNear, own))}
-	case limit.Ok() && near > limit:
-		return []string{fmt.Sprintf(whose+"has no hum that could be found: it lies at least %s below near's.", DB(down(near-limit)))}
-	case limit.Ok():
-		return []string{whose + "has no hum that could be found: it lies " + Level(own) + "."}
-	}
-	return []string{whose + "has no hum that could be found."}
-}
-
-func standsOn(p model.Pair) []string {
-	said := []string{fmt.Sprintf("This stands on one placement of the lead: %s of quiet and %s of near.", length(p.Quiet), length(p.Near))}
-	if p.Hum.Lines > 0 {
-		said = append(said, fmt.Sprintf("Hum is the sum of %s to %s.", Count(p.Hum.Lines, "line"), Hz(model.Num(p.Hum.UpToHz))))
-	}
-	return said
-}
-
-func open(c change) (notShown, next []string) {
-	const (
-		again   = "Repeat with the lead taken away and put back."
-		control = "Record an unplugged-lead control: the same lead in the same place, unplugged."
-	)
-	switch c {
-	case rose:
-		return []string{"That the lead's voltage is the cause: anything that changed between the captures can raise hum.",
-			"How well it repeats: the interval covers recording noise only."}, []string{control, again}
-	case fell:
-		return []string{"What changed between the captures.", "How well it repeats: the interval covers recording noise only."},
-			[]string{"Check the order: quiet and near may have been swapped.", "Record quiet once more.", control, again}
-	case undecided:
-		return []string{"Whether hum changed."}, []string{"Record longer: that lowers the upper limits.", again}
-	}
-	return []string{"That the cable is immune: an exposure that raises no cable shows no difference."},
-		[]string{"Record a positive control, a cable known to leak, under the same exposure.", again}
-}
-
-func apart(p model.Pair) (notShown, next []string) {
-	notShown = []string{"Any change of hum, or that there is none."}
-	switch {
-	case p.Quiet.Overlaps(p.Near.Side):
-		next = []string{"Give two captures, or two spans of one that do not overlap."}
-	case p.Quiet.Health.Silent || p.Near.Health.Silent:
-		next = []string{"Check the input that was recorded, and record both captures again."}
-	case p.Unlike():
-		next = []string{"Record both captures on the same mains; if they were, say which it is: --mains 50 or --mains 60."}
-	default:
-		next = []string{"Record both captures at one sample rate, and longer."}
-	}
-	return notShown, next
+	return tell("pair.residual", map[string]any{"silent": p.Residual.Health.Silent, "found": own.Measured(), "level": p.Of(model.ForNear, own),
+		"above": value(p.Hum.Near) - value(own), "aboveLimit": value(p.Hum.Near) - limit, "limit": limit, "own": own})
 }
 
 // UnsteadyLines names the unsteady lines of a pair, e.g. "harmonics 1 and 3 in
 // near"; empty where there are none.
 func UnsteadyLines(p model.Pair) string {
-	var parts []string
-	for _, side := range []struct {
-		name string
-		model.Capture
-	}{{"near", p.Near}, {"quiet", p.Quiet}} {
-		if said := UnsteadyAlone(side.Capture); said != "" {
-			parts = append(parts, said+" in "+side.name)
+	in := func(side string, c model.Capture) string {
+		if said := UnsteadyAlone(c); said != "" {
+			return said + " in " + side
 		}
+		return ""
 	}
-	return strings.Join(parts, ", ")
+	return strings.Join(add(nil, in("near", p.Near), in("quiet", p.Quiet)), ", ")
 }
 
 // UnsteadyAlone names the unsteady lines of one capture, e.g. "harmonics 1 and 3";
@@ -358,7 +282,7 @@ func channelTable(r model.Compare, u Unit) Table {
 		{Column: Column{Head: "channel", Left: true}, cell: func(p model.Pair) Cell { return Cell{Text: strings.TrimPrefix(channels(p), "Channel ")} }},
 		{Column: Column{Head: "quiet", Unit: lv.head(), Level: true}, cell: func(p model.Pair) Cell { return lv.cell(p.Hum.Quiet, quiet) }},
 		{Column: Column{Head: "near", Unit: lv.head(), Level: true}, cell: func(p model.Pair) Cell { return lv.cell(p.Hum.Near, near) }},
-		{Column: Column{Head: "delta", Unit: "dB"}, cell: func(p model.Pair) Cell { return deltaCell(p.Hum.Delta) }},
+		{Column: Column{Head: "delta", Unit: "dB", First: true}, cell: func(p model.Pair) Cell { return deltaCell(p.Hum.Delta) }},
 	}
 	if known {
 		fields = append(fields, field[model.Pair]{Column: Column{Head: "pickup", Unit: pickup.Name + "V rms", Spare: spareVoltage},
@@ -392,7 +316,7 @@ func pairFields(p model.Pair, set model.Settings, lv levels, pickup Prefix) []fi
 			func(l model.Row) Cell { return lv.lineCell(l.Quiet, quiet) }, lv.cell(p.Hum.Quiet, quiet)},
 		{Column{Head: "near", Unit: lv.head(), Level: true, Plain: linePlain("near_")},
 			func(l model.Row) Cell { return lv.lineCell(l.Near, near) }, lv.cell(p.Hum.Near, near)},
-		{Column{Head: "delta", Unit: "dB", Plain: []string{"delta_state", "delta_db", "delta_lo_db", "delta_hi_db"}},
+		{Column{Head: "delta", Unit: "dB", First: true, Plain: []string{"delta_state", "delta_db", "delta_lo_db", "delta_hi_db"}},
 			func(l model.Row) Cell { return deltaCell(l.Delta) }, deltaCell(p.Hum.Delta)},
 		{volts,
 			func(l model.Row) Cell { return pickupCell(l.Pickup, near, pickup) }, pickupCell(p.Hum.Pickup, near, pickup)},

@@ -22,14 +22,6 @@ func Count(n int, noun string) string {
 	return fmt.Sprintf("%d %ss", n, noun)
 }
 
-// were writes a number with its verb, e.g. "1 was", "12 were".
-func were(n int) string {
-	if n == 1 {
-		return "1 was"
-	}
-	return fmt.Sprintf("%d were", n)
-}
-
 // and joins names, e.g. "a, b and c". It leaves them as they are.
 func and(names []string) string {
 	if len(names) < 2 {
@@ -230,23 +222,7 @@ func listed(args arguments) string {
 
 // RunIs says which run of a session one is, e.g. "Run 5, unplugged lead: Grebe, laid
 // beside, 20 Ω, repeat 1; compared with quiet, runs 2, 6."
-func RunIs(r model.Run) string {
-	said := upperFirst(Run(r.Number)) + ", " + condition(r.Condition)
-	of := add(nil, Printable(r.Cable), Printable(r.Exposure))
-	if r.Cable != "" {
-		of = append(of, Termination(r.Termination), fmt.Sprintf("repeat %d", r.Repeat))
-	}
-	if len(of) > 0 {
-		said += ": " + strings.Join(of, ", ")
-	}
-	switch {
-	case !r.Used:
-		said += "; not used: " + WhyNotUsed(r)
-	case len(r.Against) > 0:
-		said += "; compared with quiet, " + Runs(r.Against)
-	}
-	return strings.TrimSuffix(said, ".") + "."
-}
+func RunIs(r model.Run) string { return strings.TrimSuffix(tellOne("run", r), ".") + "." }
 
 // condition is a run's, in words.
 func condition(c string) string {
@@ -257,24 +233,7 @@ func condition(c string) string {
 }
 
 // WhyNotUsed is why a run is not used; empty where it is.
-func WhyNotUsed(r model.Run) string {
-	switch {
-	case r.Used:
-		return ""
-	case r.LeftOut != "":
-		return Printable(r.LeftOut)
-	}
-	return map[string]string{
-		"clipped": "samples are clipped", "silent": "nothing was recorded", "not_measured": notMeasured(r.Unused),
-	}[r.Unused.Code]
-}
-
-func notMeasured(n model.Note) string {
-	if why := n.Text("error"); why != "" {
-		return Printable(why)
-	}
-	return "it was not measured"
-}
+func WhyNotUsed(r model.Run) string { return tellOne("run.unused", r) }
 
 // Termination writes how a far end is terminated, e.g. "20 Ω", "open".
 func Termination(t model.Termination) string {

@@ -3,6 +3,7 @@ package doc
 import (
 	"fmt"
 	"math"
+	"slices"
 	"strings"
 
 	"humdiff/report/model"
@@ -10,97 +11,33 @@ import (
 
 // Plan tells how long and how often to record, and in which order.
 func Plan(r model.Plan) Document {
-	t := tellPlan(r)
-	d := Document{Title: t.headline(), Footer: madeBy(r.Head)}
+	said := planSaid{Plan: r}
+	if r.Order != nil {
+		said.Recording = r.Order.Seconds * float64(len(r.Order.Runs))
+	}
+	if r.Length != nil && len(r.Length.Alone) > 0 {
+		said.Alone = &r.Length.Alone[len(r.Length.Alone)-1]
+	}
+	found := slices.Concat(tell("plan.length", said), tell("plan.repeats", said), tell("plan.order", said))
+	d := Document{Title: "Nothing was asked.", Footer: madeBy(r.Head)}
+	if len(found) > 0 {
+		d.Title, found = found[0], found[1:]
+	}
 	d.Sections = filled(
-		Section{ID: "found", Title: "How long, and how often", Short: shortSure, Blocks: []Block{List{Items: t.found[min(1, len(t.found)):]}}},
-		Section{ID: "stands", Title: "What it stands on", Short: shortPublish, Blocks: []Block{List{Items: t.standsOn}}},
-		openSection([]told{t}),
+		Section{ID: "found", Title: "How long, and how often", Short: shortSure, Blocks: []Block{List{Items: found}}},
+		Section{ID: "stands", Title: "What it stands on", Short: shortPublish, Blocks: []Block{List{Items: tell("plan.stands", r)}}},
+		nextSection(tell("plan.next", r)),
 		Section{ID: "tables", Title: "In tables", Short: shortLines, Blocks: planTables(r)},
 		warningSection(r.Warnings),
 	)
 	return d
 }
 
-func tellPlan(r model.Plan) told {
-	t := told{found: planLength(r.Length)}
-	repeats := r.Order != nil || r.Repeats.Why != model.RepeatsUnknown
-	if repeats {
-		t.found = append(t.found, planRepeats(r.Repeats)...)
-	}
-	if o := r.Order; o != nil {
-		t.found = append(t.found, fmt.Sprintf("There are %s of %s each, %s of recording without what lies between.", Count(len(o.Runs), "capture"),
-			Duration(model.Num(o.Seconds)), Duration(model.Num(o.Seconds*float64(len(o.Runs))))))
-		t.standsOn = planSeed(*o)
-	}
-	if r.Length != nil {
-		t.standsOn = append(t.standsOn, planFloor(*r.Length)...)
-		t.notShown = []string{
-			"The times hold for hum that keeps its phase to the mains, and for a floor that stays as it is.",
-			"The shorter ones hold where a stronger line shows the mains' frequency.",
-			"Saying --mains doesn't shorten them: the frequency isn't known to a hundredth of a hertz."}
-	}
-	if repeats && r.Repeats.Why == model.RepeatsUnknown {
-		t.next = []string{"Once you know by how much repeats of one cable spread, give --difference and --spread. The number that it takes follows from them."}
-	}
-	return t
-}
-
-func planLength(l *model.PlanLength) (said []string) {
-	if l == nil {
-		return nil
-	}
-	if len(l.Times) == 0 {
-		for _, t := range l.Reach {
-			said = append(said, fmt.Sprintf("A recording of %s finds a line of %s in %s of cases.", Duration(t.Seconds), planLevel(t.Line, ""), Percent(t.Share)))
-		}
-		return said
-	}
-	for _, t := range l.Times {
-		long := "six hours don't do"
-		if t.Seconds.Ok() {
-			long = "record " + Duration(t.Seconds)
-		}
-		said = append(said, fmt.Sprintf("To find a line of %s in %s of recordings, %s.", planLevel(t.Line, ""), Percent(t.Share), long))
-	}
-	for _, t := range l.Alone[max(0, len(l.Alone)-1):] {
-		long := "six hours may not do"
-		if t.Seconds.Ok() {
-			long = "it takes up to " + Duration(t.Seconds)
-		}
-		said = append(said, fmt.Sprintf("Without a stronger line for the mains' frequency %s (%s of recordings, harmonics 1 to 3).", long, Percent(t.Share)))
-	}
-	if l.Times[len(l.Times)-1].Seconds.Ok() {
-		said = append(said, "One of the longest of these that doesn't find it puts its detection limit there or lower.")
-	}
-	return said
-}
-
-func planFloor(l model.PlanLength) []string {
-	from := "as stated"
-	if l.FloorOf != "" {
-		from = fmt.Sprintf("measured beside harmonic %d in %s, channel %d", l.FloorHarmonic, File(l.FloorOf), l.FloorChannel)
-	}
-	return []string{fmt.Sprintf("This stands on a floor of %s, %s.", planLevel(l.Floor, "/Hz"), from),
-		fmt.Sprintf("It holds for %s looked for together, with false alarms in %s of captures.", Count(l.Lines, "line"), Percent(l.FalseAlarmShare))}
-}
-
-func planLevel(l model.PlanLevel, per string) string {
-	var parts []string
-	if l.DBFS.Ok() {
-		parts = append(parts, DBFS(l.DBFS)+per)
-	}
-	if l.Volts.Ok() {
-		v := SI(l.Volts, "V")
-		if per != "" {
-			v += "/√Hz"
-		}
-		parts = append(parts, v)
-	}
-	if len(parts) == 2 {
-		return parts[0] + " (" + parts[1] + ")"
-	}
-	return strings.Join(parts, "")
+// planSaid is a plan with what its sentences have besides.
+type planSaid struct {
+	model.Plan
+	Alone     *model.PlanTime // the most certain of Length's
+	Recording float64         // s, of all captures
 }
 
 // Duration writes a time as people say it: 40 s, 12 min, 2 h 30 min, rounded up.
@@ -122,38 +59,25 @@ func Duration(v model.Num) string {
 	return fmt.Sprintf("%.0f h %.0f min", h, m)
 }
 
-func planRepeats(p model.PlanRepeats) (said []string) {
-	if p.DifferenceDB.Ok() {
-		for _, w := range p.Powers {
-			n := "more repeats than anybody makes"
-			if w.Repeats > 0 {
-				n = fmt.Sprintf("%d repeats of each", w.Repeats)
-			}
-			said = append(said, fmt.Sprintf("To tell two cables apart by %s with a probability of %s takes %s.", DB(p.DifferenceDB), Percent(w.Power), n))
-		}
-		said = append(said, fmt.Sprintf("That is where single repeats, the lead taken away and put back, spread by %s (standard deviation).", DB(p.SpreadDB)),
-			fmt.Sprintf("It goes by Student's two-sided test at %s %% for each of %s.", Fixed(model.Num(100*p.Alpha), 2), Count(p.Pairs, "pair")))
+// planLevel writes a level in what is known of it; per a hertz where that is said.
+func planLevel(l model.PlanLevel, per bool) string {
+	dbfs, volts := "", ""
+	if l.DBFS.Ok() {
+		dbfs = DBFS(l.DBFS)
 	}
-	switch p.Why {
-	case model.RepeatsUnknown:
-		return append(said, fmt.Sprintf("Record %d repeats of each cable.", p.Chosen),
-			"A mean of six is known to about one standard deviation of a single one, a mean of three only to 2.5.")
-	case model.RepeatsPower:
-		return append(said, fmt.Sprintf("Record %d repeats of each cable, an even number, so that the plug is each way round as often.", p.Chosen))
+	if l.Volts.Ok() {
+		volts = SI(l.Volts, "V")
 	}
-	s := fmt.Sprintf("Record %d repeats of each cable, as asked for", p.Chosen)
-	if p.Power.Ok() {
-		s += fmt.Sprintf(": they tell the difference with a probability of %s %%", Fixed(100*p.Power, 0))
+	if per {
+		dbfs, volts = dbfs+"/Hz", volts+"/√Hz"
 	}
-	return append(said, s+".")
-}
-
-func planSeed(o model.PlanOrder) []string {
-	said := []string{fmt.Sprintf("The order was shuffled with the seed %d: the same seed gives it again.", o.Seed)}
-	if o.Blind {
-		said = append(said, "Cables are letters. Which is which is in key.toml, whose SHA-256 is "+Printable(o.KeySHA256)+".")
+	switch {
+	case l.DBFS.Ok() && l.Volts.Ok():
+		return dbfs + " (" + volts + ")"
+	case l.Volts.Ok():
+		return volts
 	}
-	return said
+	return dbfs
 }
 
 func planTables(r model.Plan) []Block {
@@ -180,7 +104,7 @@ func PlanReach(l model.PlanLength) Table {
 			return Cell{Text: Percent(t.Share), Plain: []any{model.Num(t.Share)}, Value: model.Num(t.Share)}
 		}},
 		{Column: Column{Head: "line", Plain: []string{"line_dbfs", "line_volts_rms"}}, cell: func(t model.PlanTime) Cell {
-			return Cell{Text: planLevel(t.Line, ""), Plain: []any{t.Line.DBFS, t.Line.Volts}}
+			return Cell{Text: planLevel(t.Line, false), Plain: []any{t.Line.DBFS, t.Line.Volts}}
 		}},
 	}
 	return Table{ID: "reach", Title: "How long to record", Columns: columns(fields), Rows: rowsOf(append(l.Times[:len(l.Times):len(l.Times)], l.Reach...), fields),

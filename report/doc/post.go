@@ -3,7 +3,6 @@ package doc
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"humdiff/report/model"
 )
@@ -47,7 +46,7 @@ func CardText(r model.Compare, p model.Pair, shown int) FigureText {
 	t := FigureText{
 		Title: Rise(p),
 		Kind:  ofChannel(fmt.Sprintf("%s compared with %s, on one placement of the lead", file(p.Near.Side), file(p.Quiet.Side)), p),
-		Desc:  Headline(p, r.Settings) + " " + strings.Join(HowSure(p, r.Settings), " "),
+		Desc:  Headline(p, r.Settings) + " " + tellOne("pair.sure", pairOf(p, r.Settings)),
 		Y:     fmt.Sprintf("near minus quiet, dB: the %d strongest and most changed of %s", shown, Count(len(p.Lines)-found.Neither, "line")),
 		X:     "harmonic of the mains" + fundamental(p.NominalHz()),
 	}
@@ -63,10 +62,7 @@ func CardText(r model.Compare, p model.Pair, shown int) FigureText {
 // sentence, the weightiest first: at most three.
 func Caveats(r model.Compare, p model.Pair) []string {
 	all := each(r.MayPublish.Why, func(n model.Note) string { return opening(Says(n)) })
-	if hidden, _ := open(changeOf(p.Hum.Delta)); len(hidden) > 0 {
-		what, _, _ := strings.Cut(strings.TrimSuffix(hidden[0], "."), ":")
-		all = slices.Insert(all, min(len(all), 2), "Not shown: "+lowerFirst(what)+".")
-	}
+	all = slices.Insert(all, min(len(all), 2), tellOne("pair.not_shown", changeOf(p.Hum.Delta)))
 	return all[:min(len(all), 3)]
 }
 

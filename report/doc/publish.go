@@ -1,7 +1,6 @@
 package doc
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
@@ -10,17 +9,7 @@ import (
 
 // gate says in a line whether a result can be published; empty where nobody judged
 // that.
-func gate(m model.MayPublish) string {
-	state := map[string]string{
-		model.Ready:  "Yes, as it stands.",
-		model.OnlyAs: "Only as it is worded here.",
-		model.NotYet: "Not yet.",
-	}[m.State]
-	if state == "" {
-		return ""
-	}
-	return "May I publish this? " + state
-}
+func gate(m model.MayPublish) string { return tellOne("gate", m.State) }
 
 // publishSection says what limits publishing a result, and has the caption for it.
 func publishSection(head model.Head, caption string, say func(model.Note) string) Section {
@@ -48,13 +37,7 @@ func CompareCaption(r model.Compare) string {
 	if len(r.Pairs) == 0 {
 		return ""
 	}
-	p := r.Pairs[0]
-	said := CompareHeadline(r)
-	if d := p.Hum.Delta; len(r.Pairs) == 1 && d.Measured() && Interval(d) != "" {
-		said += fmt.Sprintf(" %s interval from %s: %s.", Percent(r.Settings.Confidence), sources(r.Settings), Interval(asSaid(d)))
-	}
-	return said + fmt.Sprintf(" Compared: %s, %s of near, with %s, %s of quiet; hum to %s. %s",
-		File(p.Near.File), length(p.Near), File(p.Quiet.File), length(p.Quiet), Hz(model.Num(p.Hum.UpToHz)), madeBy(r.Head))
+	return tellOne("caption.compare", map[string]any{"answer": CompareHeadline(r), "pair": pairOf(r.Pairs[0], r.Settings), "alone": len(r.Pairs) == 1, "by": madeBy(r.Head)})
 }
 
 // MeasureCaption is what to print below a measurement of one capture.
@@ -62,18 +45,11 @@ func MeasureCaption(r model.Measure) string {
 	if len(r.Captures) != 1 {
 		return ""
 	}
-	c := r.Captures[0]
-	return fmt.Sprintf("%s Measured: %s, %s; hum to %s. %s", CaptureHeadline(c, r.Settings), File(c.File), length(c), Hz(model.Num(c.UpToHz)), madeBy(r.Head))
+	return tellOne("caption.measure", map[string]any{"capture": captureOf(r.Captures[0], r.Settings, model.ForAll, ""), "by": madeBy(r.Head)})
 }
 
 // madeBy names the program and the result's fingerprint.
-func madeBy(h model.Head) string {
-	said := "Made by humdiff " + Printable(h.Tool.Version)
-	if h.Fingerprint != "" {
-		said += ", " + FingerprintSaid(h.Fingerprint)
-	}
-	return said + "."
-}
+func madeBy(h model.Head) string { return tellOne("made_by", h) }
 
 // What stands beside a page, for its footer.
 const (

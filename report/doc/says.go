@@ -19,15 +19,47 @@ import (
 //go:embed sentences.toml
 var sentencesText []byte
 
-// sentences are sentencesText by code, read when the first is asked for.
-var sentences = sync.OnceValues(func() (map[string]string, error) {
-	var all map[string]string
-	err := toml.Unmarshal(sentencesText, &all)
-	return all, err
-})
+//go:embed told.toml
+var toldText []byte
 
-// parsed are the sentences asked for so far: code to *template.Template.
+// sentences are what notes say, by code; tellings what documents say of a model
+// value, by place. Both are read when the first is asked for.
+var (
+	sentences = sync.OnceValues(func() (map[string]string, error) { return texted(sentencesText) })
+	tellings  = sync.OnceValues(func() (map[string]string, error) { return texted(toldText) })
+)
+
+func texted(file []byte) (all map[string]string, err error) {
+	err = toml.Unmarshal(file, &all)
+	return all, err
+}
+
+// parsed are the templates asked for so far: code to *template.Template.
 var parsed sync.Map
+
+// tell is what told.toml says of a value at a place: a sentence for each line that
+// isn't empty.
+func tell(place string, v any) []string {
+	all, err := tellings()
+	var b strings.Builder
+	if err == nil {
+		var t *template.Template
+		if t, err = templateOf(place, all); err == nil {
+			err = t.Execute(&b, v)
+		}
+	}
+	if err != nil {
+		return []string{place + ": " + err.Error()} // tests try every place
+	}
+	var said []string
+	for _, line := range strings.Split(b.String(), "\n") {
+		said = add(said, strings.TrimSpace(line))
+	}
+	return said
+}
+
+// tellOne is a place's sentences in one text.
+func tellOne(place string, v any) string { return strings.Join(tell(place, v), " ") }
 
 // Says is the sentence of a note. One without a sentence, or that lacks what its
 // sentence needs, reads as its code and arguments: nothing noticed is lost.
@@ -54,12 +86,16 @@ func say(n note.Note) (string, error) {
 }
 
 func sentenceOf(code string) (*template.Template, error) {
-	if t, ok := parsed.Load(code); ok {
-		return t.(*template.Template), nil
-	}
 	all, err := sentences()
 	if err != nil {
 		return nil, err
+	}
+	return templateOf(code, all)
+}
+
+func templateOf(code string, all map[string]string) (*template.Template, error) {
+	if t, ok := parsed.Load(code); ok {
+		return t.(*template.Template), nil
 	}
 	text, ok := all[code]
 	if !ok {
@@ -83,48 +119,123 @@ func (a arguments) Has(name string) bool {
 	return ok
 }
 
-// functions are what a sentence may call. Numbers are float64; true is 1, false 0.
+// functions are what a sentence may call. A number is a note's float64, for which
+// true is 1, or a model value's.
 func functions() template.FuncMap {
 	return template.FuncMap{
-		"whole":     func(x float64) string { return fixed(0, x) },
+		"whole":     func(x any) string { return fixed(0, x) },
 		"fixed":     fixed,                                                          // fixed 2 .x: two decimals
 		"signed":    signed,                                                         // signed 1 .x: as fixed, with a plus sign above zero
 		"digits":    digits,                                                         // digits 3 .x: three significant ones
-		"hz":        func(x float64) string { return Hz(model.Num(x)) },             // with its unit: 55 Hz, 1 kHz
+		"hz":        func(x any) string { return Hz(num(x)) },                       // with its unit: 55 Hz, 1 kHz
 		"count":     countOf,                                                        // count .n "run" "runs": 1 run, 2 runs
 		"join":      join,                                                           // join ", " .list
 		"lines":     func(list []float64) string { return harmonics(wholes(list)) }, // lines .harmonics: harmonics 1, 2 and 5
 		"format":    func(bits, float float64) string { return bitsOf(int(bits), float != 0) },
-		"of":        of,                                                             // of .for: " of quiet"; nothing for all
-		"printable": Printable,                                                      // a text from outside
-		"up":        func(x float64) string { return Fixed(up(model.Num(x)), 1) },   // what is "at most": to a tenth
-		"down":      func(x float64) string { return Fixed(down(model.Num(x)), 1) }, // what is "at least"
-		"neg":       func(x float64) float64 { return -x },
+		"of":        of,                                                   // of .for: " of quiet"; nothing for all
+		"printable": Printable,                                            // a text from outside
+		"up":        func(x any) string { return Fixed(up(num(x)), 1) },   // what is "at most": to a tenth
+		"down":      func(x any) string { return Fixed(down(num(x)), 1) }, // what is "at least"
+		"neg":       func(x any) model.Num { return -num(x) },
 		"cite":      cite,   // cite .: " (runs 3, 5 to 9)"; nothing where a note has none
 		"cited":     cited,  // cited .: the same without brackets
 		"listed":    listed, // listed .: ", as listed", where a list's order was taken for the runs'
 		"number":    func(list []string) float64 { return float64(len(list)) },
-		"abs":       math.Abs,
-		"ms":        func(seconds float64) float64 { return 1000 * seconds }, // the number alone
-		"percent":   func(share float64) float64 { return 100 * share },      // the number alone
-		"khz":       khz,                                                     // the number alone, or a list of them
+		"abs":       func(x any) model.Num { return model.Num(math.Abs(num(x).Float())) },
+		"ms":        func(seconds any) model.Num { return 1000 * num(seconds) }, // the number alone
+		"percent":   func(share any) model.Num { return 100 * num(share) },      // the number alone
+		"khz":       khz,                                                        // the number alone, or a list of them
+		// Below with their units, for model values.
+		"share":       func(x any) string { return Percent(num(x).Float()) },
+		"seconds":     func(x any) string { return Seconds(num(x).Float()) },
+		"tenths":      func(x any) string { return tenths(num(x).Float()) },
+		"duration":    func(x any) string { return Duration(num(x)) },
+		"db":          func(x any) string { return DB(num(x)) },
+		"dbfs":        func(x any) string { return DBFS(num(x)) },
+		"metres":      func(x any) string { return Metres(num(x)) },
+		"si":          func(unit string, x any) string { return SI(num(x), unit) },
+		"level":       Level,
+		"delta":       Delta,
+		"volts":       Volts,
+		"interval":    Interval,
+		"ends":        fromTo, // ends .pickup "V": 0.95 to 1.05 V
+		"ohms":        func(e model.Estimate) string { return stated(e, Ohms) },
+		"deltaLong":   DeltaLong,
+		"value":       value,
+		"lo":          func(e model.Estimate) model.Num { lo, _ := ends(e); return lo },
+		"hi":          func(e model.Estimate) model.Num { _, hi := ends(e); return hi },
+		"length":      length,
+		"whereOf":     whereOf,
+		"quoted":      quoted,
+		"bonded":      func(state string) string { return farDevice[state] },
+		"hasPhase":    func(e model.Estimate) bool { _, _, known := e.Phase(); return known },
+		"sideText":    sideText,
+		"toneHz":      ToneHz,
+		"farEnd":      FarEnd,
+		"amps":        func(e model.Estimate) string { return stated(e, inUnit("A", unknown)) },
+		"present":     present,
+		"averaged":    Averaged,
+		"samples":     Samples,
+		"condition":   condition,
+		"fingerprint": FingerprintSaid,
+		"scales":      Scales,
+		"dbRange":     func(lo, hi any) string { return dbRange(num(lo), num(hi)) },
+		"harmonics":   harmonics,
+		"atLeast1":    func(n int) int { return max(1, n) },
+		"oneSided":    func(conf float64) float64 { return 1 - (1-conf)/2 },
+		"humOver":     humOver,
+		"termination": Termination,
+		"where":       Where,
+		"dated":       dated,
+		"claimName":   ClaimName,
+		"claimSays":   ClaimSays,
+		"partSaid":    PartSaid,
+		"reason":      Reason,
+		"allRuns":     Runs,
+		"upperFirst":  upperFirst,
+		"cut":         cut,
+		"recorded":    func(s string) string { return strings.Replace(s, "T", " ", 1) },
+		"bins":        Bins,
+		"crest":       crest,
+		"tell":        func(place string, v any) string { return strings.Join(tell(place, v), "\n") }, // another place's lines
+		"tellOne":     tellOne,
+		"mainsHz":     func(m model.Mains) string { return MainsHz(m.Hz, m.U95Hz) },
+		"lead":        lead,
+		"file":        File,
+		"line":        func(l model.PlanLevel) string { return planLevel(l, false) },
+		"density":     func(l model.PlanLevel) string { return planLevel(l, true) },
+		"names":       and,
+		"runs":        func(list []int) string { return runs(list, mostCited) },
 	}
 }
 
-func fixed(decimals int, x float64) string { return Fixed(model.Num(x), decimals) }
+// num is a number as a template has it.
+func num(x any) model.Num {
+	switch x := x.(type) {
+	case model.Num:
+		return x
+	case float64:
+		return model.Num(x)
+	case int:
+		return model.Num(x)
+	}
+	return model.None
+}
 
-func signed(decimals int, x float64) string {
-	if x > 0 {
+func fixed(decimals int, x any) string { return Fixed(num(x), decimals) }
+
+func signed(decimals int, x any) string {
+	if num(x) > 0 {
 		return "+" + fixed(decimals, x)
 	}
 	return fixed(decimals, x)
 }
 
-func digits(n int, x float64) string {
-	if !model.Num(x).Ok() {
+func digits(n int, x any) string {
+	if !num(x).Ok() {
 		return unknown
 	}
-	return strconv.FormatFloat(x, 'g', n, 64)
+	return strconv.FormatFloat(num(x).Float(), 'g', n, 64)
 }
 
 func of(side string) string {
@@ -134,11 +245,21 @@ func of(side string) string {
 	return " of " + side
 }
 
-func countOf(n float64, one, many string) string {
-	if n == 1 {
+func countOf(n any, one, many string) string {
+	if num(n) == 1 {
 		return "1 " + one
 	}
 	return fixed(0, n) + " " + many
+}
+
+// present are those of some numbers, each with what it counts, that aren't 0.
+func present(numbersAndNames ...any) (said []string) {
+	for i := 0; i+1 < len(numbersAndNames); i += 2 {
+		if n := numbersAndNames[i].(int); n > 0 {
+			said = append(said, fmt.Sprint(n, " ", numbersAndNames[i+1]))
+		}
+	}
+	return said
 }
 
 func join(between string, list any) (string, error) {

@@ -455,6 +455,20 @@ func asked(t *template.Template) (names []string) {
 	return names
 }
 
+// Every place of a document can be read; that each says what it should is for the
+// tests of documents.
+func TestEveryTellingIsRead(t *testing.T) {
+	all, err := tellings()
+	if err != nil {
+		t.Fatal(err)
+	}
+	for place := range all {
+		if _, err := templateOf(place, all); err != nil {
+			t.Errorf("%s: %v", place, err)
+		}
+	}
+}
+
 func TestANoteWithoutItsSentenceLosesNothing(t *testing.T) {
 	for _, n := range []note.Note{note.New("unheard_of", "x_db", 1.5), note.New("clipped", "samples", 3)} {
 		if got := Says(n); got != n.String() {

@@ -20,23 +20,20 @@ const (
 	shortNext
 )
 
-// eachTold puts a heading above what is said of each of several channels.
-func eachTold(all []told, part func(told) []string) []Block {
-	var blocks []Block
-	for _, t := range all {
-		if items := part(t); len(items) > 0 {
-			if t.of != "" {
-				blocks = append(blocks, Heading{Text: t.of})
-			}
-			blocks = append(blocks, List{Items: items})
-		}
-	}
-	return blocks
-}
-
-func sureSection(all []told) Section {
+// sureSections are how sure the answer is, and what it stands on: one section where
+// one channel is told of, else one with a heading above each channel.
+func sureSections(all []told) []Section {
 	items := once(all, func(t told) []string { return t.sure })
-	return Section{ID: "sure", Title: "How sure", Short: shortSure, Blocks: []Block{List{Kind: Prose, Items: items, Brief: briefSure(all, items)}}}
+	sure := Section{ID: "sure", Title: "How sure", Short: shortSure, Blocks: []Block{List{Kind: Prose, Items: items, Brief: briefSure(all, items)}}}
+	if len(all) == 1 {
+		sure.Blocks = append(sure.Blocks, List{Items: all[0].found, Brief: []string{}})
+		return []Section{sure}
+	}
+	found := Section{ID: "found", Title: "What it stands on"}
+	for _, t := range all {
+		found.Blocks = append(found.Blocks, Heading{Text: t.of}, List{Items: t.found})
+	}
+	return []Section{sure, found}
 }
 
 // briefSure is the first of what is said of how sure, and of one channel what puts it
@@ -48,23 +45,31 @@ func briefSure(all []told, items []string) []string {
 	return append(items[:1:1], items[2:]...)
 }
 
-func foundSection(all []told) Section {
-	return Section{ID: "found", Title: "What it stands on", Blocks: eachTold(all, func(t told) []string {
-		return append(t.standsOn[:len(t.standsOn):len(t.standsOn)], t.found...)
-	})}
+// openSection is what could still explain a result and what to record to tell, as a
+// table; the short form has what to record.
+func openSection(all []told) Section {
+	asked := once(all, func(t told) []string { return each(t.open, func(q question) string { return q.what + " | " + q.next }) })
+	t := Table{ID: "questions", Columns: []Column{{Head: "explanation", Left: true}, {Head: "what to record to tell", Left: true}}}
+	var next []string
+	for _, q := range questions(asked) {
+		t.Rows = append(t.Rows, textRow(q.what, q.next))
+		next = appendOnce(next, q.next)
+	}
+	return Section{ID: "open", Title: "What could still explain it", Short: shortNext,
+		Blocks: []Block{List{Title: "What to record next", Brief: first(next, 3)}, t}}
 }
 
-func openSection(all []told) Section {
-	next := once(all, func(t told) []string { return t.next })
-	notShown := once(all, func(t told) []string { return t.notShown })
-	var lists Columns
-	if len(notShown) > 0 {
-		lists = append(lists, List{Title: "What this does not show", Items: notShown, Brief: []string{}})
-	}
-	if len(next) > 0 {
-		lists = append(lists, List{Title: "What to record next", Items: next, Brief: first(next, 2)})
-	}
-	return Section{ID: "open", Title: "What is open", Short: shortNext, Blocks: []Block{lists}}
+// nextSection is what to record next, where nothing needs explaining.
+func nextSection(next []string) Section {
+	return Section{ID: "open", Title: "What to record next", Short: shortNext, Blocks: []Block{List{Items: next, Brief: first(next, 2)}}}
+}
+
+// unsaid are the warnings that don't stand already among what limits publishing.
+func unsaid(all []model.Warning, head model.Head) []model.Warning {
+	said := map[string]string{"one_placement": "one_placement", "scale_unknown": "relative_levels"}
+	return slices.DeleteFunc(slices.Clone(all), func(w model.Warning) bool {
+		return slices.ContainsFunc(head.MayPublish.Why, func(n model.Note) bool { return n.Code == said[w.Code] })
+	})
 }
 
 // first is the first items, and of how many others there are more.

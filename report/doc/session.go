@@ -3,7 +3,6 @@ package doc
 import (
 	"fmt"
 	"slices"
-	"strings"
 
 	"humdiff/report/model"
 )
@@ -18,7 +17,7 @@ func Session(s model.Session, links Links) Document {
 		links = func(int) string { return "" }
 	}
 	heardWorst, heardEverywhere := listeners(s)
-	d := Document{Title: SessionHeadline(s), Gate: gate(s.MayPublish), Lead: sessionLead(s), Footer: madeBy(s.Head)}
+	d := Document{Title: SessionHeadline(s), Gate: gate(s.MayPublish), Lead: tellOne("session.lead", s), Footer: madeBy(s.Head)}
 	d.Sections = filled(
 		firstFigure(s),
 		sessionPublish(s),
@@ -34,24 +33,14 @@ func Session(s model.Session, links Links) Document {
 		mechanismEvidence(s),
 		heardEverywhere,
 		sessionRepeats(s),
-		Section{ID: "runs", Title: "Every run", Folded: true, Blocks: []Block{SessionRuns(s, links), List{Kind: Notes, Items: runNotes(s, links)}}},
+		Section{ID: "runs", Title: "Every run", Folded: true, Blocks: []Block{SessionRuns(s, links), List{Kind: Notes, Items: tell("session.run_notes", map[string]any{"session": s,
+			"linked": slices.ContainsFunc(s.Runs, func(r model.Run) bool { return links(r.Number) != "" })})}}},
 		citedSection(s),
 		benchSection(s),
-		Section{ID: "method", Title: "How it was judged", Folded: true, Blocks: []Block{List{Items: sessionMethod(s)}}},
+		Section{ID: "method", Title: "How it was judged", Folded: true, Blocks: []Block{List{Items: tell("session.method", s)}}},
 		sessionHashes(s),
 	)
 	return d
-}
-
-func sessionLead(s model.Session) string {
-	lead := Printable(s.Title)
-	switch {
-	case s.Blind && lead != "":
-		return lead + " (cables are letters until the key is given)"
-	case s.Blind:
-		return "Cables are letters until the key is given."
-	}
-	return lead
 }
 
 // How much the short form has of each list.
@@ -125,7 +114,7 @@ func objectionSection(s model.Session) Section {
 		if isOpen(o) {
 			next = Settle(o.Code)
 		}
-		t.Rows = append(t.Rows, Row{Shown: true, Cells: []Cell{{Text: Objects(o.Code)}, {Text: ObjectionState(o.State)}, {Text: Answers(o)}, {Text: next}}})
+		t.Rows = append(t.Rows, Row{Shown: true, Cells: []Cell{{Text: Objects(o.Code)}, {Text: tellOne("objection_state", o.State)}, {Text: Answers(o)}, {Text: next}}})
 	}
 	return Section{ID: "objections", Title: "What could still explain it", Blocks: []Block{t}}
 }
@@ -148,10 +137,8 @@ func sessionNext(s model.Session) Section {
 	if len(next) == 0 {
 		return Section{}
 	}
-	cautions := cautionList()
-	cautions.Brief = []string{}
-	return Section{ID: "next", Title: "What to record next", Short: shortNext, Folded: true,
-		Blocks: []Block{List{Items: next, Brief: first(next, mostWanted)}, cautions}}
+	return Section{ID: "next", Title: "Before you go to the bench", Short: shortNext,
+		Blocks: []Block{List{Title: "What to record next", Brief: first(next, mostWanted)}, cautionList()}}
 }
 
 // ofPart says which part of a claim is meant, where it has several.
@@ -172,25 +159,8 @@ func sessionRepeats(s model.Session) Section {
 			sec.Blocks = append(sec.Blocks, t)
 		}
 	}
-	sec.Blocks = append(sec.Blocks, SessionMeans(s), SessionRepeats(s), List{Kind: Notes, Items: []string{
-		"Intervals of one run cover its recording noise and the drift of quiet around it; those of means cover how placements scatter as well.",
-		"A pickup is a range, as the phase between old and new hum is unknown. A value in it is what a right angle would give."}})
+	sec.Blocks = append(sec.Blocks, SessionMeans(s), SessionRepeats(s), List{Kind: Notes, Items: tell("session.repeat_notes", nil)})
 	return sec
-}
-
-func runNotes(s model.Session, links Links) []string {
-	said := "The order of the list is taken for the order in which runs were made, as start times are not known of all."
-	switch {
-	case s.ByTime:
-		said = "Runs are taken in the order of their start times."
-	case s.OrderUnknown:
-		said = "In which order the runs were made isn't known: they are listed by file name."
-	}
-	out := []string{said}
-	if slices.ContainsFunc(s.Runs, func(r model.Run) bool { return links(r.Number) != "" }) {
-		out = append(out, "A run's number leads to its own figures, line by line. A near run shares a page with a quiet one.")
-	}
-	return out
 }
 
 func citedSection(s model.Session) Section {
@@ -210,31 +180,6 @@ func citedSection(s model.Session) Section {
 	return Section{ID: "cited", Title: "Runs behind statements", Folded: true, Blocks: []Block{Facts{Of: facts}}}
 }
 
-// sessionMethod says how a session was judged, in the order in which it was.
-func sessionMethod(s model.Session) []string {
-	left := ""
-	if n := len(s.LinesWithout); n > 0 {
-		left = fmt.Sprintf(", without %d that a tone hides in some run", n)
-	}
-	compared := []string{"Each near run is compared with the quiet runs of the same cable just before and after it.", "Quiet may have been anywhere between the two."}
-	if s.OrderUnknown {
-		compared = []string{"Each near run is compared with every quiet run of the same cable, as the order of the runs isn't known.", "Quiet may have been anywhere between the lowest and the highest."}
-	}
-	conf := s.Settings.Confidence
-	return slices.Concat(
-		[]string{fmt.Sprintf("Hum is the power sum over one fixed set of lines, harmonics 1 to %d%s, in every run, noise taken off.", s.Lines, left)},
-		compared,
-		[]string{
-			"The pickup is the range from |near − quiet| to near + quiet in volts, since the phase between them is unknown.",
-			"Repeats whose lead stayed in place are one placement.",
-			fmt.Sprintf("Both ends of the range are averaged over placements in decibels. Each has its %s Student bound on its own side.", Percent(1-(1-conf)/2)),
-			"Two cables are compared by Welch's statistic with the degrees of freedom of the smaller sample.",
-			"All pairs of a ranking together are tested by Holm's procedure.",
-			fmt.Sprintf("A claim is decided only where the %s interval lies wholly on one side of it, and the controls it needs bear it out.", Percent(conf)),
-			"A claim is about the middle placement. Where one placement by itself breaks it, it isn't supported.",
-		}, ChancesHold)
-}
-
 func sessionHashes(s model.Session) Section {
 	var all []side
 	for _, r := range s.Runs {
@@ -246,40 +191,18 @@ func sessionHashes(s model.Session) Section {
 }
 
 func benchSection(s model.Session) Section {
-	b := s.Bench
-	var facts []Fact
-	say := func(name, value string) {
-		if value != "" {
-			facts = append(facts, Fact{name, Printable(value)})
-		}
-	}
-	number := func(n model.Num, write string) string {
-		if !n.Ok() {
-			return ""
-		}
-		return write
-	}
-	say("Mains", number(b.MainsVolts, SI(b.MainsVolts, "V")))
-	say("Mains frequency", number(b.MainsHz, Hz(b.MainsHz)))
-	say("Full scale, as written", b.FullScale)
-	say("Gain", b.Gain)
-	say("Calibration", strings.Join(each(b.Calibration, Base), ", "))
-	say("Input", number(b.InputOhms, SI(b.InputOhms, "Ω")))
-	say("Input capacitance", number(b.InputFarads, SI(b.InputFarads, "F")))
-	say("Balanced", b.Balanced)
-	say("Lead to cable", number(b.SpacingMM, Fixed(b.SpacingMM, 0)+" mm"))
-	say("Beside each other", number(b.ParallelMM, Fixed(b.ParallelMM, 0)+" mm"))
-	say("Positive control", s.Control)
-	if s.Idle > 0 {
-		say("Idle channel", fmt.Sprint(s.Idle))
-	}
-	say("Notes", b.Notes)
-	sec := Section{ID: "bench", Title: "The bench", Folded: true, Blocks: []Block{Facts{Of: facts}, settingsFacts(s.Settings)}}
-	if len(b.Photos) > 0 {
-		photos := each(b.Photos, func(p model.Photo) Fact { return Fact{File(p.File), Printable(p.SHA256)} })
+	facts := append(factsOf(tell("session.bench", s)), settingsFacts(s.Settings).Of...)
+	sec := Section{ID: "bench", Title: "The bench", Folded: true, Blocks: []Block{Facts{Of: facts}}}
+	if len(s.Bench.Photos) > 0 {
+		photos := each(s.Bench.Photos, func(p model.Photo) Fact { return Fact{File(p.File), Printable(p.SHA256)} })
 		sec.Blocks = append(sec.Blocks, Heading{"photos", "Photos, by SHA-256"}, Facts{Hashes, photos})
 	}
 	return sec
+}
+
+// factsOf are facts told as lines of a name and a value, with a bar between.
+func factsOf(lines []string) []Fact {
+	return each(questions(lines), func(q question) Fact { return Fact{q.what, q.next} })
 }
 
 // sessionWarnings are findings and warnings by kind: a sentence for the first of each
@@ -312,10 +235,7 @@ func likewise(all []model.Finding) string {
 	for _, f := range all[1:] {
 		of = append(of, f.Runs...)
 	}
-	if len(of) == 0 {
-		return fmt.Sprintf("Likewise in %s.", Count(len(all)-1, "other place"))
-	}
-	return fmt.Sprintf("Likewise in %s (%s).", Count(len(all)-1, "other case"), runs(of, mostCited))
+	return tellOne("session.likewise", map[string]any{"others": len(all) - 1, "runs": of})
 }
 
 // kindSaid is the first of several warnings of one kind, and which runs they are of.

@@ -132,7 +132,7 @@ func TestSessionsAreTold(t *testing.T) {
 	for name, s := range toldSessions() {
 		d := Session(s, nil)
 		for _, text := range allTexts(d) {
-			for _, odd := range []string{"finding.", "reason.", "decide.", "answer.", "NaN", "Inf", "%!", "<no value>", "witness", "dead", "held against"} {
+			for _, odd := range []string{"template:", "finding.", "reason.", "decide.", "answer.", "NaN", "Inf", "%!", "<no value>", "witness", "dead", "held against"} {
 				if strings.Contains(text, odd) && name != "hostile session" {
 					t.Errorf("%s: %q in %q", name, odd, text)
 				}

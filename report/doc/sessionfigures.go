@@ -11,23 +11,10 @@ import (
 
 // RankingText is the text of a ranking's figure.
 func RankingText(s model.Session, r model.Ranking) FigureText {
-	return FigureText{
-		Title: RankingSaid(s.Settings, r), Kind: "Pickup of each cable, " + Where(r.Where), X: "pickup, " + pickupUnit(s.Settings),
-		Desc:    "Cables, least pickup first. " + RankingSaid(s.Settings, r),
-		Caption: add(sessionCaption(s), bracketSaid(r)),
-	}
-}
-
-// bracketSaid explains the brackets, where there are any.
-func bracketSaid(r model.Ranking) string {
-	if !slices.ContainsFunc(r.Groups, func(g []string) bool { return len(g) > 1 }) {
-		return ""
-	}
-	return "brackets join cables that can't be told apart"
-}
-
-func sessionCaption(s model.Session) []string {
-	return []string{fmt.Sprintf("hum over harmonics 1 to %d", s.Lines), Percent(s.Settings.Confidence) + " intervals over placements"}
+	said := RankingSaid(s.Settings, r)
+	return FigureText{Title: said, Kind: "Pickup of each cable, " + Where(r.Where), X: "pickup, " + pickupUnit(s.Settings),
+		Desc: "Cables, least pickup first. " + said}.captioned("figure.session", map[string]any{"session": s, "shared": "", "intervals": true, "left": 0,
+		"brackets": slices.ContainsFunc(r.Groups, func(g []string) bool { return len(g) > 1 })})
 }
 
 func pickupUnit(set model.Settings) string {
@@ -58,12 +45,9 @@ func PlaceSaid(set model.Settings, p model.Place) string {
 func MatrixText(s model.Session) FigureText {
 	rose := count(s.Exposures, func(e model.Exposure) bool { return len(e.Rose) > 0 })
 	return FigureText{
-		Title:   fmt.Sprintf("%d of %s raised hum", rose, Count(len(s.Exposures), "exposure")),
-		Kind:    "What each exposure did to each cable",
-		Desc:    "Cables by exposures: near minus quiet.",
-		Y:       "hum, near minus quiet, dB",
-		Caption: append(sessionCaption(s)[:1:1], "means over placements"),
-	}
+		Title: fmt.Sprintf("%d of %s raised hum", rose, Count(len(s.Exposures), "exposure")), Kind: "What each exposure did to each cable",
+		Desc: "Cables by exposures: near minus quiet.", Y: "hum, near minus quiet, dB",
+	}.captioned("figure.session", map[string]any{"session": s, "shared": "", "intervals": false, "left": 0, "brackets": false})
 }
 
 // NoRun is what a matrix says of a cable that was not recorded under an exposure.
@@ -80,12 +64,7 @@ func ArticleText(s model.Session, shown []model.Ranking, shared string) FigureTe
 		t.Title = articleFinding(s.Settings, shown[0])
 	}
 	t.Desc = t.Kind + ". " + t.Title + "."
-	t.Caption = add([]string{}, shared)
-	t.Caption = append(t.Caption, sessionCaption(s)...)
-	if left := len(s.Rankings) - len(shown); left > 0 {
-		t.Caption = append(t.Caption, "not drawn: "+Count(left, "place"))
-	}
-	return t
+	return t.captioned("figure.session", map[string]any{"session": s, "shared": shared, "intervals": true, "left": len(s.Rankings) - len(shown), "brackets": false})
 }
 
 // articleFinding is what the first ranking finds, as a title has it.

@@ -21,9 +21,7 @@ func mechanismSection(s model.Session) Section {
 		open = open && mechanismVerdict(m.Verdict) == notDecided
 		t.Rows = append(t.Rows, Row{Shown: true, Cells: []Cell{{Text: Printable(m.Cable)}, {Text: exposure(m.Exposure)}, {Text: mechanismVerdict(m.Verdict)}, {Text: capacitances(m)}}})
 		for _, p := range m.Parts {
-			for _, n := range p.Needs {
-				needs = appendOnce(needs, couplingNeeds[n])
-			}
+			needs = appendOnce(needs, tell("needs", p.Needs)...)
 		}
 	}
 	sec := Section{ID: "mechanism", Title: "How the hum gets in", Folded: open, Blocks: []Block{t}}
@@ -64,25 +62,16 @@ func capacitances(m model.SessionMechanism) string {
 const notDecided = "not decided"
 
 func mechanismVerdict(v string) string {
+	by := tellOne("mechanism", v)
 	switch {
 	case v == model.Mixed:
 		return "in more than one way"
-	case mechanisms[v] != "":
-		return "by " + mechanisms[v]
+	case by != "":
+		return "by " + by
 	}
 	return notDecided
 }
 
 func sessionEvidence(e model.SessionEvidence) string {
-	what := map[string]string{"termination": "electric", "load": "magnetic", "bond": "loop"}[e.Kind]
-	speaks := map[string]string{
-		"part": "That is as if all of it were " + what + " pickup", "rest": "That is as if none of it were " + what + " pickup",
-		"between": "That is as if some of it were " + what + " pickup",
-		"outside": "That is more or less than either allows: parts in opposition, or a changed bench", "both": "That is too uncertain to tell",
-	}[e.Speaks]
-	out := fmt.Sprintf("From %s to %s pickup changed by %s.", Where(e.A), Where(e.B), DBSaid(e.DB))
-	if e.If.Ok() && e.Else.Ok() {
-		out += fmt.Sprintf(" Were all of it %s, it would be %s, and %s were none.", what, DB(e.If), DB(e.Else))
-	}
-	return out + fmt.Sprintf(" %s (%s).", speaks, runs(e.Runs, mostCited))
+	return tellOne("evidence", evidence{Changed: fmt.Sprintf("From %s to %s", Where(e.A), Where(e.B)), Kind: e.Kind, By: DBSaid(e.DB), If: e.If, Else: e.Else, Speaks: e.Speaks, Runs: e.Runs})
 }

@@ -229,6 +229,7 @@ func placesTable(s model.Session, i int, r model.Ranking) Table {
 	if !slices.ContainsFunc(r.Places, func(p model.Place) bool { return len(p.Doubts) > 0 }) {
 		t.Columns[len(t.Columns)-1].Head = "" // for CSV alone
 	}
+	t.Notes = tell("unranked", r.LeftOut)
 	for k, p := range r.Places {
 		control := changeCell(p.AgainstWitness)
 		switch {
@@ -239,11 +240,8 @@ func placesTable(s model.Session, i int, r model.Ranking) Table {
 		}
 		t.Rows = append(t.Rows, Row{Shown: true, Cells: []Cell{
 			{Plain: placeOf(r.Where)}, countCell(k + 1), worded(p.Cable), pickupOf(s.Settings, p.Pickup), control,
-			countCell(p.Placements), worded(Alike(r, p.Cable)), worded(Doubts(p)),
+			countCell(p.Placements), worded(Alike(r, p.Cable)), worded(tellOne("doubts", p.Doubts)),
 		}})
-	}
-	for _, x := range r.LeftOut {
-		t.Notes = append(t.Notes, unranked(x))
 	}
 	return t
 }
@@ -257,27 +255,6 @@ func Alike(r model.Ranking, cable string) string {
 		return names(with)
 	}
 	return "none"
-}
-
-// Doubts says what stands against a place in a ranking.
-func Doubts(p model.Place) string {
-	var out []string
-	for _, d := range p.Doubts {
-		out = add(out, map[string]string{
-			model.DeadAsHigh: "the unplugged lead does as much",
-			model.DeadRises:  "the unplugged lead raises it too",
-			model.IdleRises:  "the idle channel rises too",
-			model.BelowQuiet: "near lies below quiet",
-		}[d])
-	}
-	return strings.Join(out, "; ")
-}
-
-func unranked(x model.Excluded) string {
-	if x.Why == model.OnePlacement {
-		return Printable(x.Cable) + " isn't ranked: the lead was placed once only."
-	}
-	return Printable(x.Cable) + " isn't ranked: nothing bounds its pickup."
 }
 
 // SessionClaims lists claims with their verdicts, a row a part.

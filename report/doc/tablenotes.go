@@ -26,28 +26,20 @@ func (r limits) with(l model.Line, s model.Scale) limits {
 	return limits{r.Unit, min(r.lo, model.Num(v)), max(r.hi, model.Num(v))}
 }
 
-// said are the limits in one phrase, behind a colon.
+// said are the limits in one phrase.
 func (r limits) said() string {
 	switch {
 	case !r.hi.Ok():
-		return "."
+		return ""
 	case r.Unit == InVolts:
-		return ": upper limits " + siRange(r.lo, r.hi, "V") + " rms."
+		return siRange(r.lo, r.hi, "V") + " rms"
 	}
-	return fmt.Sprintf(": upper limits %s %s.", between(Fixed(up(r.lo), 1), Fixed(up(r.hi), 1)), r.Unit)
+	return between(Fixed(up(r.lo), 1), Fixed(up(r.hi), 1)) + " " + string(r.Unit)
 }
 
 // notFound says of how many lines nothing is printed, and their limits.
 func notFound(left, all int, where string, rest limits) []string {
-	switch {
-	case left == 0:
-		return nil
-	case left == all:
-		return []string{fmt.Sprintf("None of %s was found%s%s", Count(all, "line"), where, rest.said())}
-	case left == 1:
-		return []string{fmt.Sprintf("1 more line was not found%s%s", where, rest.said())}
-	}
-	return []string{fmt.Sprintf("%d more lines were not found%s%s", left, where, rest.said())}
+	return tell("table.not_found", map[string]any{"left": left, "all": all, "where": where, "limits": rest.said()})
 }
 
 // more says of how many rows the short form has nothing.
@@ -69,9 +61,7 @@ func hide(n int) string {
 }
 
 // LeftOut says which columns a table has no room for.
-func LeftOut(what []string) string {
-	return "Left out for want of width: " + and(what) + ". A wider terminal shows all, and so does --format csv."
-}
+func LeftOut(what []string) string { return tellOne("table.left_out", what) }
 
 // WithoutIntervals names what a table loses first of its levels.
 const WithoutIntervals = "the levels' intervals"
@@ -79,29 +69,12 @@ const WithoutIntervals = "the levels' intervals"
 // tableNotes says what the numbers of tables mean. In own stands what is special
 // to them.
 func tableNotes(set model.Settings, u Unit, own []string, marked bool) []string {
-	from := "recording noise alone"
-	if u != InDBFS {
-		from = "recording noise and what is known of the scale"
-	}
-	out := []string{
-		fmt.Sprintf("Behind each value: its %s interval from %s.", Percent(set.Confidence), from),
-		"“Below”: the line was not found, and lies below this upper limit.",
-		"0 dBFS is the rms of a full-scale sine (AES17).",
-	}
-	out = append(out, own...)
-	if marked {
-		out = append(out, "“"+UnsteadyMark+"”: the line changed its level during the capture by more than noise explains; its interval is for the mean.",
-			"By chance alone one steady line in a hundred is marked.")
-	}
-	known := Scales(set)
-	if len(known) == 0 {
-		return append(out, "No pickup in volts is given: the full scale of the input was not given.")
-	}
-	for _, k := range known {
-		out = append(out, "Volts: "+k+".")
-	}
-	return append(out, "Intervals in volts, dBV and dBu hold the scale's uncertainty as far as it is known.",
-		"Intervals in dBFS and of deltas hold "+sources(set)+".")
+	return tell("table.notes", map[string]any{"set": set, "scaled": u != InDBFS, "own": own, "marked": marked, "sources": sources(set), "volts": voltsNotes(set)})
+}
+
+// voltsNotes say what 0 dBFS is in volts, where that is known.
+func voltsNotes(set model.Settings) []string {
+	return each(Scales(set), func(k string) string { return "Volts: " + k + "." })
 }
 
 // anyMarked says whether a table shows a mark that needs explaining.
@@ -122,7 +95,7 @@ func pairNoise(p model.Pair, set model.Settings, u Unit) []string {
 		if !q.Ok() && !n.Ok() {
 			return ""
 		}
-		return fmt.Sprintf("%s in quiet, %s in near", u.plain(q, quiet), u.plain(n, near))
+		return u.plain(q, quiet) + " in quiet, " + u.plain(n, near) + " in near"
 	}
 	n := p.Noise
 	return noise(n.BandHz, say(n.QuietDBFS, n.NearDBFS), say(n.QuietADBFS, n.NearADBFS))
@@ -165,14 +138,7 @@ func weighted(set model.Settings, u Unit, all []side) Section {
 
 // noise is a sentence of what is said of each weighting.
 func noise(band [2]float64, flat, a string) []string {
-	var out []string
-	if flat != "" {
-		out = append(out, fmt.Sprintf("Noise without hum and tones, %s to %s: %s.", Hz(model.Num(band[0])), Hz(model.Num(band[1])), flat))
-	}
-	if a != "" {
-		out = append(out, "The same, A-weighted (IEC 61672-1): "+a+".")
-	}
-	return out
+	return tell("table.noise", map[string]any{"lo": band[0], "hi": band[1], "flat": flat, "a": a})
 }
 
 // mostTones is how many tones are printed; JSON has them all.
@@ -180,23 +146,16 @@ const mostTones = 5
 
 // tonesSaid lists the strongest tones; where says in which capture, e.g. " in near".
 func tonesSaid(where string, all []model.Tone, u Unit, s model.Scale) []string {
-	if len(all) == 0 {
-		return nil
-	}
 	strongest := slices.Clone(all)
 	slices.SortStableFunc(strongest, func(a, b model.Tone) int { return cmp.Compare(b.DBFS, a.DBFS) })
-	var parts []string
-	for _, t := range strongest[:min(mostTones, len(all))] {
-		at := ToneHz(t.Hz)
-		if t.Harmonic > 0 {
-			at += fmt.Sprintf(" (%d times the mains)", t.Harmonic)
-		}
-		parts = append(parts, at+" at "+u.plain(t.DBFS, s))
-	}
-	if more := len(all) - mostTones; more > 0 {
-		parts = append(parts, fmt.Sprintf("and %d weaker", more))
-	}
-	return []string{fmt.Sprintf("Tones%s not counted as hum: %s.", where, strings.Join(parts, ", "))}
+	said := each(strongest[:min(mostTones, len(all))], func(t model.Tone) toneSaid { return toneSaid{t, u.plain(t.DBFS, s)} })
+	return tell("table.tones", map[string]any{"where": where, "tones": said, "weaker": max(0, len(all)-mostTones)})
+}
+
+// toneSaid is a tone with its level as it is printed.
+type toneSaid struct {
+	model.Tone
+	At string
 }
 
 func binsSaid(t model.Trace) []string {

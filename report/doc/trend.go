@@ -34,48 +34,60 @@ func TrendIn(r model.Trend, u Unit) Document {
 	spans := linesSection(slices.Collect(TrendTables(r, u)), r.Settings, u)
 	spans.Title = "Span by span"
 	if n := len(spans.Blocks); n > 0 {
-		spans.Blocks[n-1] = List{Kind: Notes, Items: trendNotes(r.Settings), Brief: []string{}}
+		spans.Blocks[n-1] = List{Kind: Notes, Items: append(tell("trend.notes", r.Settings), voltsNotes(r.Settings)...), Brief: []string{}}
 	}
+	sure := append(sureSections(all), Section{})
 	d.Sections = filled(
 		Section{ID: "figures", Title: "Hum against time", Blocks: figures},
-		sureSection(all),
-		foundSection(all),
+		sure[0],
+		sure[1],
 		spans,
-		openSection(all),
+		nextSection(once(all, func(t told) []string { return each(t.open, func(q question) string { return q.next }) })),
 		warningSection(r.Warnings),
 	)
 	return d
 }
 
-func trendNotes(set model.Settings) []string {
-	out := []string{
-		fmt.Sprintf("Hum is the mean of a span, behind it its %s interval from recording noise alone.", Percent(set.Confidence)),
-		"“Below”: none was found, and it lies below this upper limit.",
-		"A span stands still where hum neither changes by 2 dB nor drifts by 1.5 dB, for 2 s or more.",
-		"A comparison asks for 10 s and more to see weak lines.",
-		"0 dBFS is the rms of a full-scale sine (AES17).",
+// trendSaid is a capture's trend with what its sentences have besides.
+type trendSaid struct {
+	model.TrendCapture
+	Set     model.Settings
+	Still   int // spans in which hum stands still
+	Loudest *model.TrendSpan
+	Weakest *model.TrendSpan // the still span with the least hum, where it isn't the loudest
+	Summed  int              // lines
+}
+
+// Of is a level, in volts too where they are known.
+func (c trendSaid) Of(level model.Estimate) string { return LevelOn(c.Set, model.ForAll, level) }
+
+// NoHum begins what is said where nothing was found.
+func (c trendSaid) NoHum() string { return noHumOf(c.Set.Mains) }
+
+// Throughout says that hum stands still from end to end.
+func (c trendSaid) Throughout() bool { return len(c.Spans) == 1 && c.Still == 1 }
+
+func trendOf(c model.TrendCapture, set model.Settings) trendSaid {
+	said := trendSaid{TrendCapture: c, Set: set, Still: stillSpans(c), Summed: c.Lines - len(c.LeftOut)}
+	if x, ok := loudest(c); ok {
+		said.Loudest = &x
 	}
-	for _, k := range Scales(set) {
-		out = append(out, "Volts: "+k+".")
+	if quiet := quietest(c); quiet >= 0 && quiet != c.Loudest {
+		said.Weakest = &c.Spans[quiet]
 	}
-	return out
+	return said
 }
 
 // TrendHeadline is the one sentence that says where hum stands still in a capture
 // and where it is strongest.
 func TrendHeadline(c model.TrendCapture, set model.Settings) string {
-	if len(c.Steps) == 0 {
-		return noHumOf(set.Mains) + "."
-	}
-	still := stillSpans(c)
-	if len(c.Spans) == 1 && still == 1 {
-		return "Hum stands still throughout: " + LevelOn(set, model.ForAll, c.Spans[0].Hum) + "."
-	}
-	if x, ok := loudest(c); ok {
-		return fmt.Sprintf("Hum is strongest from %s to %s: %s. It stands still in %s.",
-			tenths(x.StartS.Float()), tenths(x.EndS.Float()), LevelOn(set, model.ForAll, x.Hum), Count(still, "span"))
-	}
-	return fmt.Sprintf("Hum stands still in %s.", Count(still, "span"))
+	return tellOne("trend.headline", trendOf(c, set))
+}
+
+// tellTrend says what following hum through a capture shows and what it doesn't.
+func tellTrend(c model.TrendCapture, set model.Settings) told {
+	said := trendOf(c, set)
+	return told{sure: tell("trend.sure", said), found: tell("trend.found", said), open: questions(tell("trend.open", said))}
 }
 
 func stillSpans(c model.TrendCapture) int {
@@ -88,29 +100,6 @@ func loudest(c model.TrendCapture) (model.TrendSpan, bool) {
 		return model.TrendSpan{}, false
 	}
 	return c.Spans[c.Loudest], true
-}
-
-// tellTrend says what following hum through a capture shows and what it doesn't.
-func tellTrend(c model.TrendCapture, set model.Settings) told {
-	t := told{standsOn: scaleSaid(set), next: wouldScale(set)}
-	if len(c.Steps) == 0 {
-		t.next = append([]string{"For upper limits say which mains you have: --mains 50 or --mains 60."}, t.next...)
-		return t
-	}
-	t.standsOn = append([]string{fmt.Sprintf("This stands on %s of %s ms each.", Count(len(c.Steps), "step"), Fixed(c.StepS*1000, 0)),
-		fmt.Sprintf("Hum is the sum of %s to %s.", Count(c.Lines-len(c.LeftOut), "line"), Hz(model.Num(set.UpToHz)))}, t.standsOn...)
-	t.notShown = []string{"What made the hum change: compare two of the spans, or record them apart."}
-	if len(c.Spans) == 1 && stillSpans(c) == 1 {
-		t.notShown = []string{"Where the hum comes from."}
-	}
-	x, ok := loudest(c)
-	if quiet := quietest(c); ok && quiet >= 0 && quiet != c.Loudest {
-		t.next = append([]string{fmt.Sprintf("Compare it with the weakest: humdiff compare %s %s", quoted(c.Spans[quiet].Address), quoted(x.Address))}, t.next...)
-	}
-	if ok && Interval(x.Hum) != "" && x.Hum.Measured() {
-		t.sure = []string{fmt.Sprintf("Where it is strongest, the %s interval from recording noise alone is %s.", Percent(set.Confidence), Interval(x.Hum)+"FS")}
-	}
-	return t
 }
 
 // quietest is the still span with the least hum, by what it is or by its limit.

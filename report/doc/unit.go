@@ -170,26 +170,6 @@ func LevelOn(set model.Settings, side string, dbfs model.Estimate) string {
 	return fmt.Sprintf("%s (%s)", Level(dbfs), volts)
 }
 
-// scaleSaid says what volts stand on where that isn't one known scale.
-func scaleSaid(set model.Settings) []string {
-	var said []string
-	if set.TwoScales() {
-		said = append(said, fmt.Sprintf("Quiet and near are on two scales: near's full scale is %s dB from quiet's at the input.", Signed(set.Step.DB)),
-			"The delta is that at the input.")
-	}
-	if !set.Volts() {
-		said = append(said, "Volts are unknown: the full scale of the input was not given.")
-	}
-	return said
-}
-
-func wouldScale(set model.Settings) []string {
-	if set.Volts() {
-		return nil
-	}
-	return []string{"For volts, give the input's full scale, for example --full-scale 2.0V, and the gain ahead of it."}
-}
-
 // Scales says what 0 dBFS is in volts: one phrase for each known scale.
 func Scales(set model.Settings) []string {
 	var said []string
@@ -210,35 +190,11 @@ func Scales(set model.Settings) []string {
 // (2.0V ±0.5% less 40 dB of gain)".
 func scaleIs(s model.Scale) string {
 	full := exactly(s.FullScaleVolts)
-	said := fmt.Sprintf("0 dBFS%s is %s rms at the input, %s dBV, %s dBu", of(s.For), Volts(full),
-		Fixed(value(model.DBV(full)), 2), Fixed(value(model.DBu(full)), 2))
-	if s.U95DB.Ok() && s.U95DB > 0 {
-		said += fmt.Sprintf(", ±%s dB", Fixed(s.U95DB, 2))
-	}
-	var notes []string
-	if s.Said != "" {
-		notes = append(notes, Printable(s.Said))
-	}
-	if missing := unstated(s); missing != "" {
-		notes = append(notes, "what the "+missing+" may be off by was not given, and is in no interval")
-	}
-	if s.DriftDB.Ok() {
-		notes = append(notes, "drift between the calibrations "+Signed(s.DriftDB)+" dB")
-	}
-	if len(notes) > 0 {
-		said += " (" + strings.Join(notes, "; ") + ")"
-	}
-	return said
-}
-
-// unstated names what of a scale the user stated no limits for, e.g. "full
-// scale and the gain"; empty where all is stated.
-func unstated(s model.Scale) string {
-	var names []string
+	var missing []string // what the user stated no limits for
 	for _, p := range s.Parts {
 		if !p.UDB.Ok() {
-			names = append(names, p.What)
+			missing = append(missing, p.What)
 		}
 	}
-	return strings.Join(names, " and the ")
+	return tellOne("scale", map[string]any{"scale": s, "volts": full, "dbv": value(model.DBV(full)), "dbu": value(model.DBu(full)), "missing": missing})
 }

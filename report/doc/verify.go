@@ -9,19 +9,18 @@ import (
 
 // Verify tells whether a report stands, and lists what differs.
 func Verify(v model.Verification) Document {
-	brief := append(editedFiles(v), differencesSaid(v.Differences, mostDiffering)...)
-	wrong := append(editedFiles(v), differencesSaid(v.Differences, listedDifferences)...)
-	var close []string
-	for _, w := range v.Worst {
-		close = append(close, largestOf(w))
+	edited := tell("verify.edited", v)
+	list := func(id, title string, place int, items []string) Section {
+		return Section{ID: id, Title: title, Short: place, Blocks: []Block{List{Items: items, Brief: first(items, 2*mostKinds)}}}
 	}
-	return Document{Title: verifyHeadline(v), Lead: verifiedReport(v), Footer: madeBy(v.Head), Sections: filled(
+	return Document{Title: tellOne("verify.headline", v), Lead: tellOne("verify.report", v), Footer: madeBy(v.Head), Sections: filled(
 		heldBeside(v.Report),
-		Section{ID: "found", Title: "What was found", Short: shortSure, Blocks: []Block{List{Items: wrong, Brief: brief}}},
-		listSection("captures", "Captures", shortLines, capturesFound(v.Captures)),
-		listSection("beside", "Files beside it", shortWarnings, filesBeside(v)),
-		listSection("left", "What was not compared", shortNext, notCompared(v)),
-		listSection("close", "How closely it agrees", shortPublish, close),
+		Section{ID: "found", Title: "What was found", Short: shortSure, Blocks: []Block{
+			List{Items: append(edited, differencesSaid(v.Differences, listedDifferences)...), Brief: append(edited, differencesSaid(v.Differences, mostDiffering)...)}}},
+		list("captures", "Captures", shortLines, capturesFound(v.Captures)),
+		list("beside", "Files beside it", shortWarnings, filesBeside(v)),
+		list("left", "What was not compared", shortNext, tell("verify.left", v)),
+		list("close", "How closely it agrees", shortPublish, each(v.Worst, largestOf)),
 	)}
 }
 
@@ -31,12 +30,8 @@ func heldBeside(r model.VerifiedReport) Section {
 	if r.Fingerprint == "" {
 		return Section{}
 	}
-	return Section{ID: "beside-it", Title: "To hold beside a page or a screenshot", Short: shortPublish, Blocks: []Block{
+	return Section{ID: "beside-it", Title: "To compare with a page or a screenshot", Short: shortPublish, Blocks: []Block{
 		Facts{Of: []Fact{{"Answer", r.Headline}, {"Fingerprint", Printable(r.Fingerprint)}}}}}
-}
-
-func listSection(id, title string, place int, items []string) Section {
-	return Section{ID: id, Title: title, Short: place, Blocks: []Block{List{Items: items, Brief: first(items, 2*mostKinds)}}}
 }
 
 // listedDifferences is how many differences are written out, mostDiffering how many
@@ -46,38 +41,9 @@ const (
 	mostDiffering     = 8
 )
 
-func verifiedReport(v model.Verification) string {
-	made := ""
-	if v.Report.Version != "" {
-		made = ", made by humdiff " + Printable(v.Report.Version)
-	}
-	return fmt.Sprintf("%s (%s%s)", File(v.Report.File), Printable(v.Report.Schema), made)
-}
-
-func verifyHeadline(v model.Verification) string {
-	n := Count(v.Compared, "value")
-	switch {
-	case v.Verdict == model.Stands:
-		return fmt.Sprintf("The report stands. %s were recomputed from the captures with an independent transform (%s), and all agree.", n, v.Engine)
-	case v.Verdict == model.Differs && len(v.Differences) == 0:
-		return fmt.Sprintf("The report does not stand. The %s that could be recomputed agree, but what lies beside them is not what they make.", n)
-	case v.Verdict == model.Differs:
-		return fmt.Sprintf("The report does not stand. %d of %s that were recomputed from the captures differ.", len(v.Differences), n)
-	case v.Verdict == model.Older:
-		return fmt.Sprintf("Undecided. The report has the older schema %s, which this humdiff doesn't make again; the one that made it can.", Printable(v.Report.Schema))
-	case v.Compared > 0:
-		return fmt.Sprintf("Undecided. The %s that could be recomputed agree, but not all could be.", n)
-	}
-	return "Undecided. Nothing could be recomputed."
-}
-
 // largestOf is the largest difference of a kind, beside what is tolerated.
 func largestOf(w model.VerifiedKind) string {
-	s := fmt.Sprintf("Of %s the largest difference is %s %s, of %s tolerated", Count(w.Compared, "value"), digits(2, float64(w.Largest)), w.Kind, strconv.FormatFloat(w.Tolerance, 'f', -1, 64))
-	if w.Where != "" {
-		s += ": " + Printable(w.Where)
-	}
-	return s + "."
+	return tellOne("verify.largest", map[string]any{"of": w, "tolerated": strconv.FormatFloat(w.Tolerance, 'f', -1, 64)})
 }
 
 // mostSound is how many captures that are as they should be are named one by one;
@@ -85,79 +51,17 @@ func largestOf(w model.VerifiedKind) string {
 const mostSound = 8
 
 func capturesFound(all []model.VerifiedCapture) []string {
-	var said []string
 	sound := count(all, func(c model.VerifiedCapture) bool { return c.State == model.Found })
-	if sound > mostSound {
-		said = append(said, fmt.Sprintf("%d captures were found and are unchanged.", sound))
-	}
-	for _, c := range all {
-		if c.State != model.Found || sound <= mostSound {
-			said = append(said, captureFound(c))
-		}
-	}
-	return said
-}
-
-func captureFound(c model.VerifiedCapture) string {
-	name := File(c.File)
-	switch {
-	case c.State == model.Missing:
-		return name + " was not found, neither by its name nor by its content."
-	case c.State == model.Changed:
-		return fmt.Sprintf("%s is not what was measured: %s has other content, and no file with the right content was found.", name, File(c.At))
-	case c.At != c.File:
-		return fmt.Sprintf("%s is unchanged, and now lies at %s.", name, File(c.At))
-	}
-	return name + " is unchanged."
-}
-
-// editedFiles names the files that aren't what the numbers make.
-func editedFiles(v model.Verification) (said []string) {
-	for _, f := range v.Files {
-		if f.State == model.Differs {
-			said = append(said, File(f.File)+" is not what the report's numbers make: it was edited, or made from other numbers.")
-		}
-	}
-	return said
+	return tell("verify.captures", map[string]any{"all": all, "sound": sound, "many": sound > mostSound})
 }
 
 // filesBeside says what became of the page, tables and figures, state by state.
-func filesBeside(v model.Verification) (said []string) {
-	of := map[string][]string{}
+func filesBeside(v model.Verification) []string {
+	of := map[string][]string{model.Same: nil, model.NotCompared: nil, model.OtherVersion: nil, model.Foreign: nil, model.Missing: nil}
 	for _, f := range v.Files {
 		of[f.State] = append(of[f.State], File(f.File))
 	}
-	say := func(state, one, many string) {
-		switch n := of[state]; len(n) {
-		case 0:
-		case 1:
-			said = append(said, n[0]+" "+one)
-		default:
-			said = append(said, and(n)+" "+many)
-		}
-	}
-	if n := len(of[model.Same]); n > 0 {
-		said = append(said, Count(n, "file")+" beside it, page, tables and figures, to the byte what the report's numbers make.")
-	}
-	say(model.NotCompared, "shows whole spectra of captures that were not found: it was not compared.",
-		"show whole spectra of captures that were not found: they were not compared.")
-	if n := len(of[model.OtherVersion]); n > 0 {
-		said = append(said, fmt.Sprintf("%s beside it made by another version than this one (%s): not compared.", Count(n, "file"), Printable(v.Tool.Version)))
-	}
-	say(model.Foreign, "lies beside it and is no file that the report wrote: it was not compared.",
-		"lie beside it and are no files that the report wrote: they were not compared.")
-	say(model.Missing, "is not there.", "are not there.")
-	return said
-}
-
-func notCompared(v model.Verification) (said []string) {
-	if v.LeftOut > 0 {
-		said = append(said, fmt.Sprintf("%s of captures that were not found could not be recomputed.", Count(v.LeftOut, "value")))
-	}
-	for _, key := range v.NotCompared {
-		said = append(said, fmt.Sprintf("%s: this version recomputes nothing of that name.", Printable(key)))
-	}
-	return said
+	return tell("verify.files", map[string]any{"of": of, "version": v.Tool.Version})
 }
 
 func differencesSaid(all []model.Difference, most int) []string {

@@ -14,6 +14,7 @@ import (
 	"fmt"
 	"html"
 	"html/template"
+	"slices"
 	"strconv"
 
 	"humdiff/report/doc"
@@ -120,12 +121,8 @@ func (r *renderer) html(b doc.Block) (template.HTML, error) {
 		text, err = r.execute("list", b)
 	case doc.Heading:
 		text, err = r.execute("heading", b)
-	case doc.Columns:
-		text, err = r.execute("columns", b)
 	case doc.Facts:
 		text, err = r.execute("facts", b)
-	case doc.Advice:
-		text, err = r.execute("advice", b)
 	case doc.Figure:
 		text, err = r.figure(b)
 	case doc.Table:
@@ -160,7 +157,23 @@ func (r *renderer) tableOf(t doc.Table) sheet {
 	if t.ID == "" {
 		t.ID = fmt.Sprintf("table%d", r.tables)
 	}
+	from := slices.IndexFunc(t.Columns, func(c doc.Column) bool { return c.First })
+	to := slices.IndexFunc(t.Columns, func(c doc.Column) bool { return c.Head != "" }) + 1
+	if from > to {
+		t.Columns, t.Total, t.Rows = moved(t.Columns, from, to), moved(t.Total, from, to), slices.Clone(t.Rows)
+		for i := range t.Rows {
+			t.Rows[i].Cells = moved(t.Rows[i].Cells, from, to)
+		}
+	}
 	return sheet{t}
+}
+
+// moved is a list with one item moved to an earlier place.
+func moved[T any](list []T, from, to int) []T {
+	if from >= len(list) {
+		return list
+	}
+	return slices.Insert(slices.Delete(slices.Clone(list), from, from+1), to, list[from])
 }
 
 // Printed are the columns with a head, and the first, which may have none.

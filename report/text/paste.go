@@ -98,22 +98,12 @@ func (m markup) block(b *strings.Builder, block doc.Block) {
 	switch block := block.(type) {
 	case doc.List:
 		m.items(b, block)
-	case doc.Columns:
-		for _, l := range block {
-			m.items(b, l)
-		}
 	case doc.Heading:
 		m.put(b, m.heading, block.Text)
 	case doc.Facts:
 		l := doc.List{}
 		for _, f := range block.Of {
 			l.Items = append(l.Items, f.Name+": "+f.Value)
-		}
-		m.items(b, l)
-	case doc.Advice:
-		l := doc.List{}
-		for _, a := range block {
-			l.Items = append(l.Items, a.Text+" "+a.Answer)
 		}
 		m.items(b, l)
 	case doc.Table:

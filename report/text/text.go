@@ -124,8 +124,8 @@ func ownTitle(s doc.Section) bool {
 		return false
 	}
 	switch b := s.Blocks[0].(type) {
-	case doc.Columns:
-		return len(b) > 0 && b[0].Title != ""
+	case doc.List:
+		return b.Title != ""
 	case doc.Table:
 		return b.Title != ""
 	}
@@ -136,19 +136,10 @@ func (w *writer) block(b doc.Block) {
 	switch b := b.(type) {
 	case doc.List:
 		w.list(b)
-	case doc.Columns:
-		for _, l := range b {
-			w.list(l)
-		}
 	case doc.Heading:
 		w.paragraph(1, b.Text)
 	case doc.Facts:
 		w.facts(b)
-	case doc.Advice:
-		for _, a := range b {
-			w.paragraph(1, a.Text)
-			w.paragraph(2, a.Answer)
-		}
 	case doc.Table:
 		w.table(b)
 	}

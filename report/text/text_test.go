@@ -121,17 +121,9 @@ func texts(d doc.Document) (out []string) {
 			switch b := b.(type) {
 			case doc.List:
 				list(b)
-			case doc.Columns:
-				for _, l := range b {
-					list(l)
-				}
 			case doc.Facts:
 				for _, f := range b.Of {
 					out = append(out, f.Name, f.Value)
-				}
-			case doc.Advice:
-				for _, a := range b {
-					out = append(out, a.Text, a.Answer)
 				}
 			case doc.Table:
 				out = append(append(out, b.Title, b.Rest), b.Notes...)
