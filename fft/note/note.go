@@ -52,7 +52,9 @@ func plain(v any) any {
 			list[i] = float64(x)
 		}
 		return list
-	case float64, string, []float64, []string:
+	case float64:
+		return v + 0 // never -0
+	case string, []float64, []string:
 		return v
 	}
 	panic(fmt.Sprintf("note: no argument can be a %T", v))

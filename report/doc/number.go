@@ -145,7 +145,8 @@ func between(lo, hi string) string {
 }
 
 // spread writes how far an interval's ends lie from its value, e.g. "±0.1",
-// "−0.4/+0.5"; empty where it has none.
+// "−0.4/+0.5"; empty where it has none. A side that rounds to zero is
+// printed as the other: zero has no sign.
 func spread(e model.Estimate, decimals int, scale float64) string {
 	v, measured := e.Value()
 	lo, hi := ends(e)
@@ -153,6 +154,11 @@ func spread(e model.Estimate, decimals int, scale float64) string {
 		return ""
 	}
 	below, above := Fixed(model.Num((v-float64(lo))/scale), decimals), Fixed(model.Num((float64(hi)-v)/scale), decimals)
+	if zero := Fixed(0, decimals); below == zero {
+		below = above
+	} else if above == zero {
+		above = below
+	}
 	if below == above {
 		return "±" + above
 	}

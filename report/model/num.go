@@ -30,7 +30,7 @@ func (n Num) MarshalJSON() ([]byte, error) {
 	if !n.Ok() {
 		return []byte("null"), nil
 	}
-	return json.Marshal(float64(n))
+	return json.Marshal(positive(float64(n)))
 }
 
 // UnmarshalJSON reads null as None.
@@ -69,7 +69,7 @@ func Places(x float64, decimals int) float64 {
 // Digits rounds to so many significant digits.
 func Digits(x float64, digits int) float64 {
 	if x == 0 || math.IsNaN(x) || math.IsInf(x, 0) {
-		return x
+		return positive(x)
 	}
 	rounded, err := strconv.ParseFloat(strconv.FormatFloat(x, 'e', digits-1, 64), 64)
 	if err != nil {
