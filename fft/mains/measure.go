@@ -310,7 +310,11 @@ func (s skirts) at(d, h float64) float64 { return h * h * s.wander / math.Pow(2*
 // noise is read: those of all lines add up, and floors beside them are skirts themselves.
 const switchedShare = 0.1
 
-// between are the gaps between lines that hum which comes and goes fills.
+// mostFilled is the share of the gaps beyond which no noise is read at all.
+const mostFilled = 0.125
+
+// between are the gaps between lines that hum which comes and goes fills; all there is,
+// where they are many.
 func (s skirts) between(r Measurement) (bands []Band) {
 	if s.switched == 0 {
 		return nil
@@ -329,6 +333,9 @@ func (s skirts) between(r Measurement) (bands []Band) {
 		if sum > switchedShare*floor {
 			bands = append(bands, Band{low, low + r.Mains.Hz})
 		}
+	}
+	if float64(len(bands)) > mostFilled*r.Rate/2/r.Mains.Hz {
+		return []Band{{0, r.Rate / 2}}
 	}
 	return bands
 }

@@ -27,6 +27,7 @@ var rivals = map[string][]string{
 	"buzz":           {"hum_comes_and_goes", "gated", noClock},
 	"fast_wander":    {"hum_comes_and_goes", "gated"},
 	"gain_moves":     {"gated", noClock},
+	"ends_unlike":    {"band_cut"},
 	"hum_fades":      {"gain_moves", "gated", noClock},
 	"low_bursts":     {"band_cut", "gated", manyClicks},
 }
