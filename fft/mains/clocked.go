@@ -115,7 +115,8 @@ func (m *meter) toldApart(c clocked) bool { return c.share.mean < 0.1 }
 func (m *meter) clockWarnings(lines []Line, floor func(h int) floorEstimate) (w []note.Note, tones []Tone) {
 	for _, line := range lines {
 		if s, apart := m.beside[line.Harmonic]; apart {
-			if hz := s.hz / s.blocks; math.Abs(hz-line.Hz) < m.lobeHz() {
+			// One that only a part of the capture shows may be how the line itself wanders.
+			if hz := s.hz / s.blocks; math.Abs(hz-line.Hz) < m.lobeHz() && 2*s.blocks > float64(m.seen) {
 				w = append(w, note.New("tone_on_line", "tone_hz", hz, "harmonic", line.Harmonic))
 			}
 			continue
