@@ -48,15 +48,7 @@ func (m *meter) addBuzz(blocks []block, phase []float64) {
 	if len(at) < 100 {
 		return
 	}
-	products, norms := make([]complex128, len(blocks)), make([]float64, len(blocks))
-	for b, x := range blocks {
-		for _, j := range at {
-			u, v := complex128(x[j]), complex128(x[j+shift])
-			scale := 1 / math.Sqrt(m.rough[j]*m.rough[j+shift])
-			products[b] += v * cmplx.Conj(u) * complex(scale, 0)
-			norms[b] += (real(u)*real(u)+imag(u)*imag(u))/(2*m.rough[j]) + (real(v)*real(v)+imag(v)*imag(v))/(2*m.rough[j+shift])
-		}
-	}
+	products, norms := m.correlated(blocks, at, shift)
 	// A click correlates all bins: loud blocks are passed by.
 	limit := 1.5 * medianOf(norms)
 	sum, norm, kept := complex(0, 0), 0.0, 0
@@ -76,6 +68,22 @@ func (m *meter) addBuzz(blocks []block, phase []float64) {
 	m.buzz.scatter += n * n * square / (norm * norm) * float64(kept) / m.l.powerAverages(kept)
 	m.buzz.looks += float64(len(at)) / neighbours * m.l.powerAverages(len(blocks))
 	m.buzz.n += n
+}
+
+// correlated is, of each block, the sum of the products of bins so far apart, and what it
+// would be of the same ones, both over the noise that is usual there.
+func (m *meter) correlated(blocks []block, at []int, shift int) (products []complex128, norms []float64) {
+	products, norms = make([]complex128, len(blocks)), make([]float64, len(blocks))
+	for _, j := range at {
+		low, high := m.rough[j], m.rough[j+shift]
+		both, low, high := 1/math.Sqrt(low*high), 0.5/low, 0.5/high
+		for b, x := range blocks {
+			u, v := complex128(x[j]), complex128(x[j+shift])
+			products[b] += v * cmplx.Conj(u) * complex(both, 0)
+			norms[b] += (real(u)*real(u)+imag(u)*imag(u))*low + (real(v)*real(v)+imag(v)*imag(v))*high
+		}
+	}
+	return products, norms
 }
 
 // noiseOnly reports whether no tone stands at bin j.

@@ -48,15 +48,19 @@ func clockedNear(hz float64) []clocked {
 	return tries
 }
 
-// add takes in one span: phase is the mains' at its blocks, the first of which
-// is number `first` of the segment.
-func (c *clocked) add(m *meter, blocks []block, phase []float64, h, first int) {
+// add takes in one span: off is the harmonic's phase by the mains at its blocks, turned
+// back, the first of which is number `first` of the segment.
+func (c *clocked) add(m *meter, blocks []block, off []complex128, first int) {
 	tone, kept := complex(0, 0), complex(0, 0)
 	k := m.k.tune(c.hz)
+	turn := func(blocks int) complex128 {
+		return cmplx.Rect(1, 2*math.Pi*fraction(c.hz*m.l.hopSeconds()*float64(blocks)))
+	}
+	turned, step := turn(first), turn(1)
 	for b, bins := range blocks {
-		turn := 2 * math.Pi * c.hz * m.l.hopSeconds() * float64(first+b)
-		tone += k.phasor(bins) * cmplx.Rect(1, -turn)
-		kept += cmplx.Rect(1, turn-float64(h)*phase[b])
+		tone += k.phasor(bins) * cmplx.Conj(turned)
+		kept += turned * off[b]
+		turned *= step
 	}
 	n := float64(len(blocks))
 	c.power.add(power(tone / complex(n, 0)))

@@ -135,46 +135,18 @@ func (m *meter) add(blocks []block) {
 	} else {
 		t = m.flat(len(blocks))
 	}
-	turned := make([][]complex128, len(m.lines))
-	hum := make([]float64, len(blocks))
-	for h := 1; h <= len(m.lines); h++ {
-		line := &m.lines[h-1]
-		z := follow.at(t, h).phasors
-		// A generator's tone beats with it: that is not how hum runs.
-		beats := len(line.clocked) > 0
-		if tone, beside := m.takeApart(blocks, t, follow, h, z); beside && ok {
-			m.addBeside(h, tone, len(blocks))
-			if h == m.there.now.harmonic { // it was the beat
-				m.there.swings = false
-			}
-		}
-		for b, a := range z {
-			z[b] = a * cmplx.Rect(1, -float64(h)*t.phase[b])
-			p := power(a)
-			if !beats {
-				hum[b] += p
-			}
-			if m.leaves(first + b) {
-				continue
-			}
-			if line.blockPower.n == 0 {
-				line.first = p
-			}
-			line.last = p
-			line.blockPower.add(p)
-			if b%m.l.apart() == 0 {
-				line.apart.add(p)
-			}
-		}
-		if h == m.there.now.harmonic {
-			m.there.compare(m, z, first)
-		}
-		line.trackNoise = max(line.trackNoise, float64(h*h)*t.variance)
-		m.addSpans(line, z, first)
-		m.addOwn(line, h, z, t, first)
-		m.addClocked(line, h, blocks, t.phase)
-		turned[h-1] = z
+	seg := segment{blocks: blocks, first: first, track: t, follow: follow, followed: ok, hum: make([]float64, len(blocks))}
+	turned, once, back := make([][]complex128, len(m.lines)), make([]complex128, len(blocks)), make([]complex128, len(blocks))
+	for b, phase := range t.phase {
+		once[b], back[b] = cmplx.Rect(1, -phase), 1
 	}
+	for h := range turned {
+		for b := range back {
+			back[b] *= once[b]
+		}
+		turned[h] = m.addLine(seg, h+1, back)
+	}
+	hum := seg.hum
 	m.hum = append(m.hum, hum...)
 	if ok {
 		m.addTrack(t, follow)
@@ -184,6 +156,57 @@ func (m *meter) add(blocks []block) {
 		}
 		m.addBuzz(blocks, t.phase)
 	}
+}
+
+// segment is what a segment's lines are measured by.
+type segment struct {
+	blocks   []block
+	first    int // number of the first block
+	track    track
+	follow   follower
+	followed bool
+	hum      []float64 // all lines' power by block
+}
+
+// addLine measures harmonic h in a segment, and returns its phasors, turned back by h
+// times the track: back does that.
+func (m *meter) addLine(s segment, h int, back []complex128) []complex128 {
+	line := &m.lines[h-1]
+	z := s.follow.at(s.track, h).phasors
+	// A generator's tone beats with it: that is not how hum runs.
+	beats := len(line.clocked) > 0
+	if tone, beside := m.takeApart(s.blocks, s.track, s.follow, h, z); beside && s.followed {
+		m.addBeside(h, tone, len(s.blocks))
+		if h == m.there.now.harmonic { // it was the beat
+			m.there.swings = false
+		}
+	}
+	for b, a := range z {
+		z[b] = a * back[b]
+		p := power(a)
+		if !beats {
+			s.hum[b] += p
+		}
+		if m.leaves(s.first + b) {
+			continue
+		}
+		if line.blockPower.n == 0 {
+			line.first = p
+		}
+		line.last = p
+		line.blockPower.add(p)
+		if b%m.l.apart() == 0 {
+			line.apart.add(p)
+		}
+	}
+	if h == m.there.now.harmonic {
+		m.there.compare(m, z, s.first)
+	}
+	line.trackNoise = max(line.trackNoise, float64(h*h)*s.track.variance)
+	m.addSpans(line, z, s.first)
+	m.addOwn(line, h, z, s.track, s.first)
+	m.addClocked(line, s.blocks, back)
+	return z
 }
 
 // addTrack takes in a segment's track. f0 is the sum of the segments' advances:
@@ -305,12 +328,12 @@ func (m *meter) likeSpans(line *lineSums) float64 {
 }
 
 // addClocked looks at a line near a bus's clock by that clock.
-func (m *meter) addClocked(line *lineSums, h int, blocks []block, phase []float64) {
+func (m *meter) addClocked(line *lineSums, blocks []block, back []complex128) {
 	bounds := m.spans(len(blocks))
 	for i := range line.clocked {
 		for s := range len(bounds) - 1 {
 			from, to := bounds[s], bounds[s+1]
-			line.clocked[i].add(m, blocks[from:to], phase[from:to], h, from)
+			line.clocked[i].add(m, blocks[from:to], back[from:to], from)
 		}
 	}
 }

@@ -12,6 +12,9 @@ const trackSNR = 10.0
 // leastFollowed is how many blocks of a segment a track takes.
 const leastFollowed = 4
 
+// lowest are the harmonics by which a track begins, where any of them stands.
+const lowest = 8
+
 // mostFollowed is how many lines are followed at the most.
 const mostFollowed = 12
 
@@ -86,7 +89,14 @@ func (f follower) follow(f0 float64) (t track, ok bool) {
 		t.phase[b], t.hz[b] = 2*math.Pi*f0*hop*float64(b), f0
 	}
 	all := f.candidates(f0)
-	lines := f.strong(t, all, mostFollowed)
+	low := 0
+	for low < len(all) && all[low] <= lowest {
+		low++
+	}
+	lines := f.strong(t, all[:low], mostFollowed)
+	if len(lines) == 0 {
+		lines = f.strong(t, all[low:], mostFollowed)
+	}
 	if len(lines) == 0 {
 		return track{}, false
 	}
@@ -94,7 +104,7 @@ func (f follower) follow(f0 float64) (t track, ok bool) {
 		f.shift = steps
 	}
 	t.shift = f.shift
-	lowest := lines[0].h
+	first := lines[0].h
 	for range 4 {
 		if lines = f.strong(t, all, mostFollowed); len(lines) == 0 {
 			return track{}, false
@@ -107,7 +117,7 @@ func (f follower) follow(f0 float64) (t track, ok bool) {
 		}
 		f.correct(&t, lines)
 	}
-	t.slips = f.slips(t, lowest)
+	t.slips = f.slips(t, first)
 	if other, ok := f.elsewhere(t, f0, lines); ok {
 		return other, true
 	}
@@ -223,7 +233,7 @@ func (f follower) unroll(t *track, f0 float64, lines []followed) (shift []float6
 func (f follower) advance(f0 float64, lines []followed, from, to int, guess float64) float64 {
 	weight := 0.0
 	for _, line := range lines {
-		if line.h > 8 && weight > 0 {
+		if line.h > lowest && weight > 0 {
 			break
 		}
 		turn := cmplx.Phase(line.phasors[to]*cmplx.Conj(line.phasors[from])) - line.h*2*math.Pi*f0*f.l.hopSeconds()*float64(to-from)
