@@ -358,10 +358,11 @@ func (f follower) smooth(t *track, variance *float64) {
 	t.most = strengths[len(strengths)-1].q
 	states, t.wander = averageWalks(phases{t.phase, f.out}, hop, v*shared, strengths)
 	t.variance = 0
+	kept := float64(f.kept())
 	for b, s := range states {
 		t.phase[b], t.hz[b] = s.phase, s.rate/(2*math.Pi)
 		if !f.skips(b) {
-			t.variance += s.pp / float64(f.kept())
+			t.variance += s.pp / kept
 		}
 	}
 	t.states = states
