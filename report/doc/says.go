@@ -168,7 +168,6 @@ func functions() template.FuncMap {
 		"whereOf":     whereOf,
 		"quoted":      quoted,
 		"bonded":      func(state string) string { return farDevice[state] },
-		"hasPhase":    func(e model.Estimate) bool { _, _, known := e.Phase(); return known },
 		"sideText":    sideText,
 		"toneHz":      ToneHz,
 		"farEnd":      FarEnd,
