@@ -78,11 +78,9 @@ func (a *asker) residual() {
 
 func (a *asker) idle() {
 	var idle []*run
-	for _, c := range a.gathered(model.Quantity{}) {
-		for _, r := range c.readings {
-			if _, ok := a.idleRise(r); ok {
-				idle = append(idle, r.near)
-			}
+	for _, r := range a.readings() {
+		if _, ok := a.idleRise(r); ok {
+			idle = append(idle, r.near)
 		}
 	}
 	rises := withCode(a.s.Findings, model.IdleRises)
@@ -136,15 +134,13 @@ func (a *asker) voltage() {
 
 func (a *asker) gain() {
 	most, runs := math.NaN(), []*run(nil)
-	for _, c := range a.gathered(model.Quantity{}) {
-		for _, r := range c.readings {
-			for _, q := range r.quiets() {
-				if d := math.Abs(noiseChange(q, r.near)); !math.IsNaN(d) && !(d <= most) {
-					most = d
-				}
+	for _, r := range a.readings() {
+		for _, q := range r.quiets() {
+			if d := math.Abs(noiseChange(q, r.near)); !math.IsNaN(d) && !(d <= most) {
+				most = d
 			}
-			runs = append(runs, r.runs()...)
 		}
+		runs = append(runs, r.runs()...)
 	}
 	switch {
 	case math.IsNaN(most):

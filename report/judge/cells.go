@@ -76,6 +76,14 @@ func (b *bench) gathered(of model.Quantity) []*cell {
 	return b.known[of]
 }
 
+// readings are those of the hum total, in all cells.
+func (b *bench) readings() (out []reading) {
+	for _, c := range b.gathered(model.Quantity{}) {
+		out = append(out, c.readings...)
+	}
+	return out
+}
+
 // gather puts near runs with the same cable and place together, as listed.
 func (b *bench) gather(of model.Quantity) []*cell {
 	var out []*cell

@@ -16,9 +16,15 @@ type move struct {
 // moves are all changes between successive quiet runs of one bench; between any two
 // where their order is unknown.
 func (b *bench) moves(of model.Quantity) []move {
-	if out, ok := b.moved[of]; ok {
-		return out
+	if _, ok := b.moved[of]; !ok {
+		b.moved[of] = b.movesOf(of, b.OrderUnknown)
 	}
+	return b.moved[of]
+}
+
+// movesOf are the changes from each quiet run to the next of its bench, or to every
+// later one.
+func (b *bench) movesOf(of model.Quantity, every bool) []move {
 	out := []move{}
 	quiets := b.of(model.Quiet)
 	for i, q := range quiets {
@@ -29,24 +35,26 @@ func (b *bench) moves(of model.Quantity) []move {
 			if d := math.Abs(b.change(q, r, of)); !math.IsNaN(d) {
 				out = append(out, move{q, r, d})
 			}
-			if !b.OrderUnknown {
+			if !every {
 				break
 			}
 		}
 	}
-	b.moved[of] = out
 	return out
 }
 
-// largestStep is the largest of the whole session; 0 where none was seen.
-func (b *bench) largestStep(of model.Quantity) (most move) {
-	for _, m := range b.moves(of) {
-		if m.db > most.db {
+// largest is the first of the largest; none of 0 dB where there is none.
+func largest(moves []move) (most move) {
+	for _, m := range moves {
+		if m.db > most.db || most.from == nil {
 			most = m
 		}
 	}
 	return most
 }
+
+// largestStep is the largest of the whole session; 0 where none was seen.
+func (b *bench) largestStep(of model.Quantity) move { return largest(b.moves(of)) }
 
 // ownDrift is the largest among the quiet runs of a run's own bench.
 func (b *bench) ownDrift(r *run, of model.Quantity) (most float64) {
@@ -62,18 +70,8 @@ func (b *bench) ownDrift(r *run, of model.Quantity) (most float64) {
 // bench: more than any step where quiet wandered. False where no bench has two that
 // can be held against each other.
 func (b *bench) widest() (most move, seen bool) {
-	quiets := b.of(model.Quiet)
-	for i, q := range quiets {
-		for _, r := range quiets[i+1:] {
-			if !sameBench(q, r) {
-				continue
-			}
-			if d := math.Abs(b.change(q, r, model.Quantity{})); !seen && !math.IsNaN(d) || d > most.db {
-				most, seen = move{q, r, d}, true
-			}
-		}
-	}
-	return most, seen
+	all := b.movesOf(model.Quantity{}, true)
+	return largest(all), len(all) > 0
 }
 
 // bookend is the first and the last quiet run of a bench, and the change of the total.

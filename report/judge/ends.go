@@ -47,15 +47,3 @@ func (e ends) estimate() model.Estimate {
 	}
 	return estimate.Of(mid, lo, hi)
 }
-
-// inVolts states them as volts, already in seven digits; from zero to anything is
-// nothing known.
-func inVolts(e ends) model.Estimate {
-	if math.IsNaN(e.mid) || math.IsInf(e.mid, 0) {
-		if e.lo == 0 && math.IsInf(e.hi, 1) {
-			return estimate.None("")
-		}
-		return estimate.Between(e.lo, e.hi)
-	}
-	return estimate.Of(e.mid, e.lo, model.Of(e.hi).Float())
-}

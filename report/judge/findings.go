@@ -112,12 +112,10 @@ func (b *bench) controlFindings() (out []model.Finding) {
 }
 
 func (b *bench) gainChanged() (out []model.Finding) {
-	for _, c := range b.gathered(model.Quantity{}) {
-		for _, r := range c.readings {
-			for _, q := range r.quiets() {
-				if d := noiseChange(q, r.near); math.Abs(d) > gainDB {
-					out = append(out, finding(model.GainChanged, c.cable, c.where, []int{q.Number, r.near.Number}, "db", d))
-				}
+	for _, r := range b.readings() {
+		for _, q := range r.quiets() {
+			if d := noiseChange(q, r.near); math.Abs(d) > gainDB {
+				out = append(out, finding(model.GainChanged, r.near.Cable, r.near.where(), []int{q.Number, r.near.Number}, "db", d))
 			}
 		}
 	}

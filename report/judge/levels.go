@@ -3,6 +3,7 @@ package judge
 import (
 	"math"
 
+	"humdiff/fft/estimate"
 	"humdiff/report/model"
 )
 
@@ -43,6 +44,13 @@ func (b *bench) taken(c model.Capture, of model.Quantity) (none model.Estimate) 
 // inVolts is a level in dBFS as volts; a lower end that may be zero is zero.
 func (b *bench) inVolts(e ends) model.Estimate {
 	full := b.Settings.FullScaleVolts.Float()
-	volts := func(db float64) float64 { return model.Digits(full*math.Pow(10, db/20), 7) }
-	return inVolts(ends{volts(e.lo), volts(e.mid), volts(e.hi)})
+	volts := func(db float64) float64 { return model.Digits(full*amplitude(db), 7) }
+	e = ends{volts(e.lo), volts(e.mid), volts(e.hi)}
+	switch {
+	case !math.IsNaN(e.mid) && !math.IsInf(e.mid, 0):
+		return estimate.Of(e.mid, e.lo, model.Of(e.hi).Float())
+	case e.lo == 0 && math.IsInf(e.hi, 1):
+		return estimate.None("") // from zero to anything is nothing known
+	}
+	return estimate.Between(e.lo, e.hi)
 }

@@ -2,6 +2,7 @@ package judge
 
 import (
 	"math"
+	"slices"
 
 	"humdiff/fft/estimate"
 	"humdiff/report/coupling"
@@ -19,27 +20,25 @@ func (b *bench) mechanisms() []model.SessionMechanism {
 	if !b.Bench.InputOhms.Ok() || !b.Bench.MainsVolts.Ok() || !b.Settings.FullScaleVolts.Ok() {
 		return out
 	}
+	sets := [][]*cell{}
 	for _, c := range b.gathered(fundamental) {
-		if alike := b.alike(c); len(alike) > 0 && alike[0] == c { // the others are told with the first
-			out = append(out, b.mechanism(alike))
+		t := c.where.Termination
+		if !c.rose || b.unplugged(c).asHigh || !t.Open && !t.Ohms.Ok() || c.mainsHz() == 0 {
+			continue
 		}
+		i := slices.IndexFunc(sets, func(s []*cell) bool { return s[0].cable == c.cable && s[0].where.Exposure == c.where.Exposure })
+		if i < 0 {
+			i, sets = len(sets), append(sets, nil)
+		}
+		sets[i] = append(sets[i], c)
+	}
+	for _, cells := range sets {
+		out = append(out, b.mechanism(cells))
 	}
 	return out
 }
 
-// alike are the cells of a cell's cable and exposure that a mechanism can be read from,
-// in order.
-func (b *bench) alike(c *cell) []*cell {
-	var out []*cell
-	for _, x := range b.gathered(fundamental) {
-		if x.cable == c.cable && x.where.Exposure == c.where.Exposure && x.rose && !b.unplugged(x).asHigh &&
-			(x.where.Termination.Open || x.where.Termination.Ohms.Ok()) && x.mainsHz() > 0 {
-			out = append(out, x)
-		}
-	}
-	return out
-}
-
+// mechanism is read off the cells of one cable under one exposure.
 func (b *bench) mechanism(cells []*cell) model.SessionMechanism {
 	var runs []coupling.Run
 	for _, c := range cells {

@@ -27,11 +27,9 @@ func (b *bench) quietMoved() (out []model.Finding) {
 
 func (b *bench) driftUnknown() []model.Finding {
 	var one []*run
-	for _, c := range b.gathered(model.Quantity{}) {
-		for _, r := range c.readings {
-			if len(r.quiets()) == 1 {
-				one = append(one, r.near)
-			}
+	for _, r := range b.readings() {
+		if len(r.quiets()) == 1 {
+			one = append(one, r.near)
 		}
 	}
 	step := b.largestStep(model.Quantity{}).db

@@ -46,68 +46,39 @@ type rule struct{ state, next string }
 
 // rules is every code that stands in the way of print, be it a warning's, a finding's or
 // the gate's. What isn't here doesn't.
-var rules = map[string]rule{
-	"clipped":           {model.NotYet, NextLowerGain},
-	"flat_tops":         {model.NotYet, NextLowerGain},
-	"silent":            {model.NotYet, NextSignal},
-	"gated":             {model.NotYet, NextUnprocessed},
-	"gain_moves":        {model.NotYet, NextUnprocessed},
-	"digital_zero":      {model.NotYet, NextUnbroken},
-	"stuck":             {model.NotYet, NextUnbroken},
-	"repeated_block":    {model.NotYet, NextUnbroken},
-	"phase_jumps":       {model.NotYet, NextUnbroken},
-	"mains_ambiguous":   {model.NotYet, NextStateMains},
-	"mains_doubtful":    {model.NotYet, NextStateMains},
-	"two_combs":         {model.NotYet, NextStateMains},
-	"rate_label":        {model.NotYet, NextTrueRate},
-	"copy_by_samples":   {model.NotYet, NextTwoRuns},
-	"copy_by_noise":     {model.NotYet, NextTwoRuns},
-	MainsDiffer:         {model.NotYet, NextOneMains},
-	LinesDiffer:         {model.NotYet, NextStateMains},
-	SpansOverlap:        {model.NotYet, NextTwoRuns},
-	model.SameRecording: {model.NotYet, NextTwoRuns},
-	model.GainChanged:   {model.NotYet, NextOneGain},
-	ChannelsSwapped:     {model.NotYet, NextPairByHand},
-	ChangeOpen:          {model.NotYet, NextLonger},
-	NothingHeld:         {model.NotYet, NextRuns},
-	NoLimits:            {model.NotYet, NextStateMains},
-	GateOtherComb:       {model.NotYet, NextStateMains},
-	GateTone:            {model.NotYet, NextStateMains},
-	GateSum:             {model.NotYet, NextTwoRuns},
-	BenchHolds:          {model.NotYet, NextSteady},
-	VoltageHolds:        {model.NotYet, NextNoLead},
-	SelectionHolds:      {model.NotYet, NextUseAll},
-	RunsFailed:          {model.NotYet, NextMeasure},
-	MainsOfRuns:         {model.NotYet, NextOneMains},
-	model.Guessed:       {model.NotYet, NextConfirm},
-	model.WitnessDidNot: {model.NotYet, NextDeliver},
-	model.DeadAsHigh:    {model.NotYet, NextNoLead},
-
-	"mains_far_off":      {model.OnlyAs, ""},
-	"mains_steady":       {model.OnlyAs, ""},
-	model.PerhapsCopy:    {model.OnlyAs, ""},
-	"rate_label_perhaps": {model.OnlyAs, ""},
-	"other_cable":        {model.OnlyAs, ""},
-	"band_cut":           {model.OnlyAs, ""},
-	"track_broken":       {model.OnlyAs, ""},
-	"hum_fades":          {model.OnlyAs, ""},
-	"undithered":         {model.OnlyAs, ""},
-	"few_codes":          {model.OnlyAs, ""},
-	"floor_of_rounding":  {model.OnlyAs, ""},
-	RatesDiffer:          {model.OnlyAs, ""},
-	BitsDiffer:           {model.OnlyAs, ""},
-	FormatsDiffer:        {model.OnlyAs, ""},
-	ChannelsDiffer:       {model.OnlyAs, ""},
-	MainsMoved:           {model.OnlyAs, ""},
-	NearBelowQuiet:       {model.OnlyAs, ""},
-	model.NoiseDiffers:   {model.OnlyAs, ""},
-	ResidualHum:          {model.OnlyAs, ""},
-	CalibrationDiffer:    {model.OnlyAs, ""},
-	model.OnePlacement:   {model.OnlyAs, ""},
-	RelativeLevels:       {model.OnlyAs, ""},
-	NothingFound:         {model.OnlyAs, ""},
-	model.NoDifference:   {model.OnlyAs, ""},
-	GateLeftOut:          {model.OnlyAs, ""},
-	GateHarmonic:         {model.OnlyAs, ""},
-	GateLine:             {model.OnlyAs, ""},
-}
+var rules = func() map[string]rule {
+	all := map[string]rule{}
+	for next, codes := range map[string][]string{
+		NextLowerGain:   {"clipped", "flat_tops"},
+		NextSignal:      {"silent"},
+		NextUnprocessed: {"gated", "gain_moves"},
+		NextUnbroken:    {"digital_zero", "stuck", "repeated_block", "phase_jumps"},
+		NextStateMains:  {"mains_ambiguous", "mains_doubtful", "two_combs", LinesDiffer, NoLimits, GateOtherComb, GateTone},
+		NextTrueRate:    {"rate_label"},
+		NextTwoRuns:     {"copy_by_samples", "copy_by_noise", SpansOverlap, model.SameRecording, GateSum},
+		NextOneMains:    {MainsDiffer, MainsOfRuns},
+		NextOneGain:     {model.GainChanged},
+		NextPairByHand:  {ChannelsSwapped},
+		NextLonger:      {ChangeOpen},
+		NextRuns:        {NothingHeld},
+		NextSteady:      {BenchHolds},
+		NextNoLead:      {VoltageHolds, model.DeadAsHigh},
+		NextUseAll:      {SelectionHolds},
+		NextMeasure:     {RunsFailed},
+		NextConfirm:     {model.Guessed},
+		NextDeliver:     {model.WitnessDidNot},
+	} {
+		for _, code := range codes {
+			all[code] = rule{model.NotYet, next}
+		}
+	}
+	for _, code := range []string{
+		"mains_far_off", model.PerhapsCopy, "rate_label_perhaps", "other_cable", "band_cut", "track_broken", "hum_fades",
+		"undithered", "few_codes", "floor_of_rounding", RatesDiffer, BitsDiffer, FormatsDiffer, ChannelsDiffer, MainsMoved,
+		NearBelowQuiet, model.NoiseDiffers, ResidualHum, CalibrationDiffer, model.OnePlacement, RelativeLevels, NothingFound,
+		model.NoDifference, GateLeftOut, GateHarmonic, GateLine,
+	} {
+		all[code] = rule{model.OnlyAs, ""}
+	}
+	return all
+}()

@@ -20,22 +20,6 @@ const (
 // to, which cables can be told apart, whether the claims hold, and what could still
 // explain it all. Judged again it is the same. All runs have to be measured with the
 // same settings.
-//
-// Three things decide how it calculates.
-//
-// A pickup isn't known as a number, but as a range, since the phase between old and
-// new hum isn't known. So both ends of that range are averaged over the placements,
-// each with its own scatter, and the interval reaches from the lower end's lower
-// bound to the upper end's upper bound (bounds on a partly identified mean: Horowitz
-// and Manski, Journal of the American Statistical Association 95, 2000, 77). It holds
-// whatever the phases were.
-//
-// Averages are of decibels: placing the lead again multiplies the pickup, so its
-// logarithm is what scatters evenly, and what a mean of repeats estimates is the
-// pickup of the middle placement. A pickup that may be zero has no lower end; nor has
-// a mean that holds one.
-//
-// Where two means are compared, neither is assumed to scatter as the other.
 func Session(s model.Session) model.Session {
 	b := newBench(s, false)
 	out := b.state()

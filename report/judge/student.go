@@ -1,6 +1,7 @@
 package judge
 
 import (
+	"cmp"
 	"math"
 	"slices"
 	"sync"
@@ -64,23 +65,18 @@ func (s student) reach(tail float64) float64 {
 	if !(s.dof > 0) {
 		return math.NaN()
 	}
-	return factor(tail, s.dof) * s.u
+	key := [2]float64{tail, s.dof}
+	t, ok := factors.Load(key)
+	if !ok {
+		t = distuv.StudentsT{Sigma: 1, Nu: s.dof}.Quantile(1 - tail)
+		factors.Store(key, t)
+	}
+	return t.(float64) * s.u
 }
 
 // factors are those of Student's t that were asked for: many pairs of cables ask for
 // few.
 var factors sync.Map
-
-// factor is what is exceeded in a share of tail.
-func factor(tail, dof float64) float64 {
-	key := [2]float64{tail, dof}
-	if t, ok := factors.Load(key); ok {
-		return t.(float64)
-	}
-	t := distuv.StudentsT{Sigma: 1, Nu: dof}.Quantile(1 - tail)
-	factors.Store(key, t)
-	return t
-}
 
 // above is the one-sided p value of the truth lying above x: the least tail at
 // which lower is x or more. NaN where u is unknown.
@@ -107,15 +103,7 @@ func holm(p []float64) []float64 {
 	for i := range order {
 		order[i] = i
 	}
-	slices.SortStableFunc(order, func(a, b int) int {
-		switch {
-		case p[a] < p[b]:
-			return -1
-		case p[a] > p[b]:
-			return 1
-		}
-		return 0
-	})
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(p[a], p[b]) })
 	out := make([]float64, len(p))
 	worst := 0.0
 	for rank, i := range order {
