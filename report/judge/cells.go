@@ -179,7 +179,7 @@ func decibels(db float64) model.Num { return model.Of(model.Places(db, 4)) }
 func (r reading) state(placement int) model.Repeat {
 	return model.Repeat{
 		Run: r.near.Number, Before: numberOf(r.before), After: numberOf(r.after), Against: numbers(r.quiets()), Repeat: r.near.Repeat, Placement: placement,
-		Plug: r.near.Plug, Delta: r.delta.estimate(), Pickup: r.pickup.estimate(), Drift: decibels(r.drift), Spread: decibels(r.spread), State: r.delta.state(),
+		Plug: r.near.Plug, Delta: r.delta.estimate(), Pickup: r.pickup.estimate(), Drift: decibels(r.drift), Spread: decibels(r.spread),
 	}
 }
 

@@ -82,16 +82,12 @@ func (b *bench) late(written time.Time) string {
 	switch {
 	case written.IsZero() || first.IsZero():
 		return model.LateUnknown
-	case written.Truncate(24*time.Hour).Equal(written) && sameDay(written, first):
+	case written.Truncate(24*time.Hour).Equal(written) && written.Format(time.DateOnly) == first.Format(time.DateOnly):
 		return model.LateUnknown
 	case written.After(first):
 		return model.LateYes
 	}
 	return model.LateNo
-}
-
-func sameDay(a, b time.Time) bool {
-	return a.Format(time.DateOnly) == b.Format(time.DateOnly)
 }
 
 // about says that a claim is about a place.

@@ -277,3 +277,46 @@ func TestMechanism(t *testing.T) {
 		t.Error("a mechanism without a bench")
 	}
 }
+
+// An earth loop is answered for by isolated far devices (battery, transformer) alone or
+// against others; class II devices leak, and answer for nothing.
+func TestLoopThroughTheFarDevice(t *testing.T) {
+	for name, c := range map[string]struct {
+		bonded      func(model.Run) string
+		state, code string
+	}{
+		"isolated":             {func(model.Run) string { return model.No }, model.Answered, model.BondIsolated},
+		"class II":             {func(model.Run) string { return model.ClassTwo }, model.NotTested, model.BondClassTwo},
+		"class II and bonded":  {onRepeat(1, model.ClassTwo, model.Yes), model.NotTested, model.BondClassTwo},
+		"isolated and not":     {onRepeat(1, model.No, model.Yes), model.Open, model.BondDiffers},
+		"isolated, class II":   {onRepeat(1, model.No, model.ClassTwo), model.Open, model.BondDiffers},
+		"isolated, not stated": {onRepeat(1, model.No, ""), model.NotTested, ""},
+	} {
+		d := simple()
+		d.Repeats = 4
+		s := judged(d, func(in *model.Session) {
+			for i, r := range in.Runs {
+				if r.Condition != model.Residual {
+					in.Runs[i].Bonded = c.bonded(r)
+				}
+				if h := &r.Capture.Hum; r.Condition == model.Near && in.Runs[i].Bonded != model.No {
+					h.Level = h.Level.Shift(6)
+				}
+			}
+		})
+		o := objection(t, s, model.ObjectLoop)
+		if o.State != c.state || (c.code == "") != (len(o.Notes) == 0) || c.code != "" && o.Notes[0].Code != c.code {
+			t.Errorf("%s: %+v", name, o)
+		}
+	}
+}
+
+// onRepeat is one answer on all repeats up to one, and another later.
+func onRepeat(last int, first, then string) func(model.Run) string {
+	return func(r model.Run) string {
+		if r.Repeat <= last {
+			return first
+		}
+		return then
+	}
+}

@@ -6,14 +6,6 @@ import (
 	"humdiff/report/model"
 )
 
-// States of a delta, as they stand in JSON.
-const (
-	measured      = "measured"
-	atLeast       = "at_least"
-	atMost        = "at_most"
-	notMeasurable = "not_measurable"
-)
-
 // reading is one run against the quiet runs around it.
 type reading struct {
 	near, before, after *run
@@ -149,17 +141,4 @@ func pickupOf(sides []side, spread float64) ends {
 		out.mid = math.NaN()
 	}
 	return out
-}
-
-// state is how much is known of a difference.
-func (e ends) state() string {
-	switch lo, hi := !math.IsInf(e.lo, 0), !math.IsInf(e.hi, 0); {
-	case lo && hi:
-		return measured
-	case lo:
-		return atLeast
-	case hi:
-		return atMost
-	}
-	return notMeasurable
 }

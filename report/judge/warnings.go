@@ -65,11 +65,33 @@ func CompareWarnings(set model.Settings, pairs []model.Pair, measuring []model.W
 	return l.all()
 }
 
+// TrendWarnings are those of channels that were followed step by step.
+func TrendWarnings(set model.Settings, captures []model.TrendCapture, measuring []model.Warning) []model.Warning {
+	l := list{}
+	l.once(append(scaleWarnings(set), measuring...)...)
+	for _, c := range captures {
+		l.calibrated(set, model.ForAll, c.Side)
+	}
+	return l.all()
+}
+
+// CheckWarnings are those of files that were looked at.
+func CheckWarnings(files []model.CheckedFile, measuring []model.Warning) []model.Warning {
+	l := list{}
+	l.once(measuring...)
+	for _, f := range files {
+		for _, c := range f.Channels {
+			side := model.Side{File: f.File, Channel: c.Channel, Bits: int(f.Bits), Float: f.Float}
+			l.depth(model.Capture{Side: side, Health: c.Health})
+		}
+	}
+	return l.all()
+}
+
 // MeasureWarnings are those of captures measured one by one.
 func MeasureWarnings(set model.Settings, captures []model.Capture, measuring []model.Warning) []model.Warning {
 	l := list{}
-	l.once(scaleWarnings(set)...)
-	l.once(measuring...)
+	l.once(append(scaleWarnings(set), measuring...)...)
 	for _, c := range captures {
 		l.depth(c)
 		l.calibrated(set, model.ForAll, c.Side)

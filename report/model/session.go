@@ -206,7 +206,6 @@ type Repeat struct {
 	Pickup    Estimate `json:"pickup_dbfs"`
 	Drift     Num      `json:"drift_db"`  // quiet after minus before
 	Spread    Num      `json:"spread_db"` // added to both ends for quiet on one side only
-	State     string   `json:"state"`     // of the delta, as in a pair
 }
 
 // Exposure is what one exposure did at one termination.

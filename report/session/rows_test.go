@@ -1,6 +1,7 @@
 package session
 
 import (
+	"fmt"
 	"strings"
 	"testing"
 	"time"
@@ -100,6 +101,22 @@ func starts(cells ...string) (all []time.Time) {
 		}
 	}
 	return all
+}
+
+// How the far device is tied to earth, as it is written and written again.
+func TestBond(t *testing.T) {
+	for said, want := range map[string][2]string{"bonded": {model.Yes, "true"}, "yes": {model.Yes, "true"}, "isolated": {model.No, "false"}, "no": {model.No, "false"},
+		"class2": {model.ClassTwo, "class2"}, "Class II": {model.ClassTwo, "class2"}, "class_ii": {model.ClassTwo, "class2"}, "Klasse 2": {model.ClassTwo, "class2"}} {
+		var got string
+		v := bond(&got)
+		if err := v.read(cell(said)); err != nil || got != want[0] || fmt.Sprint(v.write()) != want[1] {
+			t.Errorf("%q: %q, written %v, %v", said, got, v.write(), err)
+		}
+	}
+	got := ""
+	if err := bond(&got).read(cell("floating")); err == nil || got != "" {
+		t.Errorf("%q, %v", got, err)
+	}
 }
 
 // Cells as people write them in some languages.
