@@ -115,12 +115,12 @@ func (r Request) batch(s Sitting) (*batch.Batch, error) {
 		return nil, err
 	}
 	settings := measure.Settings(r.Options)
-	r.Settings = &settings
 	return &batch.Batch{
 		File: s.File, Settings: settings, Store: store, Progress: s.Progress,
-		Measurer: func(ctx context.Context, at capture.Address, around float64, progress func(done, total int64)) (*model.Measure, error) {
-			one := r
-			one.Around, one.Progress = around, progress
+		Measurer: func(ctx context.Context, at capture.Address, how batch.How) (*model.Measure, error) {
+			one, set := r, settings
+			set.Reference = how.Reference
+			one.Settings, one.Around, one.Reference, one.Progress = &set, how.Around, how.Reference, how.Progress
 			m, err := Measure(ctx, one, []capture.Address{at})
 			return &m, err
 		},

@@ -42,6 +42,7 @@ func compareCommand(s screen) *cobra.Command {
 	f.showing.add(c)
 	f.sides.add(c)
 	f.playing.add(c)
+	f.addReference(c)
 	c.Flags().StringVar(&f.quietSpan, "quiet-span", "", "the part of QUIET to read, as `START:END` in seconds")
 	c.Flags().StringVar(&f.nearSpan, "near-span", "", "the part of NEAR to read, as `START:END` in seconds")
 	c.Flags().StringVar(&f.residual, "residual", "", "a `CAPTURE` with the input shorted at its connector: what the instrument adds by itself")

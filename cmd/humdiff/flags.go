@@ -86,6 +86,8 @@ type measuring struct {
 	window  choice
 	channel channel
 	weigh   choice
+
+	reference reference
 	scaling
 }
 
@@ -130,6 +132,7 @@ func (m *measuring) request() report.Request {
 		r.Nominal, _ = strconv.ParseFloat(m.mains.value, 64)
 	}
 	r.Scaling.Channel, r.Weighting = int(m.channel), m.weigh.value
+	r.Reference = int(m.reference)
 	return r
 }
 
@@ -147,6 +150,26 @@ func (m *measuring) address(arg string) (capture.Address, error) {
 	}
 	addr.Channel = int(m.channel)
 	return addr, nil
+}
+
+// reference is a flag that names the channel that records the field, as an address does.
+type reference int
+
+func (n *reference) String() string { return "" }
+func (n *reference) Type() string   { return "ch=N" }
+
+func (n *reference) Set(s string) error {
+	var c channel
+	if err := c.Set(strings.TrimPrefix(strings.TrimPrefix(s, "#"), "ch=")); err != nil {
+		return errors.New("write ch= and a channel's number, such as ch=2: a reference is a channel of the same file")
+	}
+	*n = reference(c)
+	return nil
+}
+
+// addReference adds the flag to a command that can use one.
+func (m *measuring) addReference(c *cobra.Command) {
+	c.Flags().Var(&m.reference, "reference", "the channel that records the field, such as ch=2: a fixed antenna wire's, or a certified adapter's")
 }
 
 // within puts a span flag's span into an address.

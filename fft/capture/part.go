@@ -14,7 +14,22 @@ func Part(src Source, from, n int) Source {
 	if f, ok := src.(*File); ok {
 		return f.part(from, n)
 	}
-	return part{src, from, n}
+	of := make([]int, n)
+	for i := range of {
+		of[i] = from + i
+	}
+	return Pick(src, of...)
+}
+
+// Pick is some of a source's channels, by index, in the order given. It panics where the
+// source has no such channel.
+func Pick(src Source, of ...int) Source {
+	for _, c := range of {
+		if c < 0 || c >= src.Channels() {
+			panic("capture: a channel beyond the source's")
+		}
+	}
+	return part{src, of}
 }
 
 // part is the same span of n of the channels that f delivers. It has to be the same
@@ -27,13 +42,13 @@ func (f *File) part(from, n int) *File {
 	return p
 }
 
-// part is a Part of any source: all channels are read, and some left.
+// part is some channels of any source: all are read, and some left.
 type part struct {
 	Source
-	from, n int
+	of []int
 }
 
-func (p part) Channels() int { return p.n }
+func (p part) Channels() int { return len(p.of) }
 
 func (p part) Open(ctx context.Context) (Reader, error) {
 	r, err := p.Source.Open(ctx)
@@ -51,7 +66,7 @@ type partReader struct {
 }
 
 func (r *partReader) Read(dst [][]float64) (int, error) {
-	want, err := dstFrames(dst, r.part.n)
+	want, err := dstFrames(dst, len(r.part.of))
 	if err != nil || want == 0 {
 		return 0, err
 	}
@@ -61,6 +76,8 @@ func (r *partReader) Read(dst [][]float64) (int, error) {
 	for c := range r.all {
 		r.all[c] = r.left[:want]
 	}
-	copy(r.all[r.part.from:], dst)
+	for i, c := range r.part.of {
+		r.all[c] = dst[i]
+	}
 	return r.Reader.Read(r.all)
 }

@@ -44,7 +44,8 @@ type Line struct {
 
 // Ratio is the cable's line over the reference's.
 type Ratio struct {
-	Value complex128
+	Harmonic int
+	Value    complex128
 	// Lo and Hi are the ends of the modulus's 95 % interval; Lo is negative by as much as
 	// the interval reaches past zero.
 	Lo, Hi  float64
@@ -101,7 +102,7 @@ func Of(l Line) (r Ratio, ok bool) {
 	}
 	s := l.sums()
 	xx, yy, vx, vy := real(s.xx), real(s.yy), l.ReferenceNoise, l.CableNoise
-	r = Ratio{line: l, Spans: n}
+	r = Ratio{Harmonic: l.Harmonic, line: l, Spans: n}
 	weight := 0.0
 	for _, w := range l.Weight {
 		weight += w
@@ -159,8 +160,8 @@ func (r Ratio) Chance() float64 {
 
 // Settle makes the scatter of a capture's ratios fit to be relied on. One that noise
 // explains, as of a weak line, tells nothing of its own: it is taken to scatter, for its
-// size, as those do that show it best.
-func Settle(all []*Ratio) {
+// size, as those do that show it best. That is returned, as a share.
+func Settle(all []*Ratio) (steady float64) {
 	sum, weight := 0.0, 0.0
 	for _, r := range all {
 		if size := square(r.Value); r.Spans >= LeastSpans && size > 0 && r.noise > 0 {
@@ -168,11 +169,16 @@ func Settle(all []*Ratio) {
 			sum, weight = sum+w*r.Scatter*r.Scatter/size, weight+w
 		}
 	}
+	if weight == 0 {
+		return 0
+	}
+	steady = math.Sqrt(sum / weight)
 	for _, r := range all {
-		if r.Steady && weight > 0 {
-			r.Scatter = math.Sqrt(sum/weight) * cmplx.Abs(r.Value)
+		if r.Steady {
+			r.Scatter = steady * cmplx.Abs(r.Value)
 		}
 	}
+	return steady
 }
 
 // Clock is by how many parts in a million the cable's channel runs faster than the

@@ -18,10 +18,15 @@ import (
 )
 
 // Measurer measures the capture at an address: the channel that it names, or all
-// that carry a signal. around is the mains frequency to seek lines at where the
-// capture shows none, 0: none. The result's settings have no scale; levels are in
-// dBFS.
-type Measurer func(ctx context.Context, at capture.Address, around float64, progress func(done, total int64)) (*model.Measure, error)
+// that carry a signal. The result's settings have no scale; levels are in dBFS.
+type Measurer func(ctx context.Context, at capture.Address, how How) (*model.Measure, error)
+
+// How is what a run has of its own.
+type How struct {
+	Around    float64 // mains frequency to seek lines at where the capture shows none; 0: none
+	Reference int     // channel that records the field; 0: none
+	Progress  func(done, total int64)
+}
 
 // Batch is a session to be measured.
 type Batch struct {

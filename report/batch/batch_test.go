@@ -51,7 +51,7 @@ type bench struct {
 	before   func() // each measurement
 }
 
-func (x *bench) measure(ctx context.Context, at capture.Address, around float64, progress func(done, total int64)) (*model.Measure, error) {
+func (x *bench) measure(ctx context.Context, at capture.Address, how How) (*model.Measure, error) {
 	x.measured.Add(1)
 	if x.before != nil {
 		x.before()
@@ -79,9 +79,9 @@ func (x *bench) measure(ctx context.Context, at capture.Address, around float64,
 		if at.Channel != 0 && at.Channel != ch+1 || level == -1 {
 			continue
 		}
-		m.Captures = append(m.Captures, x.capture(at, ch+1, hash, level, around))
+		m.Captures = append(m.Captures, x.capture(at, ch+1, hash, level, how.Around))
 	}
-	progress(rate, rate)
+	how.Progress(rate, rate)
 	return m, ctx.Err()
 }
 
@@ -368,7 +368,7 @@ func TestOneRecording(t *testing.T) {
 // A run may name a measurement made elsewhere, with the session's settings.
 func TestElsewhere(t *testing.T) {
 	dir, x, open := sat(t, "")
-	m, err := x.measure(t.Context(), capture.Address{Path: filepath.Join(dir, "n1.wav"), Channel: 1}, 0, func(_, _ int64) {})
+	m, err := x.measure(t.Context(), capture.Address{Path: filepath.Join(dir, "n1.wav"), Channel: 1}, How{Progress: func(_, _ int64) {}})
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -52,7 +52,9 @@ func (b *Batch) measured(ctx context.Context, r model.Run, around float64, p *pa
 	if err != nil {
 		return nil, key{}, err
 	}
-	k := b.Store.key(content, at, b.Settings, around)
+	set := b.Settings
+	set.Reference = r.Reference
+	k := b.Store.key(content, at, set, around)
 	if m, ok := b.Store.get(k); ok {
 		p.spare()
 		return m, k, nil
@@ -63,7 +65,7 @@ func (b *Batch) measured(ctx context.Context, r model.Run, around float64, p *pa
 
 // fresh measures a capture and keeps what was measured.
 func (b *Batch) fresh(ctx context.Context, at capture.Address, k key, p *part) (*model.Measure, error) {
-	m, err := b.Measurer(ctx, at, k.Around, p.progress)
+	m, err := b.Measurer(ctx, at, How{k.Around, k.Settings.Reference, p.progress})
 	if err != nil {
 		return nil, err
 	}

@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"iter"
 	"math"
+	"strings"
 
 	"humdiff/fft/estimate"
 	"humdiff/report/model"
@@ -50,15 +51,19 @@ func deltaState(e model.Estimate) string {
 	return "not_measurable"
 }
 
-// pickupCell prints a range of voltage in a prefix that the column shares; its
+// pickupCell prints a voltage, or a range of it, in a prefix that the column shares; its
 // plain values are volts, and amplitudes relative to full scale.
 func pickupCell(fs model.Estimate, s model.Scale, unit Prefix) Cell {
 	volts := s.AmplitudeInVolts(fs)
 	lo, hi := ends(volts)
 	loFS, hiFS := ends(fs)
-	c := Cell{Plain: []any{lo, hi, loFS, hiFS}, Value: hi}
-	switch {
+	c := Cell{Plain: append([]any{lo, hi, loFS, hiFS}, phasePlain(volts, fs)...), Value: hi}
+	switch v := value(volts); {
 	case !hi.Ok():
+	case v.Ok():
+		c.Text, c.Value = unit.Digits(v), v
+		_, decimals, _ := strings.Cut(c.Text, ".")
+		c.Spread = spread(volts, len(decimals), unit.Scale)
 	case lo.Ok() && !negligible(lo, hi):
 		c.Text = between(unit.Digits(lo), unit.Digits(hi))
 	default:

@@ -154,7 +154,11 @@ func methodSection(r model.Compare) Section {
 	if len(r.Pairs) == 0 {
 		return Section{}
 	}
-	return methodOf(r.Pairs[0].Near, r.Settings, "method.differences")
+	how := "method.differences"
+	if pairOf(r.Pairs[0], r.Settings).ByReference() {
+		how = "method.reference"
+	}
+	return methodOf(r.Pairs[0].Near, r.Settings, how)
 }
 
 func everySide(r model.Compare) (all []side) {

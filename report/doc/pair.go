@@ -299,7 +299,7 @@ func channelTable(r model.Compare, u Unit) Table {
 func pairFields(p model.Pair, set model.Settings, lv levels, pickup Prefix) []field[model.Row] {
 	quiet, _ := set.ScaleOf(model.ForQuiet)
 	near, known := set.ScaleOf(model.ForNear)
-	volts := Column{Plain: []string{"pickup_lo_volts_rms", "pickup_hi_volts_rms", "pickup_lo_fs", "pickup_hi_fs"}}
+	volts := Column{Plain: append([]string{"pickup_lo_volts_rms", "pickup_hi_volts_rms", "pickup_lo_fs", "pickup_hi_fs"}, phaseNames...)}
 	if known {
 		volts.Head, volts.Unit, volts.Spare = "pickup", pickup.Name+"V rms", spareVoltage
 	}

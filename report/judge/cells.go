@@ -144,7 +144,7 @@ func (m means) ends(tail float64) ends {
 // by more than quiet itself was seen to change.
 func (b *bench) rose(readings []reading, of model.Quantity) bool {
 	for _, r := range readings {
-		if !(r.delta.lo > b.ownDrift(r.near, of)) {
+		if !r.known && !(r.delta.lo > b.ownDrift(r.near, of)) {
 			return false
 		}
 	}

@@ -145,7 +145,7 @@ func (b *bench) quietClose() []model.Finding {
 	var near []*run
 	for _, c := range b.gathered(model.Quantity{}) {
 		for _, r := range c.readings {
-			if c.rose && r.delta.mid < closeDB {
+			if c.rose && !r.known && r.delta.mid < closeDB {
 				near = append(near, r.near)
 			}
 		}

@@ -53,9 +53,13 @@ func pairLines(step model.Step, p model.Pair) []model.LineChange {
 	if count == 0 {
 		count = max(len(p.Quiet.Lines), len(p.Near.Lines))
 	}
+	phasors := len(phasorsOf(step, p.Quiet, p.Near))
 	for h := 1; h <= count; h++ {
 		q, n := lineOf(p.Quiet, h), lineOf(p.Near, h)
 		delta, pickup := compare(step, q.Level, n.Level)
+		if known, ok := phasorOf(step, q, n); ok {
+			pickup = known.estimate(phasors)
+		}
 		lines = append(lines, model.LineChange{Harmonic: h, Hz: middle(q.Hz, n.Hz), Delta: delta, Pickup: pickup})
 	}
 	return lines
@@ -116,6 +120,9 @@ func change(step model.Step, p model.Pair, quiet, near model.Estimate, weighted 
 		c.Lines = set.Lines - len(set.Without)
 		c.Quiet, c.Near = total(p.Quiet, weighted(set)), total(p.Near, weighted(set))
 		c.Delta, c.Pickup = compare(step, c.Quiet, c.Near)
+		if sum, ok := sumByPhase(step, p.Quiet, p.Near, weighted(set)); ok {
+			c.Pickup = sum
+		}
 	}
 	return c
 }

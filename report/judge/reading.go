@@ -13,6 +13,7 @@ type reading struct {
 	delta               ends    // dB
 	pickup              ends    // dB re full scale
 	found               bool    // hum was found near
+	known               bool    // the pickup's phase, by a reference, and the pickup stands
 	drift               float64 // dB, after minus before; NaN where not measured
 	spread              float64 // dB, what is added for quiet on one side only
 }
@@ -68,6 +69,9 @@ func (b *bench) read(near *run, of model.Quantity) (reading, bool) {
 	r.delta = hull(sides).widen(r.spread)
 	r.pickup = pickupOf(sides, r.spread)
 	r.found = sides[0].near.Measured()
+	if by, ok := byReference(sides); ok {
+		r.pickup, r.known = by, !math.IsNaN(by.mid)
+	}
 	return r, true
 }
 
@@ -75,6 +79,7 @@ func (b *bench) read(near *run, of model.Quantity) (reading, bool) {
 type side struct {
 	quiet, near model.Estimate
 	delta       ends
+	pickup      model.Estimate // by a reference, re full scale; unknown without
 }
 
 // compare holds one run against another.
@@ -96,6 +101,9 @@ func (b *bench) compared(quiet, near *run, idle bool, of model.Quantity) side {
 	}
 	s := side{quiet: b.level(quiet, idle, of), near: b.level(near, idle, of)}
 	s.delta, _ = minus(s.near, s.quiet)
+	if !idle {
+		s.pickup = b.byPhase(*quiet.Capture, *near.Capture, of)
+	}
 	return s
 }
 
@@ -141,4 +149,39 @@ func pickupOf(sides []side, spread float64) ends {
 		out.mid = math.NaN()
 	}
 	return out
+}
+
+// byPhase is a quantity's pickup by the reference, relative to full scale; unknown where
+// there is none.
+func (b *bench) byPhase(quiet, near model.Capture, of model.Quantity) (pickup model.Estimate) {
+	if quiet.Reference == nil || near.Reference == nil {
+		return pickup
+	}
+	one := model.Step{}
+	if h := of.Harmonic; h > 0 {
+		if p, ok := phasorOf(one, lineOf(quiet, h), lineOf(near, h)); ok {
+			return p.estimate(1)
+		}
+		return pickup
+	}
+	set := b.set
+	if of.AWeighted {
+		set = aWeighted(set)
+	}
+	pickup, _ = sumByPhase(one, quiet, near, set)
+	return pickup
+}
+
+// byReference is the pickup against all quiets, of which each gives one by phase; not ok
+// where one doesn't.
+func byReference(sides []side) (p ends, ok bool) {
+	p = ends{math.Inf(1), 0, math.Inf(-1)}
+	for _, s := range sides {
+		if !s.pickup.Known() {
+			return open, false
+		}
+		of := endsOf(s.pickup.Map(func(v float64) float64 { return 20 * math.Log10(v) }))
+		p.lo, p.hi, p.mid = min(p.lo, of.lo), max(p.hi, of.hi), p.mid+of.mid/float64(len(sides))
+	}
+	return p, true
 }

@@ -45,6 +45,7 @@ const (
 	ResidualHum       = "residual_hum"        // db: near above residual
 	ResidualFloor     = "residual_floor"      // within_db
 	ChannelsSwapped   = "channels_swapped"    // channel, other_channel
+	ReferenceMoved    = "reference_moved"     // channel, harmonic, db: near above quiet of the reference's own line; below_db: of the room's hum, below which no pickup is to be trusted
 	CalibrationDiffer = "calibration_differs" // address, rate_hz, bits, float, channel, its_rate_hz, its_bits, its_float, its_channel
 )
 
@@ -133,6 +134,7 @@ func (l *list) pair(set model.Settings, p model.Pair) {
 		return // that has been said, and there is nothing more
 	}
 	l.mains(p)
+	l.reference(p)
 	l.hum(set, p)
 	step := set.Step.DB.Float()
 	if l.stepped(p, step) {
@@ -229,6 +231,7 @@ func (l *list) hum(set model.Settings, p model.Pair) {
 	d := p.Hum.Delta
 	lo, _ := d.Lower()
 	switch v, measured := d.Value(); {
+	case p.Hum.Pickup.Measured() || p.Hum.Pickup.State() == estimate.AtMost: // a reference tells its phase
 	case measured && v >= 0 && v < closeDB:
 		l.add(p.Near.Side, QuietCloseToNear, append([]any{"found", true, "db", v}, looseness(set, p.Hum.Pickup)...)...)
 	case d.State() == estimate.AtLeast && lo < closeDB:

@@ -47,6 +47,9 @@ type Options struct {
 	LinesOnly bool
 	// Weighting is Weighting468, or empty: also read the whole signal by that meter.
 	Weighting string
+	// Reference is the channel of each file, from 1, that records the field: the others'
+	// lines are given their ratios to it. 0: none.
+	Reference int
 }
 
 // Weighting468 asks for the quasi-peak meter of ITU-R BS.468-4.

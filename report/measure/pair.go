@@ -116,6 +116,7 @@ func (r reader) match(ctx context.Context, p *channels) error {
 // channel: the one of near's number, or the only one there is. Where no mains is
 // found in it, as should be, lines are sought around near's.
 func Residual(ctx context.Context, addr capture.Address, pairs []Sides, opt Options) error {
+	opt.Reference = 0 // its input is closed: there is nothing to relate
 	r := newReader(opt)
 	if len(pairs) > 0 {
 		r.noiseTo = pairs[0].Near.Noise.BandHz[1]

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 
+	"humdiff/fft"
 	"humdiff/fft/capture"
 	"humdiff/fft/fault"
 	"humdiff/fft/likeness"
@@ -36,6 +37,9 @@ type channel struct {
 	warnings []model.Warning
 	source   *capture.File
 	mainsHz  float64 // to the last digit; 0: not found
+
+	lines     mains.Measurement // without spectrum and cycle; kept where there is a reference
+	reference *channel          // that the lines have ratios to; nil: none
 }
 
 // together is how many channels of a file are measured at a time: measuring holds
@@ -53,6 +57,9 @@ func (r reader) read(ctx context.Context, addr capture.Address) (reading, error)
 
 func (r reader) readFile(ctx context.Context, file *capture.File) (reading, error) {
 	channels, err := r.channels(ctx, file)
+	if err == nil && r.opt.Reference > 0 {
+		channels, err = r.refer(ctx, file, channels)
+	}
 	if err != nil {
 		return reading{}, err
 	}
@@ -135,6 +142,10 @@ func (r reader) part(ctx context.Context, file *capture.File, progress func(done
 		if meter != nil {
 			channels[i].QuasiPeak = meter.of(i)
 		}
+		if r.opt.Reference > 0 {
+			channels[i].lines = measured[i]
+			channels[i].lines.Spectrum, channels[i].lines.Cycle = fft.Spectrum{}, nil
+		}
 		measured[i] = mains.Measurement{} // it is large
 	}
 	if pass != nil {
@@ -161,6 +172,9 @@ func (r reader) again(ctx context.Context, c *channel, around float64) error {
 	*c = again[0]
 	c.Side, c.source, c.QuasiPeak = before.Side, before.source, before.QuasiPeak
 	c.twin(before.Health.SameAs)
+	if before.reference != nil {
+		return r.relate(ctx, c, before.reference)
+	}
 	return nil
 }
 

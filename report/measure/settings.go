@@ -18,6 +18,7 @@ const defaultUpTo = 5000 // Hz
 func Settings(opt Options, scales ...Scale) model.Settings {
 	s := settingsOf(opt.Options)
 	s.Weighting = opt.Weighting
+	s.Reference = opt.Reference
 	switch {
 	case len(scales) == 1 && scales[0].Known():
 		s.Scales = []model.Scale{scales[0].State(model.ForAll)}
@@ -61,7 +62,7 @@ func settingsOf(opt mains.Options) model.Settings {
 // OptionsOf is what settings say about how captures were measured: the inverse of
 // Settings, but for the scale. It fails on words that Settings never writes.
 func OptionsOf(s model.Settings) (Options, error) {
-	opt := Options{Options: mains.Options{Wide: s.WideMains, UpTo: s.UpToHz}, Weighting: s.Weighting}
+	opt := Options{Options: mains.Options{Wide: s.WideMains, UpTo: s.UpToHz}, Weighting: s.Weighting, Reference: s.Reference}
 	if s.Weighting != "" && s.Weighting != Weighting468 {
 		return opt, fmt.Errorf("its settings name a weighting %q that isn't known", s.Weighting)
 	}

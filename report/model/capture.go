@@ -43,6 +43,9 @@ type Capture struct {
 
 	QuasiPeak *QuasiPeak `json:"quasi_peak"` // nil: not asked for
 
+	// Reference is the channel that the lines have ratios to; nil: none was named.
+	Reference *Reference `json:"reference"`
+
 	UpToHz     float64 `json:"up_to_hz"`    // highest line wanted
 	AroundHz   Num     `json:"around_hz"`   // where lines were sought if not around a mains found here
 	FinestDBFS Num     `json:"finest_dbfs"` // a sine of one step of the converter, where noise doesn't dither it: nothing below is claimed
@@ -95,6 +98,37 @@ type Line struct {
 	Method      string   `json:"method"`
 	Hidden      bool     `json:"hidden"` // a tone hides it: it is in no total
 	Share       Share    `json:"share"`
+	Ratio       *Ratio   `json:"ratio"` // to the reference's own line; nil: none
+}
+
+// Reference is a channel of the same file that records the field, and how well the
+// capture's lines follow it.
+type Reference struct {
+	Channel  int    `json:"channel"`
+	Why      string `json:"why"`       // code of why it isn't used; empty: it is
+	ClockPPM Num    `json:"clock_ppm"` // by which the capture's channel runs faster; null: not told
+	SteadyDB Num    `json:"steady_db"` // rms by which its ratios stray, as a share of them; null: less than noise shows
+}
+
+// Why a reference isn't used.
+const (
+	ReferenceClipped = "reference_clipped"
+	ReferenceWeak    = "reference_weak"  // no line of it stands 10 dB above its noise in a span
+	ReferenceClock   = "reference_clock" // it runs on another clock
+	ReferenceOther   = "reference_other" // its mains is another
+)
+
+// Ratio is a line's complex ratio to the same line of the reference. Lo and Hi are the
+// ends of its modulus's 95 % interval by noise, Lo below zero where that reaches past
+// zero: the region is a disc.
+type Ratio struct {
+	Re      Num `json:"re"`
+	Im      Num `json:"im"`
+	Lo      Num `json:"lo"`
+	Hi      Num `json:"hi"`
+	Scatter Num `json:"scatter"` // rms by which spans stray from it beyond noise, in its own unit
+	Spans   int `json:"spans"`
+	DBFS    Num `json:"reference_dbfs"` // of the reference's line
 }
 
 // Counts says that the line can be added up: one that a tone hides can't, nor one

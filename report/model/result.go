@@ -90,6 +90,7 @@ type Settings struct {
 	FalseAlarmShare float64 `json:"false_alarm_share"` // per capture, 0.01
 	WideMains       bool    `json:"wide_mains"`        // searched over the generator ranges
 	Weighting       string  `json:"weighting"`         // "468": the whole signal was also read by the meter of ITU-R BS.468-4; empty: it wasn't
+	Reference       int     `json:"reference"`         // channel that records the field; 0: none
 
 	Asked  Asked   `json:"asked"`      // what was said of volts, from which the scales were worked out
 	Scales []Scale `json:"scales"`     // what volts stand on: one for all, or quiet's and near's; empty: unknown

@@ -126,7 +126,8 @@ func (s Scale) AmplitudeInVolts(fs Estimate) Estimate {
 	}
 	lo, hi = Digits(full*lo/off, 7), Digits(full*hi*off, 7)
 	if v, ok := fs.Value(); ok {
-		return estimate.Of(Digits(full*v, 7), lo, hi)
+		phase, within, _ := fs.Phase()
+		return estimate.Of(Digits(full*v, 7), lo, hi).At(phase, within)
 	}
 	return estimate.Between(lo, hi)
 }

@@ -128,10 +128,11 @@ type Run struct {
 	Plug        int         `json:"plug"`      // orientation 1 or 2; 0: not stated
 	Loaded      string      `json:"loaded"`    // the lead feeds a load: Yes, No or empty
 	LoadAmps    Num         `json:"load_amps"`
-	Bonded      string      `json:"bonded"`   // the far device is bonded to the mains' earth: Yes, ClassTwo, No (on battery or behind a transformer) or empty
-	Address     string      `json:"address"`  // as written
-	Measured    string      `json:"measured"` // a measurement's JSON taken in the capture's place; empty: none
-	Start       time.Time   `json:"start"`    // zero: unknown
+	Bonded      string      `json:"bonded"`    // the far device is bonded to the mains' earth: Yes, ClassTwo, No (on battery or behind a transformer) or empty
+	Address     string      `json:"address"`   // as written
+	Reference   int         `json:"reference"` // channel of the same file that records the field; 0: none
+	Measured    string      `json:"measured"`  // a measurement's JSON taken in the capture's place; empty: none
+	Start       time.Time   `json:"start"`     // zero: unknown
 	Note        string      `json:"note"`
 	LeftOut     string      `json:"left_out"` // why the run is not to be used, in the user's words; empty: it is used
 	Guessed     []string    `json:"guessed"`  // keys that nobody has confirmed

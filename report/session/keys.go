@@ -77,6 +77,7 @@ func runKeys(r *model.Run) []key {
 		{"load_amps", number(&r.LoadAmps, unit.Amps, 1, nil), "", "is the lead's current at the mains frequency"},
 		{"bonded", bond(&r.Bonded), "", "is yes where the far device is connected to the mains' earth, class2 where it is double-insulated (it leaks), no where it is on battery or behind a transformer"},
 		{"file", text(&r.Address), "", ""},
+		{"reference", reference(&r.Reference), "", "is ch=2 where the file's channel 2 records the field"},
 		{"measured", text(&r.Measured), "", ""},
 		{model.StartKey, instant(&r.Start), "", "is as 2026-05-31 14:05"},
 		{"note", text(&r.Note), "", ""},

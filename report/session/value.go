@@ -126,6 +126,25 @@ func count(to *int, most int) value {
 	})
 }
 
+// reference is a channel of a run's own file, as an address names it.
+func reference(to *int) value {
+	number := count(to, math.MaxUint16)
+	return value{func(said any) error {
+		switch s := said.(type) {
+		case cell:
+			said = cell(strings.TrimPrefix(folded(string(s)), "ch="))
+		case string:
+			said = cell(strings.TrimPrefix(folded(s), "ch="))
+		}
+		return number.read(said)
+	}, func() any {
+		if *to == 0 {
+			return nil
+		}
+		return fmt.Sprintf("ch=%d", *to)
+	}}
+}
+
 // word is one of a few.
 func word(to *string, words ...string) value {
 	return kept(to, func(said any) (string, error) {

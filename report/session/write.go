@@ -187,7 +187,7 @@ func moment(t time.Time) string {
 
 // rare are columns that a list has only where some run has something in them; the
 // others are for whoever made the runs to fill in.
-var rare = []string{"load_amps", "measured", "guessed"}
+var rare = []string{"load_amps", "reference", "measured", "guessed"}
 
 // listed are the runs as CSV. Texts that a spreadsheet would take for a formula
 // are guarded.

@@ -141,6 +141,7 @@ func (a *sessionAgain) one(ctx context.Context, c *channel, around float64) erro
 // measured measures a channel by itself, on no scale; nil: it carries no signal now.
 func (a *sessionAgain) measured(ctx context.Context, c channel, around float64, engine func(n int) fft.Engine) (*model.Capture, []model.Warning, error) {
 	req := a.request
+	req.Reference = a.reported.Runs[c.run].Reference
 	req.Settings, req.Scaling, req.Progress, req.Around, req.Engine = nil, model.Asked{}, nil, around, engine
 	m, err := report.Measure(ctx, req, []capture.Address{c.address})
 	if err != nil {
@@ -381,7 +382,7 @@ func (v *verifier) notFailed(ctx context.Context, s *model.Session, file session
 	if err != nil {
 		return
 	}
-	req.Settings, req.Progress = nil, nil
+	req.Settings, req.Progress, req.Reference = nil, nil, file.Sitting.Runs[i].Reference
 	if m, err := report.Measure(ctx, req, []capture.Address{addr}); err == nil && len(m.Captures) == 1 && !m.Captures[0].Health.Silent {
 		v.differs(fmt.Sprintf("runs[%d].failed", i), exactly, "it could not be measured", "it can be")
 	}

@@ -11,7 +11,8 @@ import (
 //
 //	level    state (detected, undetected), dbfs, lo_dbfs, hi_dbfs, limit_dbfs, volts
 //	delta    state (measured, range, at_least, at_most, not_measurable), db, lo_db, hi_db
-//	pickup   state, volts, lo_volts, hi_volts, fs, lo_fs, hi_fs (relative to full scale)
+//	pickup   state, volts, lo_volts, hi_volts, fs, lo_fs, hi_fs (relative to full scale),
+//	         phase_deg, phase_u95_deg (against the reference's own line; null without one)
 //	(none)   state, value, lo, hi, why
 //
 // Volts are restated: reading passes over them.
@@ -50,10 +51,21 @@ func (e *encoder) estimate(x model.Estimate, form string) []pair {
 		}
 		return []pair{word("state", state), number("db", v), number("lo_db", lo), number("hi_db", hi)}
 	case pickupForm:
+		phase, within := degrees(x)
 		volts, loVolts, hiVolts := e.scale().AmplitudeInVolts(x).Numbers()
-		return []pair{word("state", states[x.State()]), number("volts", volts), number("lo_volts", loVolts), number("hi_volts", hiVolts), number("fs", v), number("lo_fs", lo), number("hi_fs", hi)}
+		return []pair{word("state", states[x.State()]), number("volts", volts), number("lo_volts", loVolts), number("hi_volts", hiVolts), number("fs", v), number("lo_fs", lo), number("hi_fs", hi),
+			number("phase_deg", phase), number("phase_u95_deg", within)}
 	}
 	return []pair{word("state", states[x.State()]), number("value", v), number("lo", lo), number("hi", hi), word("why", x.Why())}
+}
+
+// degree is a radian in degrees.
+const degree = 180 / math.Pi
+
+// degrees are a phasor's phase and the half-width of its interval; NaN without one.
+func degrees(x model.Estimate) (phase, within float64) {
+	phase, within, _ = x.Phase()
+	return model.Digits(phase*degree, 6), model.Digits(within*degree, 6)
 }
 
 // estimateOf is what the keys of a form say.
@@ -67,7 +79,7 @@ func estimateOf(form string, text func(key string) string, number func(key strin
 	case deltaForm:
 		return stated(text("state"), number("db"), number("lo_db"), number("hi_db"), "")
 	case pickupForm:
-		return stated(text("state"), number("fs"), number("lo_fs"), number("hi_fs"), "")
+		return stated(text("state"), number("fs"), number("lo_fs"), number("hi_fs"), "").At(number("phase_deg")/degree, number("phase_u95_deg")/degree)
 	}
 	return stated(text("state"), number("value"), number("lo"), number("hi"), text("why"))
 }

@@ -35,6 +35,7 @@ type sideForm struct {
 	AroundHz   model.Num        `json:"around_hz"`
 	FinestDBFS model.Num        `json:"finest_dbfs"`
 	QuasiPeak  *model.QuasiPeak `json:"quasi_peak"`
+	Reference  *model.Reference `json:"reference"`
 	LineCount  int              `json:"line_count"` // that were measured in it
 	MoreLines  []model.Line     `json:"more_lines"` // beyond those that the pair has
 }
@@ -88,7 +89,7 @@ func formOf(p model.Pair) pairForm {
 
 func sideOf(c model.Capture, shared int) sideForm {
 	return sideForm{
-		c.Side, c.Mains, c.Hum, c.HumA, c.Noise, c.Health, c.Trace, c.Cycle, c.UpToHz, c.AroundHz, c.FinestDBFS, c.QuasiPeak,
+		c.Side, c.Mains, c.Hum, c.HumA, c.Noise, c.Health, c.Trace, c.Cycle, c.UpToHz, c.AroundHz, c.FinestDBFS, c.QuasiPeak, c.Reference,
 		len(c.Lines), c.Lines[min(shared, len(c.Lines)):],
 	}
 }
@@ -119,7 +120,7 @@ func (f pairForm) pair() model.Pair {
 func (s sideForm) capture(lines []lineForm, tones []model.Tone, mine func(lineForm) model.Line) model.Capture {
 	c := model.Capture{
 		Side: s.Side, Mains: s.Mains, Hum: s.Hum, HumA: s.HumA, Noise: s.Noise, Tones: tones, Health: s.Health, Trace: s.Trace, Cycle: s.Cycle,
-		UpToHz: s.UpToHz, AroundHz: s.AroundHz, FinestDBFS: s.FinestDBFS, QuasiPeak: s.QuasiPeak, Lines: []model.Line{},
+		UpToHz: s.UpToHz, AroundHz: s.AroundHz, FinestDBFS: s.FinestDBFS, QuasiPeak: s.QuasiPeak, Reference: s.Reference, Lines: []model.Line{},
 	}
 	for _, l := range lines[:max(0, min(s.LineCount, len(lines)))] {
 		c.Lines = append(c.Lines, mine(l))

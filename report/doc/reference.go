@@ -1,0 +1,48 @@
+package doc
+
+import "humdiff/report/model"
+
+// ByReference says that a reference tells the pickup, with its phase.
+func (p pairSaid) ByReference() bool {
+	q, n := p.Quiet.Reference, p.Near.Reference
+	return p.Sound() && q != nil && n != nil && q.Why == "" && n.Why == ""
+}
+
+// Added is what the lead added: in volts, or where they are unknown in dBFS.
+func (p pairSaid) Added() model.Estimate {
+	if near, known := p.Set.ScaleOf(model.ForNear); known {
+		return near.AmplitudeInVolts(p.Hum.Pickup)
+	}
+	return p.Hum.Pickup.Map(func(v float64) float64 { return model.DB(v * v).Float() })
+}
+
+// Under is how far below quiet's hum the pickup lies, dB; negative: above it.
+func (p pairSaid) Under() model.Num {
+	v, _ := p.Hum.Pickup.Value()
+	return value(p.Hum.Quiet) - model.DB(v*v)
+}
+
+// Referred is how many lines have a ratio to the reference in both captures.
+func (p pairSaid) Referred() int {
+	return count(p.Rows(), func(l model.Row) bool { return l.Quiet.Ratio != nil && l.Near.Ratio != nil })
+}
+
+// Steady is how well ratios hold from span to span, dB, in the worse of the two; null where
+// noise hides it in one.
+func (p pairSaid) Steady() model.Num {
+	q, n := p.Quiet.Reference.SteadyDB, p.Near.Reference.SteadyDB
+	if !q.Ok() || !n.Ok() {
+		return model.None
+	}
+	return max(q, n)
+}
+
+// phasePlain are a pickup's numbers that only CSV has, beside its range.
+func phasePlain(volts, fs model.Estimate) []any {
+	phase, within, _ := fs.Phase()
+	return []any{value(volts), value(fs), model.Of(model.Digits(phase*degree, 6)), model.Of(model.Digits(within*degree, 6))}
+}
+
+var phaseNames = []string{"pickup_volts_rms", "pickup_fs", "pickup_phase_deg", "pickup_phase_u95_deg"}
+
+const degree = 57.29577951308232

@@ -1,0 +1,173 @@
+package judge
+
+import (
+	"math"
+	"math/cmplx"
+	"slices"
+
+	"gonum.org/v1/gonum/stat/distuv"
+
+	"humdiff/fft/estimate"
+	"humdiff/fft/mains"
+	"humdiff/fft/transfer"
+	"humdiff/report/model"
+)
+
+const (
+	// halfChi2 is half the 95 % point of χ² with one degree of freedom: by so much the
+	// likelihood falls from a disc's middle to its edge.
+	halfChi2 = 3.841458820694124 / 2
+	// foundAlarm is the chance, for all lines of a pair together, of a pickup that is none.
+	foundAlarm = 0.005
+	// strayDB is by how much a reference may change from quiet to near: mains voltage does
+	// by some tenths of a decibel.
+	strayDB = 0.5
+)
+
+// phasor is what the lead added to one line, relative to full scale and to the reference's
+// phase, with the radius of its 95 % region.
+type phasor struct {
+	harmonic int
+	hz       float64
+	value    complex128
+	radius   float64
+}
+
+// noise is the mean power of a phasor's error.
+func (p phasor) noise() float64 { return p.radius * p.radius / halfChi2 }
+
+// stands says that chance makes so long a phasor in too few pairs, of so many lines.
+func (p phasor) stands(lines int) bool {
+	size := cmplx.Abs(p.value)
+	return halfChi2*size*size/(p.radius*p.radius) > math.Log(float64(lines)/foundAlarm)
+}
+
+// estimate states the phasor: with value, interval and phase where it stands.
+func (p phasor) estimate(lines int) model.Estimate {
+	size := cmplx.Abs(p.value)
+	if !p.stands(lines) {
+		return estimate.Below(model.Digits(size+p.radius, 7))
+	}
+	phase, within := model.Digits(cmplx.Phase(p.value), 7), model.Digits(math.Asin(p.radius/size), 7)
+	return estimate.Of(model.Digits(size, 7), model.Digits(size-p.radius, 7), model.Digits(size+p.radius, 7)).At(phase, within)
+}
+
+// phasorOf is what the lead added to a line that has a ratio to the reference in both
+// captures: near's ratio less quiet's, times near's reference. Where the room's own hum
+// doesn't hold its ratio from span to span, it needn't from quiet to near: that scatter
+// counts whole on either side.
+func phasorOf(step model.Step, quiet, near model.Line) (p phasor, ok bool) {
+	q, n := quiet.Ratio, near.Ratio
+	if q == nil || n == nil || !step.DB.Ok() {
+		return p, false
+	}
+	scale := math.Pow(10, -step.DB.Float()/20)
+	hq, hn := complex(q.Re.Float()*scale, q.Im.Float()*scale), complex(n.Re.Float(), n.Im.Float())
+	_, rq := transfer.Disc(hq, q.Lo.Float()*scale, q.Hi.Float()*scale)
+	_, rn := transfer.Disc(hn, n.Lo.Float(), n.Hi.Float())
+	student := distuv.StudentsT{Sigma: 1, Nu: 2 * float64(q.Spans+n.Spans-2)}.Quantile(0.975)
+	strayed := student * math.Hypot(q.Scatter.Float()*scale, n.Scatter.Float()) / math.Sqrt2
+	stepped := 0.0
+	if step.U95DB.Ok() {
+		stepped = cmplx.Abs(hq) * (math.Pow(10, step.U95DB.Float()/20) - 1)
+	}
+	reference := amplitude(n.DBFS.Float())
+	p = phasor{harmonic: near.Harmonic, hz: near.Hz.Float(), value: (hn - hq) * complex(reference, 0)}
+	p.radius = reference * math.Hypot(math.Hypot(rq, rn), math.Hypot(strayed, stepped))
+	return p, p.radius > 0
+}
+
+// phasorsOf are those of all lines of a pair that have one.
+func phasorsOf(step model.Step, quiet, near model.Capture) (all []phasor) {
+	for h := 1; h <= min(len(quiet.Lines), len(near.Lines)); h++ {
+		if p, ok := phasorOf(step, quiet.Lines[h-1], near.Lines[h-1]); ok {
+			all = append(all, p)
+		}
+	}
+	return all
+}
+
+// sumByPhase is the pickup over a set of lines of which some have phasors, relative to full
+// scale; ok is false where none has. Of the others the phase isn't known, and their
+// pickup is a range: where that matters, so is the sum.
+func sumByPhase(step model.Step, quiet, near model.Capture, set mains.Set) (sum model.Estimate, ok bool) {
+	power, variance, bare := 0.0, 0.0, 0.0
+	found := false
+	rest := mains.Set{Lines: set.Lines, Without: append([]int{}, set.Without...), Weight: set.Weight}
+	phasors := phasorsOf(step, quiet, near)
+	for _, p := range phasors {
+		if p.harmonic > set.Lines || slices.Contains(set.Without, p.harmonic) {
+			continue
+		}
+		w := 1.0
+		if set.Weight != nil {
+			w = set.Weight(p.hz)
+		}
+		size, v := real(p.value)*real(p.value)+imag(p.value)*imag(p.value), p.noise()
+		power += w * (size - v)
+		// A line of power a in noise v has the variance 2av + v².
+		variance += w * w * (2*max(size-v, 0)*v + v*v)
+		bare += w * w * v * v
+		found = found || p.stands(len(phasors))
+		rest.Without = append(rest.Without, p.harmonic)
+		ok = true
+	}
+	if !ok {
+		return sum, false
+	}
+	size := math.Sqrt(max(power, 0))
+	lo, hi := 0.0, math.Sqrt(max(power, 0)+1.96*math.Sqrt(variance))
+	if found && size > 0 {
+		half := 1.96 * math.Sqrt(variance) / (2 * size)
+		lo, hi = max(0, size-half), size+half
+	}
+	loRest, hiRest := restOf(step, quiet, near, rest)
+	return combined(found, size, lo, hi, loRest, hiRest), true
+}
+
+// restOf is the range of the pickup over the lines that have no phasors.
+func restOf(step model.Step, quiet, near model.Capture, rest mains.Set) (lo, hi float64) {
+	if len(rest.Without) >= rest.Lines {
+		return 0, 0
+	}
+	lo, hi = apart(endsOf(onNear(step, total(quiet, rest))), endsOf(total(near, rest)))
+	if math.IsNaN(lo) {
+		lo = 0
+	}
+	return lo, hi
+}
+
+// restShare is how far, as a share of an amplitude, lines without phasors may move the
+// sum's upper end before it is no value any more.
+const restShare = 1.12 // 1 dB
+
+// combined adds the two parts, as powers.
+func combined(found bool, size, lo, hi, loRest, hiRest float64) model.Estimate {
+	from, to := model.Digits(math.Hypot(lo, loRest), 7), model.Digits(math.Hypot(hi, hiRest), 7)
+	switch {
+	case found && to <= restShare*hi:
+		return estimate.Of(model.Digits(math.Hypot(size, loRest), 7), from, to)
+	case from > 0:
+		return estimate.Between(from, to)
+	}
+	return estimate.Below(to)
+}
+
+// reference says what is wrong with a pair's reference: its own level may have changed
+// from quiet to near, by the lead or a hand.
+func (l *list) reference(p model.Pair) {
+	q, n := p.Quiet.Reference, p.Near.Reference
+	if q == nil || n == nil || q.Why != "" || n.Why != "" {
+		return
+	}
+	strongest, db := 0, 0.0
+	for h := range min(len(p.Quiet.Lines), len(p.Near.Lines)) {
+		a, b := p.Quiet.Lines[h].Ratio, p.Near.Lines[h].Ratio
+		if a != nil && b != nil && (strongest == 0 || b.DBFS > p.Near.Lines[strongest-1].Ratio.DBFS) {
+			strongest, db = h+1, float64(b.DBFS-a.DBFS)
+		}
+	}
+	if math.Abs(db) > strayDB {
+		l.add(p.Near.Side, ReferenceMoved, "channel", n.Channel, "db", model.Places(db, 2), "harmonic", strongest, "below_db", model.Places(-20*math.Log10(math.Abs(1-math.Pow(10, -math.Abs(db)/20))), 1))
+	}
+}
