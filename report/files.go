@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"iter"
+	"path/filepath"
 	"slices"
 	"strings"
 
@@ -40,6 +41,34 @@ func Files(r wire.Result) ([]publish.File, error) {
 		return SessionFiles(r, nil, false)
 	}
 	return nil, fmt.Errorf("report: a %T has no files", r)
+}
+
+// Beside is a result as it stands in a folder: its files are named as they are seen
+// from there, so that both can be moved together; one that can't be is named alone.
+func Beside[R wire.Result](r R, folder string) (moved R, err error) {
+	text, err := wire.Write(r)
+	if err != nil {
+		return r, err
+	}
+	from, err := filepath.Abs(folder)
+	if err != nil {
+		return r, err
+	}
+	seen := wire.Renamed(text, func(path string) string {
+		at, err := filepath.Abs(path)
+		if err == nil {
+			at, err = filepath.Rel(from, at)
+		}
+		if err != nil {
+			return doc.Base(path)
+		}
+		return filepath.ToSlash(at)
+	})
+	any, err := wire.Read(seen)
+	if err != nil {
+		return r, err
+	}
+	return any.(R), nil
 }
 
 // compareFiles are compare.json, report.html, lines.csv, report.md, the figures of

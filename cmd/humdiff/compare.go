@@ -80,10 +80,14 @@ func (f comparing) run(ctx context.Context, s screen, quietArg, nearArg string) 
 	if err != nil {
 		return err
 	}
+	seen, err := seenFrom(f.writing, &compared)
+	if err != nil {
+		return err
+	}
 	u := f.unit(*r.Settings)
-	shown := f.show(s, view{&compared, func() doc.Document { return doc.CompareIn(compared, u) }, doc.CompareTables(compared, u), compared.Warnings})
+	shown := f.show(s, view{seen, func() doc.Document { return doc.CompareIn(*seen, u) }, doc.CompareTables(*seen, u), seen.Warnings})
 	// A report that can't be written doesn't take the result with it.
-	return errors.Join(shown, f.all(ctx, s, &compared))
+	return errors.Join(shown, f.all(ctx, s, seen))
 }
 
 // request is what the flags ask for.

@@ -92,7 +92,11 @@ func (f comparing) pair(ctx context.Context, s screen, files demo.Files) (model.
 	if err != nil {
 		return compared, err
 	}
-	views, err := report.Files(&compared)
+	seen, err := report.Beside(&compared, f.out)
+	if err != nil {
+		return compared, err
+	}
+	views, err := report.Files(seen)
 	if err != nil {
 		return compared, err
 	}

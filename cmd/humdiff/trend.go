@@ -102,5 +102,9 @@ func (f trending) run(ctx context.Context, s screen, arg string) error {
 	}
 	u := f.unit(*r.Settings)
 	shown := f.show(s, view{&followed, func() doc.Document { return doc.TrendIn(followed, u) }, text.One(doc.TrendSteps(followed)), followed.Warnings})
-	return errors.Join(shown, f.all(ctx, s, &followed))
+	seen, err := seenFrom(f.writing, &followed) // addresses on the screen are for the next command
+	if err != nil {
+		return err
+	}
+	return errors.Join(shown, f.all(ctx, s, seen))
 }

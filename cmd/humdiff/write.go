@@ -48,6 +48,14 @@ func offerForce(err error) error {
 	return &offered
 }
 
+// seenFrom is a result as it stands in the folder that it is written to.
+func seenFrom[R wire.Result](w writing, r R) (R, error) {
+	if w.out == "" {
+		return r, nil
+	}
+	return report.Beside(r, w.out)
+}
+
 // all writes all views of a result, and says where they are; no folder: nothing.
 func (w writing) all(ctx context.Context, s screen, r wire.Result) error {
 	if w.out == "" {

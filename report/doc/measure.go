@@ -215,7 +215,7 @@ func captureFields(c model.Capture, scale model.Scale, lv levels) []field[model.
 		return volts.cell(e, scale)
 	}
 	return []field[model.Line]{
-		hidden("file", func(model.Line) any { return c.File }),
+		hidden("file", func(model.Line) any { return Base(c.File) }),
 		hidden("channel", func(model.Line) any { return c.Channel }),
 		{Column{Head: "harmonic", Plain: []string{"harmonic"}},
 			func(l model.Line) Cell { return countCell(l.Harmonic) }, Cell{Text: "hum"}},

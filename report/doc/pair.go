@@ -304,9 +304,9 @@ func pairFields(p model.Pair, set model.Settings, lv levels, pickup Prefix) []fi
 		volts.Head, volts.Unit, volts.Spare = "pickup", pickup.Name+"V rms", spareVoltage
 	}
 	return []field[model.Row]{
-		hidden("quiet_file", func(model.Row) any { return p.Quiet.File }),
+		hidden("quiet_file", func(model.Row) any { return Base(p.Quiet.File) }),
 		hidden("quiet_channel", func(model.Row) any { return p.Quiet.Channel }),
-		hidden("near_file", func(model.Row) any { return p.Near.File }),
+		hidden("near_file", func(model.Row) any { return Base(p.Near.File) }),
 		hidden("near_channel", func(model.Row) any { return p.Near.Channel }),
 		{Column{Head: "harmonic", Plain: []string{"harmonic"}},
 			func(l model.Row) Cell { return countCell(l.Harmonic) }, Cell{Text: "hum"}},

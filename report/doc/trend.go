@@ -165,7 +165,7 @@ func trendFields(c model.TrendCapture, lv levels, scale model.Scale) []field[num
 	}
 	plain := func(prefix string) []string { return append(levelPlain(prefix, "dbfs"), prefix+"volts_rms") }
 	fields := []field[numbered]{
-		hidden("file", func(numbered) any { return c.File }),
+		hidden("file", func(numbered) any { return Base(c.File) }),
 		hidden("channel", func(numbered) any { return c.Channel }),
 		{Column: Column{Head: "span", Plain: []string{"span"}}, cell: func(x numbered) Cell { return countCell(x.index + 1) }},
 		{Column: Column{Head: "from", Unit: "s", Plain: []string{"start_s"}}, cell: func(x numbered) Cell { return numberCell(x.StartS, 1) }},

@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"math"
+	"path/filepath"
 	"strings"
 
 	"humdiff/fft/capture"
@@ -97,7 +98,7 @@ func calibrated(tones []model.Calibration) Scale {
 		db := 20 * math.Log10(float64(c.FullScaleVolts))
 		lo, hi = min(lo, db), max(hi, db)
 		s.origin += c.SHA256 + fmt.Sprint(c.Channel, c.StartS, c.EndS) + c.Said
-		said[i] = fmt.Sprintf("the %.1f Hz tone of %s is %s", float64(c.Hz), c.Address, c.Said)
+		said[i] = fmt.Sprintf("the %.1f Hz tone of %s is %s", float64(c.Hz), filepath.Base(c.Address), c.Said)
 	}
 	s.said = strings.Join(said, "; ")
 	s.base = math.Pow(10, (lo+hi)/40)

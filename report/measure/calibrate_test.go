@@ -44,7 +44,7 @@ func TestCalibrate(t *testing.T) {
 	r := s.State(model.ForAll)
 	near(t, "full scale, dB", 20*math.Log10(float64(r.FullScaleVolts)/math.Pow(10, 0.3)), 0, 0.003)
 	near(t, "U95", float64(r.U95DB), 0.0493, 0.001)
-	if want := "the 55.0 Hz tone of " + tone.Path + " is 1000mV ±0.5%"; r.Said != want || !r.Complete {
+	if want := "the 55.0 Hz tone of " + filepath.Base(tone.Path) + " is 1000mV ±0.5%"; r.Said != want || !r.Complete {
 		t.Errorf("said %q, want %q", r.Said, want)
 	}
 	// All that is needed to do it again.

@@ -7,6 +7,7 @@ import (
 	"strings"
 
 	"humdiff/report"
+	"humdiff/report/doc"
 	"humdiff/report/model"
 	"humdiff/report/unit"
 )
@@ -91,7 +92,7 @@ func (v *verifier) tone(ctx context.Context, words string, said *[]model.Calibra
 // toneSaid calls tones in a sentence as the report does.
 func (v *verifier) toneSaid(sentence string) string {
 	for now, reported := range v.toned {
-		sentence = strings.ReplaceAll(sentence, " tone of "+now+" is ", " tone of "+reported+" is ")
+		sentence = strings.ReplaceAll(sentence, " tone of "+doc.Base(now)+" is ", " tone of "+doc.Base(reported)+" is ")
 	}
 	return sentence
 }

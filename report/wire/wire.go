@@ -138,13 +138,32 @@ func Fingerprint(r Result) (string, error) {
 	if err != nil {
 		return "", err
 	}
-	sum := sha256.Sum256(folders.ReplaceAll(text, []byte(`"file":"`)))
+	sum := sha256.Sum256(Renamed(text, doc.Base))
 	letters := base32.StdEncoding.EncodeToString(sum[:])[:12]
 	return strings.Join([]string{letters[:4], letters[4:8], letters[8:]}, "-"), nil
 }
 
-// folders are what stands before the names of files, in JSON.
-var folders = regexp.MustCompile(`"file":"(?:[^"\\]|\\.)*(?:/|\\\\)`)
+// files are the names of files in JSON.
+var files = regexp.MustCompile(`"file":("(?:[^"\\]|\\.)+")`)
+
+// Renamed is a result's JSON with other names for its files, wherever they stand: by
+// themselves, before a span or a voltage, or in a sentence.
+func Renamed(text []byte, name func(path string) string) []byte {
+	seen := map[string]bool{}
+	for _, found := range files.FindAllSubmatch(text, -1) {
+		var path string
+		quoted := string(found[1])
+		if seen[quoted] || json.Unmarshal(found[1], &path) != nil || name(path) == path {
+			continue
+		}
+		seen[quoted] = true
+		var to encoder
+		to.text(name(path))
+		at := regexp.MustCompile(`(["\s])` + regexp.QuoteMeta(quoted[1:len(quoted)-1]) + `(["#=\s])`)
+		text = at.ReplaceAll(text, fmt.Appendf(nil, "${1}%s${2}", strings.ReplaceAll(to.String()[1:to.Len()-1], "$", "$$")))
+	}
+	return text
+}
 
 // Seal puts a result's fingerprint on it.
 func Seal(r Result) error {
