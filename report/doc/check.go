@@ -79,7 +79,7 @@ type checked struct {
 // health, whatever that is.
 func CheckTable(r model.Check) Table {
 	fields := slices.Concat(fileFields(), channelFields(), healthFields())
-	t := Table{ID: "files", Title: "Each file", Columns: columns(fields)}
+	t := Table{ID: "files", Columns: columns(fields)}
 	rows := checkedRows(r)
 	slices.SortStableFunc(rows, func(a, b checked) int { return wrongness(b) - wrongness(a) })
 	for i, c := range rows {

@@ -40,9 +40,7 @@ func CompareIn(r model.Compare, u Unit) Document {
 		Section{ID: "figures", Title: "More figures", Blocks: eachOf(r, otherFigures)},
 		audibleSection(r),
 		warningSection(unsaid(r.Warnings, r.Head)),
-		Section{ID: "conditions", Title: "Conditions", Blocks: eachOf(r, func(i int, p model.Pair) []Block {
-			return []Block{sidesTable(fmt.Sprintf("conditions%d", i+1), pairSides(p))}
-		})},
+		conditionsSection(r),
 		Section{ID: "caution", Title: "Before you go to the bench", Blocks: []Block{cautionList()}},
 		Section{ID: "check", Title: "Check this with any FFT", Folded: true, Blocks: eachOf(r, func(_ int, p model.Pair) []Block { return anyFFT(p, r.Settings) })},
 		methodSection(r),
@@ -166,6 +164,18 @@ func everySide(r model.Compare) (all []side) {
 		all = append(all, pairSides(p)...)
 	}
 	return all
+}
+
+func conditionsSection(r model.Compare) Section {
+	s := Section{ID: "conditions", Title: "Conditions"}
+	for i, p := range r.Pairs {
+		title := ""
+		if len(r.Pairs) > 1 {
+			title = "Conditions, " + lowerFirst(channels(p))
+		}
+		s.Blocks = append(s.Blocks, sidesTable(i, title, pairSides(p)))
+	}
+	return s
 }
 
 // sidesByChannel are all sides, with their channels where there are several pairs.

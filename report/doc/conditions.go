@@ -1,6 +1,7 @@
 package doc
 
 import (
+	"fmt"
 	"slices"
 
 	"humdiff/report/model"
@@ -24,8 +25,8 @@ func pairSides(p model.Pair) []side {
 }
 
 // sidesTable is the conditions of captures, side by side.
-func sidesTable(id string, all []side) Table {
-	t := Table{ID: id, Columns: []Column{{Head: "condition", Left: true}}}
+func sidesTable(i int, title string, all []side) Table {
+	t := Table{ID: fmt.Sprintf("conditions%d", i+1), Title: title, Columns: []Column{{Head: "condition", Left: true}}}
 	for i, s := range all {
 		t.Columns = append(t.Columns, Column{Head: s.name, Left: true})
 		for k, fact := range factsOf(tell("conditions", s.Capture)) {

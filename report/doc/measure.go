@@ -93,7 +93,7 @@ func sidesOf(r model.Measure) []side {
 func captureConditions(r model.Measure) []Block {
 	var blocks []Block
 	for i, s := range sidesOf(r) {
-		blocks = append(blocks, sidesTable(fmt.Sprintf("conditions%d", i+1), []side{s}))
+		blocks = append(blocks, sidesTable(i, "Conditions, "+captureTitle(s.Side), []side{s}))
 	}
 	return blocks
 }
@@ -250,7 +250,7 @@ func capturesTable(r model.Measure, u Unit) Table {
 		{Column: Column{Head: "lines found"}, cell: func(c model.Capture) Cell { return countCell(len(strongestLines(c, len(c.Lines)))) }},
 		{Column: Column{Head: "warnings"}, cell: func(c model.Capture) Cell { return countCell(len(about(r.Warnings, c.File, c.Channel))) }},
 	}
-	t := Table{ID: "captures", Title: "Each capture", Columns: columns(fields), Sorts: true}
+	t := Table{ID: "captures", Columns: columns(fields), Sorts: true}
 	for i, c := range r.Captures {
 		t.Rows = append(t.Rows, Row{Shown: true, Key: i < keyFiles, Cells: cellsOf(fields, c)})
 	}

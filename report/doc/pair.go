@@ -288,7 +288,7 @@ func channelTable(r model.Compare, u Unit) Table {
 		fields = append(fields, field[model.Pair]{Column: Column{Head: "pickup", Unit: pickup.Name + "V rms", Spare: spareVoltage},
 			cell: func(p model.Pair) Cell { return pickupCell(p.Hum.Pickup, near, pickup) }})
 	}
-	t := Table{ID: "channels", Title: compared(r.Pairs[0]), Columns: columns(fields)}
+	t := Table{ID: "channeltable", Title: compared(r.Pairs[0]), Columns: columns(fields)}
 	for i, p := range r.Pairs {
 		t.Rows = append(t.Rows, Row{Shown: true, Key: i < keyLines, Cells: cellsOf(fields, p)})
 	}

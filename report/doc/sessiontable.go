@@ -289,7 +289,7 @@ func claimCells(c model.Claim, p model.ClaimPart, i int) []Cell {
 		verdict = p.Verdict
 	}
 	if p.P.Ok() && len(c.Parts) > 0 && p.Verdict != model.Undecided {
-		verdict += ", " + PAtMost(p.P)
+		verdict += ", " + strings.ReplaceAll(PAtMost(p.P), " ", "\u00a0")
 	}
 	where, measured := "nowhere", ""
 	if len(c.Parts) > 0 {

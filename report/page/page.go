@@ -193,21 +193,28 @@ func (s sheet) prints(i int) bool {
 	return s.Columns[i].Head != "" || i == 0 && len(s.Columns[i].Plain) == 0
 }
 
+// printed is a cell with its column.
+type printed struct {
+	doc.Cell
+	Column doc.Column
+}
+
 // PrintedCells are a row's cells in those columns.
-func (s sheet) PrintedCells(cells []doc.Cell) []doc.Cell {
-	var out []doc.Cell
+func (s sheet) PrintedCells(cells []doc.Cell) []printed {
+	var out []printed
 	for i, c := range cells {
 		if s.prints(i) {
-			out = append(out, c)
+			out = append(out, printed{c, s.Columns[i]})
 		}
 	}
 	return out
 }
 
 // Classes are what the style sheet and the script know the table by: one of
-// numbers, whose columns but the first are aligned to the right, one that sorts.
+// numbers, whose columns are aligned to the right where they hold no words; one of
+// words; one that sorts.
 func (s sheet) Classes() string {
-	classes := ""
+	classes := "words"
 	if s.numbers() {
 		classes = "numbers"
 	}
