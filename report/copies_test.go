@@ -164,7 +164,12 @@ func TestSeparateRecordingsAreNoCopies(t *testing.T) {
 				b[i] += v
 			}
 			f := s.format([]int{16, 24}[s.IntN(2)])
-			f.Dither, f.Seed = true, 7
+			for _, x := range [][]float64{a, b} {
+				dither := rand.New(rand.NewPCG(7, 7))
+				for i := range x {
+					x[i] += math.Ldexp(dither.Float64()-dither.Float64(), 1-f.Bits)
+				}
+			}
 			return s.save(t, "q.wav", f, a), s.save(t, "n.wav", f, b)
 		},
 	} {

@@ -151,7 +151,7 @@ func reason(err error) string {
 func (s *scanner) flacFormat() error {
 	info := s.out.flac.info
 	bits := int(info.BitsPerSample)
-	if info.SampleRate < MinRate || info.SampleRate > MaxRate {
+	if info.SampleRate < minRate || info.SampleRate > maxRate {
 		return rateFault(info.SampleRate)
 	}
 	if bits < 8 || bits > 24 {

@@ -17,8 +17,8 @@ const (
 
 // Rates a capture may have, in hertz.
 const (
-	MinRate = 400
-	MaxRate = 768000
+	minRate = 400
+	maxRate = 768000
 )
 
 // subFormatTail is what follows the format tag in the sub-format GUIDs of
@@ -96,7 +96,7 @@ func parseFmt(b []byte) (format, error) {
 		return format{}, fault.New(lossyHint, "its samples are coded as %s", codec(tag))
 	}
 	f.float = tag == tagFloat
-	if rate < MinRate || rate > MaxRate {
+	if rate < minRate || rate > maxRate {
 		return format{}, rateFault(rate)
 	}
 	f.rate = int(rate)
@@ -104,7 +104,7 @@ func parseFmt(b []byte) (format, error) {
 }
 
 func rateFault(rate uint32) error {
-	return fault.New(againHint, "its sample rate is %d Hz; %d Hz to %d kHz are read", rate, MinRate, MaxRate/1000)
+	return fault.New(againHint, "its sample rate is %d Hz; %d Hz to %d kHz are read", rate, minRate, maxRate/1000)
 }
 
 // extend reads the fields of WAVEFORMATEXTENSIBLE and returns the sub-format's tag.

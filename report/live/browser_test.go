@@ -130,7 +130,7 @@ func TestTheWholeWay(t *testing.T) {
 	browser.Ask[string](t, ctx, `document.querySelector("#report-name").value = "amp ü"; ""`)
 	focus(t, ctx, "save")
 	sets := func(mains string) {
-		if err := b.Set(Settings{FullScale: "2.0V", Mains: mains}); err != nil {
+		if err := b.set(Settings{FullScale: "2.0V", Mains: mains}); err != nil {
 			t.Fatal(err)
 		}
 	}

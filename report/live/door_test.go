@@ -18,7 +18,7 @@ func enter(s *Server, address string, headers ...string) *httptest.ResponseRecor
 		r.Header.Set(headers[i], headers[i+1])
 	}
 	w := httptest.NewRecorder()
-	s.Handler().ServeHTTP(w, r)
+	s.handler().ServeHTTP(w, r)
 	return w
 }
 

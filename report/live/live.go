@@ -129,9 +129,9 @@ func (b *Bench) say(change func(*said)) {
 	}
 }
 
-// Wait returns the version once it is another than the one known, or when ctx is
+// await returns the version once it is another than the one known, or when ctx is
 // done.
-func (b *Bench) Wait(ctx context.Context, known int) int {
+func (b *Bench) await(ctx context.Context, known int) int {
 	for {
 		b.mu.Lock()
 		version, changed := b.version, b.changed
@@ -192,9 +192,9 @@ func (b *Bench) find(id int) *Capture {
 	return b.captures[at]
 }
 
-// Use sets a capture's role, channel (0: all) and span in seconds; either end may be
+// use sets a capture's role, channel (0: all) and span in seconds; either end may be
 // left open. Words that can't be read are errors for the user.
-func (b *Bench) Use(id int, role, channel, start, end string) error {
+func (b *Bench) use(id int, role, channel, start, end string) error {
 	return b.change(func() error {
 		c := b.find(id)
 		if c == nil {
@@ -221,9 +221,9 @@ func (b *Bench) Use(id int, role, channel, start, end string) error {
 	})
 }
 
-// Remove takes a capture off the bench. The copy of one that was dropped is removed
+// remove takes a capture off the bench. The copy of one that was dropped is removed
 // too, unless a kept pair needs it.
-func (b *Bench) Remove(id int) error {
+func (b *Bench) remove(id int) error {
 	var path string
 	kept := false
 	err := b.change(func() error {
@@ -263,7 +263,7 @@ func (b *Bench) couple() (quiet, near *Capture, both bool) {
 	return quiet, near, quiet != nil && near != nil
 }
 
-// Yes answers a question of the page with yes: it isn't asked again.
-func (b *Bench) Yes(question string) error {
+// yes answers a question of the page with yes: it isn't asked again.
+func (b *Bench) yes(question string) error {
 	return b.change(func() error { b.asked[question] = true; return nil })
 }

@@ -98,7 +98,7 @@ func ask(s *Server, method, path string, kind string, body io.Reader) *httptest.
 	r.Header.Set("Content-Type", kind)
 	r.Header.Set("X-Bench", "1")
 	w := httptest.NewRecorder()
-	s.Handler().ServeHTTP(w, r)
+	s.handler().ServeHTTP(w, r)
 	return w
 }
 
@@ -307,7 +307,7 @@ func TestGuard(t *testing.T) {
 	}
 	code := func(r *http.Request) int {
 		w := httptest.NewRecorder()
-		s.Handler().ServeHTTP(w, r)
+		s.handler().ServeHTTP(w, r)
 		if w.Header().Get("Access-Control-Allow-Origin") != "" || !strings.Contains(w.Header().Get("Content-Security-Policy"), "frame-ancestors 'none'") {
 			t.Errorf("headers: %v", w.Header())
 		}
@@ -537,12 +537,12 @@ func TestOverview(t *testing.T) {
 // watching is a page that asks for changes until it goes away.
 func watching(s *Server) (leave func()) {
 	ctx, stop := context.WithCancel(context.Background())
-	r := httptest.NewRequest("GET", s.room()+"wait?version="+strconv.Itoa(s.bench.Wait(context.Background(), -1)), nil).WithContext(ctx)
+	r := httptest.NewRequest("GET", s.room()+"wait?version="+strconv.Itoa(s.bench.await(context.Background(), -1)), nil).WithContext(ctx)
 	r.Host = s.door.host
 	r.AddCookie(&http.Cookie{Name: cookie, Value: s.door.key})
 	gone := make(chan bool)
 	go func() {
-		s.Handler().ServeHTTP(httptest.NewRecorder(), r)
+		s.handler().ServeHTTP(httptest.NewRecorder(), r)
 		close(gone)
 	}()
 	return func() { stop(); <-gone }
@@ -622,7 +622,7 @@ func FuzzHandlers(f *testing.F) {
 		r := &http.Request{Method: method, URL: u, Host: s.door.host, Header: http.Header{"Origin": {"http://" + s.door.host}, "Cookie": {cookie + "=" + s.door.key}, "Content-Type": {kind}, "X-Bench": {"1"}},
 			Body: io.NopCloser(bytes.NewReader(body)), ContentLength: int64(len(body))}
 		w := httptest.NewRecorder()
-		s.Handler().ServeHTTP(w, r.WithContext(t.Context()))
+		s.handler().ServeHTTP(w, r.WithContext(t.Context()))
 		if w.Code >= 500 {
 			t.Errorf("%s %s: %d %s", method, path, w.Code, w.Body)
 		}

@@ -37,8 +37,8 @@ func (s Settings) request(version string) (r report.Request, err error) {
 	return r, nil
 }
 
-// Set takes what the user says of the bench.
-func (b *Bench) Set(s Settings) error {
+// set takes what the user says of the bench.
+func (b *Bench) set(s Settings) error {
 	r, err := s.request(b.opt.Version)
 	if err == nil {
 		_, err = r.Scaled(b.ctx)
@@ -62,8 +62,8 @@ type outcome struct {
 	told        told
 }
 
-// Cancel stops the measuring under way.
-func (b *Bench) Cancel() {
+// cancel stops the measuring under way.
+func (b *Bench) cancel() {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	if b.stop != nil {
@@ -84,8 +84,8 @@ func (b *Bench) halt() {
 	}
 }
 
-// Again measures anew, after a cancel.
-func (b *Bench) Again() error {
+// again measures anew, after a cancel.
+func (b *Bench) again() error {
 	return b.change(func() error { b.outcome.wanted = ""; return nil })
 }
 

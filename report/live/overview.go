@@ -85,10 +85,10 @@ const (
 	bottomDB = -120.0
 )
 
-// SVG draws the overview: peaks as an area, rms within, the chosen span bright,
+// svg draws the overview: peaks as an area, rms within, the chosen span bright,
 // the rest dimmed. It is drawn for its shape; what can be read from it is said
 // in words beside.
-func (o Overview) SVG(start, end float64) string {
+func (o Overview) svg(start, end float64) string {
 	const w, h = columns, 48
 	var b strings.Builder
 	fmt.Fprintf(&b, `<svg class="overview" viewBox="0 0 %d %d" preserveAspectRatio="none" aria-hidden="true" data-seconds="%.3f">`, w, h, o.Seconds)

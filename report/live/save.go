@@ -57,8 +57,8 @@ func (b *Bench) compared() *model.Compare {
 	return b.outcome.compare
 }
 
-// Save writes what compare --out writes into a folder of that name.
-func (b *Bench) Save(ctx context.Context, name string) error {
+// save writes what compare --out writes into a folder of that name.
+func (b *Bench) save(ctx context.Context, name string) error {
 	r := b.compared()
 	if r == nil {
 		return errors.New("there is no comparison to save yet")
@@ -82,8 +82,8 @@ func (b *Bench) saved(what, path string) {
 	b.say(func(s *said) { s.Saved = what + doc.Printable(path) })
 }
 
-// Keep puts the pair on the bench aside for a session.
-func (b *Bench) Keep() error {
+// keep puts the pair on the bench aside for a session.
+func (b *Bench) keep() error {
 	return b.change(func() error {
 		quiet, near, both := b.couple()
 		if !both {
@@ -94,11 +94,11 @@ func (b *Bench) Keep() error {
 	})
 }
 
-// SaveSession writes the kept pairs as a session for batch, into a new folder of
+// saveSession writes the kept pairs as a session for batch, into a new folder of
 // that name, with copies of the captures that were dropped on the page. Every pair
 // counts as a repeat of one cable: what else there is to say of them, people write
 // into the file.
-func (b *Bench) SaveSession(ctx context.Context, name string) error {
+func (b *Bench) saveSession(ctx context.Context, name string) error {
 	b.mu.Lock()
 	pairs, settings := append([]keptPair(nil), b.pairs...), b.settings
 	b.mu.Unlock()

@@ -43,7 +43,7 @@ func Serve(b *Bench) (*Server, error) {
 		return nil, fmt.Errorf("the page that leads to the bench cannot be written: %s", publish.Reason(err))
 	}
 	s := &Server{bench: b, door: d, pages: newPages(), net: l}
-	s.http = http.Server{Handler: s.Handler(), ReadHeaderTimeout: 10 * time.Second, MaxHeaderBytes: 32 << 10}
+	s.http = http.Server{Handler: s.handler(), ReadHeaderTimeout: 10 * time.Second, MaxHeaderBytes: 32 << 10}
 	return s, nil
 }
 
@@ -80,8 +80,8 @@ func (s *Server) Run(ctx context.Context) error {
 // otherwise.
 func (s *Server) Why() error { return context.Cause(s.pages.ended) }
 
-// Handler is the bench's pages, behind the guard.
-func (s *Server) Handler() http.Handler {
+// handler is the bench's pages, behind the guard.
+func (s *Server) handler() http.Handler {
 	mux, b := http.NewServeMux(), s.bench
 	mux.HandleFunc("GET /{$}", s.show)
 	mux.HandleFunc("GET /enter", s.door.enter)
@@ -95,18 +95,18 @@ func (s *Server) Handler() http.Handler {
 		mux.HandleFunc("POST /"+name, s.form(stale, do))
 	}
 	form("use", true, func(r *http.Request) error {
-		return b.Use(number(r, "id"), r.PostFormValue("role"), r.PostFormValue("channel"), r.PostFormValue("start"), r.PostFormValue("end"))
+		return b.use(number(r, "id"), r.PostFormValue("role"), r.PostFormValue("channel"), r.PostFormValue("start"), r.PostFormValue("end"))
 	})
 	form("bench", true, func(r *http.Request) error {
-		return b.Set(Settings{FullScale: r.PostFormValue("full-scale"), Gain: r.PostFormValue("gain"), Mains: r.PostFormValue("mains")})
+		return b.set(Settings{FullScale: r.PostFormValue("full-scale"), Gain: r.PostFormValue("gain"), Mains: r.PostFormValue("mains")})
 	})
-	form("remove", false, func(r *http.Request) error { return b.Remove(number(r, "id")) })
-	form("yes", false, func(r *http.Request) error { return b.Yes(r.PostFormValue("question")) })
-	form("cancel", false, func(*http.Request) error { b.Cancel(); return nil })
-	form("again", false, func(*http.Request) error { return b.Again() })
-	form("save", false, func(r *http.Request) error { return b.Save(r.Context(), r.PostFormValue("name")) })
-	form("keep", false, func(*http.Request) error { return b.Keep() })
-	form("session", false, func(r *http.Request) error { return b.SaveSession(r.Context(), r.PostFormValue("name")) })
+	form("remove", false, func(r *http.Request) error { return b.remove(number(r, "id")) })
+	form("yes", false, func(r *http.Request) error { return b.yes(r.PostFormValue("question")) })
+	form("cancel", false, func(*http.Request) error { b.cancel(); return nil })
+	form("again", false, func(*http.Request) error { return b.again() })
+	form("save", false, func(r *http.Request) error { return b.save(r.Context(), r.PostFormValue("name")) })
+	form("keep", false, func(*http.Request) error { return b.keep() })
+	form("session", false, func(r *http.Request) error { return b.saveSession(r.Context(), r.PostFormValue("name")) })
 	mux.HandleFunc("POST /end", s.end)
 	return s.door.guard(mux)
 }
@@ -156,7 +156,7 @@ func (s *Server) wait(w http.ResponseWriter, r *http.Request) {
 	defer func() { done(r.Context().Err() != nil) }()
 	ctx, stop := context.WithTimeout(r.Context(), longestWait)
 	defer stop()
-	fmt.Fprint(w, s.bench.Wait(ctx, known))
+	fmt.Fprint(w, s.bench.await(ctx, known))
 }
 
 // captures takes dropped files, one after the other as they arrive.

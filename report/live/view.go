@@ -186,7 +186,7 @@ func cardOf(c Capture, before []*Capture) card {
 	if c.Address.Start > 0 {
 		k.Start = strconv.FormatFloat(c.Address.Start, 'f', -1, 64)
 	}
-	k.Overview = template.HTML(o.SVG(c.Address.Start, end))
+	k.Overview = template.HTML(o.svg(c.Address.Start, end))
 	if c.Info.Channels > 1 {
 		channels := []option{{Value: "0", Text: "every channel with a signal"}}
 		for n := 1; n <= c.Info.Channels; n++ {

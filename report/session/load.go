@@ -15,9 +15,9 @@ import (
 	"humdiff/report/publish"
 )
 
-// NoUTF8 is the code of a list of runs that was read as Windows-1252: letters may
+// noUTF8 is the code of a list of runs that was read as Windows-1252: letters may
 // be others than were meant.
-const NoUTF8 = "list_no_utf8"
+const noUTF8 = "list_no_utf8"
 
 // mostRuns a session may have; a sitting of a day has some hundreds.
 const mostRuns = 10_000
@@ -84,7 +84,7 @@ func (f *File) rowsOf(d document, problems *Problems) []entry {
 	line := notUTF8(text)
 	text, other := decoded(text)
 	if other {
-		f.Warnings = append(f.Warnings, model.Warning{Note: note.New(NoUTF8, "line", line), File: f.RunsFile})
+		f.Warnings = append(f.Warnings, model.Warning{Note: note.New(noUTF8, "line", line), File: f.RunsFile})
 	}
 	runs, wrong := rows(file, text)
 	*problems = append(*problems, wrong...)

@@ -20,7 +20,7 @@ func TestWindows1252(t *testing.T) {
 	if r := f.Sitting.Runs[0]; r.Cable != "Grünes Kabel" || r.Note != "„Probe“" || r.Termination.Ohms != 4700 {
 		t.Errorf("%+v", r)
 	}
-	want := []model.Warning{{Note: note.New(NoUTF8, "line", 2), File: "runs.csv"}}
+	want := []model.Warning{{Note: note.New(noUTF8, "line", 2), File: "runs.csv"}}
 	if d := cmp.Diff(want, f.Warnings); d != "" {
 		t.Error(d)
 	}
