@@ -2,15 +2,22 @@ package report_test
 
 import (
 	"errors"
+	"fmt"
+	"math"
+	"math/cmplx"
+	"path/filepath"
 	"slices"
 	"strings"
 	"testing"
 
+	"humdiff/fft/estimate"
 	"humdiff/fft/fault"
 	"humdiff/fixtures/antenna"
 	"humdiff/fixtures/bench"
 	"humdiff/report"
+	"humdiff/report/judge"
 	"humdiff/report/model"
+	"humdiff/report/session"
 )
 
 // steady is a bench with a reference that leaves nothing to be desired.
@@ -69,7 +76,7 @@ func TestReferenceThatTheLeadReaches(t *testing.T) {
 func TestReferenceOfAnotherFile(t *testing.T) {
 	b, dir := steady(), t.TempDir()
 	b.Seconds = 5
-	addr, err := b.Record(bench.Quiet, dir)
+	addr, err := b.Record(bench.Quiet, filepath.Join(dir, "quiet.wav"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -90,11 +97,11 @@ func TestReferenceOfAnotherFile(t *testing.T) {
 // Without ends or channel named, the span of an address counts for the reference too.
 func TestReferenceInASpan(t *testing.T) {
 	b, dir := steady(), t.TempDir()
-	quiet, err := b.Record(bench.Quiet, dir)
+	quiet, err := b.Record(bench.Quiet, filepath.Join(dir, "quiet.wav"))
 	if err != nil {
 		t.Fatal(err)
 	}
-	near, err := b.Record(bench.Near, dir)
+	near, err := b.Record(bench.Near, filepath.Join(dir, "near.wav"))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -107,5 +114,85 @@ func TestReferenceInASpan(t *testing.T) {
 	}
 	if p := c.Pairs[0]; len(c.Pairs) != 1 || p.Near.Channel != 1 || !p.Lines[0].Pickup.Measured() {
 		t.Errorf("%d pairs; of channel %d, pickup %v", len(c.Pairs), p.Near.Channel, p.Lines[0].Pickup)
+	}
+}
+
+// The plug both ways round, the lead unloaded and loaded: in one unit pickups of 6 and 4, and
+// of 9 and 1. By their phases that is electric 6 and 4, and magnetic +3 and −3 (arithmetic).
+func TestPlugAndLoadOfASession(t *testing.T) {
+	dir := t.TempDir()
+	file := session.File{Path: filepath.Join(dir, "session.toml"), RunsFile: "runs.csv", Sitting: session.Blank()}
+	s := &file.Sitting
+	s.Title, s.Bench.FullScale, s.Bench.MainsVolts, s.Bench.InputOhms = "Plug and load", "2V", 230, 100e3
+	s.Bench.InputFarads = 100e-12
+	b := steady()
+	b.Cable.Mains = bench.Mains230()
+	b.Antenna.Mains = b.Cable.Mains
+	const unit = 10e-6 // V
+	b.Cable.Lead = bench.Coupling{Farads: 1e-12, Henries: 1e-6, Amps: 1}
+	one := b.Cable.Pickup(1, 50)
+	farad, henry := unit/cmplx.Abs(one.Electric)*1e-12, unit/cmplx.Abs(one.Magnetic)*1e-6
+	for i, r := range []struct {
+		plug               int
+		electric, magnetic float64
+	}{{0, 0, 0}, {1, 6, 0}, {1, 6, 3}, {2, 4, 0}, {2, 4, -3}, {0, 0, 0}} {
+		b.Seed = int64(100 + i)
+		b.Cable.Lead = bench.Coupling{Farads: r.electric * farad, Henries: r.magnetic * henry, Amps: 1}
+		cond, name := bench.Near, fmt.Sprintf("run%d.wav", i+1)
+		run := session.BlankRun()
+		run.Condition = model.Near
+		if r.plug == 0 {
+			cond, run.Condition = bench.Quiet, model.Quiet
+		}
+		if _, err := b.Record(cond, filepath.Join(dir, name)); err != nil {
+			t.Fatal(err)
+		}
+		run.Cable, run.Exposure, run.Repeat, run.Replaced, run.Address, run.Reference = "Grebe", "beside", 1+i, true, name+"#ch=1", antenna.ReferenceChannel
+		run.Plug, run.Termination.Ohms, run.Bonded = r.plug, 1000, model.No
+		if run.Condition == model.Near {
+			run.Loaded = map[bool]string{true: model.Yes, false: model.No}[r.magnetic != 0]
+			if r.magnetic != 0 {
+				run.LoadAmps = 1
+			}
+		}
+		s.Runs = append(s.Runs, run)
+	}
+	if err := file.Write(); err != nil {
+		t.Fatal(err)
+	}
+	loaded, err := session.Load(file.Path)
+	if err != nil {
+		t.Fatal(err)
+	}
+	var r report.Request
+	r.UpTo = 500
+	judged, err := report.Session(t.Context(), r, report.Sitting{File: loaded, Cache: filepath.Join(dir, "kept")})
+	if err != nil {
+		t.Fatal(err)
+	}
+	pickup := func(run int) model.Estimate { // volts at full scale 2 V, over 10 µV
+		p := judge.Pair(judged.Settings, *judged.Runs[0].Capture, *judged.Runs[run-1].Capture).Lines[0].Pickup
+		return p.Map(func(fs float64) float64 { return fs * 2 / unit })
+	}
+	is := func(what string, e model.Estimate, want float64) {
+		if v, lo, hi := e.Numbers(); !(lo <= want && want <= hi) || math.Abs(v/want-1) > 0.05 {
+			t.Errorf("%s is %v, not %g", what, e, want)
+		}
+	}
+	first, second := estimate.Minus(pickup(3), pickup(2)), estimate.Minus(pickup(5), pickup(4))
+	is("electric, plug 1", pickup(2), 6)
+	is("electric, plug 2", pickup(4), 4)
+	is("magnetic, plug 1", first, 3)
+	is("magnetic, plug 2", second, 3)
+	a, _, _ := first.Phase()
+	z, _, _ := second.Phase()
+	if turned := math.Abs(math.Remainder(a-z, 2*math.Pi)); math.Abs(turned-math.Pi) > 0.1 {
+		t.Errorf("the plug turns the magnetic part by %.2f rad", turned)
+	}
+	if len(judged.Mechanisms) != 1 || len(judged.Mechanisms[0].Parts) != 4 {
+		t.Fatalf("mechanisms %+v", judged.Mechanisms)
+	}
+	for i, want := range []float64{6, 4, 9, 1} {
+		is("pickup of a part", judged.Mechanisms[0].Parts[i].Pickup.Map(func(v float64) float64 { return v / unit }), want)
 	}
 }

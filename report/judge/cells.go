@@ -2,6 +2,7 @@ package judge
 
 import (
 	"math"
+	"math/cmplx"
 	"slices"
 
 	"humdiff/report/model"
@@ -101,8 +102,7 @@ func (b *bench) gather(of model.Quantity) []*cell {
 		out[i].add(r)
 	}
 	for _, c := range out {
-		c.delta = c.over(func(r reading) ends { return r.delta })
-		c.pickup = c.over(func(r reading) ends { return r.pickup })
+		c.average()
 		c.rose = b.rose(c.readings, of)
 	}
 	slices.SortStableFunc(out, func(x, y *cell) int { return x.first() - y.first() })
@@ -119,6 +119,46 @@ func (c *cell) add(r reading) {
 		placement--
 	}
 	c.readings, c.placed = append(c.readings, r), append(c.placed, placement)
+}
+
+func (c *cell) average() {
+	c.delta = c.over(func(r reading) ends { return r.delta })
+	c.pickup = c.over(func(r reading) ends { return r.pickup })
+}
+
+// phase is that of the pickup over the cell's readings, and the half-width of its 95 %
+// interval by how they scatter, rad; not ok where one doesn't tell it.
+func (c *cell) phase() (rad, within float64, ok bool) {
+	var sum complex128
+	for _, r := range c.readings {
+		if r.turn == 0 {
+			return 0, 0, false
+		}
+		sum += r.turn
+	}
+	n := float64(len(c.readings))
+	// Of angles that scatter by σ the mean phasor is e^(−σ²/2) long (Mardia and Jupp; from memory).
+	return cmplx.Phase(sum), 1.96 * math.Sqrt(max(0, -2*math.Log(cmplx.Abs(sum)/n))/n), true
+}
+
+// byPlug are the cell's readings by the plug's orientation, where their phases are known:
+// with the plug the lead's current turns round, and a mean over both would hide what it does.
+func (c *cell) byPlug() (all []*cell) {
+	plugs := c.plugs()
+	if _, _, ok := c.phase(); !ok || len(plugs) < 2 || plugs[0] == 0 {
+		return []*cell{c}
+	}
+	for _, plug := range plugs {
+		one := &cell{cable: c.cable, where: c.where, of: c.of, rose: c.rose}
+		for _, r := range c.readings {
+			if r.near.Plug == plug {
+				one.add(r)
+			}
+		}
+		one.average()
+		all = append(all, one)
+	}
+	return all
 }
 
 // over averages within placements, then over them.

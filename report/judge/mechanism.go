@@ -30,7 +30,7 @@ func (b *bench) mechanisms() []model.SessionMechanism {
 		if i < 0 {
 			i, sets = len(sets), append(sets, nil)
 		}
-		sets[i] = append(sets[i], c)
+		sets[i] = append(sets[i], c.byPlug()...)
 	}
 	for _, cells := range sets {
 		out = append(out, b.mechanism(cells))
@@ -93,6 +93,11 @@ func (b *bench) pickupVolts(c *cell) model.Estimate {
 	}
 	if math.IsNaN(e.hi) || math.IsInf(e.hi, 0) {
 		return estimate.None(model.WhyNoVolts)
+	}
+	if phase, within, ok := c.phase(); ok && !math.IsNaN(e.mid) {
+		volts := b.inVolts(e)
+		v, lo, hi := volts.Numbers()
+		return volts.At(phase, math.Hypot(within, math.Atan2(hi-lo, 2*v)))
 	}
 	return b.inVolts(ends{e.lo, math.NaN(), e.hi})
 }

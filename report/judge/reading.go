@@ -2,6 +2,7 @@ package judge
 
 import (
 	"math"
+	"math/cmplx"
 
 	"humdiff/report/model"
 )
@@ -9,13 +10,14 @@ import (
 // reading is one run against the quiet runs around it.
 type reading struct {
 	near, before, after *run
-	any                 []*run  // where the order is unknown, all that belong to it
-	delta               ends    // dB
-	pickup              ends    // dB re full scale
-	found               bool    // hum was found near
-	known               bool    // the pickup's phase, by a reference, and the pickup stands
-	drift               float64 // dB, after minus before; NaN where not measured
-	spread              float64 // dB, what is added for quiet on one side only
+	any                 []*run     // where the order is unknown, all that belong to it
+	delta               ends       // dB
+	pickup              ends       // dB re full scale
+	found               bool       // hum was found near
+	known               bool       // the pickup's phase, by a reference, and the pickup stands
+	turn                complex128 // the pickup's phase, as a phasor of length one; 0: unknown
+	drift               float64    // dB, after minus before; NaN where not measured
+	spread              float64    // dB, what is added for quiet on one side only
 }
 
 // quiets are those the run was held against.
@@ -71,6 +73,7 @@ func (b *bench) read(near *run, of model.Quantity) (reading, bool) {
 	r.found = sides[0].near.Measured()
 	if by, ok := byReference(sides); ok {
 		r.pickup, r.known = by, !math.IsNaN(by.mid)
+		r.turn = turnOf(sides)
 	}
 	return r, true
 }
@@ -170,6 +173,19 @@ func (b *bench) byPhase(quiet, near model.Capture, of model.Quantity) (pickup mo
 	}
 	pickup, _ = sumByPhase(one, quiet, near, set)
 	return pickup
+}
+
+// turnOf is the phase of the pickup against all quiets, as a phasor of length one; 0 where
+// one doesn't tell it.
+func turnOf(sides []side) (turn complex128) {
+	for _, s := range sides {
+		phase, _, ok := s.pickup.Phase()
+		if !ok {
+			return 0
+		}
+		turn += cmplx.Rect(1, phase)
+	}
+	return turn / complex(cmplx.Abs(turn), 0)
 }
 
 // byReference is the pickup against all quiets, of which each gives one by phase; not ok
