@@ -136,7 +136,7 @@ func (e *evidence) addSpan(blocks []block, at []int) {
 			e.lines[line.h-1].slipped += e.stands(line)
 			continue
 		case clock.h != line.h && line.steadies() > clock.steadies():
-			e.addBest(line, clock, phase(line))
+			e.addBest(line, e.bestFollower(all, line, phase(line)), phase(line))
 		default:
 			e.addClocked(line, clock, phase(clock))
 		}
@@ -187,7 +187,23 @@ func (e *evidence) addClocked(line, clock spanLine, phase []float64) {
 	}
 }
 
-// addBest takes in the line that fixes the phase best: it follows the next best as much
+// bestFollower is the line that follows another most of those that stand high enough: what
+// is played beside a mains may hide many of its lines, and hides not all. Of music none
+// follows.
+func (e *evidence) bestFollower(all []spanLine, leader spanLine, phase []float64) (best spanLine) {
+	most := math.Inf(-1)
+	for _, line := range all {
+		if line.h == leader.h || line.snr < trackSNR {
+			continue
+		}
+		if clocked, _ := e.follows(line, leader, phase); clocked/e.stands(line) > most {
+			best, most = line, clocked/e.stands(line)
+		}
+	}
+	return best
+}
+
+// addBest takes in the line that fixes the phase best: it follows another one as much
 // as that one follows it, which less noise disturbs.
 func (e *evidence) addBest(line, next spanLine, phase []float64) {
 	clocked, noise := e.follows(next, line, phase)

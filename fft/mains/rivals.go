@@ -13,8 +13,12 @@ import (
 // speech and music come and go in all bands, and what is taken for hum with them.
 const noClock = "no_clock"
 
-// manyClicks is the rival that clicks come far more often than bursts do.
-const manyClicks = "many_clicks"
+// manyClicks is the rival that clicks come far more often than bursts do, and clicksAllOver
+// that there is one every other second: noise and what is read of lines rise with them.
+const manyClicks, clicksAllOver = "many_clicks", "clicks_all_over"
+
+// burstsKept is the rival that there are more bursts than could be left out.
+const burstsKept = "bursts_kept"
 
 // rivals are, of each diagnosis, what else looks like it: other diagnoses, or noClock. Hum
 // that is switched leaves sidebands, lines that stray, and noise that swings; a codec
@@ -25,10 +29,10 @@ var rivals = map[string][]string{
 	"bus_tones":      {"band_cut"},
 	"even_harmonics": {"band_cut", noClock},
 	"buzz":           {"hum_comes_and_goes", "gated", noClock},
-	"fast_wander":    {"hum_comes_and_goes", "gated"},
-	"gain_moves":     {"gated", noClock},
+	"fast_wander":    {"hum_comes_and_goes", "gated", noClock, burstsKept},
+	"gain_moves":     {"gated", noClock, clicksAllOver},
 	"ends_unlike":    {"band_cut"},
-	"hum_fades":      {"gain_moves", "gated", noClock},
+	"hum_fades":      {"gain_moves", "gated", noClock, burstsKept},
 	"low_bursts":     {"band_cut", "gated", manyClicks},
 }
 
@@ -44,8 +48,10 @@ func inDoubt(n note.Note) (left note.Note, some bool) {
 // withoutRivals takes out of the notes on a measurement what a rival explains.
 func withoutRivals(all []note.Note, r Measurement) (said []note.Note) {
 	shown := map[string]bool{
-		noClock:    !r.Mains.Detected || r.Mains.ClockMost < clockShare,
-		manyClicks: r.Health.Clicks.Count > 2*(r.Health.Bursts+1),
+		noClock:       !r.Mains.Detected || r.Mains.ClockMost < clockShare,
+		manyClicks:    r.Health.Clicks.Count > 2*(r.Health.Bursts+1),
+		clicksAllOver: 2*float64(r.Health.Clicks.Count) > r.Seconds,
+		burstsKept:    r.Health.Bursts > 0 && r.Health.LeftOut == 0,
 	}
 	for _, n := range all {
 		shown[n.Code] = true

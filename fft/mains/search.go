@@ -159,11 +159,34 @@ func candidates(o *observation, l layout, opt Options) []candidate {
 	var all []candidate
 	for _, n := range nominals {
 		if c, found := searchOne(o, l, surprise, n, opt.Wide, threshold); found {
-			all = append(all, c)
+			all = append(all, byPower(c, o, l, surprise))
 		}
 	}
 	weigh(all, o, l, surprise)
 	return all
+}
+
+// outweighs is how much more power than a comb's has to stand where a grid usually is.
+const outweighs = 100.0
+
+// byPower is the comb of the strongest line right beside the nominal frequency, where that
+// outweighs the one found: notes and speech have many lines in its range, each of which
+// surprises as much.
+func byPower(c candidate, o *observation, l layout, surprise []float64) candidate {
+	bin := o.scan.binHz / 2
+	hz := interpolatedPeak(&o.scan, peakNear(&o.scan, c.nominal, fft.Whole(math.Ceil(usualOffset/bin), 1, 1000)))
+	if math.Abs(hz-c.nominal) > usualOffset || math.Abs(hz-c.hz) < bin {
+		return c
+	}
+	f, ok := found{nominal: c.nominal}, false
+	if f.hz, f.u95, _, f.aside, ok = refine(o, l, hz, nil, surprise); !ok || math.Abs(f.hz-hz) > bin {
+		return c
+	}
+	other := candidate{found: f, score: c.score}
+	if beside, _ := c.power(o, l, surprise, &other); o.scan.mean[o.scan.at(hz)] < outweighs*beside {
+		return c
+	}
+	return other
 }
 
 // surprises is, for every half bin of the scan, −ln of the probability that
