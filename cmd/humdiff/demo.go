@@ -193,7 +193,10 @@ func next(f demo.Files, page, sitting string) string {
 	again := func(near string) string {
 		return fmt.Sprintf("  humdiff compare %q %q --full-scale %gV\n", filepath.ToSlash(f.Quiet), filepath.ToSlash(near), f.FullScaleVolts)
 	}
-	return fmt.Sprintf("The whole reports: open %s and %s in a browser.\nTry the same yourself, and the lead unplugged:\n%s%sAnd the session, which lies in session/session.toml:\n  humdiff batch %q --out \"session-report\"\n",
-		doc.Printable(page), doc.Printable(sitting), again(f.Near), again(f.Dead),
+	folder := filepath.Dir(f.Quiet)
+	told := strings.TrimSuffix(again(filepath.Join(folder, f.Answer.Reference.Near)), "\n")
+	told = strings.Replace(told, filepath.ToSlash(f.Quiet), filepath.ToSlash(filepath.Join(folder, f.Answer.Reference.Quiet)), 1)
+	return fmt.Sprintf("The whole reports: open %s and %s in a browser.\nTry the same yourself, the lead unplugged, and with a reference channel:\n%s%s%s --reference ch=%d\nAnd the session, which lies in session/session.toml:\n  humdiff batch %q --out \"session-report\"\n",
+		doc.Printable(page), doc.Printable(sitting), again(f.Near), again(f.Dead), told, f.Answer.Reference.Channel,
 		filepath.ToSlash(filepath.Join(filepath.Dir(f.Quiet), "session", "session.toml")))
 }

@@ -10,6 +10,7 @@ import (
 	"testing"
 
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/demo"
 	"humdiff/fixtures/wavfile"
 )
 
@@ -50,6 +51,9 @@ func TestReadmeCommands(t *testing.T) {
 	}
 	t.Setenv("XDG_CACHE_HOME", filepath.Join(t.TempDir(), "cache"))
 	captures(t)
+	if _, err := demo.Write(t.Context(), demoFolder); err != nil {
+		t.Fatal(err)
+	}
 	commands := regexp.MustCompile("(?m)(?:^    |`)humdiff ([a-z][^`\n]*)").FindAllStringSubmatch(readme, -1)
 	if len(commands) < 4 {
 		t.Errorf("only %d commands found in the README", len(commands))
