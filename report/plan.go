@@ -26,6 +26,7 @@ type Planned struct {
 	Harmonic            string // beside which it is
 	Channel             int    // of FloorOf; 0: whichever
 	Difference, Spread  string // between cables, and between repeats
+	Same                string // a margin, instead of a difference
 	Repeats             string
 	Record              string // length of a capture
 
@@ -216,12 +217,15 @@ func (p Planned) floorResult(ctx context.Context, r Request) (*model.Measure, er
 
 // count is how many repeats to make of each cable.
 func (p Planned) count() (none model.PlanRepeats, err error) {
-	difference, spread, given := model.None, model.None, 0
-	if p.Difference != "" {
+	show, given := plan.Shown{Difference: model.None, Within: model.None, Spread: model.None}, 0
+	if p.Spread != "" {
 		for _, q := range []struct {
 			name, said string
 			to         *model.Num
-		}{{"difference", p.Difference, &difference}, {"spread", p.Spread, &spread}} {
+		}{{"difference", p.Difference, &show.Difference}, {"same", p.Same, &show.Within}, {"spread", p.Spread, &show.Spread}} {
+			if q.said == "" {
+				continue
+			}
 			v, err := unit.Decibels.Number(q.said)
 			if err != nil {
 				return none, misused(err)
@@ -237,7 +241,7 @@ func (p Planned) count() (none model.PlanRepeats, err error) {
 			return none, wrong(fmt.Sprintf("write a whole number from 2 to %d", plan.MostRepeats), "--repeats %s is no number of repeats", p.Repeats)
 		}
 	}
-	counted, err := plan.Count(len(p.Sitting.Cables), difference, spread, given)
+	counted, err := plan.Count(len(p.Sitting.Cables), show, given)
 	return counted, misused(err)
 }
 

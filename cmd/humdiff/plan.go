@@ -66,11 +66,12 @@ safety rules.`,
 	fl.StringVar(&f.FloorOf, "floor-of", "", "instead, the noise in a `CAPTURE`, or in the JSON of humdiff measure")
 	fl.StringVar(&f.Harmonic, "harmonic", "1", "with --floor-of: the `NUMBER` of the line beside which the noise counts")
 	fl.StringVar(&f.Difference, "difference", "", "`RATIO` between two cables that is to be told, such as 3dB; needs --spread")
+	fl.StringVar(&f.Same, "same", "", "`RATIO` within which two cables are to be shown the same, such as 1dB; needs --spread")
 	fl.StringVar(&f.Spread, "spread", "", "`RATIO` by which repeats of one cable spread (standard deviation), such as 2dB")
 	fl.StringVar(&f.cables, "cables", "", "`NAMES` of the cables, such as \"Grebe,Rail\"")
 	fl.StringVar(&f.terminations, "terminations", "", "`IMPEDANCES` at the far end, such as 20ohm,2kohm,open")
 	fl.StringVar(&f.exposures, "exposures", "beside", "`NAMES` of how the lead is brought near, such as beside,wrapped")
-	fl.StringVar(&f.Repeats, "repeats", "", "`NUMBER` of repeats, instead of what follows from --difference and --spread, or six")
+	fl.StringVar(&f.Repeats, "repeats", "", "`NUMBER` of repeats, instead of what follows from --difference or --same and --spread, or six")
 	fl.StringVar(&f.control, "witness", "", "positive control: `NAME` of a cable known to leak, recorded first and last")
 	fl.StringVar(&f.Record, "record", "", "`TIME` of each capture, such as 60s, instead of what follows from --see, or a minute")
 	fl.StringVar(&f.tone, "tone", "", "`VOLTAGE` of the calibration tone, such as \"1.0V ±0.5%\", if known already: the session file then names its captures")
@@ -141,15 +142,17 @@ func (f planned) goTogether() error {
 		return misusedf("leave one of them out", "--floor and --floor-of are two floors")
 	case f.See != "" && f.Floor == "" && f.FloorOf == "":
 		return misusedf("give --floor -140dBFS/Hz, or --floor-of \"quiet.wav\"", "--see needs the noise that the line lies in")
-	case (f.Difference == "") != (f.Spread == ""):
-		return misusedf("give both: --difference 3dB --spread 2dB", "--difference and --spread say nothing without each other")
+	case f.Difference != "" && f.Same != "":
+		return misusedf("leave one of them out", "--difference and --same are two questions")
+	case (f.Difference+f.Same == "") != (f.Spread == ""):
+		return misusedf("give both: --difference 3dB --spread 2dB", "--difference, or --same, and --spread say nothing without each other")
 	case f.cables == "" && f.terminations+f.control+f.seed+f.out+f.Title+f.tone != "" || f.cables == "" && f.blind:
 		return misusedf("name the cables: --cables \"Grebe,Rail\"", "without cables there is no order to record in")
 	case f.blind && f.out == "":
 		return misusedf("name the folder with --out", "--blind has nowhere to put the key")
 	case f.tone != "" && f.FullScale+f.Gain != "":
 		return misusedf("leave --full-scale and --gain out: the tone comes through both", "--tone says what full scale is already")
-	case f.cables == "" && f.Floor == "" && f.FloorOf == "" && f.Difference == "":
+	case f.cables == "" && f.Floor == "" && f.FloorOf == "" && f.Difference+f.Same == "":
 		return misusedf("for example: humdiff plan --see -150dBFS --floor -140dBFS/Hz, or humdiff plan --cables \"Grebe,Rail\"", "there is nothing to plan")
 	}
 	return nil

@@ -115,7 +115,7 @@ func PlanReach(l model.PlanLength) Table {
 // PlanRepeats is how many repeats which power takes.
 func PlanRepeats(p model.PlanRepeats) Table {
 	fields := []field[model.PlanPower]{
-		{Column: Column{Head: "probability to tell them apart", Plain: []string{"power"}}, cell: func(w model.PlanPower) Cell {
+		{Column: Column{Head: "probability", Plain: []string{"power"}}, cell: func(w model.PlanPower) Cell {
 			return Cell{Text: Percent(w.Power), Plain: []any{model.Num(w.Power)}}
 		}},
 		{Column: Column{Head: "repeats of each cable", Plain: []string{"repeats"}}, cell: func(w model.PlanPower) Cell { return countCell(w.Repeats) }},

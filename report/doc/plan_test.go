@@ -15,7 +15,7 @@ func planned(t *testing.T) model.Plan {
 	if err != nil {
 		t.Fatal(err)
 	}
-	repeats, err := plan.Count(3, 4, 2, 0)
+	repeats, err := plan.Count(3, plan.Shown{Difference: 4, Within: model.None, Spread: 2}, 0)
 	if err != nil {
 		t.Fatal(err)
 	}

@@ -162,15 +162,25 @@ func (c *cell) byPlug() (all []*cell) {
 }
 
 // over averages within placements, then over them.
-func (c *cell) over(of func(reading) ends) means {
-	n := c.n()
-	lo, mid, hi, count := make([]float64, n), make([]float64, n), make([]float64, n), make([]float64, n)
+func (c *cell) over(of func(reading) ends) means { return meansOf(c.byPlacement(of)) }
+
+// byPlacement averages within placements.
+func (c *cell) byPlacement(of func(reading) ends) []ends {
+	out, count := make([]ends, c.n()), make([]float64, c.n())
 	for i, r := range c.readings {
 		s, p := of(r), c.placed[i]
-		lo[p], mid[p], hi[p], count[p] = lo[p]+s.lo, mid[p]+s.mid, hi[p]+s.hi, count[p]+1
+		out[p], count[p] = ends{out[p].lo + s.lo, out[p].mid + s.mid, out[p].hi + s.hi}, count[p]+1
 	}
-	for p := range count {
-		lo[p], mid[p], hi[p] = lo[p]/count[p], mid[p]/count[p], hi[p]/count[p]
+	for p, n := range count {
+		out[p] = ends{out[p].lo / n, out[p].mid / n, out[p].hi / n}
+	}
+	return out
+}
+
+func meansOf(all []ends) means {
+	var lo, mid, hi []float64
+	for _, e := range all {
+		lo, mid, hi = append(lo, e.lo), append(mid, e.mid), append(hi, e.hi)
 	}
 	return means{meanOf(lo), meanOf(mid), meanOf(hi)}
 }
@@ -244,6 +254,21 @@ func less(a, b *cell) difference {
 		hi:  b.pickup.hi.less(a.pickup.lo),
 		mid: b.pickup.mid.value - a.pickup.mid.value,
 	}
+}
+
+// paired is the same from placements of equal turn set against each other, so that what
+// drifts between turns falls out; of unequal numbers it is less.
+func paired(a, b *cell) difference {
+	if a.n() != b.n() {
+		return less(a, b)
+	}
+	of := func(r reading) ends { return r.pickup }
+	all := b.byPlacement(of)
+	for i, x := range a.byPlacement(of) {
+		all[i] = ends{all[i].lo - x.hi, all[i].mid - x.mid, all[i].hi - x.lo}
+	}
+	m := meansOf(all)
+	return difference{m.lo.truth(), m.hi.truth(), m.mid.value}
 }
 
 func (d difference) ends(tail float64) ends { return ends{d.lo.lower(tail), d.mid, d.hi.upper(tail)} }

@@ -129,7 +129,7 @@ func (b *bench) tests(c model.Claim) []test {
 			continue
 		}
 		t := test{claim: c, cell: x}
-		if c.Kind == model.ClaimLess {
+		if c.Kind == model.ClaimLess || c.Kind == model.ClaimSame {
 			if t.than = b.cellAt(c.Than, x.where, x.of); t.than == nil {
 				continue
 			}
@@ -144,6 +144,9 @@ func (t test) filled(fullScale model.Num) test {
 	switch t.claim.Kind {
 	case model.ClaimLess:
 		d := less(c, t.than)
+		t.lo, t.hi, t.mid, t.at = d.lo, d.hi, d.mid, t.claim.DB.Float()
+	case model.ClaimSame:
+		d := paired(c, t.than)
 		t.lo, t.hi, t.mid, t.at = d.lo, d.hi, d.mid, t.claim.DB.Float()
 	case model.ClaimRise:
 		t.negate(c.delta, t.claim.DB.Float(), func(r reading) ends { return r.delta })
@@ -171,22 +174,42 @@ func (t test) judge(b *bench, parts int) model.ClaimPart {
 	if t.claim.Kind == model.ClaimBelow {
 		out.Unit = "V"
 	}
-	tail := b.tail()
-	holds, breaks := t.lo.above(t.at), t.hi.below(t.at)
+	tail := t.tail(b)
+	holds, breaks := t.chances(t.lo, t.hi)
 	switch {
 	case holds <= tail:
 		out.Verdict, out.P = model.Supported, chance(holds)
-	case breaks <= tail/float64(parts):
+	case breaks <= b.tail()/float64(parts):
 		out.Verdict, out.P = model.Refuted, chance(breaks)
 	}
 	t.restrain(b, &out)
 	if out.Verdict == model.Undecided {
 		out.P = model.None
 		if len(out.Reasons) == 0 {
-			t.explain(tail, tail/float64(parts), &out)
+			t.explain(tail, b.tail()/float64(parts), &out)
 		}
 	}
 	return out
+}
+
+// chances are those of a claim being supported, and refuted, though it doesn't hold, or
+// does, of ends as they are known. Sameness within a margin takes two one-sided tests, of
+// which both have to succeed (Schuirmann, Journal of Pharmacokinetics and
+// Biopharmaceutics 15, 1987, 657).
+func (t test) chances(lo, hi student) (holds, breaks float64) {
+	if t.claim.Kind == model.ClaimSame {
+		return math.Max(lo.above(-t.at), hi.below(t.at)), math.Min(lo.above(t.at), hi.below(-t.at))
+	}
+	return lo.above(t.at), hi.below(t.at)
+}
+
+// tail is what support may go wrong by. Each of two one-sided tests may take the whole
+// 5 %, since a difference can't lie beyond both margins: that is the 90 % interval.
+func (t test) tail(b *bench) float64 {
+	if t.claim.Kind == model.ClaimSame {
+		return b.alpha()
+	}
+	return b.tail()
 }
 
 // cells are those that a test is about.
@@ -206,7 +229,7 @@ func (t test) runs() (out []*run) {
 
 // value is what was measured, with its interval, in the claim's own unit.
 func (t test) value(b *bench) model.Estimate {
-	v := ends{t.lo.lower(b.tail()), t.mid, t.hi.upper(b.tail())}
+	v := ends{t.lo.lower(t.tail(b)), t.mid, t.hi.upper(t.tail(b))}
 	if t.negative {
 		v = ends{-v.hi, -v.mid, -v.lo}
 	}

@@ -227,3 +227,32 @@ func TestQuieterBenchShowsMore(t *testing.T) {
 		}
 	}
 }
+
+// Sameness is shown by a 90 % interval within the margin; two placements that can't be told
+// apart don't show it, and cables that differ by more than the margin refute it.
+func TestSame(t *testing.T) {
+	for name, c := range map[string]struct {
+		plover  float64 // its pickup over Heron's, dB
+		repeats int
+		margin  model.Num
+		want    string
+	}{
+		"alike":                 {0, 6, 2, model.Supported},
+		"alike, but one":        {0, 1, 2, model.Undecided},
+		"alike, but two":        {0, 2, 0.5, model.Undecided},
+		"apart":                 {10, 6, 2, model.Refuted},
+		"the other way":         {-10, 6, 2, model.Refuted},
+		"within a large margin": {10, 6, 14, model.Supported},
+	} {
+		d := simple()
+		d.Repeats, d.Cables[1].PickupDB = c.repeats, d.Cables[0].PickupDB+c.plover
+		d.Claims = []model.Claim{claim(model.Claim{Kind: model.ClaimSame, Cable: "Heron", Than: "Plover", DB: c.margin})}
+		got := judged(d, nil).Claims[0]
+		if got.Verdict != c.want {
+			t.Errorf("%s: %s: %+v", name, got.Verdict, got.Parts)
+		}
+		if p := got.Parts[0]; c.want == model.Supported && (lo(p.Value) < -float64(c.margin) || hi(p.Value) > float64(c.margin)) {
+			t.Errorf("%s: the interval %v reaches beyond the margin", name, p.Value)
+		}
+	}
+}

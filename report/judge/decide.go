@@ -37,7 +37,7 @@ func (t test) placements(holds, breaks float64) int {
 		grown := func(s student) student {
 			return student{s.value, s.u * math.Sqrt(float64(n)/float64(more)), float64(more - 1)}
 		}
-		if grown(t.lo).above(t.at) <= holds || grown(t.hi).below(t.at) <= breaks {
+		if supported, refuted := t.chances(grown(t.lo), grown(t.hi)); supported <= holds || refuted <= breaks {
 			return more
 		}
 	}
@@ -56,6 +56,9 @@ func (t test) narrow() []note.Note {
 		return []note.Note{say(model.SteadierBench)}
 	}
 	margin := math.Abs(t.mid - t.at)
+	if t.claim.Kind == model.ClaimSame {
+		margin = math.Abs(math.Abs(t.mid) - t.at)
+	}
 	if t.than != nil {
 		margin /= 2 // each of the two may take half
 	}

@@ -32,7 +32,7 @@ func (t test) restrain(b *bench, p *model.ClaimPart) {
 	} else {
 		t.restrainUnplugged(b, undo)
 	}
-	if t.claim.Kind == model.ClaimLess && p.Verdict == model.Supported && !t.cell.rose && !t.than.rose {
+	if t.than != nil && p.Verdict == model.Supported && !t.cell.rose && !t.than.rose {
 		undo(say(model.NotDelivered), say(model.StrongerLead))
 	}
 	if t.claim.Kind == model.ClaimRise && p.Verdict == model.Refuted {

@@ -46,10 +46,12 @@ const (
 	RepeatsUnknown = "unknown" // six, as nothing is known
 )
 
-// PlanRepeats is how many repeats to make of each cable. Two-sided Student's test
-// at the level alpha, which is 0.05 over the number of pairs of cables.
+// PlanRepeats is how many repeats to make of each cable. For a difference by Student's
+// two-sided test at the level alpha, which is 0.05 over the number of pairs of cables;
+// for sameness by two one-sided tests of each pair, each at 0.05.
 type PlanRepeats struct {
 	DifferenceDB Num         `json:"difference_db"` // to be told apart; null: not given
+	WithinDB     Num         `json:"within_db"`     // a margin for two cables to be shown the same, where they are; null: not given
 	SpreadDB     Num         `json:"spread_db"`     // standard deviation of single repeats
 	Pairs        int         `json:"pairs"`
 	Alpha        float64     `json:"alpha"`

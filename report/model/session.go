@@ -280,10 +280,11 @@ const (
 	ClaimLess  = "less"  // picks up at least DB less than the cable Than
 	ClaimBelow = "below" // pickup below Volts
 	ClaimRise  = "rise"  // near at most DB above quiet
+	ClaimSame  = "same"  // picks up within DB of what the cable Than does
 )
 
 // ClaimKinds are all of them.
-var ClaimKinds = []string{ClaimLess, ClaimBelow, ClaimRise}
+var ClaimKinds = []string{ClaimLess, ClaimBelow, ClaimRise, ClaimSame}
 
 // Claim is a statement to be tested, written before the runs were seen, and what
 // the runs say about it.
@@ -295,8 +296,8 @@ type Claim struct {
 	Written     time.Time   `json:"written"` // zero: not dated
 	Kind        string      `json:"kind"`
 	Cable       string      `json:"cable"`
-	Than        string      `json:"than"` // the other cable, for ClaimLess
-	DB          Num         `json:"db"`   // for ClaimLess and ClaimRise
+	Than        string      `json:"than"` // the other cable, for ClaimLess and ClaimSame
+	DB          Num         `json:"db"`   // for all but ClaimBelow
 	Volts       Num         `json:"volts"`
 	Termination Termination `json:"termination"` // neither ohms nor open: every one
 	Exposure    string      `json:"exposure"`    // empty: every one
@@ -326,8 +327,8 @@ const (
 type ClaimPart struct {
 	Where
 	Verdict string `json:"verdict"`
-	// Value is in dB for less (than's pickup less the cable's) and rise (near
-	// minus quiet), in volts for below.
+	// Value is in dB for less and same (than's pickup less the cable's; the interval of same
+	// is of 90 %) and rise (near minus quiet), in volts for below.
 	Value   Estimate `json:"value"`
 	Unit    string   `json:"unit"` // "dB" or "V"
 	Runs    []int    `json:"runs"` // the evidence

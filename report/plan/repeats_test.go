@@ -33,3 +33,29 @@ func TestPower(t *testing.T) {
 		}
 	}
 }
+
+// Two one-sided tests of pairs against CHECKS §15 (2 million trials there, ±0.001):
+// margin 1 dB, 5 %; differences spread by √2 of one placement.
+func TestPowerSame(t *testing.T) {
+	for _, c := range []struct {
+		n                   int
+		truly, spread, want float64
+	}{
+		{5, 0, 0.5 * math.Sqrt2, 0.67}, {6, 0, 0.5 * math.Sqrt2, 0.812}, {7, 0, 0.5 * math.Sqrt2, 0.899},
+		{17, 0, math.Sqrt2, 0.747}, {18, 0, math.Sqrt2, 0.782}, {20, 0, math.Sqrt2, 0.838},
+		{68, 0, 2 * math.Sqrt2, 0.785}, {70, 0, 2 * math.Sqrt2, 0.801}, {80, 0, 2 * math.Sqrt2, 0.864},
+		{6, 0.5, 0.5, 0.677}, {8, 0.5, 0.5, 0.816}, {10, 0.5, 0.5, 0.897}, {12, 0.5, 0.5, 0.945},
+	} {
+		if got := PowerSame(c.n, 1, c.truly, c.spread, 0.05); math.Abs(got-c.want) > 0.003 {
+			t.Errorf("%d pairs, %g dB apart, spread %g dB: %.4f, want %g", c.n, c.truly, c.spread, got, c.want)
+		}
+	}
+	if got := PowerSame(6, 1, 1, 0.5, 0.05); math.Abs(got-0.05) > 1e-3 {
+		t.Errorf("at the margin: %g, want the level", got)
+	}
+	for spread, want := range map[float64]int{0.5 * math.Sqrt2: 6, math.Sqrt2: 19, 0.5: 4} {
+		if got := RepeatsSame(1, spread, 0.8, 0.05); got != want {
+			t.Errorf("spread of differences %g dB: %d, want %d", spread, got, want)
+		}
+	}
+}

@@ -73,21 +73,31 @@ func Recommended(l *model.PlanLength) (seconds float64, ok bool) {
 	return 10 * math.Ceil(float64(last)/10), true
 }
 
+// Shown is what repeats are to show, dB; None: not stated. One of the first two is.
+type Shown struct{ Difference, Within, Spread model.Num }
+
 // Count says how many repeats to make of each of so many cables: given ones
-// (0: none), or enough to tell a difference at a spread (None: not stated), or
+// (0: none), or enough to tell a difference at a spread, or sameness within a margin, or
 // six.
-func Count(cables int, difference, spread model.Num, given int) (model.PlanRepeats, error) {
-	p := model.PlanRepeats{DifferenceDB: difference, SpreadDB: spread, Pairs: max(1, cables*(cables-1)/2), Powers: []model.PlanPower{},
-		Chosen: Unknown, Why: model.RepeatsUnknown, Power: model.None}
+func Count(cables int, show Shown, given int) (model.PlanRepeats, error) {
+	p := model.PlanRepeats{DifferenceDB: show.Difference, WithinDB: show.Within, SpreadDB: show.Spread, Pairs: max(1, cables*(cables-1)/2),
+		Powers: []model.PlanPower{}, Chosen: Unknown, Why: model.RepeatsUnknown, Power: model.None}
 	p.Alpha = 0.05 / float64(p.Pairs)
-	if difference.Ok() {
+	ratio, spread := float64(show.Difference), float64(show.Spread)
+	repeats, reached := Repeats, Power
+	if show.Within.Ok() {
+		p.Alpha, ratio, spread = 0.05, float64(show.Within), spread*math.Sqrt2 // of a pair's difference
+		repeats, reached = RepeatsSame, func(n int, margin, spread, alpha float64) float64 { return PowerSame(n, margin, 0, spread, alpha) }
+	}
+	sought := show.Difference.Ok() || show.Within.Ok()
+	if sought {
 		for _, power := range []float64{0.8, 0.95} {
-			p.Powers = append(p.Powers, model.PlanPower{Power: power, Repeats: Repeats(float64(difference), float64(spread), power, p.Alpha)})
+			p.Powers = append(p.Powers, model.PlanPower{Power: power, Repeats: repeats(ratio, spread, power, p.Alpha)})
 		}
 		n := p.Powers[0].Repeats
 		if given == 0 && (n == 0 || n > MostRepeats) {
-			return p, fault.New("look for a larger difference, make the spread smaller, or say --repeats",
-				"to tell %gdB at a spread of %gdB takes more than %d repeats", float64(difference), float64(spread), MostRepeats)
+			return p, fault.New("look for a larger ratio, make the spread smaller, or say --repeats",
+				"to tell %gdB at a spread of %gdB takes more than %d repeats", ratio, float64(show.Spread), MostRepeats)
 		}
 		p.Chosen, p.Why = n+n%2, model.RepeatsPower
 	}
@@ -97,8 +107,8 @@ func Count(cables int, difference, spread model.Num, given int) (model.PlanRepea
 	if given < 0 || given == 1 || given > MostRepeats {
 		return p, fault.New(fmt.Sprintf("write a whole number from 2 to %d", MostRepeats), "--repeats %d is no number of repeats", given)
 	}
-	if difference.Ok() {
-		p.Power = model.Num(Power(p.Chosen, float64(difference), float64(spread), p.Alpha))
+	if sought {
+		p.Power = model.Num(reached(p.Chosen, ratio, spread, p.Alpha))
 	}
 	return p, nil
 }

@@ -41,17 +41,17 @@ func TestCount(t *testing.T) {
 		given, want        int
 		why                string
 	}{{model.None, model.None, 0, 6, model.RepeatsUnknown}, {2, 2, 0, 18, model.RepeatsPower}, {2, 2, 4, 4, model.RepeatsGiven}} {
-		p, err := Count(2, c.difference, c.spread, c.given)
+		p, err := Count(2, Shown{Difference: c.difference, Within: model.None, Spread: c.spread}, c.given)
 		if err != nil || p.Chosen != c.want || p.Why != c.why || p.Power.Ok() != c.difference.Ok() {
 			t.Errorf("%+v: %+v, %v", c, p, err)
 		}
 	}
 	for _, given := range []int{1, MostRepeats + 1} {
-		if _, err := Count(2, model.None, model.None, given); err == nil {
+		if _, err := Count(2, Shown{Difference: model.None, Within: model.None, Spread: model.None}, given); err == nil {
 			t.Errorf("%d repeats were taken", given)
 		}
 	}
-	if _, err := Count(2, 0.1, 2, 0); err == nil || !strings.Contains(err.Error(), "more than 100") {
+	if _, err := Count(2, Shown{Difference: 0.1, Within: model.None, Spread: 2}, 0); err == nil || !strings.Contains(err.Error(), "more than 100") {
 		t.Errorf("%v", err)
 	}
 }

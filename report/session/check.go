@@ -212,7 +212,7 @@ func sameEnd(a, b model.Termination) bool {
 }
 
 // needs are the keys that a claim of a kind has to have beside those of all.
-var needs = map[string][]string{model.ClaimLess: {"than", "db"}, model.ClaimBelow: {"volts"}, model.ClaimRise: {"db"}}
+var needs = map[string][]string{model.ClaimLess: {"than", "db"}, model.ClaimBelow: {"volts"}, model.ClaimRise: {"db"}, model.ClaimSame: {"than", "db"}}
 
 // claim checks that a claim is about something that the session has.
 func (c checker) claim(i int) {

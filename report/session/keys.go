@@ -104,8 +104,8 @@ func claimKeys(c *model.Claim) []key {
 }
 
 const claimExamples = `
-# Claims to be tested. Date them before you record. There are three kinds: "less" than another cable by so many dB,
-# "below" a voltage, and "rise", at most so many dB above quiet. Each may be about one termination, one exposure,
+# Claims to be tested. Date them before you record. There are four kinds: "less" than another cable by so many dB,
+# "below" a voltage, "rise", at most so many dB above quiet, and "same", within so many dB of another cable. Each may be about one termination, one exposure,
 # and in place of the hum total about one line ("harmonic 3") or "A-weighted hum".
 # [[claim]]
 # name = "twenty decibels"
