@@ -168,6 +168,7 @@ func functions() template.FuncMap {
 		"whereOf":     whereOf,
 		"quoted":      quoted,
 		"bonded":      func(state string) string { return farDevice[state] },
+		"about":       func(hz float64) string { return Hz(model.Num(10 * math.Round(hz/10))) }, // the end of a band
 		"sideText":    sideText,
 		"toneHz":      ToneHz,
 		"farEnd":      FarEnd,

@@ -155,7 +155,7 @@ func TestTheWholeWay(t *testing.T) {
 // sameLines holds the page's delta table against the result's numbers.
 func sameLines(t *testing.T, ctx context.Context, r model.Compare) {
 	t.Helper()
-	cells := browser.Ask[[]string](t, ctx, `[...document.querySelectorAll("#found table.sorts tbody tr")].map(r => r.cells[4].textContent)`)
+	cells := browser.Ask[[]string](t, ctx, `[...document.querySelectorAll("#found table.sorts tbody tr")].map(r => r.querySelector("[data-head=delta]").textContent)`)
 	var lines []model.LineChange
 	for _, p := range r.Pairs {
 		lines = append(lines, p.Lines...)

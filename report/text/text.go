@@ -6,6 +6,7 @@
 package text
 
 import (
+	"slices"
 	"strings"
 
 	"humdiff/report/doc"
@@ -33,14 +34,8 @@ func Short(d doc.Document, width int) string {
 
 // inShort are the sections of the short form, in their order there.
 func inShort(d doc.Document) []doc.Section {
-	var all []doc.Section
-	for place := 1; place <= len(d.Sections); place++ {
-		for _, s := range d.Sections {
-			if s.Short == place {
-				all = append(all, s)
-			}
-		}
-	}
+	all := slices.DeleteFunc(slices.Clone(d.Sections), func(s doc.Section) bool { return s.Short == 0 })
+	slices.SortStableFunc(all, func(a, b doc.Section) int { return a.Short - b.Short })
 	return all
 }
 
