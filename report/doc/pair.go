@@ -131,7 +131,7 @@ func residual(p pairSaid) []string {
 	own := p.Residual.Hum.Level
 	_, limit := ends(own)
 	return tell("pair.residual", map[string]any{"silent": p.Residual.Health.Silent, "found": own.Measured(), "level": p.Of(model.ForNear, own),
-		"above": value(p.Hum.Near) - value(own), "aboveLimit": value(p.Hum.Near) - limit, "limit": limit, "own": own})
+		"above": value(own) - value(p.Hum.Near), "aboveLimit": value(p.Hum.Near) - limit, "limit": limit, "own": own})
 }
 
 // UnsteadyLines names the unsteady lines of a pair, e.g. "harmonics 1 and 3 in

@@ -123,6 +123,12 @@ func (a arguments) Has(name string) bool {
 // true is 1, or a model value's.
 func functions() template.FuncMap {
 	return template.FuncMap{
+		// As in Go, and unlike the template's own, a number that isn't there is neither
+		// above nor below another.
+		"lt": func(a, b any) bool { return num(a) < num(b) },
+		"gt": func(a, b any) bool { return num(a) > num(b) },
+		"ge": func(a, b any) bool { return num(a) >= num(b) },
+
 		"whole":     func(x any) string { return fixed(0, x) },
 		"fixed":     fixed,                                                          // fixed 2 .x: two decimals
 		"signed":    signed,                                                         // signed 1 .x: as fixed, with a plus sign above zero
