@@ -13,7 +13,6 @@ import (
 	"humdiff/report/measure"
 	"humdiff/report/model"
 	"humdiff/report/session"
-	"humdiff/report/wire"
 )
 
 // Sitting is a session to be measured and judged.
@@ -51,9 +50,11 @@ func Session(ctx context.Context, r Request, s Sitting) (*Judged, error) {
 	if err != nil {
 		return nil, err
 	}
-	key, err := s.key()
-	if err != nil {
-		return nil, err
+	var key batch.Key
+	if s.Key != "" {
+		if key, err = batch.LoadKey(s.Key, session.Cables(s.File.Sitting)); err != nil {
+			return nil, err
+		}
 	}
 	b, err := r.batch(s)
 	if err != nil {
@@ -67,7 +68,15 @@ func Session(ctx context.Context, r Request, s Sitting) (*Judged, error) {
 		return nil, err
 	}
 	out.Sitting, out.Warnings = b.Sitting(ctx)
-	key.apply(&out, s.Open)
+	if s.Key != "" {
+		apply := key.Blind
+		if s.Open {
+			apply = key.Open
+		}
+		var said model.Warning
+		out.Sitting, said = apply(out.Sitting)
+		out.Warnings = append(out.Warnings, said)
+	}
 	out, err = sealed(judge.Session(out))
 	return &Judged{out, b.Failures(), b}, err
 }
@@ -110,7 +119,7 @@ func (r Request) batch(s Sitting) (*batch.Batch, error) {
 			return nil, err
 		}
 	}
-	store, err := batch.NewStore(dir, fmt.Sprintf("%s, method %d", r.Version, mains.Method), codec)
+	store, err := batch.NewStore(dir, fmt.Sprintf("%s, method %d", r.Version, mains.Method))
 	if err != nil {
 		return nil, err
 	}
@@ -125,44 +134,4 @@ func (r Request) batch(s Sitting) (*batch.Batch, error) {
 			return &m, err
 		},
 	}, nil
-}
-
-// codec keeps measurements as humdiff prints them.
-var codec = batch.Codec{
-	Write: func(m *model.Measure) ([]byte, error) { return wire.Write(m) },
-	Read: func(text []byte) (*model.Measure, error) {
-		r, err := wire.Read(text)
-		if err != nil {
-			return nil, err
-		}
-		m, ok := r.(*model.Measure)
-		if !ok {
-			return nil, fmt.Errorf("it is a %s, no measurement", r.Top().Schema)
-		}
-		return m, nil
-	},
-}
-
-// blind is what a key does to a session; nil: there is none.
-type blind struct{ batch.Key }
-
-func (s Sitting) key() (*blind, error) {
-	if s.Key == "" {
-		return nil, nil
-	}
-	key, err := batch.LoadKey(s.Key, session.Cables(s.File.Sitting))
-	return &blind{key}, err
-}
-
-func (b *blind) apply(s *model.Session, open bool) {
-	if b == nil {
-		return
-	}
-	var said model.Warning
-	if open {
-		s.Sitting, said = b.Open(s.Sitting)
-	} else {
-		s.Sitting, said = b.Blind(s.Sitting)
-	}
-	s.Warnings = append(s.Warnings, said)
 }

@@ -107,17 +107,6 @@ func (x *bench) capture(at capture.Address, channel int, hash string, level, aro
 
 func settings() model.Settings { return model.Settings{Mains: "50", UpToHz: 1000, Window: "nuttall"} }
 
-var codec = Codec{
-	Write: func(m *model.Measure) ([]byte, error) { return wire.Write(m) },
-	Read: func(text []byte) (*model.Measure, error) {
-		r, err := wire.Read(text)
-		if m, ok := r.(*model.Measure); ok {
-			return m, nil
-		}
-		return nil, errors.Join(err, errors.New("another result"))
-	},
-}
-
 // sat is a session of a quiet run without hum and two near runs.
 func sat(t testing.TB, roles string) (dir string, x *bench, open func() *Batch) {
 	t.Helper()
@@ -135,7 +124,7 @@ func sat(t testing.TB, roles string) (dir string, x *bench, open func() *Batch) 
 		if err != nil {
 			t.Fatal(err)
 		}
-		store, err := NewStore(filepath.Join(dir, "kept"), "test", codec)
+		store, err := NewStore(filepath.Join(dir, "kept"), "test")
 		if err != nil {
 			t.Fatal(err)
 		}

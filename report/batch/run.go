@@ -91,7 +91,7 @@ func (b *Batch) elsewhere(r model.Run) (*model.Measure, error) {
 	if err != nil {
 		return nil, err
 	}
-	m, err := b.Store.codec.Read(text)
+	m, err := measurement(text)
 	if err != nil {
 		return wrong(elsewhereHint, "it is no measurement: %s", err)
 	}

@@ -16,13 +16,8 @@ import (
 	"humdiff/fft/fault"
 	"humdiff/fft/likeness"
 	"humdiff/report/model"
+	"humdiff/report/wire"
 )
-
-// Codec writes a measurement as bytes and reads it again.
-type Codec struct {
-	Write func(*model.Measure) ([]byte, error)
-	Read  func([]byte) (*model.Measure, error)
-}
 
 // Store keeps measurements in a folder, each in a file named by what it depends
 // on: the file's content, span and channel, how it was measured, and by which
@@ -32,7 +27,6 @@ type Codec struct {
 type Store struct {
 	dir    string
 	method string
-	codec  Codec
 }
 
 // DefaultDir is where measurements are kept unless another place is named.
@@ -54,7 +48,7 @@ const (
 // NewStore opens a folder of measurements, and makes it where there is none.
 // method says by which version of the program and of its method they are made:
 // those of another are never taken.
-func NewStore(dir, method string, codec Codec) (Store, error) {
+func NewStore(dir, method string) (Store, error) {
 	if err := os.MkdirAll(dir, 0o777); err != nil {
 		return Store{}, unusable(dir, err)
 	}
@@ -68,7 +62,7 @@ func NewStore(dir, method string, codec Codec) (Store, error) {
 			os.Remove(path)
 		}
 	}
-	return Store{dir, method, codec}, errors.Join(probe.Close(), os.Remove(probe.Name()))
+	return Store{dir, method}, errors.Join(probe.Close(), os.Remove(probe.Name()))
 }
 
 func unusable(dir string, err error) error {
@@ -135,7 +129,20 @@ func (s Store) read(k key, part int) (*model.Measure, error) {
 	if err != nil {
 		return nil, err
 	}
-	return s.codec.Read(text)
+	return measurement(text)
+}
+
+// measurement reads one as humdiff prints it.
+func measurement(text []byte) (*model.Measure, error) {
+	r, err := wire.Read(text)
+	if err != nil {
+		return nil, err
+	}
+	m, ok := r.(*model.Measure)
+	if !ok {
+		return nil, fmt.Errorf("it is a %s, no measurement", r.Top().Schema)
+	}
+	return m, nil
 }
 
 // part is one part of a kept file.
@@ -173,11 +180,11 @@ func (s Store) put(k key, m *model.Measure) error {
 		light(&small.Captures[i])
 		sketches[i] = small.Captures[i].Sketch
 	}
-	first, err := s.codec.Write(&small)
+	first, err := wire.Write(&small)
 	if err != nil {
 		return err
 	}
-	second, err := s.codec.Write(m)
+	second, err := wire.Write(m)
 	if err != nil {
 		return err
 	}

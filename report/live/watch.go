@@ -8,6 +8,7 @@ import (
 	"strings"
 	"time"
 
+	"humdiff/fft/capture"
 	"humdiff/report/publish"
 )
 
@@ -60,7 +61,7 @@ func (b *Bench) whole(files map[string]*seen) []string {
 	now := time.Now()
 	var whole []string
 	for _, e := range entries {
-		if strings.HasPrefix(e.Name(), ".") || !isCapture(e.Name()) {
+		if strings.HasPrefix(e.Name(), ".") || !capture.Named(e.Name()) {
 			continue
 		}
 		info, err := e.Info()
@@ -103,13 +104,4 @@ func (b *Bench) replaces(path string) (does bool) {
 		return nil
 	})
 	return does
-}
-
-// isCapture goes by the name alone; what is inside is looked at afterwards.
-func isCapture(name string) bool {
-	switch strings.ToLower(filepath.Ext(name)) {
-	case ".wav", ".wave", ".flac":
-		return true
-	}
-	return false
 }

@@ -65,7 +65,7 @@ type named struct {
 func (n *named) mark(key string) { n.Guessed = append(n.Guessed, key) }
 
 func nameOf(folder string, e fs.DirEntry) (n named, ok bool) {
-	if e.IsDir() || !slices.Contains([]string{".wav", ".flac", ".rf64", ".bw64"}, strings.ToLower(filepath.Ext(e.Name()))) {
+	if e.IsDir() || !capture.Named(e.Name()) {
 		return n, false
 	}
 	n.Run = BlankRun()

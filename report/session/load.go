@@ -9,6 +9,7 @@ import (
 	"slices"
 	"strings"
 
+	"humdiff/fft/capture"
 	"humdiff/fft/fault"
 	"humdiff/fft/note"
 	"humdiff/report/model"
@@ -93,10 +94,10 @@ func (f *File) rowsOf(d document, problems *Problems) []entry {
 
 // mistaken says what was given in a session file's place, where that can be told.
 func mistaken(path string, text []byte) error {
-	switch strings.ToLower(filepath.Ext(path)) {
-	case ".wav", ".flac", ".rf64", ".bw64":
+	switch {
+	case capture.Named(path):
 		return &fault.Error{File: path, What: "a capture, not a session file", Hint: fmt.Sprintf(`humdiff batch --new "%s" writes a first session from the captures in a folder`, filepath.ToSlash(filepath.Dir(path)))}
-	case ".json":
+	case strings.EqualFold(filepath.Ext(path), ".json"):
 		return &fault.Error{File: path, What: "a result, not a session file", Hint: "name the session file (TOML) it was made from; humdiff verify checks a result"}
 	}
 	first, _, _ := bytes.Cut(bytes.TrimPrefix(text, []byte("\ufeff")), []byte("\n"))
