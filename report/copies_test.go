@@ -12,6 +12,7 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fixtures/bench"
 	"humdiff/fixtures/flacfile"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/wavfile"
 	"humdiff/report"
 	"humdiff/report/model"
@@ -47,10 +48,7 @@ func (s sitting) record(t *testing.T, rise float64) []float64 {
 	for i := range c.Lines {
 		c.Lines[i].PowerDBFS += rise
 	}
-	made, err := c.Make()
-	if err != nil {
-		t.Fatal(err)
-	}
+	made := kit.Must(c.Make())(t)
 	return made.Samples
 }
 
@@ -64,9 +62,7 @@ func (s sitting) save(t *testing.T, name string, f wavfile.Format, x ...[]float6
 	} else {
 		err = wavfile.Write(path, f, x...)
 	}
-	if err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, err)
 	return capture.Address{Path: path}
 }
 
@@ -255,10 +251,7 @@ func TestCheckNamesCopiesAndOddOnes(t *testing.T) {
 			}
 			copied := again(t, s, x)
 			folder = append(folder, copied, s.save(t, "odd.wav", s.format(16), louder(s.record(t, 0), 12)))
-			r, err := report.Check(t.Context(), report.Request{}, folder)
-			if err != nil {
-				t.Fatal(err)
-			}
+			r := kit.Must(report.Check(t.Context(), report.Request{}, folder))(t)
 			if got := warned(r.Warnings, model.SameRecording); !slices.Equal(got, []string{filepath.Base(copied.Path)}) {
 				t.Errorf("%s, %d: copies %v of %s", name, seed, got, copied.Path)
 			}
@@ -287,13 +280,9 @@ func TestACopyIsNoRepeat(t *testing.T) {
 		s.save(t, "heron near 1.wav", s.format(24), x)
 		copied := filepath.Base(again(t, s, x).Path)
 		third := "heron near 2" + filepath.Ext(copied)
-		if err := os.Rename(filepath.Join(s.dir, copied), filepath.Join(s.dir, third)); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, os.Rename(filepath.Join(s.dir, copied), filepath.Join(s.dir, third)))
 		f, err := session.Guess(s.dir, false)
-		if err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, err)
 		left := map[string]string{}
 		for i := range f.Sitting.Runs {
 			r := &f.Sitting.Runs[i]

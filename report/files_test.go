@@ -5,6 +5,7 @@ import (
 	"strings"
 	"testing"
 
+	"humdiff/fixtures/kit"
 	"humdiff/report"
 	"humdiff/report/internal/samples"
 	"humdiff/report/model"
@@ -17,13 +18,8 @@ func TestFingerprintStandsEverywhere(t *testing.T) {
 	compared, followed := samples.Compare(), samples.Trend()
 	for _, r := range []wire.Result{&compared, &followed} {
 		r.Top().Schema = map[bool]string{true: model.CompareSchema, false: model.TrendSchema}[r == wire.Result(&compared)]
-		if err := wire.Seal(r); err != nil {
-			t.Fatal(err)
-		}
-		files, err := report.Files(r)
-		if err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, wire.Seal(r))
+		files := kit.Must(report.Files(r))(t)
 		for _, f := range files {
 			if path.Ext(f.Name) == ".png" {
 				continue // drawn as the SVG beside it is, which has it

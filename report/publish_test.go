@@ -3,6 +3,7 @@ package report_test
 import (
 	"testing"
 
+	"humdiff/fixtures/kit"
 	"humdiff/report"
 	"humdiff/report/judge"
 	"humdiff/report/model"
@@ -29,9 +30,7 @@ func TestCompareMayBePublished(t *testing.T) {
 		near := c.near.write(t, "near.wav")
 		r, err := report.Compare(t.Context(), c.request, report.Compared{Quiet: quiet.write(t, "quiet.wav"), Near: near,
 			Playback: &model.Playback{ProgrammeVolts: 1, GainDB: model.None, SensitivityDB: model.None, DistanceMetres: model.None}})
-		if err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, err)
 		if r.MayPublish.State != c.state {
 			t.Errorf("%s: %+v", name, r.MayPublish)
 		}

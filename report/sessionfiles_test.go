@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"humdiff/fft/estimate"
+	"humdiff/fixtures/kit"
 	"humdiff/report"
 	"humdiff/report/doc"
 	"humdiff/report/figure"
@@ -23,10 +24,7 @@ func TestFilesOfASession(t *testing.T) {
 		{false, []string{"run-7.html"}}, // of which samples are clipped
 		{true, []string{"run-1.html", "run-3.html", "run-7.html"}},
 	} {
-		files, err := report.SessionFiles(&s, whole, c.every)
-		if err != nil {
-			t.Fatal(err)
-		}
+		files := kit.Must(report.SessionFiles(&s, whole, c.every))(t)
 		var names []string
 		for _, f := range files {
 			names = append(names, f.Name)
@@ -53,10 +51,7 @@ func TestFilesOfASession(t *testing.T) {
 func TestARangeIsDrawnAsARange(t *testing.T) {
 	s := samples.Session()
 	s.Rankings[0].Places[0].Pickup = estimate.Between(-128.3, -124.7)
-	all, err := report.Figures(&s)
-	if err != nil {
-		t.Fatal(err)
-	}
+	all := kit.Must(report.Figures(&s))(t)
 	i := slices.IndexFunc(all, func(f report.NamedFigure) bool { return f.Name == "ranking-1" })
 	svg := string(all[i].SVG(figure.Options{}))
 	if !strings.Contains(svg, doc.KeyRange) || strings.Contains(svg, "126.5") {

@@ -11,6 +11,7 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fft/fault"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/wavfile"
 	"humdiff/report"
 	"humdiff/report/model"
@@ -39,23 +40,15 @@ func (r recording) write(t *testing.T, name string) capture.Address {
 	for h := 1; h <= 9 && !math.IsInf(r.dbfs, -1); h += 2 {
 		c.Lines = append(c.Lines, bench.LineSpec{Harmonic: h, PowerDBFS: r.dbfs - 20*math.Log10(float64(h))})
 	}
-	made, err := c.Make()
-	if err != nil {
-		t.Fatal(err)
-	}
+	made := kit.Must(c.Make())(t)
 	path := filepath.Join(t.TempDir(), name)
-	if err := wavfile.Write(path, wavfile.Format{Rate: r.rate, Bits: r.bits, Float: r.float}, made.Samples); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, wavfile.Write(path, wavfile.Format{Rate: r.rate, Bits: r.bits, Float: r.float}, made.Samples))
 	return capture.Address{Path: path, End: math.Inf(1)}
 }
 
 func compare(t *testing.T, r report.Request, quiet, near capture.Address) model.Compare {
 	t.Helper()
-	result, err := report.Compare(t.Context(), r, report.Compared{Quiet: quiet, Near: near})
-	if err != nil {
-		t.Fatal(err)
-	}
+	result := kit.Must(report.Compare(t.Context(), r, report.Compared{Quiet: quiet, Near: near}))(t)
 	return result
 }
 
@@ -104,13 +97,9 @@ func TestLineHiddenOnOneSide(t *testing.T) {
 	write := func(name string, dbfs float64, tones ...bench.ToneSpec) capture.Address {
 		c, err := bench.Comb{Rate: 8000, Seconds: 30, Track: bench.Steady(50.03), FloorDBFSHz: -140, Seed: int64(dbfs), Tones: tones,
 			Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: dbfs}, {Harmonic: 20, PowerDBFS: dbfs}}}.Make()
-		if err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, err)
 		path := filepath.Join(t.TempDir(), name)
-		if err := wavfile.Write(path, wavfile.Format{Rate: 8000, Bits: 24}, c.Samples); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, wavfile.Write(path, wavfile.Format{Rate: 8000, Bits: 24}, c.Samples))
 		return capture.Address{Path: path, End: math.Inf(1)}
 	}
 	h := compare(t, report.Request{}, write("q.wav", -110), write("n.wav", -100, bench.ToneSpec{Hz: 1000, PowerDBFS: -70})).Pairs[0].Hum
@@ -131,16 +120,10 @@ func TestMadeAgain(t *testing.T) {
 	if v := first.Settings.FullScaleVolts; v != 0.02 || !first.Settings.Scales[0].Complete || first.Tool.Version != "v1" {
 		t.Errorf("%+v", first.Settings)
 	}
-	r, err := report.Again(first.Settings)
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := kit.Must(report.Again(first.Settings))(t)
 	again := compare(t, r, q, n)
 	again.Tool = first.Tool
-	a, err := wire.Write(&first)
-	if err != nil {
-		t.Fatal(err)
-	}
+	a := kit.Must(wire.Write(&first))(t)
 	b, err := wire.Write(&again)
 	if err != nil || string(a) != string(b) || !wire.Same(a) || len(first.Fingerprint) != 14 {
 		t.Errorf("made again it differs (%v), fingerprints %s and %s", err, first.Fingerprint, again.Fingerprint)
@@ -206,10 +189,7 @@ func TestCheckWithUnread(t *testing.T) {
 func TestWarningsOfTwoFilesStayApart(t *testing.T) {
 	short := recording{rate: 4000, bits: 24, hz: 50.01, dbfs: -75, floor: -130, seconds: 1.5, seed: 1}
 	q, n := short.write(t, "q.wav"), short.write(t, "n.wav")
-	r, err := report.Check(t.Context(), report.Request{}, []capture.Address{q, n})
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := kit.Must(report.Check(t.Context(), report.Request{}, []capture.Address{q, n}))(t)
 	files := func(list []model.Warning) (of []string) {
 		for _, w := range list {
 			if w.Code == "short" {

@@ -14,6 +14,7 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fft/fault"
+	"humdiff/fixtures/kit"
 )
 
 // asNobody runs f with the rights of a user who owns nothing; root may read
@@ -41,9 +42,7 @@ func asNobody(t *testing.T, f func()) {
 func TestNoPermission(t *testing.T) {
 	path, _ := threeChannels(t)
 	file := open(t, capture.Address{Path: path})
-	if err := os.Chmod(path, 0); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.Chmod(path, 0))
 	for dir := filepath.Dir(path); strings.HasPrefix(dir, os.TempDir()+"/"); dir = filepath.Dir(dir) {
 		if err := os.Chmod(dir, 0o755); err != nil { // so that it is the file that may not be read
 			t.Fatal(err)

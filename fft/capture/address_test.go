@@ -9,6 +9,7 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fft/fault"
+	"humdiff/fixtures/kit"
 
 	"pgregory.net/rapid"
 )
@@ -102,9 +103,7 @@ func digits(n int) string { return strings.Repeat("9", n) }
 
 func TestAFileOfTheWholeNameIsThatFile(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "hum#t=1,2")
-	if err := os.WriteFile(path, nil, 0o666); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.WriteFile(path, nil, 0o666))
 	for s, want := range map[string]capture.Address{
 		path:            {Path: path, End: inf},
 		path + "#t=1,2": {Path: path, Start: 1, End: 2},

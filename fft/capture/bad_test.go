@@ -12,6 +12,7 @@ import (
 	"testing"
 
 	"humdiff/fft/fault"
+	"humdiff/fixtures/kit"
 )
 
 // Files that are wrong in one way each, opened and read to the end: each is read
@@ -104,9 +105,7 @@ func TestBadFiles(t *testing.T) {
 	} {
 		for _, as := range []string{"a.wav", "a.flac", "name with \n|<b>=1.WAV"} { // the name decides nothing
 			path := filepath.Join(t.TempDir(), as)
-			if err := os.WriteFile(path, []byte(c.file), 0o666); err != nil {
-				t.Fatal(err)
-			}
+			kit.OK(t, os.WriteFile(path, []byte(c.file), 0o666))
 			got, warnings, err := readWhole(path)
 			if c.frames == 0 {
 				var e *fault.Error

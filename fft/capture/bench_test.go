@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"humdiff/fft/capture"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/stage"
 	"humdiff/fixtures/wavfile"
 )
@@ -33,19 +34,14 @@ func benchmarkRead(b *testing.B, f wavfile.Format, channels int) {
 		x[c] = onGrid(frames, c, 8)
 	}
 	path := filepath.Join(b.TempDir(), "a.wav")
-	if err := wavfile.Write(path, f, x...); err != nil {
-		b.Fatal(err)
-	}
+	kit.OK(b, wavfile.Write(path, f, x...))
 	file := open(b, capture.Address{Path: path})
 	dst := make([][]float64, channels)
 	for c := range dst {
 		dst[c] = make([]float64, 1<<14)
 	}
 	stage.PerSample(b, frames*channels, func() {
-		r, err := file.Open(context.Background())
-		if err != nil {
-			b.Fatal(err)
-		}
+		r := kit.Must(file.Open(context.Background()))(b)
 		for {
 			if n, _ := r.Read(dst); n == 0 {
 				break

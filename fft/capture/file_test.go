@@ -17,6 +17,7 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fft/fault"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/wavfile"
 
 	"github.com/go-audio/audio"
@@ -70,9 +71,7 @@ func TestEveryFormatComesBackExactly(t *testing.T) {
 						want[c] = onGrid(frames, c, f.grid)
 					}
 					path := filepath.Join(t.TempDir(), "a.wav")
-					if err := wavfile.Write(path, format, want...); err != nil {
-						t.Fatal(err)
-					}
+					kit.OK(t, wavfile.Write(path, format, want...))
 					file := open(t, capture.Address{Path: path})
 					wantInfo := capture.Info{Path: path, Format: f.text, Rate: 96000, Bits: validBits(format), Float: format.Float,
 						Channels: channels, FileFrames: frames, EndS: frames / 96000., FirstChannel: 1, Container: "RIFF"}
@@ -101,20 +100,14 @@ func validBits(f wavfile.Format) int {
 
 func open(t testing.TB, addr capture.Address) *capture.File {
 	t.Helper()
-	f, err := capture.Open(addr)
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := kit.Must(capture.Open(addr))(t)
 	return f
 }
 
 // readAll reads a source by blocks and checks what it says about itself.
 func readAll(t testing.TB, s capture.Source, block int) [][]float64 {
 	t.Helper()
-	r, err := s.Open(context.Background())
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := kit.Must(s.Open(context.Background()))(t)
 	defer r.Close()
 	out := make([][]float64, s.Channels())
 	dst := make([][]float64, s.Channels())
@@ -126,9 +119,7 @@ func readAll(t testing.TB, s capture.Source, block int) [][]float64 {
 		if errors.Is(err, io.EOF) && n == 0 {
 			break
 		}
-		if err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, err)
 		for c := range out {
 			out[c] = append(out[c], dst[c][:n]...)
 		}
@@ -167,9 +158,7 @@ func threeChannels(t testing.TB) (path string, samples [][]float64) {
 		}
 	}
 	path = filepath.Join(t.TempDir(), "three.wav")
-	if err := wavfile.Write(path, wavfile.Format{Rate: 1000, Bits: 16}, samples...); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, wavfile.Write(path, wavfile.Format{Rate: 1000, Bits: 16}, samples...))
 	return path, samples
 }
 
@@ -191,10 +180,7 @@ func TestSpansAndChannels(t *testing.T) {
 		{"#t=0.0014,0.0016", 1, 2, 1, 3}, // ends go to the nearest frame
 		{"#t=0,2.5004", 0, 2500, 1, 3},   // less than half a frame past the end
 	} {
-		addr, err := capture.ParseAddress(path + c.fragment)
-		if err != nil {
-			t.Fatal(err)
-		}
+		addr := kit.Must(capture.ParseAddress(path + c.fragment))(t)
 		file := open(t, addr)
 		info := file.Info()
 		if info.StartS != float64(c.from)/1000 || info.EndS != float64(c.to)/1000 || info.FirstChannel != c.first ||
@@ -216,9 +202,7 @@ func TestLongReadsAcrossTheReadersOwnBlocks(t *testing.T) {
 	const frames = 100_003 // of 9 bytes: more than six of the reader's blocks
 	want := [][]float64{onGrid(frames, 0, 24), onGrid(frames, 1, 24), onGrid(frames, 2, 24)}
 	path := filepath.Join(t.TempDir(), "a.wav")
-	if err := wavfile.Write(path, wavfile.Format{Rate: 48000, Bits: 24}, want...); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, wavfile.Write(path, wavfile.Format{Rate: 48000, Bits: 24}, want...))
 	file := open(t, capture.Address{Path: path})
 	for _, block := range []int{997, 14563, 14564, frames, frames + 1} {
 		same(t, readAll(t, file, block), want)
@@ -229,9 +213,7 @@ func TestOpenRefuses(t *testing.T) {
 	path, _ := threeChannels(t)
 	folder := t.TempDir()
 	text := filepath.Join(folder, "notes.wav")
-	if err := os.WriteFile(text, []byte("not a wav file at all"), 0o666); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.WriteFile(text, []byte("not a wav file at all"), 0o666))
 	gone := filepath.Join(folder, "gone.wav")
 	for name, c := range map[string]struct {
 		addr       capture.Address
@@ -280,26 +262,19 @@ func buffers(s capture.Source, n int) [][]float64 {
 func TestAFileThatBecomesShorterIsNoticed(t *testing.T) {
 	path, _ := threeChannels(t)
 	file := open(t, capture.Address{Path: path})
-	r, err := file.Open(context.Background())
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := kit.Must(file.Open(context.Background()))(t)
 	defer r.Close() // also on failure: a second Close does nothing
 	if n, err := r.Read(buffers(file, 100)); n != 100 || err != nil {
 		t.Fatal(n, err)
 	}
-	if err := os.Truncate(path, 44+1500*6); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.Truncate(path, 44+1500*6))
 	dst := buffers(file, 5000)
-	_, err = r.Read(dst)
+	_, err := r.Read(dst)
 	want := path + ": the file has become shorter while it was read: it ends within frame 1500 of 2500"
 	if err == nil || err.Error() != want || fault.Hint(err) == "" {
 		t.Errorf("%v, want %s", err, want)
 	}
-	if err := errors.Join(r.Close(), os.Remove(path)); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, errors.Join(r.Close(), os.Remove(path)))
 	if _, err := file.Open(context.Background()); !errors.Is(err, fs.ErrNotExist) {
 		t.Errorf("a file that has gone: %v", err)
 	}
@@ -312,10 +287,7 @@ func TestReadingIsCancelled(t *testing.T) {
 		"memory": capture.Samples(1000, samples...),
 	} {
 		ctx, cancel := context.WithCancel(context.Background())
-		r, err := s.Open(ctx)
-		if err != nil {
-			t.Fatal(err)
-		}
+		r := kit.Must(s.Open(ctx))(t)
 		dst := buffers(s, 10)
 		if n, err := r.Read(dst); n != 10 || err != nil {
 			t.Errorf("%s: %d, %v", name, n, err)
@@ -342,10 +314,7 @@ func TestReadChecksItsDestination(t *testing.T) {
 		"file":   open(t, capture.Address{Path: path}),
 		"memory": capture.Samples(1000, samples...),
 	} {
-		r, err := s.Open(context.Background())
-		if err != nil {
-			t.Fatal(err)
-		}
+		r := kit.Must(s.Open(context.Background()))(t)
 		defer r.Close()
 		if _, err := r.Read(make([][]float64, 2)); err == nil || err.Error() != "a read of 2 channels from a source of 3" {
 			t.Errorf("%s: %v", name, err)
@@ -395,19 +364,14 @@ func TestNumbersThatAreNone(t *testing.T) {
 	left[50_000], left[50_001], left[59_999] = math.NaN(), math.Inf(1), 1e13
 	right[49_999] = -math.MaxFloat64
 	path := filepath.Join(t.TempDir(), "a.wav")
-	if err := wavfile.Write(path, wavfile.Format{Rate: 1000, Bits: 64, Float: true}, left, right); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, wavfile.Write(path, wavfile.Format{Rate: 1000, Bits: 64, Float: true}, left, right))
 	for fragment, want := range map[string]string{
 		"":           "[not_finite samples=4 first_s=49.999 channel=2]",
 		"#ch=1":      "[not_finite samples=3 first_s=50 channel=1]",
 		"#t=50.5,59": "[]",
 		"#t=50.001":  "[not_finite samples=2 first_s=50.001 channel=1]",
 	} {
-		addr, err := capture.ParseAddress(path + fragment)
-		if err != nil {
-			t.Fatal(err)
-		}
+		addr := kit.Must(capture.ParseAddress(path + fragment))(t)
 		file := open(t, addr)
 		if w := file.Warnings(); len(w) > 0 {
 			t.Errorf("%q: %v before anything was read", fragment, w)
@@ -429,9 +393,7 @@ func TestNumbersThatAreNone(t *testing.T) {
 
 func TestMendedHeadersWarn(t *testing.T) {
 	path, want := threeChannels(t)
-	if err := os.Truncate(path, 44+1000*6+3); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.Truncate(path, 44+1000*6+3))
 	file := open(t, capture.Address{Path: path})
 	if got, want := fmt.Sprint(file.Warnings()), "[truncated promised_s=2.5 read_s=1]"; got != want {
 		t.Errorf("%s, want %s", got, want)
@@ -443,13 +405,8 @@ func TestMendedHeadersWarn(t *testing.T) {
 func TestMemoryDoesNotGrowWithLength(t *testing.T) {
 	const size = 2_000_000_000
 	path := filepath.Join(t.TempDir(), "long.wav")
-	if err := wavfile.Write(path, wavfile.Format{Rate: 96000, Bits: 16}, []float64{0.5}, []float64{-0.5}); err != nil {
-		t.Fatal(err)
-	}
-	f, err := os.OpenFile(path, os.O_RDWR, 0)
-	if err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, wavfile.Write(path, wavfile.Format{Rate: 96000, Bits: 16}, []float64{0.5}, []float64{-0.5}))
+	f := kit.Must(os.OpenFile(path, os.O_RDWR, 0))(t)
 	defer f.Close()
 	if err := f.Truncate(44 + size); err != nil { // a sparse file
 		t.Skip("no room for a sparse file: ", err)
@@ -462,10 +419,7 @@ func TestMemoryDoesNotGrowWithLength(t *testing.T) {
 	var before, after runtime.MemStats
 	runtime.ReadMemStats(&before)
 	file := open(t, capture.Address{Path: path, Start: 5000})
-	r, err := file.Open(context.Background())
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := kit.Must(file.Open(context.Background()))(t)
 	defer r.Close()
 	dst := buffers(file, 4096)
 	if file.Info().FileFrames != size/4 {
@@ -487,9 +441,7 @@ func TestMemoryDoesNotGrowWithLength(t *testing.T) {
 // FIPS 180-4: the digest of "abc".
 func TestHash(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "abc")
-	if err := os.WriteFile(path, []byte("abc"), 0o666); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.WriteFile(path, []byte("abc"), 0o666))
 	const want = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
 	if got, err := capture.Hash(context.Background(), path); got != want || err != nil {
 		t.Errorf("%s, %v", got, err)
@@ -528,10 +480,7 @@ func TestFilesOfAnotherEncoder(t *testing.T) {
 // encodeElsewhere writes plain PCM with go-audio/wav, a LIST chunk after the data
 // (without a pad byte between: that encoder forgets it).
 func encodeElsewhere(t *testing.T, path string, bits int, x [][]float64) {
-	f, err := os.Create(path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := kit.Must(os.Create(path))(t)
 	defer f.Close()
 	e := wav.NewEncoder(f, 48000, bits, len(x), 1)
 	e.Metadata = &wav.Metadata{Artist: "Bench 4", Comments: "quiet"}
@@ -541,10 +490,6 @@ func encodeElsewhere(t *testing.T, path string, bits int, x [][]float64) {
 			buf.Data = append(buf.Data, int(math.Ldexp(x[c][i], bits-1)))
 		}
 	}
-	if err := e.Write(&buf); err != nil {
-		t.Fatal(err)
-	}
-	if err := e.Close(); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, e.Write(&buf))
+	kit.OK(t, e.Close())
 }

@@ -19,6 +19,7 @@ import (
 	"humdiff/fft/fault"
 	"humdiff/fft/note"
 	"humdiff/fixtures/flacfile"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/wavfile"
 
 	"github.com/google/go-cmp/cmp"
@@ -42,9 +43,7 @@ func noisy(n, channel, bits int, level float64) []float64 {
 func flacPath(t testing.TB, f flacfile.Format, channels ...[]float64) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "a.flac")
-	if err := flacfile.Write(path, f, channels...); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, flacfile.Write(path, f, channels...))
 	return path
 }
 
@@ -92,10 +91,7 @@ func TestFLACSpans(t *testing.T) {
 		{"#t=0,0.001", 0, 1, []int{0, 1}},
 		{"#t=3.5,3.501", 3500, 3501, []int{0, 1}},
 	} {
-		addr, err := capture.ParseAddress(path + c.fragment)
-		if err != nil {
-			t.Fatal(err)
-		}
+		addr := kit.Must(capture.ParseAddress(path + c.fragment))(t)
 		var want [][]float64
 		for _, ch := range c.channels {
 			want = append(want, all[ch][c.from:c.to])
@@ -105,10 +101,7 @@ func TestFLACSpans(t *testing.T) {
 		}
 	}
 	file := open(t, capture.Address{Path: path, Start: 2, End: 5})
-	one, err := file.Only(2)
-	if err != nil {
-		t.Fatal(err)
-	}
+	one := kit.Must(file.Only(2))(t)
 	same(t, readAll(t, one, 100), [][]float64{all[1][2000:5000]})
 }
 
@@ -129,10 +122,7 @@ func TestFLACMetadata(t *testing.T) {
 // sound is a FLAC file of 10 s in 100 frames, as bytes, and its samples.
 func sound(t testing.TB) ([]byte, []float64) {
 	x := noisy(10000, 0, 16, 0.1)
-	b, err := os.ReadFile(flacPath(t, flacfile.Format{Rate: 1000, Bits: 16, Block: 100}, x))
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := kit.Must(os.ReadFile(flacPath(t, flacfile.Format{Rate: 1000, Bits: 16, Block: 100}, x)))(t)
 	return b, x
 }
 
@@ -215,9 +205,7 @@ func TestBadFLAC(t *testing.T) {
 	} {
 		t.Run(name, func(t *testing.T) {
 			path := filepath.Join(t.TempDir(), "a.wav") // by its content, not by its name
-			if err := os.WriteFile(path, c.file, 0o666); err != nil {
-				t.Fatal(err)
-			}
+			kit.OK(t, os.WriteFile(path, c.file, 0o666))
 			file, err := capture.Open(capture.Address{Path: path})
 			if err == nil {
 				if c.frames != 0 && file.Frames() != int64(c.frames) {
@@ -242,10 +230,7 @@ func TestBadFLAC(t *testing.T) {
 			if strings.Contains(c.hint, "#t=,") { // and the hint is good advice
 				_, fragment, _ := strings.Cut(c.hint, `"`)
 				fragment, _, _ = strings.Cut(fragment, `"`)
-				addr, err := capture.ParseAddress(path + fragment)
-				if err != nil {
-					t.Fatal(err)
-				}
+				addr := kit.Must(capture.ParseAddress(path + fragment))(t)
 				if err := pass(t, open(t, addr), nil); err != nil {
 					t.Errorf("as the hint says: %v", err)
 				}
@@ -267,9 +252,7 @@ func TestFLACDoesNotAllocateByClaims(t *testing.T) {
 	}
 	for name, b := range files {
 		path := filepath.Join(t.TempDir(), "a.flac")
-		if err := os.WriteFile(path, b, 0o666); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, os.WriteFile(path, b, 0o666))
 		var before, after runtime.MemStats
 		runtime.ReadMemStats(&before)
 		file, err := capture.Open(capture.Address{Path: path})
@@ -299,9 +282,7 @@ func TestFLACOf32Bits(t *testing.T) {
 	dir := t.TempDir()
 	wav, path, back := filepath.Join(dir, "a.wav"), filepath.Join(dir, "a.flac"), filepath.Join(dir, "b.wav")
 	want := [][]float64{noisy(9001, 0, 32, 0.3), noisy(9001, 1, 32, 0.3)}
-	if err := wavfile.Write(wav, wavfile.Format{Rate: 48000, Bits: 32}, want...); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, wavfile.Write(wav, wavfile.Format{Rate: 48000, Bits: 32}, want...))
 	if out, err := exec.Command("flac", "-s", "-o", path, wav).CombinedOutput(); err != nil {
 		t.Skipf("this flac doesn't write 32 bits: %v\n%s", err, out)
 	}
@@ -328,13 +309,9 @@ func codes(warnings []note.Note) string {
 func TestAFLACFileThatChangesIsRefused(t *testing.T) {
 	b, _ := sound(t)
 	path := filepath.Join(t.TempDir(), "a.flac")
-	if err := os.WriteFile(path, b, 0o666); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.WriteFile(path, b, 0o666))
 	file := open(t, capture.Address{Path: path, End: 3})
-	if err := errors.Join(pass(t, file, nil), hash(file)); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, errors.Join(pass(t, file, nil), hash(file)))
 	rewrite(t, path, int64(len(b)-5), true) // behind the span: the hash is of the whole file
 	for name, err := range map[string]error{"read": pass(t, file, nil), "hashed": hash(file)} {
 		if err == nil || !strings.HasSuffix(err.Error(), "the file's samples changed while it was read") {
@@ -346,15 +323,10 @@ func TestAFLACFileThatChangesIsRefused(t *testing.T) {
 func TestReadingFLACIsCancelled(t *testing.T) {
 	b, _ := sound(t)
 	path := filepath.Join(t.TempDir(), "a.flac")
-	if err := os.WriteFile(path, b, 0o666); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.WriteFile(path, b, 0o666))
 	file := open(t, capture.Address{Path: path})
 	ctx, cancel := context.WithCancel(context.Background())
-	r, err := file.Open(ctx)
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := kit.Must(file.Open(ctx))(t)
 	defer r.Close()
 	cancel()
 	if _, err := r.Read(buffers(file, 10)); !errors.Is(err, context.Canceled) {
@@ -388,9 +360,7 @@ func TestFLACOfTheReferenceEncoder(t *testing.T) {
 					}
 					wav := filepath.Join(t.TempDir(), "a.wav")
 					bext := wavfile.Broadcast{Originator: "Recorder 7", Began: time.Date(2031, 2, 28, 19, 5, 7, 0, time.UTC)}.Chunk()
-					if err := wavfile.Write(wav, wavfile.Format{Rate: rate, Bits: bits, Extensible: channels > 2, Before: []wavfile.Chunk{bext}}, want...); err != nil {
-						t.Fatal(err)
-					}
+					kit.OK(t, wavfile.Write(wav, wavfile.Format{Rate: rate, Bits: bits, Extensible: channels > 2, Before: []wavfile.Chunk{bext}}, want...))
 					path := strings.TrimSuffix(wav, "wav") + "flac"
 					if out, err := exec.Command("flac", "-s", "--keep-foreign-metadata", "--channel-map=none", level, "-o", path, wav).CombinedOutput(); err != nil {
 						t.Fatalf("%v\n%s", err, out)

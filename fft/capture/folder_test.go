@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"humdiff/fft/capture"
+	"humdiff/fixtures/kit"
 
 	"github.com/google/go-cmp/cmp"
 )
@@ -14,26 +15,17 @@ func TestFolder(t *testing.T) {
 	dir := t.TempDir()
 	for _, name := range []string{"b.WAV", "a.flac", "notes.txt", "b/2.wav", "b/10.wav", "a.d/x.bwf", ".hidden.wav", ".trash/y.wav", "plain"} {
 		path := filepath.Join(dir, name)
-		if err := os.MkdirAll(filepath.Dir(path), 0o777); err != nil {
-			t.Fatal(err)
-		}
-		if err := os.WriteFile(path, nil, 0o666); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, os.MkdirAll(filepath.Dir(path), 0o777))
+		kit.OK(t, os.WriteFile(path, nil, 0o666))
 	}
-	if err := os.Mkdir(filepath.Join(dir, "folder.wav"), 0o777); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.Mkdir(filepath.Join(dir, "folder.wav"), 0o777))
 	if err := os.Symlink(dir, filepath.Join(dir, "b", "loop")); err != nil {
 		t.Log("no links here: ", err)
 	}
 	var got []string
 	paths, unread := capture.Folder(dir)
 	for _, p := range paths {
-		rel, err := filepath.Rel(dir, p)
-		if err != nil {
-			t.Fatal(err)
-		}
+		rel := kit.Must(filepath.Rel(dir, p))(t)
 		got = append(got, filepath.ToSlash(rel))
 	}
 	want := []string{"a.d/x.bwf", "a.flac", "b.WAV", "b/10.wav", "b/2.wav"}

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"humdiff/fft/fault"
+	"humdiff/fixtures/kit"
 )
 
 // The files here are built by hand, byte by byte, so that they share nothing with
@@ -174,10 +175,7 @@ func TestScanMends(t *testing.T) {
 // A file that outgrew 4 GiB wraps its 32-bit size: 5 GiB here, the header says 1.
 func TestScanSeesAnOutgrownFile(t *testing.T) {
 	head := riff(pcm16, "data"+le32(1<<30))
-	l, err := scan(sparse{head, 5<<30 + 44}, 5<<30+44)
-	if err != nil {
-		t.Fatal(err)
-	}
+	l := kit.Must(scan(sparse{head, 5<<30 + 44}, 5<<30+44))(t)
 	want := "bytes_left_out left_bytes=4.294967296e+09 outgrown=1 read_s=536870.912"
 	if len(l.warnings) != 1 || l.warnings[0].String() != want {
 		t.Errorf("warnings %v, want %s", l.warnings, want)
@@ -331,10 +329,7 @@ func TestScanDoesNotAllocateByClaims(t *testing.T) {
 
 func TestConfirmNoticesADisagreement(t *testing.T) {
 	file := riff(pcm16, chunk("data", "twelve bytes"))
-	l, err := scan(strings.NewReader(file), int64(len(file)))
-	if err != nil {
-		t.Fatal(err)
-	}
+	l := kit.Must(scan(strings.NewReader(file), int64(len(file))))(t)
 	if !librarySound(l) {
 		t.Fatal("the plainest file is not read twice")
 	}

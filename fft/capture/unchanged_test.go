@@ -13,20 +13,16 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fft/fault"
+	"humdiff/fixtures/kit"
 )
 
 // rewrite changes one byte of a file and, where asked, leaves no trace of it in
 // its times.
 func rewrite(t *testing.T, path string, at int64, hideTime bool) {
 	t.Helper()
-	was, err := os.Stat(path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	was := kit.Must(os.Stat(path))(t)
 	f, err := os.OpenFile(path, os.O_RDWR, 0)
-	if err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, err)
 	var b [1]byte
 	_, err = f.ReadAt(b[:], at)
 	b[0] ^= 0x40
@@ -35,9 +31,7 @@ func rewrite(t *testing.T, path string, at int64, hideTime bool) {
 	if !hideTime {
 		to = to.Add(time.Second) // coarse clocks would hide a change as quick as a test
 	}
-	if err := errors.Join(err, err2, f.Close(), os.Chtimes(path, to, to)); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, errors.Join(err, err2, f.Close(), os.Chtimes(path, to, to)))
 }
 
 // pass reads all of a file, calls meanwhile after the first tenth, and returns
@@ -86,9 +80,7 @@ func TestAFileThatChangesIsRefused(t *testing.T) {
 		"grown before it is read":   {nil, grow, read, "the file has grown while it was read: 15045 bytes, 15044 before"},
 		"grown before it is hashed": {read, grow, hashed, "the file has grown while it was read: 15045 bytes, 15044 before"},
 		"shorter before it is hashed": {read, func(t *testing.T, path string) {
-			if err := os.Truncate(path, 15000); err != nil {
-				t.Fatal(err)
-			}
+			kit.OK(t, os.Truncate(path, 15000))
 		}, hashed, "the file has become shorter while it was read: 15000 bytes, 15044 before"},
 		"replaced":                      {read, replace, hashed, "the file was replaced by another while it was read"},
 		"replaced before a second pass": {read, replace, read, "the file was replaced by another while it was read"},
@@ -111,9 +103,7 @@ func TestAFileThatChangesIsRefused(t *testing.T) {
 			path, _ := threeChannels(t)
 			file := open(t, capture.Address{Path: path, Start: 0.5})
 			if c.before != nil {
-				if err := c.before(t, file); err != nil {
-					t.Fatal(err)
-				}
+				kit.OK(t, c.before(t, file))
 			}
 			if c.change != nil {
 				c.change(t, path)
@@ -128,10 +118,7 @@ func TestAFileThatChangesIsRefused(t *testing.T) {
 }
 
 func grow(t *testing.T, path string) {
-	f, err := os.OpenFile(path, os.O_APPEND|os.O_WRONLY, 0)
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := kit.Must(os.OpenFile(path, os.O_APPEND|os.O_WRONLY, 0))(t)
 	if _, err := f.WriteString("x"); err != nil {
 		t.Fatal(err)
 	}
@@ -139,22 +126,14 @@ func grow(t *testing.T, path string) {
 }
 
 func replace(t *testing.T, path string) {
-	b, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := errors.Join(os.WriteFile(path+".new", b, 0o666), os.Rename(path+".new", path)); err != nil {
-		t.Fatal(err)
-	}
+	b := kit.Must(os.ReadFile(path))(t)
+	kit.OK(t, errors.Join(os.WriteFile(path+".new", b, 0o666), os.Rename(path+".new", path)))
 }
 
 // Whole passes over a span, in blocks of any size, and the hash agree about it.
 func TestAFileThatStaysIsHashed(t *testing.T) {
 	path, _ := threeChannels(t)
-	b, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := kit.Must(os.ReadFile(path))(t)
 	want := sha256.Sum256(b)
 	for _, addr := range []capture.Address{{Path: path}, {Path: path, Start: 0.5, End: 2}, {Path: path, Channel: 2}, {Path: path, Start: 2.499}} {
 		file := open(t, addr)
@@ -174,17 +153,10 @@ func TestAFileThatStaysIsHashed(t *testing.T) {
 func TestAWholePassHashes(t *testing.T) {
 	path, _ := threeChannels(t)
 	f, err := os.OpenFile(path, os.O_APPEND|os.O_WRONLY, 0)
-	if err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, err)
 	_, err = f.WriteString("note\x04\x00\x00\x00text")
-	if err := errors.Join(err, f.Close()); err != nil {
-		t.Fatal(err)
-	}
-	b, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, errors.Join(err, f.Close()))
+	b := kit.Must(os.ReadFile(path))(t)
 	want := sha256.Sum256(b)
 	for _, channel := range []int{0, 2} {
 		file := open(t, capture.Address{Path: path, Channel: channel})
@@ -197,9 +169,7 @@ func TestAWholePassHashes(t *testing.T) {
 		if err := pass(t, file, nil); err == nil {
 			t.Error("a second pass takes the new samples")
 		}
-		if err := os.WriteFile(path, b, 0o666); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, os.WriteFile(path, b, 0o666))
 	}
 }
 
@@ -208,13 +178,8 @@ func TestAWholePassHashes(t *testing.T) {
 func TestOnly(t *testing.T) {
 	path, all := threeChannels(t)
 	file := open(t, capture.Address{Path: path, Start: 0.5, End: 2})
-	if err := pass(t, file, nil); err != nil {
-		t.Fatal(err)
-	}
-	one, err := file.Only(2)
-	if err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, pass(t, file, nil))
+	one := kit.Must(file.Only(2))(t)
 	same(t, readAll(t, one, 100), [][]float64{all[1][500:2000]})
 	if info := one.Info(); info.FirstChannel != 2 || info.StartS != 0.5 || info.EndS != 2 {
 		t.Errorf("%+v", info)
@@ -228,9 +193,7 @@ func TestOnly(t *testing.T) {
 		t.Error("channel 1 of a source of channel 2")
 	}
 	rewrite(t, path, 44+6*600, true)
-	if one, err = file.Only(3); err != nil {
-		t.Fatal(err)
-	}
+	one = kit.Must(file.Only(3))(t)
 	if err := pass(t, one, nil); err == nil {
 		t.Error("a change between the passes is not noticed")
 	}

@@ -21,6 +21,7 @@ import (
 	"humdiff/fft/estimate"
 	"humdiff/fft/fault"
 	"humdiff/fft/note"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/wavfile"
 	"humdiff/report/model"
 	"humdiff/report/session"
@@ -37,9 +38,7 @@ func record(t testing.TB, path string, channels ...float64) {
 	for _, x := range channels {
 		samples = append(samples, slices.Repeat([]float64{x}, rate))
 	}
-	if err := wavfile.Write(path, wavfile.Format{Rate: rate, Bits: 24}, samples...); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, wavfile.Write(path, wavfile.Format{Rate: rate, Bits: 24}, samples...))
 }
 
 // bench measures captures by their first sample: that is the amplitude of their hum,
@@ -120,23 +119,15 @@ func sat(t testing.TB, roles string) (dir string, x *bench, open func() *Batch) 
 	os.WriteFile(path, []byte("runs = 'runs.csv'\n"+roles), 0o666)
 	x = &bench{}
 	return dir, x, func() *Batch {
-		f, err := session.Load(path)
-		if err != nil {
-			t.Fatal(err)
-		}
-		store, err := NewStore(filepath.Join(dir, "kept"), "test")
-		if err != nil {
-			t.Fatal(err)
-		}
+		f := kit.Must(session.Load(path))(t)
+		store := kit.Must(NewStore(filepath.Join(dir, "kept"), "test"))(t)
 		return &Batch{File: f, Settings: settings(), Measurer: x.measure, Store: store}
 	}
 }
 
 func measure(t testing.TB, b *Batch) model.Sitting {
 	t.Helper()
-	if err := b.Measure(t.Context()); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, b.Measure(t.Context()))
 	s, _ := b.Sitting(t.Context())
 	return s
 }
@@ -223,17 +214,12 @@ func copied(t *testing.T, from, to string) {
 	if err == nil {
 		err = os.WriteFile(to, text, 0o666)
 	}
-	if err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, err)
 }
 
 func kept(t *testing.T, dir string) []string {
 	t.Helper()
-	all, err := filepath.Glob(filepath.Join(dir, "kept", "*"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	all := kit.Must(filepath.Glob(filepath.Join(dir, "kept", "*")))(t)
 	return all
 }
 
@@ -357,15 +343,9 @@ func TestOneRecording(t *testing.T) {
 // A run may name a measurement made elsewhere, with the session's settings.
 func TestElsewhere(t *testing.T) {
 	dir, x, open := sat(t, "")
-	m, err := x.measure(t.Context(), capture.Address{Path: filepath.Join(dir, "n1.wav"), Channel: 1}, How{Progress: func(_, _ int64) {}})
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := kit.Must(x.measure(t.Context(), capture.Address{Path: filepath.Join(dir, "n1.wav"), Channel: 1}, How{Progress: func(_, _ int64) {}}))(t)
 	put := func() {
-		text, err := wire.Write(m)
-		if err != nil {
-			t.Fatal(err)
-		}
+		text := kit.Must(wire.Write(m))(t)
 		os.WriteFile(filepath.Join(dir, "n1.json"), text, 0o666)
 	}
 	put()
@@ -426,10 +406,7 @@ func heap() int64 {
 
 func TestKey(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "key.toml")
-	made, err := NewKey(path, []string{"Grebe", "Grebe Mk II", "W", "Rail"})
-	if err != nil {
-		t.Fatal(err)
-	}
+	made := kit.Must(NewKey(path, []string{"Grebe", "Grebe Mk II", "W", "Rail"}))(t)
 	read, err := LoadKey(path, []string{"A", "D"})
 	if d := cmp.Diff(made, read); err != nil || d != "" {
 		t.Errorf("%v %s", err, d)
@@ -455,10 +432,7 @@ func TestKey(t *testing.T) {
 // A session that was recorded blind, its cables letters, is judged with its key: as
 // it is, or with the names.
 func TestRecordedBlind(t *testing.T) {
-	made, err := NewKey(filepath.Join(t.TempDir(), "key.toml"), []string{"Grebe", "Rail"})
-	if err != nil {
-		t.Fatal(err)
-	}
+	made := kit.Must(NewKey(filepath.Join(t.TempDir(), "key.toml"), []string{"Grebe", "Rail"}))(t)
 	s := model.Sitting{Control: "B", Runs: []model.Run{{Cable: "A"}}, Claims: []model.Claim{{Cable: "B", Than: "A"}, {Cable: "A"}}}
 	blind, said := made.Blind(s)
 	if !blind.Blind || blind.Runs[0].Cable != "A" || said.Text("sha256") != made.Hash || s.Blind {

@@ -9,6 +9,7 @@ import (
 	"testing"
 
 	"humdiff/fixtures/disk"
+	"humdiff/fixtures/kit"
 	"humdiff/report/model"
 )
 
@@ -49,8 +50,6 @@ func size(t *testing.T, dir string) (bytes int64) {
 		bytes += st.Size()
 		return err
 	})
-	if err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, err)
 	return bytes
 }

@@ -8,6 +8,8 @@ import (
 	"runtime"
 	"strings"
 	"testing"
+
+	"humdiff/fixtures/kit"
 )
 
 // enter asks for an address as a browser does that a file has sent there.
@@ -26,14 +28,8 @@ func enter(s *Server, address string, headers ...string) *httptest.ResponseRecor
 // who alone can read it.
 func TestTheWayInIsTheUsersAlone(t *testing.T) {
 	_, s := open(t, Options{})
-	file, err := os.Stat(s.File())
-	if err != nil {
-		t.Fatal(err)
-	}
-	folder, err := os.Stat(filepath.Dir(s.File()))
-	if err != nil {
-		t.Fatal(err)
-	}
+	file := kit.Must(os.Stat(s.File()))(t)
+	folder := kit.Must(os.Stat(filepath.Dir(s.File())))(t)
 	if runtime.GOOS != "windows" && (file.Mode().Perm() != 0o600 || folder.Mode().Perm() != 0o700) {
 		t.Errorf("%v in %v", file.Mode(), folder.Mode())
 	}
@@ -42,10 +38,7 @@ func TestTheWayInIsTheUsersAlone(t *testing.T) {
 			t.Errorf("the path %s tells a secret", s.File())
 		}
 	}
-	html, err := os.ReadFile(s.File())
-	if err != nil {
-		t.Fatal(err)
-	}
+	html := kit.Must(os.ReadFile(s.File()))(t)
 	if !strings.Contains(string(html), `0;url=`+s.Address()+`"`) || strings.Contains(string(html), s.door.key) {
 		t.Errorf("the file holds %s", html)
 	}

@@ -12,6 +12,7 @@ import (
 	"time"
 
 	"humdiff/fixtures/browser"
+	"humdiff/fixtures/kit"
 	"humdiff/report/model"
 
 	"github.com/chromedp/cdproto/input"
@@ -23,10 +24,7 @@ func dropped(t *testing.T, ctx context.Context, paths ...string) {
 	t.Helper()
 	var files strings.Builder
 	for _, p := range paths {
-		data, err := os.ReadFile(p)
-		if err != nil {
-			t.Fatal(err)
-		}
+		data := kit.Must(os.ReadFile(p))(t)
 		fmt.Fprintf(&files, "dt.items.add(new File([Uint8Array.from(atob(%q), c => c.charCodeAt(0))], %q));\n", base64.StdEncoding.EncodeToString(data), filepath.Base(p))
 	}
 	marked := browser.Ask[bool](t, ctx, `(() => {

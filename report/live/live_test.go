@@ -24,6 +24,7 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fft/fault"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/wavfile"
 	"humdiff/report"
 	"humdiff/report/doc"
@@ -36,12 +37,8 @@ func record(t testing.TB, path string, dBFS float64, seed int64) {
 	t.Helper()
 	made, err := bench.Comb{Rate: 8000, Seconds: 3, Track: bench.Steady(50.01), FloorDBFSHz: -125, Seed: seed,
 		Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: dBFS}, {Harmonic: 3, PowerDBFS: dBFS - 10}}}.Make()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := wavfile.Write(path, wavfile.Format{Rate: 8000, Bits: 24}, made.Samples, made.Samples); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, err)
+	kit.OK(t, wavfile.Write(path, wavfile.Format{Rate: 8000, Bits: 24}, made.Samples, made.Samples))
 }
 
 // open gives a bench with a server that is not yet run.
@@ -50,14 +47,8 @@ func open(t testing.TB, o Options) (*Bench, *Server) {
 	if o.Home == "" {
 		o.Home = filepath.Join(t.TempDir(), "reports")
 	}
-	b, err := New(t.Context(), o)
-	if err != nil {
-		t.Fatal(err)
-	}
-	s, err := Serve(b)
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := kit.Must(New(t.Context(), o))(t)
+	s := kit.Must(Serve(b))(t)
 	t.Cleanup(func() {
 		s.net.Close()
 		if err := b.Close(); err != nil {
@@ -122,10 +113,7 @@ func drop(s *Server, name string, content []byte) *httptest.ResponseRecorder {
 
 func dropFile(t testing.TB, s *Server, name, path string) {
 	t.Helper()
-	content, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	content := kit.Must(os.ReadFile(path))(t)
 	if w := drop(s, name, content); w.Code != http.StatusOK {
 		t.Fatalf("%s: %d %s", name, w.Code, w.Body)
 	}
@@ -161,9 +149,7 @@ func TestSameAsCompare(t *testing.T) {
 	request.Nominal = 50
 	want, err := report.Compare(t.Context(), request, report.Compared{Quiet: capture.Address{Path: "quiet.wav"},
 		Near: capture.Address{Path: "near.wav", Channel: 1, Start: 0.5}, Residual: &capture.Address{Path: "residual.wav"}})
-	if err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, err)
 	sameWarnings(t, ask(s, "GET", "", "", nil).Body.String(), want)
 	sameFiles(t, b, s, &want)
 	if w := ask(s, "GET", "report.html", "", nil); w.Code != http.StatusOK || !strings.Contains(w.Body.String(), want.Fingerprint) {
@@ -194,18 +180,12 @@ func sameWarnings(t *testing.T, html string, r model.Compare) {
 // sameFiles saves the report and holds its files against compare's.
 func sameFiles(t *testing.T, b *Bench, s *Server, r *model.Compare) {
 	t.Helper()
-	want, err := report.Files(r)
-	if err != nil {
-		t.Fatal(err)
-	}
+	want := kit.Must(report.Files(r))(t)
 	if w := post(s, "save", "name", "mine"); w.Code != http.StatusOK {
 		t.Fatal(w.Body)
 	}
 	for _, f := range want {
-		got, err := os.ReadFile(filepath.Join(b.root(), "mine", f.Name))
-		if err != nil {
-			t.Fatal(err)
-		}
+		got := kit.Must(os.ReadFile(filepath.Join(b.root(), "mine", f.Name)))(t)
 		if !bytes.Equal(got, f.Data) {
 			t.Errorf("the saved %s is not compare's", f.Name)
 		}
@@ -352,24 +332,16 @@ func TestWatchedFolder(t *testing.T) {
 	t.Parallel() // it waits most of its time
 	dir, made := t.TempDir(), filepath.Join(t.TempDir(), "made.wav")
 	record(t, made, -80, 1)
-	whole, err := os.ReadFile(made)
-	if err != nil {
-		t.Fatal(err)
-	}
+	whole := kit.Must(os.ReadFile(made))(t)
 	old := filepath.Join(dir, "quiet.wav")
 	record(t, old, -95, 2)
 	long := time.Now().Add(-time.Hour)
-	if err := os.Chtimes(old, long, long); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.Chtimes(old, long, long))
 	b, s := open(t, Options{Folder: dir})
 	until(t, b, "what was there", func() bool { return b.role(model.Quiet) != nil })
 
 	near := filepath.Join(dir, "near.wav")
-	f, err := os.Create(near)
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := kit.Must(os.Create(near))(t)
 	for i := range 4 {
 		f.Write(whole[i*len(whole)/4 : (i+1)*len(whole)/4])
 		time.Sleep(400 * time.Millisecond)
@@ -467,9 +439,7 @@ func TestNamesOfferedAreFree(t *testing.T) {
 		t.Error(got)
 	}
 	for _, taken := range []string{"hum-report", "hum-report-2"} {
-		if err := os.MkdirAll(filepath.Join(b.root(), taken), 0o755); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, os.MkdirAll(filepath.Join(b.root(), taken), 0o755))
 	}
 	if got := b.free("hum-report"); got != "hum-report-3" {
 		t.Error(got)
@@ -500,10 +470,7 @@ func TestSession(t *testing.T) {
 	if w := post(s, "session", "name", "sitting"); w.Code != http.StatusOK {
 		t.Fatal(w.Body)
 	}
-	loaded, err := session.Load(filepath.Join(b.root(), "sitting", "session.toml"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	loaded := kit.Must(session.Load(filepath.Join(b.root(), "sitting", "session.toml")))(t)
 	if len(loaded.Sitting.Runs) != 4 || loaded.Sitting.Runs[3].Condition != model.Near || loaded.Sitting.Runs[3].Repeat != 2 {
 		t.Errorf("runs: %+v", loaded.Sitting.Runs)
 	}
@@ -522,10 +489,7 @@ func TestOverview(t *testing.T) {
 	for i := 500; i < 1000; i++ {
 		x[i] = 0.5 // -6.02 dBFS peak
 	}
-	o, err := overview(t.Context(), capture.Samples(100, x))
-	if err != nil {
-		t.Fatal(err)
-	}
+	o := kit.Must(overview(t.Context(), capture.Samples(100, x)))(t)
 	if o.Seconds != 10 || len(o.Peak) != columns || o.Peak[0] != 0 || o.Peak[columns-1] != 0.5 || math.Abs(o.RMS[columns-1]-0.5) > 1e-12 {
 		t.Errorf("%v s, %d columns, %v … %v", o.Seconds, len(o.Peak), o.Peak[0], o.Peak[columns-1])
 	}

@@ -8,6 +8,7 @@ import (
 	"strings"
 	"testing"
 
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/wavfile"
 	"humdiff/report/model"
 )
@@ -74,9 +75,7 @@ func TestNotCurrent(t *testing.T) {
 		}
 	}
 	// A result whose captures can't be measured any more goes.
-	if err := os.Remove(b.captures[1].Address.Path); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.Remove(b.captures[1].Address.Path))
 	post(s, "bench", "mains", "60")
 	until(t, b, "the failure", func() bool { return b.outcome.err != nil })
 	if html := shows(s); strings.Contains(html, "Hum rose") || !strings.Contains(html, "It could not be measured.") {
@@ -120,9 +119,7 @@ func TestSameRecordingIsSaid(t *testing.T) {
 		x[i] = float64(i*7919%4001-2000) / 32768 // 16 bits hold it
 	}
 	for name, bits := range map[string]int{"quiet.wav": 16, "near.wav": 24} {
-		if err := wavfile.Write(filepath.Join(dir, name), wavfile.Format{Rate: 8000, Bits: bits}, x); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, wavfile.Write(filepath.Join(dir, name), wavfile.Format{Rate: 8000, Bits: bits}, x))
 	}
 	b, s := open(t, Options{})
 	for _, name := range []string{"quiet.wav", "near.wav"} {
@@ -172,13 +169,9 @@ func TestLeftoversAreSwept(t *testing.T) {
 	running, s := open(t, Options{})
 	drop(s, "near.wav", []byte("RIFF"))
 	left := filepath.Join(os.TempDir(), ".humdiff-123")
-	if err := os.MkdirAll(filepath.Join(left, "dropped-1"), 0o700); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.MkdirAll(filepath.Join(left, "dropped-1"), 0o700))
 	for _, name := range []string{"lock", "open.html", "dropped-1/near.wav"} {
-		if err := os.WriteFile(filepath.Join(left, name), []byte("x"), 0o600); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, os.WriteFile(filepath.Join(left, name), []byte("x"), 0o600))
 	}
 	open(t, Options{})
 	if _, err := os.Stat(left); err == nil {

@@ -8,6 +8,7 @@ import (
 	"regexp"
 	"testing"
 
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/situation"
 	"humdiff/fixtures/wavfile"
 )
@@ -34,22 +35,15 @@ func odd(t *testing.T, r *rand.Rand, path string) {
 	if kind == 4 {
 		samples[r.IntN(len(samples))] = math.NaN()
 	}
-	if err := wavfile.Write(path, wavfile.Format{Rate: c.Rate, Bits: 32, Float: kind > 2}, samples); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, wavfile.Write(path, wavfile.Format{Rate: c.Rate, Bits: 32, Float: kind > 2}, samples))
 	if kind != 5 {
 		return
 	}
-	data, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	data := kit.Must(os.ReadFile(path))(t)
 	for range 10 {
 		data[60+r.IntN(len(data)-60)] = byte(r.IntN(256))
 	}
-	if err := os.WriteFile(path, data, 0o666); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.WriteFile(path, data, 0o666))
 }
 
 // Whatever captures hold, the page doesn't say NaN or infinity, nor puts a sign before

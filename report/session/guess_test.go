@@ -10,6 +10,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/wavfile"
 	"humdiff/report/formula"
 	"humdiff/report/model"
@@ -46,9 +47,7 @@ func TestConditionOf(t *testing.T) {
 func take(t *testing.T, path string, before ...wavfile.Chunk) {
 	t.Helper()
 	const rate = 1000
-	if err := wavfile.Write(path, wavfile.Format{Rate: rate, Bits: 16, Before: before}, make([]float64, 6*rate)); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, wavfile.Write(path, wavfile.Format{Rate: rate, Bits: 16, Before: before}, make([]float64, 6*rate)))
 }
 
 // Names of captures and what they tell; "common practice, no source".
@@ -87,10 +86,7 @@ func TestGuess(t *testing.T) {
 			for _, file := range c.files {
 				take(t, filepath.Join(dir, file+".wav"))
 			}
-			f, err := Guess(dir, false)
-			if err != nil {
-				t.Fatal(err)
-			}
+			f := kit.Must(Guess(dir, false))(t)
 			var got []string
 			for _, r := range f.Sitting.Runs {
 				got = append(got, Name(r))
@@ -122,9 +118,7 @@ func TestGuessOrder(t *testing.T) {
 	for i, name := range names {
 		path := filepath.Join(dir, name)
 		take(t, path)
-		if err := os.Chtimes(path, at, at.Add(time.Duration(i)*time.Minute)); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, os.Chtimes(path, at, at.Add(time.Duration(i)*time.Minute)))
 	}
 	order := func(f File) (all []string) { return each(f.Sitting, func(r model.Run) string { return r.Address }) }
 	f, err := Guess(dir, false)

@@ -6,6 +6,7 @@ import (
 
 	"github.com/google/go-cmp/cmp"
 
+	"humdiff/fixtures/kit"
 	"humdiff/report/model"
 )
 
@@ -17,10 +18,7 @@ func TestPlayback(t *testing.T) {
 		return Load(write(t, map[string]string{"session.toml": "runs = \"runs.csv\"\n" + playback, "runs.csv": list, "q1.wav": "", "n1.wav": ""}))
 	}
 	whole := "[playback]\nprogramme = '2V'\ngain = '26dB'\nspeaker = '87dB'\ndistance = '2.5m'\nspeakers = 2\nroom_margin = '10dB'\n"
-	s, err := read(whole)
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := kit.Must(read(whole))(t)
 	want := &model.Playback{ProgrammeVolts: 2, GainDB: 26, Kind: model.KindLoudspeaker, SensitivityDB: 87, DistanceMetres: 2.5, Loudspeakers: 2, MarginDB: 10}
 	if d := cmp.Diff(want, s.Sitting.Playback); d != "" {
 		t.Error(d)

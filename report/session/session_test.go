@@ -16,6 +16,7 @@ import (
 
 	"humdiff/fft/estimate"
 	"humdiff/fft/fault"
+	"humdiff/fixtures/kit"
 	"humdiff/report/formula"
 	"humdiff/report/model"
 )
@@ -25,9 +26,7 @@ func write(t *testing.T, files map[string]string) string {
 	t.Helper()
 	dir := t.TempDir()
 	for name, text := range files {
-		if err := os.WriteFile(filepath.Join(dir, name), []byte(text), 0o666); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, os.WriteFile(filepath.Join(dir, name), []byte(text), 0o666))
 	}
 	return filepath.Join(dir, "session.toml")
 }
@@ -249,9 +248,7 @@ func TestRoundTrip(t *testing.T) {
 	for _, list := range []string{"again.csv", ""} {
 		s.Path = filepath.Join(filepath.Dir(path), "again"+list+".toml")
 		s.RunsFile = list
-		if err := s.Write(); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, s.Write())
 		got := load(t, s.Path)
 		if d := cmp.Diff(s, got, same, cmpopts.IgnoreFields(model.Run{}, "Line"), cmpopts.IgnoreFields(model.Claim{}, "Line")); d != "" {
 			t.Error(d)
@@ -260,14 +257,8 @@ func TestRoundTrip(t *testing.T) {
 			t.Error("wrote over a session")
 		}
 	}
-	text, err := os.ReadFile(filepath.Join(filepath.Dir(path), "again.csv"))
-	if err != nil {
-		t.Fatal(err)
-	}
-	cells, err := csv.NewReader(bytes.NewReader(text)).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
+	text := kit.Must(os.ReadFile(filepath.Join(filepath.Dir(path), "again.csv")))(t)
+	cells := kit.Must(csv.NewReader(bytes.NewReader(text)).ReadAll())(t)
 	for _, cell := range slices.Concat(cells...) {
 		if formula.Opens(cell) {
 			t.Errorf("a spreadsheet takes %q for a formula", cell)
@@ -308,9 +299,7 @@ func TestFirst(t *testing.T) {
 		}
 		lines = append(lines, l)
 	}
-	if err := os.WriteFile(path, []byte(strings.Join(lines, "\n")), 0o666); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.WriteFile(path, []byte(strings.Join(lines, "\n")), 0o666))
 	f = load(t, path)
 	chain = chainOf(f.Sitting.Playback)
 	for _, k := range slices.Concat(tables[:4]...) {
@@ -332,9 +321,7 @@ func TestMistaken(t *testing.T) {
 	path := write(t, map[string]string{"session.toml": "", "runs.csv": "\ufeff" + list, "q.wav": "RIFF", "session.json": "{}"})
 	dir := filepath.Dir(path)
 	alone := filepath.Join(t.TempDir(), "runs.csv")
-	if err := os.WriteFile(alone, []byte(list), 0o666); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.WriteFile(alone, []byte(list), 0o666))
 	for file, want := range map[string][2]string{
 		filepath.Join(dir, "runs.csv"):     {"a list of runs, not a session file", "session.toml"},
 		alone:                              {"a list of runs, not a session file", `runs = "runs.csv"`},

@@ -12,6 +12,7 @@ import (
 	"sync"
 	"testing"
 
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/trials"
 	"humdiff/report/model"
 	"humdiff/report/publish"
@@ -38,9 +39,7 @@ func (h honest) files(t testing.TB) (names []string) {
 		}
 		return nil
 	})
-	if err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, err)
 	return names
 }
 
@@ -57,9 +56,7 @@ func (h honest) copyOf(t testing.TB) string {
 			data, unread := os.ReadFile(from)
 			err = errors.Join(err, unread, os.WriteFile(into, data, 0o644))
 		}
-		if err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, err)
 	}
 	rel, _ := filepath.Rel(h.dir, h.json)
 	return filepath.Join(to, rel)
@@ -96,9 +93,7 @@ func allHonest(t testing.TB) []honest {
 		for _, kind := range slices.Sorted(maps.Keys(kinds)) {
 			made, moved := filepath.Join(room.dir, "made"), filepath.Join(room.dir, kind)
 			path := kinds[kind](t, made)
-			if err := os.Rename(made, moved); err != nil {
-				t.Fatal(err)
-			}
+			kit.OK(t, os.Rename(made, moved))
 			room.all = append(room.all, honest{kind, moved, moved + strings.TrimPrefix(path, made)})
 		}
 	})
@@ -189,19 +184,14 @@ func TestEditsByHand(t *testing.T) {
 		before := tried
 		for j := range plain {
 			h := plain[(i+j)%len(plain)]
-			text, err := os.ReadFile(h.json)
-			if err != nil {
-				t.Fatal(err)
-			}
+			text := kit.Must(os.ReadFile(h.json))(t)
 			edited := strings.Replace(string(text), e.old, e.new, 1)
 			if edited == string(text) || !strings.HasPrefix(h.kind, e.kind) || tried > before && !trials.Full() {
 				continue
 			}
 			tried++
 			path := h.copyOf(t)
-			if err := os.WriteFile(path, []byte(edited), 0o644); err != nil {
-				t.Fatal(err)
-			}
+			kit.OK(t, os.WriteFile(path, []byte(edited), 0o644))
 			if stands(t, path) {
 				t.Errorf("%s: %s: it stands", h.kind, e.name)
 			}
@@ -220,10 +210,7 @@ func TestFilesBeside(t *testing.T) {
 		if h.kind != "compare of all" && h.kind != "session" && h.kind != "trend" {
 			continue // the same lies beside others, or nothing
 		}
-		entries, err := os.ReadDir(filepath.Dir(h.json))
-		if err != nil {
-			t.Fatal(err)
-		}
+		entries := kit.Must(os.ReadDir(filepath.Dir(h.json)))(t)
 		var names []string
 		for _, e := range entries {
 			if e.Name() != filepath.Base(h.json) && e.Name() != publish.ListName {
@@ -242,9 +229,7 @@ func TestFilesBeside(t *testing.T) {
 		} {
 			path := h.copyOf(t)
 			for _, name := range c.names {
-				if err := c.do(filepath.Join(filepath.Dir(path), name)); err != nil {
-					t.Fatal(err)
-				}
+				kit.OK(t, c.do(filepath.Join(filepath.Dir(path), name)))
 			}
 			all, err := verify.Path(t.Context(), version, path, nil, nil)
 			if err != nil && len(c.names) == 1 {

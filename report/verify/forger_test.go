@@ -15,6 +15,7 @@ import (
 	"strings"
 	"testing"
 
+	"humdiff/fixtures/kit"
 	"humdiff/report"
 	"humdiff/report/model"
 	"humdiff/report/publish"
@@ -131,24 +132,16 @@ func forge(r *rand.Rand, tree any) (where string) {
 // the captures betrays it.
 func TestForgedWithTheProgram(t *testing.T) {
 	for _, h := range allHonest(t) {
-		text, err := os.ReadFile(h.json)
-		if err != nil {
-			t.Fatal(err)
-		}
+		text := kit.Must(os.ReadFile(h.json))(t)
 		// Decoding loses the order in which a note's arguments stand: an edit counts
 		// only where more than that differs.
 		unedited := sealed(t, text)
 		tried := 0
 		for seed := *firstSeed; tried < *forgeries && seed < *firstSeed+uint64(20**forgeries); seed++ {
 			var tree any
-			if err := json.Unmarshal(text, &tree); err != nil {
-				t.Fatal(err)
-			}
+			kit.OK(t, json.Unmarshal(text, &tree))
 			where := forge(rand.New(rand.NewPCG(seed, 7)), tree)
-			edited, err := json.Marshal(tree)
-			if err != nil {
-				t.Fatal(err)
-			}
+			edited := kit.Must(json.Marshal(tree))(t)
 			path, ok := resealed(t, h, edited, unedited)
 			if !ok {
 				continue // nothing that a result holds was changed, or none comes of it
@@ -166,24 +159,11 @@ func TestForgedWithTheProgram(t *testing.T) {
 func sealed(t testing.TB, text []byte) []byte {
 	t.Helper()
 	var tree any
-	if err := json.Unmarshal(text, &tree); err != nil {
-		t.Fatal(err)
-	}
-	plain, err := json.Marshal(tree)
-	if err != nil {
-		t.Fatal(err)
-	}
-	r, err := wire.Read(plain)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := wire.Seal(r); err != nil {
-		t.Fatal(err)
-	}
-	again, err := wire.Write(r)
-	if err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, json.Unmarshal(text, &tree))
+	plain := kit.Must(json.Marshal(tree))(t)
+	r := kit.Must(wire.Read(plain))(t)
+	kit.OK(t, wire.Seal(r))
+	again := kit.Must(wire.Write(r))(t)
 	return again
 }
 
@@ -211,9 +191,7 @@ func resealed(t testing.TB, h honest, edited, honestText []byte) (path string, o
 	if err != nil {
 		return "", false
 	}
-	if err := os.RemoveAll(filepath.Dir(path)); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.RemoveAll(filepath.Dir(path)))
 	if err := publish.Write(t.Context(), filepath.Dir(path), true, files); err != nil {
 		return "", false
 	}
@@ -230,10 +208,7 @@ func TestForgedWithAnEditor(t *testing.T) {
 			path := h.copyOf(t)
 			name := names[r.IntN(len(names))]
 			file := filepath.Join(h.root(path), name)
-			text, err := os.ReadFile(file)
-			if err != nil {
-				t.Fatal(err)
-			}
+			text := kit.Must(os.ReadFile(file))(t)
 			edited, at := editedBytes(r, text)
 			if bytes.Equal(text, edited) {
 				continue
@@ -283,9 +258,7 @@ func TestForgedBundle(t *testing.T) {
 	file := filepath.Join(dir, "b.zip")
 	for _, h := range allHonest(t) {
 		sound := bundled(t, h, filepath.Dir(h.json))
-		if err := os.WriteFile(file, sound, 0o644); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, os.WriteFile(file, sound, 0o644))
 		if v := verified(t, file); v.Verdict != model.Stands {
 			t.Errorf("%s, bundled: %s, not compared %v\n%s", h.kind, v.Verdict, v.NotCompared, told(v))
 		}
@@ -295,9 +268,7 @@ func TestForgedBundle(t *testing.T) {
 			if bytes.Equal(edited, sound) || len(edited) == len(sound) && at+5 < len(sound) && bytes.Equal(sound[at+1:at+5], []byte{0, 0, 0xff, 0xff}) {
 				continue // bits there are padding
 			}
-			if err := os.WriteFile(file, edited, 0o644); err != nil {
-				t.Fatal(err)
-			}
+			kit.OK(t, os.WriteFile(file, edited, 0o644))
 			if stands(t, file) {
 				t.Errorf("%s, seed %d: a bundle edited at byte %d of %d: it stands", h.kind, *firstSeed+seed, at, len(sound))
 			}
@@ -311,14 +282,8 @@ func editedBundle(t testing.TB, r *rand.Rand, sound []byte) (edited []byte, at i
 	if r.IntN(2) == 0 {
 		return editedBytes(r, sound)
 	}
-	z, err := zip.NewReader(bytes.NewReader(sound), int64(len(sound)))
-	if err != nil {
-		t.Fatal(err)
-	}
-	body, err := z.File[r.IntN(len(z.File))].DataOffset()
-	if err != nil {
-		t.Fatal(err)
-	}
+	z := kit.Must(zip.NewReader(bytes.NewReader(sound), int64(len(sound))))(t)
+	body := kit.Must(z.File[r.IntN(len(z.File))].DataOffset())(t)
 	at = int(body) - r.IntN(60) // of a file's head
 	if r.IntN(2) == 0 {
 		at = len(sound) - 1 - r.IntN(70*len(z.File)) // of the list of them all

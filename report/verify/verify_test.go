@@ -12,6 +12,7 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/wavfile"
 	"humdiff/report"
 	"humdiff/report/model"
@@ -33,18 +34,11 @@ func record(t testing.TB, path string, dBFS float64, seed int64, count int64, be
 		if !math.IsNaN(dBFS) {
 			c.Lines = []bench.LineSpec{{Harmonic: 1, PowerDBFS: dBFS}, {Harmonic: 3, PowerDBFS: dBFS - 12}}
 		}
-		made, err := c.Make()
-		if err != nil {
-			t.Fatal(err)
-		}
+		made := kit.Must(c.Make())(t)
 		channels = append(channels, made.Samples)
 	}
-	if err := os.MkdirAll(filepath.Dir(path), 0o755); err != nil {
-		t.Fatal(err)
-	}
-	if err := wavfile.Write(path, wavfile.Format{Rate: 8000, Bits: 24, Before: before}, channels...); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.MkdirAll(filepath.Dir(path), 0o755))
+	kit.OK(t, wavfile.Write(path, wavfile.Format{Rate: 8000, Bits: 24, Before: before}, channels...))
 }
 
 func whole(path string) capture.Address { return capture.Address{Path: path, End: math.Inf(1)} }
@@ -61,22 +55,14 @@ func comparison(t testing.TB, dir string) string {
 	quiet, near := filepath.Join(dir, "quiet.wav"), filepath.Join(dir, "near.wav")
 	record(t, quiet, -95, 1, 2)
 	record(t, near, -80, 11, 2)
-	r, err := report.Compare(t.Context(), asked(), report.Compared{Quiet: whole(quiet), Near: whole(near)})
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := kit.Must(report.Compare(t.Context(), asked(), report.Compared{Quiet: whole(quiet), Near: whole(near)}))(t)
 	return filepath.Join(written(t, filepath.Join(dir, "report"), &r), "compare.json")
 }
 
 func written(t testing.TB, out string, r wire.Result) string {
 	t.Helper()
-	files, err := report.Files(r)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := publish.Write(t.Context(), out, false, files); err != nil {
-		t.Fatal(err)
-	}
+	files := kit.Must(report.Files(r))(t)
+	kit.OK(t, publish.Write(t.Context(), out, false, files))
 	return out
 }
 
@@ -99,9 +85,7 @@ func sitting(t testing.TB, dir string) string {
 		run.Termination.Ohms = 20
 		s.Runs = append(s.Runs, run)
 	}
-	if err := file.Write(); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, file.Write())
 	return sessionReport(t, dir, false)
 }
 
@@ -109,24 +93,13 @@ func sitting(t testing.TB, dir string) string {
 // beside that.
 func sessionReport(t testing.TB, dir string, pages bool) string {
 	t.Helper()
-	loaded, err := session.Load(filepath.Join(dir, "bench", "session.toml"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	loaded := kit.Must(session.Load(filepath.Join(dir, "bench", "session.toml")))(t)
 	r := asked()
 	r.Scaling = report.Scaling{}
-	judged, err := report.Session(t.Context(), r, report.Sitting{File: loaded, Cache: filepath.Join(dir, "kept")})
-	if err != nil {
-		t.Fatal(err)
-	}
-	files, err := report.SessionFiles(&judged.Session, judged.Whole(t.Context()), pages)
-	if err != nil {
-		t.Fatal(err)
-	}
+	judged := kit.Must(report.Session(t.Context(), r, report.Sitting{File: loaded, Cache: filepath.Join(dir, "kept")}))(t)
+	files := kit.Must(report.SessionFiles(&judged.Session, judged.Whole(t.Context()), pages))(t)
 	out := filepath.Join(dir, "report")
-	if err := publish.Write(t.Context(), out, false, files); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, publish.Write(t.Context(), out, false, files))
 	return filepath.Join(out, "session.json")
 }
 
@@ -135,10 +108,7 @@ func followed(t testing.TB, dir string) string {
 	t.Helper()
 	path := filepath.Join(dir, "survey.wav")
 	record(t, path, -80, 5, 1)
-	r, err := report.Trend(t.Context(), asked(), whole(path), []int{1, 3})
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := kit.Must(report.Trend(t.Context(), asked(), whole(path), []int{1, 3}))(t)
 	return filepath.Join(written(t, filepath.Join(dir, "report"), &r), "trend.json")
 }
 
@@ -147,12 +117,8 @@ func tone(t testing.TB, path string) string {
 	t.Helper()
 	made, err := bench.Comb{Rate: 8000, Seconds: 4, Track: bench.Steady(50.02), FloorDBFSHz: -125, Seed: 77,
 		Tones: []bench.ToneSpec{{Hz: 1000, PowerDBFS: -20}}}.Make()
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := wavfile.Write(path, wavfile.Format{Rate: 8000, Bits: 24}, made.Samples); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, err)
+	kit.OK(t, wavfile.Write(path, wavfile.Format{Rate: 8000, Bits: 24}, made.Samples))
 	return path
 }
 
@@ -171,9 +137,7 @@ func fullComparison(t testing.TB, dir string) string {
 	residual := at["residual"]
 	r, err := report.Compare(t.Context(), req, report.Compared{Quiet: at["quiet"], Near: at["near"], Residual: &residual, Playback: &model.Playback{
 		ProgrammeVolts: 2, GainDB: 26, Kind: model.KindLoudspeaker, SensitivityDB: 87, DistanceMetres: 2.5, Loudspeakers: 2, MarginDB: 10}})
-	if err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, err)
 	return filepath.Join(written(t, filepath.Join(dir, "report"), &r), "compare.json")
 }
 
@@ -255,9 +219,7 @@ func fullSitting(t testing.TB, dir string) string {
 	text.WriteString("[[run]]\ncable = \"Plover\"\ncondition = \"near\"\nexposure = \"beside\"\ntermination_ohms = 20\nrepeat = 3\nfile = \"broken.wav\"\n")
 	tone(t, filepath.Join(dir, "bench", "tone.wav"))
 	for name, data := range map[string]string{"session.toml": text.String(), "bench.jpg": "a photo", "broken.wav": "RIFF"} {
-		if err := os.WriteFile(filepath.Join(dir, "bench", name), []byte(data), 0o644); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, os.WriteFile(filepath.Join(dir, "bench", name), []byte(data), 0o644))
 	}
 	return sessionReport(t, dir, true)
 }
@@ -277,18 +239,10 @@ func measured(t testing.TB, dir string, names ...string) string {
 		record(t, path, -80, int64(5+10*i), int64(1+i))
 		at = append(at, whole(path))
 	}
-	r, err := report.Measure(t.Context(), asked(), at)
-	if err != nil {
-		t.Fatal(err)
-	}
-	text, err := wire.Write(&r)
-	if err != nil {
-		t.Fatal(err)
-	}
+	r := kit.Must(report.Measure(t.Context(), asked(), at))(t)
+	text := kit.Must(wire.Write(&r))(t)
 	out := filepath.Join(dir, "measure.json")
-	if err := os.WriteFile(out, text, 0o644); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.WriteFile(out, text, 0o644))
 	return out
 }
 
@@ -298,10 +252,7 @@ var kinds = map[string]func(testing.TB, string) string{"compare": comparison, "c
 
 func verified(t testing.TB, path string) model.Verification {
 	t.Helper()
-	all, err := verify.Path(t.Context(), version, path, nil, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	all := kit.Must(verify.Path(t.Context(), version, path, nil, nil))(t)
 	return all[0]
 }
 
@@ -317,9 +268,7 @@ func TestStands(t *testing.T) {
 		if v.Report.Fingerprint == "" || v.Report.Headline == "" {
 			t.Errorf("%s: fingerprint %q, headline %q", kind, v.Report.Fingerprint, v.Report.Headline)
 		}
-		if err := os.Rename(filepath.Join(dir, "a"), filepath.Join(dir, "moved")); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, os.Rename(filepath.Join(dir, "a"), filepath.Join(dir, "moved")))
 		if v := verified(t, strings.Replace(path, dir+"/a", dir+"/moved", 1)); v.Verdict != model.Stands {
 			t.Errorf("%s, moved: %s\n%s", kind, v.Verdict, told(v))
 		}
@@ -350,9 +299,7 @@ func TestMissingCapture(t *testing.T) {
 		wavs, _ := filepath.Glob(filepath.Join(dir, "*.wav"))
 		runs, _ := filepath.Glob(filepath.Join(dir, "bench", "wav", "*.wav"))
 		more, _ := filepath.Glob(filepath.Join(dir, "bench", "run*.wav"))
-		if err := os.Remove(slices.Concat(wavs, runs, more)[0]); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, os.Remove(slices.Concat(wavs, runs, more)[0]))
 		if v := verified(t, path); v.Verdict != model.Incomplete || v.LeftOut == 0 {
 			t.Errorf("%s: %s, %d left out\n%s", kind, v.Verdict, v.LeftOut, told(v))
 		}
