@@ -41,6 +41,12 @@ var situations = map[string]struct {
 	"a motor alone":                        {5, []said{mainsWithoutWord}},
 	"noise that rises to low frequencies":  {15, []said{mainsWithoutWord, tones}},
 	"harmonics above the sum's end":        {70, []said{wrongMains, doubted, missedAbove}},
+	"a display alone":                      {5, []said{mainsWithoutWord}},
+	"wow":                                  {60, []said{wrongUndoubted, missedUndoubted}},
+	"lost buffers":                         {90, []said{wrongUndoubted, missedTotal}},
+	"hum and a tone":                       {70, []said{wrongUndoubted, missedUndoubted}},
+	"hum and a bus":                        {70, []said{wrongMains, doubted, missedTotal}},
+	"noise bursts in step with the mains":  {70, []said{wrongMains, doubted, missedTotal}},
 }
 
 func TestSituations(t *testing.T) {
@@ -48,7 +54,7 @@ func TestSituations(t *testing.T) {
 		t.Skip("a trial")
 	}
 	n := trials.Count(60)
-	for _, k := range situation.Kinds {
+	for _, k := range situation.Singles() {
 		s, is := situations[k.Name]
 		if !is {
 			continue
@@ -148,6 +154,13 @@ func missedTotal(c situation.Capture, m mains.Measurement) string {
 		truth -= c.Lines[h]
 	}
 	return missed("hum", truth, m.Hum)
+}
+
+func missedUndoubted(c situation.Capture, m mains.Measurement) string {
+	if len(m.Mains.Doubt) > 0 {
+		return ""
+	}
+	return missedTotal(c, m)
 }
 
 func missedAbove(c situation.Capture, m mains.Measurement) string {
