@@ -105,7 +105,7 @@ func (m *meter) toneOnLine(h int, spans, blocks reading, floor floorEstimate) (t
 	}
 	hz, steady := m.ownTone(h)
 	if !steady {
-		hz = interpolatedPeak(m.scan, peakNear(m.scan, float64(h)*m.mains().Hz, 4))
+		hz, _ = interpolatedPeak(m.scan, peakNear(m.scan, float64(h)*m.mains().Hz, 4))
 	}
 	// A tenth is what a span keeps at most of what turns once in it, or more.
 	return onLine{hz, blocks.excess(), 0.1 * blocks.excess(), steady}, true

@@ -5,8 +5,6 @@ import (
 	"math/cmplx"
 	"slices"
 
-	"gonum.org/v1/gonum/floats"
-
 	"humdiff/fft"
 )
 
@@ -371,19 +369,13 @@ func smoothPhase(z []complex128, at []int) []float64 {
 	for i := 1; i < len(z); i++ {
 		phase[i] = phase[i-1] + cmplx.Phase(z[i]*cmplx.Conj(z[i-1]))
 	}
-	fit := make([]float64, len(z))
-	var base [][]float64 // orthonormal polynomials
-	for power := range 4 {
-		p := make([]float64, len(z))
-		for i, b := range at {
-			p[i] = math.Pow((2*float64(b)-float64(at[0]+at[len(at)-1]))/float64(at[len(at)-1]-at[0]), float64(power))
-		}
-		for _, q := range base {
-			floats.AddScaled(p, -floats.Dot(p, q), q)
-		}
-		floats.Scale(1/math.Sqrt(floats.Dot(p, p)), p)
-		base = append(base, p)
-		floats.AddScaled(fit, floats.Dot(phase, p), p)
+	times := make([]float64, len(z))
+	for i, b := range at {
+		times[i] = (2*float64(b) - float64(at[0]+at[len(at)-1])) / float64(at[len(at)-1]-at[0])
 	}
-	return fit
+	cubic := fitPolynomial(times, phase, 3)
+	for i, t := range times {
+		phase[i] = cubic(t)
+	}
+	return phase
 }

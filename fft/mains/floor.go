@@ -5,6 +5,8 @@ import (
 	"slices"
 	"sort"
 
+	"gonum.org/v1/gonum/mat"
+
 	"humdiff/fft"
 	"humdiff/fft/lend"
 )
@@ -300,40 +302,30 @@ func fitLogLog(f, p []float64, hz float64, degree int) func(f float64) float64 {
 	if degree == 0 {
 		return func(float64) float64 { return 1 }
 	}
-	var s [5]float64 // Σ x^k
-	var t [3]float64 // Σ y x^k
+	x, y := make([]float64, len(f)), make([]float64, len(f))
 	for i := range f {
-		x, y := math.Log(f[i]/hz), math.Log(p[i])
-		xk := 1.0
-		for k := range s {
-			s[k] += xk
-			if k < len(t) {
-				t[k] += y * xk
-			}
-			xk *= x
-		}
+		x[i], y[i] = math.Log(f[i]/hz), math.Log(p[i])
 	}
-	c := solve3([3][3]float64{{s[0], s[1], s[2]}, {s[1], s[2], s[3]}, {s[2], s[3], s[4]}}, t)
-	return func(f float64) float64 {
-		x := math.Log(f / hz)
-		return math.Exp(c[0] + c[1]*x + c[2]*x*x)
-	}
+	curve := fitPolynomial(x, y, degree)
+	return func(f float64) float64 { return math.Exp(curve(math.Log(f / hz))) }
 }
 
-// solve3 solves a 3×3 system by Cramer's rule.
-func solve3(a [3][3]float64, b [3]float64) (x [3]float64) {
-	det := func(m [3][3]float64) float64 {
-		return m[0][0]*(m[1][1]*m[2][2]-m[1][2]*m[2][1]) -
-			m[0][1]*(m[1][0]*m[2][2]-m[1][2]*m[2][0]) +
-			m[0][2]*(m[1][0]*m[2][1]-m[1][1]*m[2][0])
-	}
-	d := det(a)
-	for k := range x {
-		m := a
-		for i := range m {
-			m[i][k] = b[i]
+// fitPolynomial is the polynomial through y over x by least squares; nothing where they
+// are too few or too much alike to fix one.
+func fitPolynomial(x, y []float64, degree int) func(x float64) float64 {
+	powers, c := mat.NewDense(len(x), degree+1, nil), mat.NewVecDense(degree+1, nil)
+	for i, x := range x {
+		for k := range degree + 1 {
+			powers.Set(i, k, math.Pow(x, float64(k)))
 		}
-		x[k] = det(m) / d
 	}
-	return x
+	if err := c.SolveVec(powers, mat.NewVecDense(len(y), y)); err != nil {
+		c.Zero()
+	}
+	return func(x float64) (value float64) {
+		for k := degree; k >= 0; k-- {
+			value = value*x + c.AtVec(k)
+		}
+		return value
+	}
 }

@@ -450,7 +450,8 @@ func combPeaksNear(o *observation, l layout, f0 float64, reach int, follow bool,
 	hz := f0
 	for h := 1; h <= min(60, l.harmonics(nearestNominal(f0), f0)); h++ {
 		i := peakNear(&o.scan, float64(h)*hz, reach)
-		p := combPeak{h: float64(h), hz: interpolatedPeak(&o.scan, i)}
+		p := combPeak{h: float64(h)}
+		p.hz, _ = interpolatedPeak(&o.scan, i)
 		p.snr = o.scan.mean[i]/(floor[i/2]/bias*l.lineENBW) - 1
 		if !(p.snr > 1) || h > 3 && p.snr < 3 || p.isNear(aside, o.scan.binHz) {
 			continue
@@ -481,15 +482,21 @@ func onPeak(s *scan, i int) bool {
 	return i > 0 && i+1 < len(s.mean) && s.mean[i] >= max(s.mean[i-1], s.mean[i+1])
 }
 
-// interpolatedPeak is the top of the parabola through the logarithms of a peak
-// and its neighbours.
-func interpolatedPeak(s *scan, i int) float64 {
-	if i < 1 || i+1 >= len(s.mean) || s.mean[i-1] <= 0 || s.mean[i+1] <= 0 {
-		return s.hz(i)
+// interpolatedPeak is where the parabola through the logarithms of a peak and its
+// neighbours has its top, and how high that is.
+func interpolatedPeak(s *scan, i int) (hz, height float64) {
+	i = min(max(i, 0), len(s.mean)-1)
+	hz, height = s.hz(i), s.mean[i]
+	if i < 1 || i+1 >= len(s.mean) || s.mean[i-1] <= 0 || height <= 0 || s.mean[i+1] <= 0 {
+		return hz, height
 	}
 	a, b, c := math.Log(s.mean[i-1]), math.Log(s.mean[i]), math.Log(s.mean[i+1])
-	if d := a - 2*b + c; d < 0 {
-		return s.hz(i) + 0.5*(a-c)/d*s.binHz/2
+	d := a - 2*b + c
+	if d < 0 {
+		hz += 0.5 * (a - c) / d * s.binHz / 2
 	}
-	return s.hz(i)
+	if d < 0 && b >= a && b >= c {
+		height = math.Exp(b - (a-c)*(a-c)/(8*d))
+	}
+	return hz, height
 }

@@ -62,7 +62,8 @@ func (s seeker) band(h int) float64 {
 func (s seeker) largest(centre, reach, width float64) (power, hz float64) {
 	if width <= s.l.lineENBW {
 		i := peakNear(&s.o.scan, centre, fft.Whole(math.Ceil(2*reach/s.l.binHz()), 0, len(s.o.scan.mean)))
-		return interpolatedHeight(&s.o.scan, i), s.o.scan.hz(i)
+		_, height := interpolatedPeak(&s.o.scan, i)
+		return height, s.o.scan.hz(i)
 	}
 	scan, step := &s.o.scan, s.l.binHz()/2
 	half := fft.Whole(math.Round(width/2/step), 0, len(scan.mean))
@@ -77,19 +78,6 @@ func (s seeker) largest(centre, reach, width float64) (power, hz float64) {
 		}
 	}
 	return power, hz
-}
-
-// interpolatedHeight is the top of the parabola through a peak.
-func interpolatedHeight(s *scan, i int) float64 {
-	if i < 1 || i+1 >= len(s.mean) || s.mean[i-1] <= 0 || s.mean[i+1] <= 0 {
-		return s.mean[min(max(i, 0), len(s.mean)-1)]
-	}
-	a, b, c := math.Log(s.mean[i-1]), math.Log(s.mean[i]), math.Log(s.mean[i+1])
-	d := a - 2*b + c
-	if d >= 0 || b < a || b < c {
-		return s.mean[i]
-	}
-	return math.Exp(b - (a-c)*(a-c)/(8*d))
 }
 
 // measure judges harmonic h.
