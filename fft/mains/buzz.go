@@ -74,14 +74,19 @@ func (m *meter) addBuzz(blocks []block, phase []float64) {
 // would be of the same ones, both over the noise that is usual there.
 func (m *meter) correlated(blocks []block, at []int, shift int) (products []complex128, norms []float64) {
 	products, norms = make([]complex128, len(blocks)), make([]float64, len(blocks))
-	for _, j := range at {
-		low, high := m.rough[j], m.rough[j+shift]
-		both, low, high := 1/math.Sqrt(low*high), 0.5/low, 0.5/high
-		for b, x := range blocks {
-			u, v := complex128(x[j]), complex128(x[j+shift])
-			products[b] += v * cmplx.Conj(u) * complex(both, 0)
-			norms[b] += (real(u)*real(u)+imag(u)*imag(u))*low + (real(v)*real(v)+imag(v)*imag(v))*high
+	over := make([]struct{ low, high, both float64 }, len(at))
+	for i, j := range at {
+		over[i].low, over[i].high, over[i].both = 0.5/m.rough[j], 0.5/m.rough[j+shift], 1/math.Sqrt(m.rough[j]*m.rough[j+shift])
+	}
+	for b, x := range blocks {
+		re, im, norm := 0.0, 0.0, 0.0
+		for i, j := range at {
+			ur, ui, vr, vi := float64(real(x[j])), float64(imag(x[j])), float64(real(x[j+shift])), float64(imag(x[j+shift]))
+			re += (vr*ur + vi*ui) * over[i].both
+			im += (vi*ur - vr*ui) * over[i].both
+			norm += (ur*ur+ui*ui)*over[i].low + (vr*vr+vi*vi)*over[i].high
 		}
+		products[b], norms[b] = complex(re, im), norm
 	}
 	return products, norms
 }
