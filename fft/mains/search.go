@@ -174,7 +174,7 @@ const outweighs = 100.0
 // surprises as much.
 func byPower(c candidate, o *observation, l layout, surprise []float64) candidate {
 	bin := o.scan.binHz / 2
-	hz := interpolatedPeak(&o.scan, peakNear(&o.scan, c.nominal, fft.Whole(math.Ceil(usualOffset/bin), 1, 1000)))
+	hz, _ := interpolatedPeak(&o.scan, peakNear(&o.scan, c.nominal, fft.Whole(math.Ceil(usualOffset/bin), 1, 1000)))
 	if math.Abs(hz-c.nominal) > usualOffset || math.Abs(hz-c.hz) < bin {
 		return c
 	}
