@@ -124,6 +124,9 @@ func otherFigures(i int, p model.Pair) []Block {
 	if (len(p.Near.Cycle.Samples) > 1 || len(p.Quiet.Cycle.Samples) > 1) && i < mostDrawn {
 		all = append(all, Figure{Name: "cycle", Index: i})
 	}
+	if phased(p) > 0 && i < mostDrawn {
+		all = append(all, Figure{Name: "phasors", Index: i})
+	}
 	return all
 }
 

@@ -1,6 +1,11 @@
 package doc
 
-import "humdiff/report/model"
+import (
+	"math"
+	"strings"
+
+	"humdiff/report/model"
+)
 
 // ByReference says that a reference tells the pickup, with its phase.
 func (p pairSaid) ByReference() bool {
@@ -35,6 +40,30 @@ func (p pairSaid) Steady() model.Num {
 		return model.None
 	}
 	return max(q, n)
+}
+
+// phased is how many lines have a pickup with a phase.
+func phased(p model.Pair) int {
+	return count(p.Lines, func(l model.LineChange) bool { _, _, ok := l.Pickup.Phase(); return ok })
+}
+
+// PhasorText is the text of the figure of what the lead added to each line; shown are drawn
+// of all that have a phase.
+func PhasorText(set model.Settings, p model.Pair, shown, all int) FigureText {
+	said := pairOf(p, set)
+	added := tellOne("pair.reference", said)
+	return FigureText{Title: strings.TrimSuffix(added, "."), Kind: ofChannel("What the lead added to each line: size, and phase as a needle", p), X: "harmonic", Y: "pickup, rms",
+		Desc: "What the lead added to each line, as phasors. " + added}.captioned("figure.phasors", map[string]any{"pair": said, "shown": shown, "all": all})
+}
+
+// DecadeLabel is a power of ten of volts, or of full scale in dBFS.
+func DecadeLabel(power float64, volts bool) string {
+	if volts {
+		volts := model.Num(math.Pow(10, power))
+		p := PrefixFor(volts)
+		return short(volts/model.Num(p.Scale)) + " " + p.Name + "V"
+	}
+	return Fixed(model.Num(20*power), 0) + " dBFS"
 }
 
 // phasePlain are a pickup's numbers that only CSV has, beside its range.

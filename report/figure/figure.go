@@ -42,6 +42,9 @@ func OfPair(set model.Settings, p model.Pair) []Figure {
 	if HasCycle(p) {
 		all = append(all, Cycle(set, p))
 	}
+	if HasPhasors(p) {
+		all = append(all, Phasors(set, p))
+	}
 	return all
 }
 
