@@ -29,6 +29,7 @@ type drawing struct {
 	decimals choice
 	unit     choice
 	density  int
+	limits   bool
 	title    string
 	hz       string
 	level    string
@@ -67,6 +68,7 @@ on light or dark ground or in black ink, as SVG, PNG or PDF.`,
 	fl.Var(&f.theme, "theme", "colours; print is black ink and greys")
 	fl.IntVar(&f.density, "density", 1, "pixels of a PNG to each of its size, 1 to `4`")
 	fl.Var(&f.unit, "units", "unit of the levels in a spectrum")
+	fl.BoolVar(&f.limits, "limits", false, "mark the upper limits of lines that were not found in a spectrum")
 	fl.StringVar(&f.hz, "frequency", "", "the part of a spectrum's frequency axis to show, as `LOW:HIGH` in hertz")
 	fl.StringVar(&f.level, "level", "", "the part of a spectrum's level axis to show, as `LOW:HIGH` in its unit")
 	fl.StringVar(&f.title, "title", "", "a `TITLE` instead of the figure's own")
@@ -164,7 +166,7 @@ func (f drawing) choose(path string, all []report.NamedFigure) ([]report.NamedFi
 }
 
 func (f drawing) options(set model.Settings) (figure.Options, error) {
-	o := figure.Options{Title: f.title, Comma: f.decimals.value == "comma", Density: f.density, Unit: doc.Unit(f.unit.value)}
+	o := figure.Options{Title: f.title, Comma: f.decimals.value == "comma", Density: f.density, Limits: f.limits, Unit: doc.Unit(f.unit.value)}
 	for _, s := range figure.SizeNames {
 		if s.Name == f.size.value {
 			o.Size = s.Size

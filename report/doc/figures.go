@@ -23,11 +23,8 @@ const (
 	KeyQuiet      = "quiet"
 	KeyNear       = "near"
 	KeyResidual   = "residual"
-	KeyInNear     = "line in near, with its harmonic"
-	KeyInQuiet    = "line in quiet"
 	KeyLimitNear  = "upper limit in near"
 	KeyLimitQuiet = "upper limit in quiet"
-	KeyAlone      = "line, with its harmonic"
 	KeyLimit      = "upper limit of a line not found"
 	KeyMeasured   = "value and its interval"
 	KeyRange      = "range without a likeliest value"
@@ -104,7 +101,7 @@ func counted(what string, p model.Pair, set model.Settings) string {
 // SpectrumText is the text of a pair's spectrum.
 func SpectrumText(set model.Settings, p model.Pair, d Drawn) FigureText {
 	return FigureText{Title: Rise(p), Kind: ofChannel("Spectrum, quiet and near", p), X: "frequency, Hz", Y: "level in a bin, " + d.Unit,
-		Desc: counted("Averaged spectra of quiet (grey area) and near (line).", p, set)}.captioned("figure.spectrum", drawnOf(set, p, d))
+		Desc: counted("Averaged spectra of quiet (grey area, its lines as squares) and near (line, its lines as dots).", p, set)}.captioned("figure.spectrum", drawnOf(set, p, d))
 }
 
 // AloneText is the text of the spectrum of one capture.

@@ -3,9 +3,6 @@ package figure
 import (
 	"humdiff/report/doc"
 	"humdiff/report/model"
-
-	"gonum.org/v1/plot/vg"
-	"gonum.org/v1/plot/vg/draw"
 )
 
 // Alone draws the spectrum of one capture that is compared with no other: its
@@ -15,8 +12,8 @@ func Alone(set model.Settings, c model.Capture) Figure {
 	return Figure{Name: "spectrum", of: func(o Options) content {
 		p := asNear(c)
 		f := spectrumContent(set, p, o)
-		f.FigureText = doc.AloneText(set, c, doc.Drawn{Unit: levelsFor(set, o).name(), Part: o.part(), BelowTrace: belowTrace(p), Limits: hasLimits(p)})
-		f.key = aloneKey(p)
+		f.FigureText = doc.AloneText(set, c, doc.Drawn{Unit: levelsFor(set, o).name(), Part: o.part(), BelowTrace: belowTrace(p), Limits: o.Limits && hasLimits(p)})
+		f.key = f.key[2:]
 		return f
 	}}
 }
@@ -30,16 +27,4 @@ func asNear(c model.Capture) model.Pair {
 		p.Lines = append(p.Lines, model.LineChange{Harmonic: l.Harmonic, Hz: l.Hz})
 	}
 	return p
-}
-
-func aloneKey(p model.Pair) []entry {
-	n := doc.CountLines(p)
-	var key []entry
-	if n.NearOnly > 0 {
-		key = append(key, entry{doc.KeyAlone, func(c draw.Canvas, at vg.Point, st style) { nearMark(c, at, st, true) }})
-	}
-	if n.Neither > 0 {
-		key = append(key, entry{doc.KeyLimit, func(c draw.Canvas, at vg.Point, st style) { nearMark(c, at, st, false) }})
-	}
-	return key
 }

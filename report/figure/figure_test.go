@@ -97,7 +97,7 @@ func TestEveryFigureIsTried(t *testing.T) {
 // inEach calls f with every kind of figure of every sample in every size.
 func inEach(t *testing.T, f func(t *testing.T, fig Figure, o Options, svg []byte)) {
 	for name, fig := range everyFigure() {
-		sizes := []Options{{Size: Phone}}
+		sizes := []Options{{Size: Phone, Limits: strings.HasSuffix(name, "/unsteady")}}
 		if strings.HasPrefix(name, "card/") {
 			sizes = append(sizes, Options{Size: Post}, Options{Size: SquarePost, Comma: true, Theme: Dark})
 		}
@@ -390,62 +390,11 @@ func TestSpectrumMarksEveryLine(t *testing.T) {
 	r := samples.Compare()
 	svg := string(Spectrum(r.Settings, r.Pairs[0]).SVG(Options{Size: Phone}))
 	n := doc.CountLines(r.Pairs[0])
-	if got := strings.Count(svg, `Z" fill="`+Hex(Light.Near)+`"`); got != n.Both+n.NearOnly+1 {
+	if got := strings.Count(svg, `Z" fill="`+Hex(Light.Near)+`"`); got != n.Both+n.NearOnly {
 		t.Errorf("%d marks for %d lines", got, n.Both+n.NearOnly)
 	}
-	if got := strings.Count(svg, `Z" fill="`+Hex(Light.Edge)+`"`); got != n.Both+n.QuietOnly+1 {
+	if got := strings.Count(svg, `Z" fill="`+Hex(Light.Edge)+`"`); got != n.Both+n.QuietOnly {
 		t.Errorf("%d marks for %d lines in quiet", got, n.Both+n.QuietOnly)
-	}
-}
-
-// Where bins rise, what is drawn rises, however many share a column; and so
-// for falling: no notch and no double peak that the data haven't.
-func TestDrawnAsTheDataRunWhereTheyAreMonotone(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		steps := rapid.SliceOfN(rapid.Float64Range(0.01, 30), 20, 300).Draw(t, "steps")
-		columns := rapid.IntRange(5, 200).Draw(t, "columns")
-		top := rapid.IntRange(0, len(steps)-1).Draw(t, "top")
-		levels, level := make([]float64, len(steps)), -150.0
-		for j, step := range steps {
-			if level += step; j > top {
-				level -= 2 * step
-			}
-			levels[j] = level
-		}
-		var run []pixel // some bins to a column
-		each := max(1, len(levels)/columns)
-		for i := 0; i < len(levels); i += each {
-			part := levels[i:min(i+each, len(levels))]
-			run = append(run, pixel{x: vg.Length(i), lo: vg.Length(slices.Min(part)), hi: vg.Length(slices.Max(part))})
-		}
-		points := polyline(run)
-		turns := 0
-		for i := 2; i < len(points); i++ {
-			if before, after := points[i-1].Y-points[i-2].Y, points[i].Y-points[i-1].Y; before*after < 0 {
-				turns++
-			}
-		}
-		// One turn is the top's; the column that holds it has lost on which side
-		// of it its lowest lies, and can add one more.
-		if turns > 2 {
-			t.Fatalf("turns %d times: %v", turns, points)
-		}
-		if top == len(steps)-1 && turns > 0 {
-			t.Fatalf("rising data turn %d times: %v", turns, points)
-		}
-	})
-}
-
-// The case that showed it: a line's bins at -108.2, -98.5, -96.0 dB, two to a
-// column, between floors of -140.
-func TestNoFalseDoublePeak(t *testing.T) {
-	run := []pixel{{x: 0, lo: -140, hi: -139}, {x: 1, lo: -108.2, hi: -98.5}, {x: 2, lo: -98, hi: -96}, {x: 3, lo: -140, hi: -110}, {x: 4, lo: -141, hi: -139}}
-	var got []vg.Length
-	for _, p := range polyline(run)[1:8] {
-		got = append(got, p.Y)
-	}
-	if want := "[-139 -108.2 -98.5 -98 -96 -110 -140]"; fmt.Sprint(got) != want {
-		t.Errorf("drawn %v, want %s", got, want)
 	}
 }
 
@@ -458,14 +407,18 @@ func TestNoPeakVanishes(t *testing.T) {
 		tr := model.Trace{}
 		for i := range n {
 			tr.Hz = append(tr.Hz, model.Num(i))
-			tr.LoDBFS, tr.HiDBFS = append(tr.LoDBFS, -150), append(tr.HiDBFS, -148)
+			tr.LoDBFS, tr.MeanDBFS, tr.HiDBFS = append(tr.LoDBFS, -150), append(tr.MeanDBFS, -149), append(tr.HiDBFS, -148)
 		}
 		tr.HiDBFS[peak] = -90
 		place := func(hz, db model.Num) vg.Point {
 			return vg.Point{X: vg.Length(float64(hz) / float64(n) * width), Y: vg.Length(db)}
 		}
-		for _, p := range pixels(tr, place) {
+		all := pixels(tr, place)
+		for i, p := range all {
 			if x := vg.Length(float64(peak) / float64(n) * width); p.hi == -90 && math.Abs(float64(p.x-x)) <= 0.75 {
+				if y := along(all)[i].Y; y != -90 {
+					t.Fatalf("drawn at %g", y)
+				}
 				return
 			}
 		}
@@ -560,7 +513,7 @@ func luminance(c color.Color) float64 {
 func TestOddResults(t *testing.T) {
 	r := samples.Compare()
 	p := r.Pairs[0]
-	p.Near.Trace.HiDBFS = p.Near.Trace.HiDBFS[:40]
+	p.Near.Trace.HiDBFS, p.Near.Trace.MeanDBFS[7] = p.Near.Trace.HiDBFS[:40], model.None
 	p.Quiet.Trace.Hz[3], p.Quiet.Trace.HiDBFS[9] = model.None, model.None
 	p.Lines = slices.Clone(p.Lines)
 	p.Lines[0].Hz, p.Lines[1].Delta = model.None, estimate.Of(3, math.NaN(), 4)
@@ -633,7 +586,7 @@ func TestSpectrumExplainsWhatIsThere(t *testing.T) {
 		t.Error(all)
 	}
 	has := func(text string) bool {
-		return strings.Contains(allText(parse(t, Spectrum(r.Settings, p).SVG(Options{}))), text)
+		return strings.Contains(allText(parse(t, Spectrum(r.Settings, p).SVG(Options{Limits: true}))), text)
 	}
 	p.Lines, p.Near.Lines, p.Quiet.Lines = p.Lines[:1], slices.Clone(p.Near.Lines[:1]), p.Quiet.Lines[:1] // well above the trace's floor in both
 	if !p.Near.Lines[0].Level.Measured() || !p.Quiet.Lines[0].Level.Measured() {
@@ -649,6 +602,9 @@ func TestSpectrumExplainsWhatIsThere(t *testing.T) {
 	p.Near.Lines[0].Level = estimate.Below(-150)
 	if !has(marks) {
 		t.Error("open marks aren't explained")
+	}
+	if all := allText(parse(t, Spectrum(r.Settings, p).SVG(Options{}))); strings.Contains(all, marks) || strings.Contains(all, doc.KeyLimit) {
+		t.Error("limits that nobody asked for are explained")
 	}
 }
 

@@ -50,6 +50,15 @@ func lineSwatch(c draw.Canvas, at vg.Point, st style) {
 	c.StrokeLine2(draw.LineStyle{Color: st.Near, Width: st.line * 1.5}, at.X-st.size*0.8, at.Y, at.X+st.size*0.8, at.Y)
 }
 
+// bandSwatch is near's line in the band of its extremes.
+func bandSwatch(c draw.Canvas, at vg.Point, st style) {
+	w, h := st.size*0.8, st.size*0.25
+	c.SetColor(st.Band)
+	c.Fill(polygon(vg.Point{X: at.X - w, Y: at.Y - h}, vg.Point{X: at.X + w, Y: at.Y - h},
+		vg.Point{X: at.X + w, Y: at.Y + h}, vg.Point{X: at.X - w, Y: at.Y + h}))
+	lineSwatch(c, at, st)
+}
+
 // full fills a mark, with a rim of paper that sets it off from what is below.
 func full(c draw.Canvas, p vg.Path, fill color.Color, st style) {
 	stroke(c, p, draw.LineStyle{Color: st.Paper, Width: st.mark * 0.5})

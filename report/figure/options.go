@@ -12,9 +12,10 @@ type Options struct {
 	Comma   bool   // decimals after a comma instead of a point
 	Density int    // pixels of a PNG to a CSS pixel; 0: 1
 
-	Unit  doc.Unit   // of levels; "": dBFS
-	Hz    [2]float64 // part of the frequency axis; zero: all of it
-	Level [2]float64 // part of the level axis, in the unit's decibels or volts; zero: all of it
+	Unit   doc.Unit   // of levels; "": dBFS
+	Hz     [2]float64 // part of the frequency axis; zero: all of it
+	Limits bool       // a spectrum also shows the upper limits of lines that were not found
+	Level  [2]float64 // part of the level axis, in the unit's decibels or volts; zero: all of it
 }
 
 // Size is a figure's size in CSS pixels, of which there are 96 to the inch, and

@@ -19,6 +19,7 @@ type Theme struct {
 	Quiet color.RGBA // quiet's area
 	Edge  color.RGBA // quiet's marks
 	Near  color.RGBA // near's line and marks
+	Band  color.RGBA // of near's extremes
 }
 
 // The themes. All colours of a theme differ, so that a style sheet can turn
@@ -26,17 +27,17 @@ type Theme struct {
 var (
 	Light = Theme{
 		Paper: rgb(0xFFFFFF), Ink: rgb(0x1C1C1C), Soft: rgb(0x575757), Grid: rgb(0xE6E6E6),
-		Quiet: rgb(0xCDCDCD), Edge: rgb(0x6B6B6B), Near: rgb(0xD55E00),
+		Quiet: rgb(0xCDCDCD), Edge: rgb(0x6B6B6B), Near: rgb(0xD55E00), Band: rgb(0xF5C9A6),
 	}
 	Dark = Theme{
 		Paper: rgb(0x15171A), Ink: rgb(0xECECEC), Soft: rgb(0xB4B7BB), Grid: rgb(0x30343A),
-		Quiet: rgb(0x4E545C), Edge: rgb(0xA3A9B1), Near: rgb(0xE69F00),
+		Quiet: rgb(0x4E545C), Edge: rgb(0xA3A9B1), Near: rgb(0xE69F00), Band: rgb(0x5C4718),
 	}
 	// Ink is for paper: black and greys, so that any printer and any copy of it
 	// shows what there is.
 	Ink = Theme{
 		Paper: rgb(0xFFFFFF), Ink: rgb(0x000001), Soft: rgb(0x404040), Grid: rgb(0xE0E0E0),
-		Quiet: rgb(0xC4C4C4), Edge: rgb(0x6E6E6E), Near: rgb(0x000000),
+		Quiet: rgb(0xC4C4C4), Edge: rgb(0x6E6E6E), Near: rgb(0x000000), Band: rgb(0x9A9A9A),
 	}
 )
 
@@ -51,7 +52,7 @@ func rgb(hex uint32) color.RGBA {
 }
 
 func (t Theme) all() []color.RGBA {
-	return []color.RGBA{t.Paper, t.Ink, t.Soft, t.Grid, t.Quiet, t.Edge, t.Near}
+	return []color.RGBA{t.Paper, t.Ink, t.Soft, t.Grid, t.Quiet, t.Edge, t.Near, t.Band}
 }
 
 // Hex writes a colour as in CSS, e.g. "#D55E00".

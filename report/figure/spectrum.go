@@ -15,9 +15,10 @@ import (
 )
 
 // Spectrum draws the averaged spectra of a pair over log frequency: quiet as a
-// filled area, near as a line, the lines that were found marked with their
-// harmonic, the upper limits of those that were not as open marks; dotted
-// below, what the instrument adds by itself, where that was recorded.
+// filled area, near as a line in a pale band of its extremes, the lines that were
+// found marked with their harmonic, the strongest line's rise, on request the upper
+// limits of lines that were not found as open marks; dotted below, what the
+// instrument adds by itself, where that was recorded.
 func Spectrum(set model.Settings, p model.Pair) Figure {
 	return Figure{Name: "spectrum", of: func(o Options) content { return spectrumContent(set, p, o) }}
 }
@@ -29,8 +30,11 @@ func spectrumContent(set model.Settings, p model.Pair, o Options) content {
 		residual = p.Residual.Trace
 	}
 	lv := levelsFor(set, o)
-	drawn := doc.Drawn{StepDB: step, Unit: lv.name(), Part: o.part(), BelowTrace: belowTrace(p), Limits: hasLimits(p)}
-	f := content{FigureText: doc.SpectrumText(set, p, drawn), key: spectrumKey(p)}
+	drawn := doc.Drawn{StepDB: step, Unit: lv.name(), Part: o.part(), BelowTrace: belowTrace(p), Limits: o.Limits && hasLimits(p)}
+	f := content{FigureText: doc.SpectrumText(set, p, drawn), key: []entry{{doc.KeyQuiet, areaSwatch}, {doc.KeyNear, bandSwatch}}}
+	if drawn.Limits {
+		f.key = append(f.key, entry{doc.KeyLimit, func(c draw.Canvas, at vg.Point, st style) { nearMark(c, at, st, false) }})
+	}
 	if entries(residual) > 0 {
 		f.key = append(f.key, entry{doc.KeyResidual, func(c draw.Canvas, at vg.Point, st style) {
 			c.StrokeLine2(residualLine(st), at.X-st.size*0.8, at.Y, at.X+st.size*0.8, at.Y)
@@ -44,7 +48,7 @@ func spectrumContent(set model.Settings, p model.Pair, o Options) content {
 		}
 		lo, hi := lv.within(levelRange(p, residual))
 		pl := axes(st, f.X, logHz(hz[0], hz[1], w-st.size*4, st.size), lv.axis(lo, hi, rows(h, st)))
-		pl.Add(spectrum{st, part(p.Quiet.Trace, hz), part(p.Near.Trace, hz), part(residual, hz), lineMarks(p, hz, lo, hi), toneMarks(p.Near, hz)})
+		pl.Add(spectrum{st, part(p.Quiet.Trace, hz), part(p.Near.Trace, hz), part(residual, hz), lineMarks(p, hz, lo, hi, o.Limits), toneMarks(p.Near, hz)})
 		pl.Draw(c)
 	}
 	return f
@@ -58,10 +62,11 @@ type lineMark struct {
 	quietHz, nearHz   model.Num
 	quiet, near       model.Num // levels found
 	quietLim, nearLim model.Num // limits to show
+	delta             string    // empty: not known by both levels
 }
 
 // lineMarks are those of a pair within the axes.
-func lineMarks(p model.Pair, hz [2]float64, lo, hi float64) (all []lineMark) {
+func lineMarks(p model.Pair, hz [2]float64, lo, hi float64, limits bool) (all []lineMark) {
 	show := func(v float64, ok bool) model.Num {
 		if !ok || v < lo || v > hi {
 			return model.None
@@ -74,7 +79,11 @@ func lineMarks(p model.Pair, hz [2]float64, lo, hi float64) (all []lineMark) {
 		}
 		m := lineMark{harmonic: l.Harmonic, label: doc.HarmonicLabel(l), quietHz: l.LineHz(p.Quiet.Mains.Hz), nearHz: l.LineHz(p.Near.Mains.Hz),
 			quiet: show(l.Quiet.Level.Value()), near: show(l.Near.Level.Value()), quietLim: model.None, nearLim: model.None}
-		if !l.Near.Level.Measured() {
+		if m.quiet.Ok() && m.near.Ok() && l.Delta.Measured() {
+			m.delta = doc.PostedDelta(l.Delta) + " dB"
+		}
+		if !limits {
+		} else if !l.Near.Level.Measured() {
 			m.nearLim = show(l.Near.Level.Upper())
 		} else if !l.Quiet.Level.Measured() {
 			m.quietLim = show(l.Quiet.Level.Upper())
@@ -106,7 +115,7 @@ func part(t model.Trace, hz [2]float64) model.Trace {
 	for to > from && float64(t.Hz[to-1]) > hz[1] {
 		to--
 	}
-	t.Hz, t.LoDBFS, t.HiDBFS = t.Hz[from:to], t.LoDBFS[from:to], t.HiDBFS[from:to]
+	t.Hz, t.LoDBFS, t.MeanDBFS, t.HiDBFS = t.Hz[from:to], t.LoDBFS[from:to], t.MeanDBFS[from:to], t.HiDBFS[from:to]
 	return t
 }
 
@@ -114,14 +123,9 @@ func residualLine(st style) draw.LineStyle {
 	return draw.LineStyle{Color: st.Ink, Width: st.line, Dashes: []vg.Length{st.line, st.line * 1.8}}
 }
 
-// drawResidual follows the middle of the residual's columns.
 func (s spectrum) drawResidual(c draw.Canvas, at place) {
 	for _, run := range runs(pixels(s.residual, at)) {
-		var points []vg.Point
-		for _, q := range run {
-			points = append(points, vg.Point{X: q.x, Y: (q.lo + q.hi) / 2})
-		}
-		c.StrokeLines(residualLine(s.style), points)
+		c.StrokeLines(residualLine(s.style), along(run))
 	}
 }
 
@@ -155,21 +159,6 @@ func hasLimits(p model.Pair) bool {
 	})
 }
 
-func spectrumKey(p model.Pair) []entry {
-	n := doc.CountLines(p)
-	key := []entry{{doc.KeyQuiet, areaSwatch}, {doc.KeyNear, lineSwatch}}
-	add := func(wanted bool, label string, mark func(draw.Canvas, vg.Point, style, bool), found bool) {
-		if wanted {
-			key = append(key, entry{label, func(c draw.Canvas, at vg.Point, st style) { mark(c, at, st, found) }})
-		}
-	}
-	add(n.Both+n.NearOnly > 0, doc.KeyInNear, nearMark, true)
-	add(n.Both+n.QuietOnly > 0, doc.KeyInQuiet, quietMark, true)
-	add(n.QuietOnly+n.Neither > 0, doc.KeyLimitNear, nearMark, false)
-	add(n.NearOnly > 0, doc.KeyLimitQuiet, quietMark, false)
-	return key
-}
-
 func nearMark(c draw.Canvas, at vg.Point, st style, found bool) {
 	if found {
 		full(c, circle(at, st.mark), st.Near, st)
@@ -201,7 +190,7 @@ func topHz(p model.Pair) float64 {
 }
 
 // entries is how many entries of a trace are whole.
-func entries(t model.Trace) int { return min(len(t.Hz), len(t.LoDBFS), len(t.HiDBFS)) }
+func entries(t model.Trace) int { return min(len(t.Hz), len(t.LoDBFS), len(t.MeanDBFS), len(t.HiDBFS)) }
 
 // levelRange is the range of the level axis: everything drawn, to whole tens, with
 // room for the numbers above the highest mark.
@@ -259,7 +248,7 @@ type place func(hz, db model.Num) vg.Point
 func (s spectrum) drawQuiet(c draw.Canvas, at place) {
 	for _, run := range runs(pixels(s.quiet, at)) {
 		points := []vg.Point{{X: run[0].x, Y: c.Min.Y}}
-		points = append(points, upper(run)...)
+		points = append(points, along(run)...)
 		points = append(points, vg.Point{X: run[len(run)-1].x, Y: c.Min.Y})
 		c.SetColor(s.Quiet)
 		c.Fill(polygon(points...))
@@ -270,84 +259,83 @@ func (s spectrum) drawQuiet(c draw.Canvas, at place) {
 // equal.
 func (s spectrum) outlineQuiet(c draw.Canvas, at place) {
 	for _, run := range runs(pixels(s.quiet, at)) {
-		c.StrokeLines(draw.LineStyle{Color: s.Edge, Width: s.line * 0.6}, upper(run))
+		c.StrokeLines(draw.LineStyle{Color: s.Edge, Width: s.line * 0.6}, along(run))
 	}
 }
 
-// upper is the upper edge of columns.
-func upper(run []pixel) (points []vg.Point) {
-	for _, q := range run {
-		points = append(points, vg.Point{X: q.x, Y: q.hi})
-	}
-	return points
-}
-
+// drawNear draws the band of the extremes, and in it what stands for near.
 func (s spectrum) drawNear(c draw.Canvas, at place) {
-	for _, run := range runs(pixels(s.near, at)) {
-		c.StrokeLines(draw.LineStyle{Color: s.Near, Width: s.line}, polyline(run))
+	all := runs(pixels(s.near, at))
+	for _, run := range all {
+		var band []vg.Point
+		for _, q := range run {
+			band = append(band, vg.Point{X: q.x, Y: q.hi})
+		}
+		for _, q := range slices.Backward(run) {
+			band = append(band, vg.Point{X: q.x, Y: q.lo})
+		}
+		c.SetColor(s.Band)
+		c.Fill(polygon(band...))
+	}
+	for _, run := range all {
+		c.StrokeLines(draw.LineStyle{Color: s.Near, Width: s.line}, along(run))
 	}
 }
 
-// polyline joins columns by lowest and highest. Which of the two came first in
-// a column is no longer known: the order is taken that makes the shorter way
-// from the column before to the one after, so that what rises is drawn rising.
-func polyline(run []pixel) []vg.Point {
-	var points []vg.Point
-	for i, q := range run {
-		first, last := q.lo, q.hi
-		if fallsWithin(points, q, run[i+1:]) {
-			first, last = last, first
+// along is the line that stands for columns: the mean, and the highest where that
+// stands out of it, so that no line of the mains and no tone vanishes.
+func along(run []pixel) (points []vg.Point) {
+	for _, q := range run {
+		y := q.mean
+		if q.peak {
+			y = q.hi
 		}
-		points = append(points, vg.Point{X: q.x, Y: first})
-		if last != first {
-			points = append(points, vg.Point{X: q.x, Y: last})
-		}
+		points = append(points, vg.Point{X: q.x, Y: y})
 	}
 	return points
 }
-
-// fallsWithin says whether the way from the last point drawn through a column
-// to the next is shorter from highest to lowest; where both are equal, whether
-// it starts nearer there.
-func fallsWithin(drawn []vg.Point, q pixel, next []pixel) bool {
-	enter, leave := 0.0, 0.0 // how much farther lowest before highest is than the other way round
-	if n := len(drawn); n > 0 {
-		enter = apart(drawn[n-1].Y, q.lo) - apart(drawn[n-1].Y, q.hi)
-	}
-	if len(next) > 0 {
-		middle := (next[0].lo + next[0].hi) / 2
-		leave = apart(middle, q.hi) - apart(middle, q.lo)
-	}
-	if longer := enter + leave; math.Abs(longer) > 1e-6 {
-		return longer > 0
-	}
-	return enter > 0
-}
-
-func apart(a, b vg.Length) float64 { return math.Abs(float64(a - b)) }
 
 // pixel is what a trace does within one column of the drawing.
 type pixel struct {
-	x, lo, hi vg.Length
-	gap       bool // no level
+	x, lo, mean, hi vg.Length
+	means, top      model.Num // dB
+	peak            bool      // its highest stands out of the means beside it
+	gap             bool      // no level
 }
 
+// A column's highest bin stands out where it lies by so many dB above its own mean or
+// that of the columns so far to either side, as a line or a tone does and no bin of noise.
+const (
+	standsOut = 8
+	besides   = 8
+)
+
 // pixels joins a trace's entries that fall on the same three quarters of a
-// pixel: lowest and highest, so that no line vanishes.
+// pixel: lowest, mean and highest, so that no line vanishes.
 func pixels(t model.Trace, at place) []pixel {
 	const width = 0.75
 	var out []pixel
-	for i, hz := range t.Hz[:entries(t)] {
-		if !hz.Ok() || !t.HiDBFS[i].Ok() || !t.LoDBFS[i].Ok() {
+	for i := 0; i < entries(t); {
+		if !t.Hz[i].Ok() || !t.HiDBFS[i].Ok() || !t.MeanDBFS[i].Ok() || !t.LoDBFS[i].Ok() {
 			out = append(out, pixel{gap: true})
+			i++
 			continue
 		}
-		lo, hi := at(hz, t.LoDBFS[i]), at(hz, t.HiDBFS[i])
-		if n := len(out) - 1; n >= 0 && !out[n].gap && lo.X-out[n].x < width {
-			out[n].lo, out[n].hi = min(out[n].lo, lo.Y), max(out[n].hi, hi.Y)
-			continue
+		x := at(t.Hz[i], t.HiDBFS[i]).X
+		lo, hi, power, n := t.LoDBFS[i], t.HiDBFS[i], 0.0, 0.0
+		for ; i < entries(t) && t.HiDBFS[i].Ok() && t.MeanDBFS[i].Ok() && at(t.Hz[i], 0).X-x < width; i++ {
+			lo, hi = min(lo, t.LoDBFS[i]), max(hi, t.HiDBFS[i])
+			power, n = power+math.Pow(10, float64(t.MeanDBFS[i])/10), n+1
 		}
-		out = append(out, pixel{x: lo.X, lo: lo.Y, hi: hi.Y})
+		mean := model.Num(10 * math.Log10(power/n))
+		y := func(db model.Num) vg.Length { return at(t.Hz[i-1], db).Y }
+		out = append(out, pixel{x: x, lo: y(lo), mean: y(mean), hi: y(hi), means: mean, top: hi})
+	}
+	for i, q := range out {
+		beside := func(j int) bool {
+			return j >= 0 && j < len(out) && !out[j].gap && q.top-out[j].means > standsOut
+		}
+		out[i].peak = !q.gap && (beside(i) || beside(i-besides) || beside(i+besides))
 	}
 	return out
 }
@@ -415,9 +403,43 @@ func (s spectrum) drawLines(c draw.Canvas, at place) {
 	for _, q := range pixels(s.near, at) {
 		taken = append(taken, vg.Rectangle{Min: vg.Point{X: q.x - s.line, Y: q.lo}, Max: vg.Point{X: q.x + s.line, Y: q.hi}})
 	}
+	taken = append(taken, s.drawRise(c, at, taken))
 	for _, m := range chosen(marks, sty, s.mark, taken) {
 		c.FillText(sty, vg.Point{X: m.at.X, Y: m.at.Y + s.mark*1.2}, m.label)
 	}
+}
+
+// drawRise writes beside the strongest line how far it rose or fell, where there is
+// room, and returns what that takes.
+func (s spectrum) drawRise(c draw.Canvas, at place, taken []vg.Rectangle) vg.Rectangle {
+	var best *lineMark
+	for i, l := range s.lines {
+		if l.delta != "" && (best == nil || l.near > best.near) {
+			best = &s.lines[i]
+		}
+	}
+	if best == nil {
+		return vg.Rectangle{}
+	}
+	sty := s.text(0.8, false, s.Ink)
+	quiet, near := at(best.quietHz, best.quiet), at(best.nearHz, best.near)
+	top, bottom := max(quiet.Y, near.Y), min(quiet.Y, near.Y)
+	width, off := roomy(sty, best.delta)+s.size*0.5, s.mark*2.2
+	for _, side := range []vg.Length{1, -1} {
+		x := near.X + side*off
+		box := vg.Rectangle{Min: vg.Point{X: x, Y: min(bottom, (top+bottom)/2-s.size*0.6)}, Max: vg.Point{X: x + width, Y: max(top, (top+bottom)/2+s.size*0.6)}}
+		if side < 0 {
+			box.Min.X, box.Max.X = x-width, x
+		}
+		if touchesAny(box, taken) || box.Min.X < c.Min.X || box.Max.X > c.Max.X {
+			continue
+		}
+		stroke(c, whiskers(vg.Point{X: x, Y: bottom}, vg.Point{X: x, Y: top}, s.mark*0.7), draw.LineStyle{Color: s.Ink, Width: 1})
+		sty.XAlign, sty.YAlign = map[bool]text.XAlignment{true: text.XLeft, false: text.XRight}[side > 0], text.YCenter
+		c.FillText(sty, vg.Point{X: x + side*s.size*0.4, Y: (top + bottom) / 2}, best.delta)
+		return box
+	}
+	return vg.Rectangle{}
 }
 
 // mark is a line's place in the drawing.

@@ -13,7 +13,7 @@ const traceColumns = 1600
 
 // traceOf reduces a spectrum taken from so many seconds to what a figure can show:
 // columns evenly spaced in log frequency from 20 Hz to 20 kHz, or to half the
-// sample rate, each with its lowest and its highest level, so that no line can
+// sample rate, each with its lowest, mean and highest level, so that no line can
 // vanish however few the columns are. A bin's level is its density times its
 // equivalent noise bandwidth: a line between two bins reads low by no more than
 // the window's scalloping. Levels are rounded to 0.001 dB and frequencies to
@@ -28,12 +28,12 @@ func traceOf(s fft.Spectrum, seconds float64) model.Trace {
 			powers[j] = math.NaN() // no level
 		}
 	}
-	hz, low, high := reduce(s.BinHz(), powers, traceColumns, lowHz, math.Min(highHz, s.Rate/2))
+	hz, low, mean, high := reduce(s.BinHz(), powers, traceColumns, lowHz, math.Min(highHz, s.Rate/2))
 	t := model.Trace{BinHz: seven(s.BinHz()), ENBWHz: seven(enbw), Window: s.Window, Seconds: seven(seconds), Hz: make([]model.Num, len(hz))}
 	for i, x := range hz {
 		t.Hz[i] = places(x, 3)
 	}
-	t.LoDBFS, t.HiDBFS = thousandths(low), thousandths(high)
+	t.LoDBFS, t.MeanDBFS, t.HiDBFS = thousandths(low), thousandths(mean), thousandths(high)
 	return t
 }
 
@@ -51,34 +51,39 @@ func thousandths(powers []float64) []model.Num {
 
 // reduce sorts the bins of levels, the j-th at j·spacing hertz, into columns
 // evenly spaced in log frequency from lo to hi hertz, both included. Each
-// column that holds a bin gives one entry: the lowest and the highest level in
-// it, and the frequency of the highest. Where bins are sparser than columns,
+// column that holds a bin gives one entry: the lowest, mean and highest level
+// in it, and the frequency of the highest. Where bins are sparser than columns,
 // that is one entry a bin. The entries' frequencies rise. A bin whose level is
 // NaN is passed over; a column of such bins alone has NaN levels at its first
 // bin. Levels may be in any unit. reduce returns nothing where the range is
 // empty: spacing and lo must be above 0, columns at least 1 and hi above lo.
-func reduce(spacing float64, levels []float64, columns int, lo, hi float64) (hz, low, high []float64) {
+func reduce(spacing float64, levels []float64, columns int, lo, hi float64) (hz, low, mean, high []float64) {
 	if !(spacing > 0 && lo > 0 && hi > lo && columns > 0) {
-		return nil, nil, nil
+		return nil, nil, nil, nil
 	}
 	last, end := -1, 0.0 // column of the newest entry, and where it ends
+	var bins []float64   // with a level, of each entry
 	for j := firstBin(lo, spacing); j < len(levels); j++ {
 		f := float64(j) * spacing
 		if f > hi {
 			break
 		}
-		if f < end {
-			widen(&hz[len(hz)-1], &low[len(low)-1], &high[len(high)-1], f, levels[j])
-			continue
+		if f >= end {
+			if c := column(f, columns, lo, hi); c != last {
+				last, end = c, columnEnd(c, columns, lo, hi)
+				hz, low, mean, high, bins = append(hz, f), append(low, math.NaN()), append(mean, 0), append(high, math.NaN()), append(bins, 0)
+			}
 		}
-		if c := column(f, columns, lo, hi); c != last {
-			last, end = c, columnEnd(c, columns, lo, hi)
-			hz, low, high = append(hz, f), append(low, levels[j]), append(high, levels[j])
-			continue
+		if i := len(hz) - 1; !math.IsNaN(levels[j]) {
+			widen(&hz[i], &low[i], &high[i], f, levels[j])
+			mean[i] += levels[j]
+			bins[i]++
 		}
-		widen(&hz[len(hz)-1], &low[len(low)-1], &high[len(high)-1], f, levels[j])
 	}
-	return hz, low, high
+	for i := range mean {
+		mean[i] /= bins[i] // of none NaN
+	}
+	return hz, low, mean, high
 }
 
 // firstBin is the first bin at or above lo.
@@ -100,9 +105,6 @@ func columnEnd(c, columns int, lo, hi float64) float64 {
 
 // widen takes a bin into a column's entry.
 func widen(hz, low, high *float64, f, level float64) {
-	if math.IsNaN(level) {
-		return
-	}
 	if !(level >= *low) {
 		*low = level
 	}

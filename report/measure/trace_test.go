@@ -24,7 +24,7 @@ func TestReduceKeepsEveryPeak(t *testing.T) {
 		line := rapid.IntRange(first, end).Draw(t, "line")
 		levels[line] = -100
 
-		hz, low, high := reduce(spacing, levels, columns, lo, hi)
+		hz, low, _, high := reduce(spacing, levels, columns, lo, hi)
 
 		if len(hz) == 0 || len(hz) > columns || len(low) != len(hz) || len(high) != len(hz) {
 			t.Fatalf("%d entries in %d columns, lows %d, highs %d", len(hz), columns, len(low), len(high))
@@ -51,7 +51,7 @@ func TestReduceKeepsEveryPeak(t *testing.T) {
 
 func TestReduceOneEntryABinWhereBinsAreSparse(t *testing.T) {
 	levels := []float64{0, 1, 2, 3, 4, 5}
-	hz, low, high := reduce(10, levels, 1000, 20, 50)
+	hz, low, _, high := reduce(10, levels, 1000, 20, 50)
 	want := []float64{20, 30, 40, 50}
 	if len(hz) != len(want) {
 		t.Fatalf("got %v, want %v", hz, want)
@@ -65,20 +65,20 @@ func TestReduceOneEntryABinWhereBinsAreSparse(t *testing.T) {
 
 // One column takes the whole range: its lowest and highest are the range's.
 func TestReduceToOneColumn(t *testing.T) {
-	hz, low, high := reduce(1, []float64{9, 9, -3, 7, -8, 2, 99}, 1, 2, 5)
-	if len(hz) != 1 || hz[0] != 3 || low[0] != -8 || high[0] != 7 {
-		t.Errorf("got %v %v %v, want [3] [-8] [7]", hz, low, high)
+	hz, low, mean, high := reduce(1, []float64{9, 9, -3, 7, -8, 2, 99}, 1, 2, 5)
+	if len(hz) != 1 || hz[0] != 3 || low[0] != -8 || mean[0] != -0.5 || high[0] != 7 {
+		t.Errorf("got %v %v %v %v, want [3] [-8] [-0.5] [7]", hz, low, mean, high)
 	}
 }
 
 // A silent bin has no level: it is passed over, and never turns into a number.
 func TestReduceWithoutLevels(t *testing.T) {
 	nan := math.NaN()
-	hz, low, high := reduce(1, []float64{nan, nan, nan, -7, nan, nan}, 1, 1, 5)
+	hz, low, _, high := reduce(1, []float64{nan, nan, nan, -7, nan, nan}, 1, 1, 5)
 	if len(hz) != 1 || hz[0] != 3 || low[0] != -7 || high[0] != -7 {
 		t.Errorf("got %v %v %v, want [3] [-7] [-7]", hz, low, high)
 	}
-	hz, low, high = reduce(1, []float64{nan, nan, nan}, 4, 1, 2)
+	hz, low, _, high = reduce(1, []float64{nan, nan, nan}, 4, 1, 2)
 	for i := range hz {
 		if !math.IsNaN(low[i]) || !math.IsNaN(high[i]) {
 			t.Errorf("silence got levels %g..%g", low[i], high[i])
@@ -93,7 +93,7 @@ func TestReduceEmptyRanges(t *testing.T) {
 		columns int
 		lo, hi  float64
 	}{{0, 1, 1, 2}, {1, 0, 1, 2}, {1, 1, 0, 2}, {1, 1, 2, 2}, {1, 1, 5, 9}, {math.NaN(), 1, 1, 2}} {
-		if hz, _, _ := reduce(c.spacing, levels, c.columns, c.lo, c.hi); len(hz) != 0 {
+		if hz, _, _, _ := reduce(c.spacing, levels, c.columns, c.lo, c.hi); len(hz) != 0 {
 			t.Errorf("%+v: got %v", c, hz)
 		}
 	}

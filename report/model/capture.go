@@ -189,18 +189,19 @@ type Tone struct {
 // frequency: the mean, lowest and highest bin level of each. A level is the power
 // in a bin's equivalent noise bandwidth, so a line's peak reads the line's level.
 type Trace struct {
-	BinHz   Num    `json:"bin_hz"`
-	ENBWHz  Num    `json:"enbw_hz"` // equivalent noise bandwidth of a bin
-	Window  string `json:"window"`
-	Seconds Num    `json:"seconds"`
-	Hz      []Num  `json:"hz"`
-	LoDBFS  []Num  `json:"lo_dbfs"`
-	HiDBFS  []Num  `json:"hi_dbfs"`
+	BinHz    Num    `json:"bin_hz"`
+	ENBWHz   Num    `json:"enbw_hz"` // equivalent noise bandwidth of a bin
+	Window   string `json:"window"`
+	Seconds  Num    `json:"seconds"`
+	Hz       []Num  `json:"hz"`
+	LoDBFS   []Num  `json:"lo_dbfs"`
+	MeanDBFS []Num  `json:"mean_dbfs"` // of the powers
+	HiDBFS   []Num  `json:"hi_dbfs"`
 }
 
 // NoTrace is the spectrum of what has none.
 func NoTrace() Trace {
-	return Trace{BinHz: None, ENBWHz: None, Seconds: None, Hz: []Num{}, LoDBFS: []Num{}, HiDBFS: []Num{}}
+	return Trace{BinHz: None, ENBWHz: None, Seconds: None, Hz: []Num{}, LoDBFS: []Num{}, MeanDBFS: []Num{}, HiDBFS: []Num{}}
 }
 
 // Cycle is one averaged mains cycle, full scale ±1; empty without a track.

@@ -169,14 +169,19 @@ func spectrum(seed uint64, c model.Capture, floorShift float64, level func(h int
 // evenly spaced in log frequency.
 func columns(s fft.Spectrum) model.Trace {
 	t := model.Trace{BinHz: model.Num(s.BinHz()), ENBWHz: model.Num(model.Digits(s.ENBWHz(), 7)), Window: s.Window, Seconds: seconds}
-	last := -1
+	last, sum, n := -1, 0.0, 0.0
 	for j, density := range s.Density {
 		hz, level := float64(j)*s.BinHz(), model.DB(density*s.ENBWHz())
 		if hz < 20 || hz > 20000 || !level.Ok() {
 			continue
 		}
 		at := int(1200 * math.Log(hz/20) / math.Log(1000.0001))
+		if at != last {
+			sum, n = 0, 0
+		}
+		sum, n = sum+density*s.ENBWHz(), n+1
 		if i := len(t.Hz) - 1; at == last {
+			t.MeanDBFS[i] = round(model.DB(sum / n).Float())
 			t.LoDBFS[i] = min(t.LoDBFS[i], round(level.Float()))
 			if high := round(level.Float()); high > t.HiDBFS[i] {
 				t.HiDBFS[i], t.Hz[i] = high, round(hz)
@@ -185,6 +190,7 @@ func columns(s fft.Spectrum) model.Trace {
 		}
 		last = at
 		t.Hz, t.LoDBFS, t.HiDBFS = append(t.Hz, round(hz)), append(t.LoDBFS, round(level.Float())), append(t.HiDBFS, round(level.Float()))
+		t.MeanDBFS = append(t.MeanDBFS, round(level.Float()))
 	}
 	return t
 }
