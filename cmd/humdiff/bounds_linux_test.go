@@ -14,6 +14,7 @@ import (
 	"time"
 
 	"humdiff/fixtures/flacfile"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/raced"
 	"humdiff/fixtures/wavfile"
 )
@@ -43,9 +44,7 @@ func TestMalformedFilesCostLittle(t *testing.T) {
 				t.Fatalf("%d bytes: not below 1 MiB", len(file))
 			}
 			path := filepath.Join(dir, "a.wav")
-			if err := os.WriteFile(path, file, 0o666); err != nil {
-				t.Fatal(err)
-			}
+			kit.OK(t, os.WriteFile(path, file, 0o666))
 			c := exec.Command("humdiff", "check", path, "--format", "json")
 			c.Env = append(os.Environ(), "GOMAXPROCS=2", "HUMDIFF_STATUS="+status)
 			var stdout, stderr bytes.Buffer
@@ -71,21 +70,13 @@ func TestMalformedFilesCostLittle(t *testing.T) {
 // its parent is told when it ends counts the parent's own memory too.)
 func peak(t *testing.T, status string) int {
 	t.Helper()
-	text, err := os.ReadFile(status)
-	if err != nil {
-		t.Fatal(err)
-	}
-	if err := os.Remove(status); err != nil {
-		t.Fatal(err)
-	}
+	text := kit.Must(os.ReadFile(status))(t)
+	kit.OK(t, os.Remove(status))
 	found := regexp.MustCompile(`VmHWM:\s+(\d+) kB`).FindSubmatch(text)
 	if found == nil {
 		t.Fatalf("no peak in %s", text)
 	}
-	kib, err := strconv.Atoi(string(found[1]))
-	if err != nil {
-		t.Fatal(err)
-	}
+	kib := kit.Must(strconv.Atoi(string(found[1])))(t)
 	return kib
 }
 
@@ -94,13 +85,9 @@ func peak(t *testing.T, status string) int {
 func TestEndlessFiles(t *testing.T) {
 	dir := t.TempDir()
 	pipe := filepath.Join(dir, "pipe.json")
-	if err := syscall.Mkfifo(pipe, 0o600); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, syscall.Mkfifo(pipe, 0o600))
 	session := filepath.Join(dir, "session.toml")
-	if err := os.WriteFile(session, []byte("runs = \"/dev/zero\"\n"), 0o600); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.WriteFile(session, []byte("runs = \"/dev/zero\"\n"), 0o600))
 	for _, file := range []string{"/dev/zero", pipe} {
 		for _, args := range [][]string{{"verify", file}, {"figure", file}, {"coupling", file, "--mains-voltage", "230V", "--input", "100kohm"}, {"batch", file}, {"batch", session}, {"bundle", file},
 			{"batch", session, "--key", file}, {"plan", "--see", "-150dBFS", "--floor-of", pipe}} {
@@ -129,9 +116,7 @@ func TestInterruptedWhileWriting(t *testing.T) {
 		c := exec.Command("humdiff", "compare", quiet, near, "--out", filepath.Join(top, "a", "report"))
 		var stderr bytes.Buffer
 		c.Stderr = &stderr
-		if err := c.Start(); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, c.Start())
 		time.Sleep(wait)
 		c.Process.Signal(ends[0])
 		ends = append(ends[1:], ends[0])
@@ -140,10 +125,7 @@ func TestInterruptedWhileWriting(t *testing.T) {
 		outcomes[code]++
 		_, page := os.Stat(filepath.Join(top, "a", "report", "report.html"))
 		_, numbers := os.Stat(filepath.Join(top, "a", "report", "compare.json"))
-		above, err := os.ReadDir(top)
-		if err != nil {
-			t.Fatal(err)
-		}
+		above := kit.Must(os.ReadDir(top))(t)
 		switch {
 		case page == nil && numbers == nil: // it came too late
 			hidden, err := filepath.Glob(filepath.Join(top, "a", ".*"))

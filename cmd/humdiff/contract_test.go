@@ -4,6 +4,8 @@ import (
 	"encoding/json"
 	"strings"
 	"testing"
+
+	"humdiff/fixtures/kit"
 )
 
 // Keys that outside checks read: they are there in every result, in its second
@@ -34,9 +36,7 @@ func TestJSONContract(t *testing.T) {
 	for command, keys := range contract {
 		args := []string{command, quiet, near, "--format", "json", "--full-scale", "2V", "--up-to", "500Hz"}
 		var result any
-		if err := json.Unmarshal([]byte(said(t, args...)), &result); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, json.Unmarshal([]byte(said(t, args...)), &result))
 		for _, at := range []map[string]string{headKeys, keys} {
 			for path, names := range at {
 				found := objects(result, path)

@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"humdiff/fixtures/demo"
+	"humdiff/fixtures/kit"
 	"humdiff/report"
 	"humdiff/report/doc"
 	"humdiff/report/model"
@@ -16,13 +17,8 @@ import (
 func TestDemoSessionMatchesItsTruth(t *testing.T) {
 	dir := theDemo(t)
 	var truth demo.SessionTruth
-	if err := json.Unmarshal([]byte(readFile(t, filepath.Join(dir, "session", "truth.json"))), &truth); err != nil {
-		t.Fatal(err)
-	}
-	judged, err := report.Read[*model.Session](filepath.Join(dir, "session-report", "session.json"), "batch", "")
-	if err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, json.Unmarshal([]byte(readFile(t, filepath.Join(dir, "session", "truth.json"))), &truth))
+	judged := kit.Must(report.Read[*model.Session](filepath.Join(dir, "session-report", "session.json"), "batch", ""))(t)
 	seen := map[string]bool{}
 	for _, c := range judged.Claims {
 		seen[c.Verdict] = true

@@ -19,6 +19,7 @@ import (
 	"unicode"
 
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/wavfile"
 )
 
@@ -38,18 +39,14 @@ func hostileFiles(t *testing.T) (paths []string) {
 	for i, text := range hostile {
 		c, err := bench.Comb{Rate: 8000, Seconds: 3, Track: bench.Steady(50), FloorDBFSHz: -130, Seed: int64(i), // no two are one recording
 			Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -80}}}.Make()
-		if err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, err)
 		path := strings.ReplaceAll(text, "/", "∕") + ".wav"
 		pairs := []string{"ICMT", text, "ISFT", text, text + "    ", text}
 		pairs[4] = pairs[4][:4] // a field's name can be hostile too
 		bext := wavfile.Broadcast{Description: text, Originator: text, Reference: text, History: text}.Chunk()
 		copy(bext.Body[320:330], text)
 		f := wavfile.Format{Rate: 8000, Bits: 24, Before: []wavfile.Chunk{wavfile.Info(pairs...), bext}}
-		if err := wavfile.Write(path, f, c.Samples); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, wavfile.Write(path, f, c.Samples))
 		paths = append(paths, "./"+path)
 	}
 	return paths
@@ -118,10 +115,7 @@ func formulas(t *testing.T, text string) int {
 	t.Helper()
 	r := csv.NewReader(strings.NewReader(text))
 	r.FieldsPerRecord = -1
-	rows, err := r.ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
+	rows := kit.Must(r.ReadAll())(t)
 	for _, row := range rows {
 		for _, cell := range row {
 			if _, err := strconv.ParseFloat(cell, 64); err != nil && cell != "" && strings.ContainsRune("=+-@＝\t\r", []rune(cell)[0]) {
@@ -152,10 +146,7 @@ func TestHostileSession(t *testing.T) {
 	paths := hostileFiles(t)
 	var text strings.Builder
 	quoted := func(s string) string { // what JSON escapes, TOML reads
-		b, err := json.Marshal(s)
-		if err != nil {
-			t.Fatal(err)
-		}
+		b := kit.Must(json.Marshal(s))(t)
 		return string(b)
 	}
 	fmt.Fprintf(&text, "title = %s\n[bench]\nnotes = %s\nfull_scale = \"2V\"\n", quoted(hostile[0]), quoted(hostile[12]))
@@ -168,9 +159,7 @@ func TestHostileSession(t *testing.T) {
 		fmt.Fprintf(&text, "[[run]]\ncable = %s\ncondition = %q\nexposure = %q\nrepeat = %d\ntermination_ohms = 20\nnote = %s\nfile = %s\n",
 			cable, condition, exposure, 1+i/16, cable, quoted(path))
 	}
-	if err := os.WriteFile("session.toml", []byte(text.String()), 0o666); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.WriteFile("session.toml", []byte(text.String()), 0o666))
 	dir := filepath.Join(t.TempDir(), "report")
 	sayAll(t, "batch", "session.toml")
 	if out := sayAll(t, "batch", "session.toml", "--format", "markdown"); strings.Contains(strings.ReplaceAll(out, `\<`, ""), "<") {
@@ -190,10 +179,7 @@ func harmlessFolder(t *testing.T, dir string, least int) {
 		t.Fatalf("%d files, %v", len(files), err)
 	}
 	for _, f := range files {
-		b, err := os.ReadFile(filepath.Join(dir, f.Name()))
-		if err != nil {
-			t.Fatal(err)
-		}
+		b := kit.Must(os.ReadFile(filepath.Join(dir, f.Name())))(t)
 		switch filepath.Ext(f.Name()) {
 		case ".svg":
 			soundSVG(t, b)

@@ -12,6 +12,7 @@ import (
 	"testing"
 	"time"
 
+	"humdiff/fixtures/kit"
 	"humdiff/report/session"
 )
 
@@ -35,9 +36,7 @@ func TestPlanIsASession(t *testing.T) {
 		}
 	}
 	for _, r := range s.Sitting.Runs {
-		if err := os.WriteFile(s.Locate(r.Address), nil, 0o666); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, os.WriteFile(s.Locate(r.Address), nil, 0o666))
 	}
 	if s, err = session.Load(path); err != nil {
 		t.Error(err)
@@ -59,10 +58,7 @@ func TestCardIsOnePage(t *testing.T) {
 	for _, repeats := range []string{"6", "12"} {
 		t.Chdir(t.TempDir())
 		said(t, append(sittingArgs, "--repeats", repeats)...)
-		card, err := filepath.Abs(filepath.Join("sitting", "card.html"))
-		if err != nil {
-			t.Fatal(err)
-		}
+		card := kit.Must(filepath.Abs(filepath.Join("sitting", "card.html")))(t)
 		ctx, end := context.WithTimeout(t.Context(), time.Minute)
 		defer end()
 		out, err := exec.CommandContext(ctx, []string{"chromium", "google-chrome"}[browser], "--headless", "--no-sandbox", "--disable-gpu",

@@ -11,6 +11,7 @@ import (
 
 	"humdiff/fixtures/bench"
 	"humdiff/fixtures/demo"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/wavfile"
 )
 
@@ -42,12 +43,8 @@ func TestReadmeCommands(t *testing.T) {
 	for seed, name := range []string{"quiet.wav", "near.wav", "survey.wav"} {
 		c, err := bench.Comb{Rate: 8000, Seconds: 5, Track: bench.Steady(50), FloorDBFSHz: -130, Seed: int64(seed),
 			Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -90 + 10*float64(seed)}}}.Make()
-		if err != nil {
-			t.Fatal(err)
-		}
-		if err := wavfile.Write(name, wavfile.Format{Rate: 8000, Bits: 24}, c.Samples); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, err)
+		kit.OK(t, wavfile.Write(name, wavfile.Format{Rate: 8000, Bits: 24}, c.Samples))
 	}
 	t.Setenv("XDG_CACHE_HOME", filepath.Join(t.TempDir(), "cache"))
 	captures(t)
@@ -85,26 +82,16 @@ func said(t *testing.T, args ...string) string {
 
 func readFile(t *testing.T, path string) string {
 	t.Helper()
-	b, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	b := kit.Must(os.ReadFile(path))(t)
 	return strings.ReplaceAll(string(b), "\r\n", "\n")
 }
 
 // captures is a folder of captures whose names tell what they are.
 func captures(t *testing.T) {
 	t.Helper()
-	if err := os.Mkdir("captures", 0o777); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.Mkdir("captures", 0o777))
 	for from, to := range map[string]string{"quiet.wav": "grebe-20ohm-quiet.wav", "near.wav": "grebe-20ohm-near-beside.wav"} {
-		data, err := os.ReadFile(from)
-		if err != nil {
-			t.Fatal(err)
-		}
-		if err := os.WriteFile(filepath.Join("captures", to), data, 0o666); err != nil {
-			t.Fatal(err)
-		}
+		data := kit.Must(os.ReadFile(from))(t)
+		kit.OK(t, os.WriteFile(filepath.Join("captures", to), data, 0o666))
 	}
 }

@@ -11,6 +11,7 @@ import (
 	"unicode/utf8"
 
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/wavfile"
 	"humdiff/report/model"
 	"humdiff/report/wire"
@@ -21,14 +22,9 @@ func captureFile(t *testing.T, name string, dBFS float64) string {
 	t.Helper()
 	c := bench.Comb{Rate: 8000, Seconds: 3, Track: bench.Steady(50), FloorDBFSHz: -130, Seed: int64(dBFS),
 		Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: dBFS}}}
-	made, err := c.Make()
-	if err != nil {
-		t.Fatal(err)
-	}
+	made := kit.Must(c.Make())(t)
 	path := filepath.Join(t.TempDir(), name)
-	if err := wavfile.Write(path, wavfile.Format{Rate: 8000, Bits: 24}, made.Samples); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, wavfile.Write(path, wavfile.Format{Rate: 8000, Bits: 24}, made.Samples))
 	return path
 }
 
@@ -41,10 +37,7 @@ func TestCompareJSONIsAResult(t *testing.T) {
 	if !wire.Same(stdout.Bytes()) {
 		t.Error("what is printed isn't what reading and writing it gives")
 	}
-	any, err := wire.Read(stdout.Bytes())
-	if err != nil {
-		t.Fatal(err)
-	}
+	any := kit.Must(wire.Read(stdout.Bytes()))(t)
 	delta := any.(*model.Compare).Pairs[0].Hum.Delta
 	if _, lo, hi := delta.Numbers(); !delta.Measured() || !(lo < 20 && 20 < hi) {
 		t.Errorf("hum delta %v, want 20 dB", delta)
@@ -112,9 +105,7 @@ func TestNarrowTerminal(t *testing.T) {
 		var stdout, stderr bytes.Buffer
 		root := newRoot(screen{&stdout, &stderr, width, width})
 		root.SetArgs([]string{"compare", quiet, near, "--full-scale", "2V"})
-		if err := root.Execute(); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, root.Execute())
 		widest := 0
 		for _, line := range strings.Split(stdout.String()+stderr.String(), "\n") {
 			if !strings.Contains(line, quiet) && !strings.Contains(line, near) { // a path has no blank to break at

@@ -10,6 +10,8 @@ import (
 	"testing"
 
 	"github.com/rogpeppe/go-internal/testscript"
+
+	"humdiff/fixtures/kit"
 )
 
 // demoHome is where the demo was run, if it was.
@@ -37,10 +39,7 @@ func theDemo(t *testing.T) string {
 	if testing.Short() {
 		t.Skip("the demo takes its time")
 	}
-	dir, err := demonstrated()
-	if err != nil {
-		t.Fatal(err)
-	}
+	dir := kit.Must(demonstrated())(t)
 	return dir
 }
 

@@ -16,6 +16,7 @@ import (
 	"testing"
 
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/situation"
 	"humdiff/fixtures/wavfile"
 	"humdiff/report/doc"
@@ -105,9 +106,7 @@ func swept(t *testing.T, r *rand.Rand, path string) {
 	case 2:
 		made, err := bench.Comb{Rate: 8000, Seconds: 1 + 3*r.Float64(), Track: bench.Steady(50 + 0.1*r.NormFloat64()), FloorDBFSHz: -140 + 100*r.Float64(), Seed: r.Int64(),
 			Lines: []bench.LineSpec{{Harmonic: 1 + r.IntN(5), PowerDBFS: -130 * r.Float64()}}}.Make()
-		if err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, err)
 		f.Rate, samples = 8000, made.Samples
 	default:
 		n := []int{0, 1, 2, 3, 7, 100, 1000, seconds * f.Rate, seconds * f.Rate, seconds * f.Rate}[r.IntN(10)]
@@ -121,9 +120,7 @@ func swept(t *testing.T, r *rand.Rand, path string) {
 	if r.IntN(4) == 0 {
 		channels = append(channels, filled(len(samples), func(i int) float64 { return -samples[len(samples)-1-i] }))
 	}
-	if err := wavfile.Write(path, f, channels...); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, wavfile.Write(path, f, channels...))
 	if r.IntN(3) == 0 {
 		damage(t, r, path)
 	}
@@ -132,17 +129,12 @@ func swept(t *testing.T, r *rand.Rand, path string) {
 // damage changes some bytes of a file, at times in its head.
 func damage(t *testing.T, r *rand.Rand, path string) {
 	t.Helper()
-	data, err := os.ReadFile(path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	data := kit.Must(os.ReadFile(path))(t)
 	among := []int{min(60, len(data)), len(data)}[r.IntN(2)]
 	for range 1 + r.IntN(20) {
 		data[r.IntN(among)] = []byte{byte(r.IntN(256)), 0, 0x7f, 0x80, 0xff}[r.IntN(5)]
 	}
-	if err := os.WriteFile(path, data, 0o666); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.WriteFile(path, data, 0o666))
 }
 
 // sweep is one seed's captures and what is made of them.

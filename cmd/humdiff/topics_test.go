@@ -6,6 +6,8 @@ import (
 	"regexp"
 	"strings"
 	"testing"
+
+	"humdiff/fixtures/kit"
 )
 
 // Every command of the tutorial works as it stands, one after the other.
@@ -23,9 +25,7 @@ func TestTutorial(t *testing.T) {
 			args = append(args, strings.Trim(word, `"`))
 		}
 		if args[0] == "demo" { // has been run, for all tests
-			if err := os.CopyFS(args[1], os.DirFS(made)); err != nil {
-				t.Fatal(err)
-			}
+			kit.OK(t, os.CopyFS(args[1], os.DirFS(made)))
 			continue
 		}
 		said(t, args...)

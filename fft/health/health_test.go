@@ -12,6 +12,7 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fft/health"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/trials"
 )
 
@@ -40,19 +41,13 @@ func draw(t *testing.T, seed uint64, seconds float64) *bench.Capture {
 	if r.IntN(3) == 0 {
 		c.Tones = []bench.ToneSpec{{Hz: 300 + 3000*r.Float64(), PowerDBFS: loudest - 20}}
 	}
-	made, err := c.Make()
-	if err != nil {
-		t.Fatal(err)
-	}
+	made := kit.Must(c.Make())(t)
 	return made
 }
 
 func facts(t *testing.T, src capture.Source) health.Facts {
 	t.Helper()
-	f, err := health.Of(context.Background(), src)
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := kit.Must(health.Of(context.Background(), src))(t)
 	return f[0]
 }
 
@@ -75,10 +70,7 @@ func TestRealRecordingsAreSound(t *testing.T) {
 		t.Skip("the real mains recordings are not here")
 	}
 	for _, file := range files {
-		src, err := capture.Open(capture.Address{Path: file, End: math.Inf(1)})
-		if err != nil {
-			t.Fatal(err)
-		}
+		src := kit.Must(capture.Open(capture.Address{Path: file, End: math.Inf(1)}))(t)
 		f := facts(t, src)
 		for _, w := range f.Warnings() {
 			t.Errorf("%s: %v", filepath.Base(file), w)
@@ -168,9 +160,7 @@ func TestFaults(t *testing.T) {
 				rate := []float64{44100, 48000, 96000}[seed%3]
 				c, err := bench.Comb{Rate: rate, Seconds: 3, Track: bench.Steady(50.01), FloorDBFSHz: -140, RandomPhase: true, Seed: int64(seed), Bits: 24,
 					Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -40}, {Harmonic: 3, PowerDBFS: -50}}}.Make()
-				if err != nil {
-					t.Fatal(err)
-				}
+				kit.OK(t, err)
 				tc.do(c)
 				f := facts(t, c.Source())
 				found := false
@@ -246,10 +236,7 @@ func TestTwins(t *testing.T) {
 			x[4][i] = 0
 		}
 	}
-	f, err := health.Of(context.Background(), capture.Samples(8000, x...))
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := kit.Must(health.Of(context.Background(), capture.Samples(8000, x...)))(t)
 	for c, want := range []int{0, 1, 0, 0, 0} {
 		if f[c].SameAs != want {
 			t.Errorf("channel %d is the same as %d, want %d", c+1, f[c].SameAs, want)

@@ -8,6 +8,7 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 )
 
 // drawn is a bench drawn at random: a second recording on it has the same hum, tones
@@ -43,10 +44,7 @@ func draw(seed uint64, wide bool) drawn {
 // record makes one more recording.
 func (d drawn) record(t testing.TB) []float64 {
 	d.comb.Seed = int64(d.r.Uint32())
-	k, err := d.comb.Make()
-	if err != nil {
-		t.Fatal(err)
-	}
+	k := kit.Must(d.comb.Make())(t)
 	return k.Samples
 }
 
@@ -127,10 +125,7 @@ func side(rate int, x []float64) Side {
 }
 
 func compared(t testing.TB, rateA int, a []float64, rateB int, b []float64) Answer {
-	answer, err := Compare(context.Background(), side(rateA, a), side(rateB, b))
-	if err != nil {
-		t.Fatal(err)
-	}
+	answer := kit.Must(Compare(context.Background(), side(rateA, a), side(rateB, b)))(t)
 	return answer
 }
 

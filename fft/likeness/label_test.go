@@ -9,6 +9,7 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fft/mains"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 )
 
 // drawnPeaks is a comb of the mains as a bench's, with a few tones beside it, read
@@ -90,15 +91,9 @@ func TestJudgeRateOfMeasurement(t *testing.T) {
 	for h := 1; h <= 15; h++ {
 		c.Lines = append(c.Lines, bench.LineSpec{Harmonic: h, PowerDBFS: -70 - float64(h) - 10*float64((h+1)%2)})
 	}
-	k, err := c.Make()
-	if err != nil {
-		t.Fatal(err)
-	}
+	k := kit.Must(c.Make())(t)
 	for label, wrong := range map[int]bool{44100: true, 48000: false} {
-		m, err := mains.Measure(context.Background(), capture.Samples(label, k.Samples), mains.Options{})
-		if err != nil {
-			t.Fatal(err)
-		}
+		m := kit.Must(mains.Measure(context.Background(), capture.Samples(label, k.Samples), mains.Options{}))(t)
 		n, is := JudgeRate(float64(label), Peaks(m[0]))
 		if is != wrong || is && n.Get("rates_hz").([]float64)[0] != 48000 {
 			t.Errorf("labelled %d: %v", label, n)

@@ -11,6 +11,7 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fixtures/flacfile"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/wavfile"
 )
 
@@ -25,14 +26,8 @@ func noise(seed uint64, n int) []float64 {
 
 // fileMarks are the marks of a file, read in blocks of a length.
 func fileMarks(t *testing.T, path string, block int) []Mark {
-	f, err := capture.Open(capture.Address{Path: path})
-	if err != nil {
-		t.Fatal(err)
-	}
-	r, err := f.Open(t.Context())
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := kit.Must(capture.Open(capture.Address{Path: path}))(t)
+	r := kit.Must(f.Open(t.Context()))(t)
 	defer r.Close()
 	p := NewPass(f.Rate(), f.Frames(), f.Channels())
 	frames := make([][]float64, f.Channels())
@@ -58,9 +53,7 @@ func TestHashOfSamples(t *testing.T) {
 	left, right := noise(1, 30011), noise(2, 30011)
 	in := func(name string) string { return filepath.Join(dir, name) }
 	must := func(err error) {
-		if err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, err)
 	}
 	must(wavfile.Write(in("a.wav"), wavfile.Format{Rate: 8000, Bits: 24}, left, right))
 	must(wavfile.Write(in("b.wav"), wavfile.Format{Rate: 8000, Bits: 32, RF64: true, After: []wavfile.Chunk{wavfile.Info("INAM", "Heron")}}, left, right))

@@ -8,6 +8,7 @@ import (
 
 	"humdiff/fft/mains"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/raced"
 )
 
@@ -15,14 +16,8 @@ func db(power float64) float64 { return 10 * math.Log10(power) }
 
 func measure(t *testing.T, c bench.Comb, o mains.Options) (mains.Measurement, bench.Truth) {
 	t.Helper()
-	made, err := c.Make()
-	if err != nil {
-		t.Fatal(err)
-	}
-	ms, err := mains.Measure(context.Background(), made.Source(), o)
-	if err != nil {
-		t.Fatal(err)
-	}
+	made := kit.Must(c.Make())(t)
+	ms := kit.Must(mains.Measure(context.Background(), made.Source(), o))(t)
 	return ms[0], made.Truth
 }
 

@@ -7,6 +7,7 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fft/mains"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/stage"
 )
 
@@ -16,10 +17,7 @@ func BenchmarkMeasure(b *testing.B) {
 	for h := 1; h <= 100; h++ {
 		comb.Lines = append(comb.Lines, bench.LineSpec{Harmonic: h, PowerDBFS: -80 - 0.6*float64(h), Phase: float64(h)})
 	}
-	made, err := comb.Make()
-	if err != nil {
-		b.Fatal(err)
-	}
+	made := kit.Must(comb.Make())(b)
 	src := capture.Samples(96000, made.Samples, made.Samples)
 	stage.PerSample(b, 2*len(made.Samples), func() {
 		if _, err := mains.Measure(context.Background(), src, mains.Options{}); err != nil {
@@ -35,10 +33,7 @@ func BenchmarkMeasureShort(b *testing.B) {
 	for h := 1; h <= 40; h++ {
 		comb.Lines = append(comb.Lines, bench.LineSpec{Harmonic: h, PowerDBFS: -88 - float64(h), Phase: float64(h)})
 	}
-	made, err := comb.Make()
-	if err != nil {
-		b.Fatal(err)
-	}
+	made := kit.Must(comb.Make())(b)
 	src := capture.Samples(48000, made.Samples, made.Samples)
 	stage.PerSample(b, 2*len(made.Samples), func() {
 		if _, err := mains.Measure(context.Background(), src, mains.Options{}); err != nil {

@@ -12,6 +12,7 @@ import (
 	"humdiff/fft/mains"
 	"humdiff/fft/note"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/raced"
 	"humdiff/fixtures/trials"
 )
@@ -42,10 +43,7 @@ func TestBurstsAreLeftOut(t *testing.T) {
 		for _, h := range []int{1, 2, 3, 5, 9} {
 			comb.Lines = append(comb.Lines, bench.LineSpec{Harmonic: h, PowerDBFS: -75 - 60*r.Float64()})
 		}
-		made, err := comb.Make()
-		if err != nil {
-			t.Fatal(err)
-		}
+		made := kit.Must(comb.Make())(t)
 		clean := measureSamples(t, 4000, made.Samples, mains.Options{Nominal: 50})
 		knocks(made, r)
 		m := measureSamples(t, 4000, made.Samples, mains.Options{Nominal: 50})
@@ -112,16 +110,10 @@ func TestHumIsNoBurst(t *testing.T) {
 	for seed := range int64(12) {
 		comb := bench.Comb{Rate: 4000, Seconds: 30, Track: bench.Steady(50.01), FloorDBFSHz: -130, RandomPhase: true, Seed: seed,
 			Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -70}, {Harmonic: 3, PowerDBFS: -80}}}
-		made, err := comb.Make()
-		if err != nil {
-			t.Fatal(err)
-		}
+		made := kit.Must(comb.Make())(t)
 		quiet := comb
 		quiet.Lines = nil
-		noise, err := quiet.Make()
-		if err != nil {
-			t.Fatal(err)
-		}
+		noise := kit.Must(quiet.Make())(t)
 		at, seconds, times := 5+1.7*float64(seed), 0.3+0.3*float64(seed%4), []float64{2, 10, 0}[seed%3]
 		gain := func(i int) float64 {
 			if s := float64(i) / 4000; s >= at && s < at+seconds {
@@ -152,10 +144,7 @@ func TestBurstMayBeHum(t *testing.T) {
 		}, true},
 		"a thump": {func(c *bench.Capture) { c.Thump(9, 0.01, 25, 0.1) }, false},
 	} {
-		made, err := bench.Comb{Rate: 4000, Seconds: 30, Track: bench.Steady(50.01), Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -80}}, Seed: 1}.Make()
-		if err != nil {
-			t.Fatal(err)
-		}
+		made := kit.Must(bench.Comb{Rate: 4000, Seconds: 30, Track: bench.Steady(50.01), Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -80}}, Seed: 1}.Make())(t)
 		c.burst(made)
 		for i, x := range noise(4000, 30, -130, 1) {
 			made.Samples[i] += x
@@ -175,16 +164,11 @@ func TestBurstsByChannel(t *testing.T) {
 	for c := range channels {
 		made, err := bench.Comb{Rate: 4000, Seconds: 20, Track: bench.Steady(50.01), FloorDBFSHz: -130, Seed: int64(c),
 			Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -80}}}.Make()
-		if err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, err)
 		channels[c] = made.Samples
 	}
 	both := func() []mains.Measurement {
-		m, err := mains.Measure(context.Background(), capture.Samples(4000, channels[0], channels[1]), mains.Options{})
-		if err != nil {
-			t.Fatal(err)
-		}
+		m := kit.Must(mains.Measure(context.Background(), capture.Samples(4000, channels[0], channels[1]), mains.Options{}))(t)
 		return m
 	}
 	before := both()
@@ -224,9 +208,7 @@ func TestSpectrumWithoutBursts(t *testing.T) {
 	for seed := range int64(trials.Count(40)) {
 		made, err := bench.Comb{Rate: 4000, Seconds: 40, Track: bench.Steady(50.01), FloorDBFSHz: -130, RandomPhase: true, Seed: seed,
 			Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -90}, {Harmonic: 3, PowerDBFS: -90}}}.Make()
-		if err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, err)
 		knocks(made, rand.New(rand.NewPCG(uint64(seed), 33)))
 		m := measureSamples(t, 4000, made.Samples, mains.Options{Nominal: 50})
 		if m.Spectrum.Averages < 15 {
@@ -257,10 +239,7 @@ func TestHzOverBursts(t *testing.T) {
 			for _, h := range lines {
 				comb.Lines = append(comb.Lines, bench.LineSpec{Harmonic: h, PowerDBFS: -90})
 			}
-			made, err := comb.Make()
-			if err != nil {
-				t.Fatal(err)
-			}
+			made := kit.Must(comb.Make())(t)
 			rumble(made, 30, 20, uint64(seed))
 			m := measureSamples(t, 4000, made.Samples, mains.Options{})
 			if m.Health.LeftOut < 19 || !m.Mains.Tracked {
@@ -287,10 +266,7 @@ func TestNoJumpOverBursts(t *testing.T) {
 		for h := 1; h <= 20; h++ {
 			comb.Lines = append(comb.Lines, bench.LineSpec{Harmonic: h, PowerDBFS: -90})
 		}
-		made, err := comb.Make()
-		if err != nil {
-			t.Fatal(err)
-		}
+		made := kit.Must(comb.Make())(t)
 		rumble(made, 20+7*float64(seed), 35, uint64(seed))
 		rumble(made, 110+6*float64(seed), 25, uint64(seed)+100)
 		m := measureSamples(t, 4000, made.Samples, mains.Options{})
@@ -319,9 +295,7 @@ func TestSegmentLeftOut(t *testing.T) {
 	t.Parallel()
 	made, err := bench.Comb{Rate: 4000, Seconds: 200, Track: bench.Steady(50.01), FloorDBFSHz: -130, Seed: 1,
 		Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -90}, {Harmonic: 3, PowerDBFS: -95}}}.Make()
-	if err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, err)
 	phase := 0.0
 	for i := 62 * 4000; i < 137*4000; i++ { // segments are of 67 s
 		phase += 2 * math.Pi * (20 + 120*float64(i-62*4000)/(75*4000)) / 4000
@@ -343,9 +317,7 @@ func TestCycleWithoutBursts(t *testing.T) {
 	t.Parallel()
 	made, err := bench.Comb{Rate: 4000, Seconds: 40, Track: bench.Steady(50.01), FloorDBFSHz: -130, Seed: 1,
 		Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -60}}}.Make()
-	if err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, err)
 	rumble(made, 12, 10, 1)
 	m := measureSamples(t, 4000, made.Samples, mains.Options{})
 	if peak := slices.Max(m.Cycle.Samples); m.Health.LeftOut < 9 || math.Abs(peak-1e-3) > 1e-5 {

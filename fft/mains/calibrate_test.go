@@ -10,16 +10,14 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fft/mains"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/trials"
 )
 
 func measureTone(t *testing.T, c bench.Comb, hz float64) (mains.ToneReading, error) {
 	t.Helper()
 	c.Track = bench.Steady(50)
-	made, err := c.Make()
-	if err != nil {
-		t.Fatal(err)
-	}
+	made := kit.Must(c.Make())(t)
 	return mains.MeasureTone(context.Background(), made.Source(), hz, mains.Options{})
 }
 
@@ -58,9 +56,7 @@ func TestToneIntervalsHold(t *testing.T) {
 	for seed := range n {
 		r, err := measureTone(t, bench.Comb{Rate: 4000, Seconds: 8, FloorDBFSHz: -60, Seed: int64(seed), RandomPhase: true,
 			Tones: []bench.ToneSpec{{Hz: 300 + 100*random.Float64(), PowerDBFS: -38}}}, 0)
-		if err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, err)
 		if db(r.Lo) <= -38 && db(r.Hi) >= -38 {
 			held++
 		}

@@ -11,6 +11,7 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fft/mains"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/raced"
 	"humdiff/fixtures/trials"
 )
@@ -107,14 +108,8 @@ func TestRealRecordingsHealth(t *testing.T) {
 			if start == 0 {
 				end = math.Inf(1)
 			}
-			src, err := capture.Open(capture.Address{Path: file, Start: start, End: end})
-			if err != nil {
-				t.Fatal(err)
-			}
-			ms, err := mains.Measure(context.Background(), src, mains.Options{})
-			if err != nil {
-				t.Fatal(err)
-			}
+			src := kit.Must(capture.Open(capture.Address{Path: file, Start: start, End: end}))(t)
+			ms := kit.Must(mains.Measure(context.Background(), src, mains.Options{}))(t)
 			for _, code := range conditions {
 				for _, w := range ms[0].Warnings {
 					// The mains' voltage does step and burst, when loads are switched: in 052
@@ -211,15 +206,9 @@ func (c condition) find(t *testing.T) {
 		if c.comb != nil {
 			c.comb(&comb)
 		}
-		made, err := comb.Make()
-		if err != nil {
-			t.Fatal(err)
-		}
+		made := kit.Must(comb.Make())(t)
 		c.do(made)
-		ms, err := mains.Measure(context.Background(), made.Source(), mains.Options{})
-		if err != nil {
-			t.Fatal(err)
-		}
+		ms := kit.Must(mains.Measure(context.Background(), made.Source(), mains.Options{}))(t)
 		if has(ms[0].Warnings, c.code) {
 			found++
 		} else {
@@ -249,10 +238,7 @@ func TestTrackWarnings(t *testing.T) {
 		for h := 1; h <= 30 && hum; h++ {
 			c.Lines = append(c.Lines, bench.LineSpec{Harmonic: h, PowerDBFS: -80 - 20*math.Log10(float64(h))})
 		}
-		made, err := c.Make()
-		if err != nil {
-			t.Fatal(err)
-		}
+		made := kit.Must(c.Make())(t)
 		return made.Samples
 	}
 	for seed := range int64(5) {

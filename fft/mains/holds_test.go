@@ -9,6 +9,7 @@ import (
 
 	"humdiff/fft"
 	"humdiff/fft/capture"
+	"humdiff/fixtures/kit"
 )
 
 // Blocks read again are the same to the bit as those held from the first pass; and
@@ -22,26 +23,19 @@ func TestReadAgain(t *testing.T) {
 		x[i], y[i] = 0.1*r.NormFloat64(), 0.001*r.NormFloat64()
 	}
 	src := capture.Samples(rate, x, y)
-	l, err := newLayout(rate, frames, Options{Window: fft.Nuttall, UpTo: 1000}.filled())
-	if err != nil {
-		t.Fatal(err)
-	}
+	l := kit.Must(newLayout(rate, frames, Options{Window: fft.Nuttall, UpTo: 1000}.filled()))(t)
 	passes := func(mayHold, mayAgain int) (blocks [2][][]complex64, held int) {
 		l := l
 		l.mayHold, l.mayAgain = mayHold, mayAgain
 		obs, err := observe(context.Background(), src, l, nil, Options{})
-		if err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, err)
 		held = len(obs[0].blocks)
 		err = eachSegment(context.Background(), src, l, obs, func(c int, all []block) {
 			for _, b := range all {
 				blocks[c] = append(blocks[c], slices.Clone(b))
 			}
 		})
-		if err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, err)
 		return blocks, held
 	}
 	once, held := passes(heldBytes, againBytes)
@@ -75,10 +69,7 @@ func TestTogether(t *testing.T) {
 	}{
 		{192000, 2, 2, 60}, {192000, 2, 1, 89}, {48000, 2, 1, 3600}, {48000, 8, 2, 60}, {48000, 8, 8, 20}, {48000, 8, 5, 30}, {48000, 1, 1, 86400},
 	} {
-		l, err := newLayout(c.rate, c.seconds*int64(c.rate), Options{}.filled())
-		if err != nil {
-			t.Fatal(err)
-		}
+		l := kit.Must(newLayout(c.rate, c.seconds*int64(c.rate), Options{}.filled()))(t)
 		if got := l.together(c.channels); got != c.want {
 			t.Errorf("%d s of %d channels at %d Hz: %d together", c.seconds, c.channels, c.rate, got)
 		}
@@ -95,10 +86,7 @@ func TestHolds(t *testing.T) {
 		{48000, 2, 77, true}, {48000, 2, 79, false}, {48000, 1, 90, true}, {48000, 1, 91, false}, {96000, 2, 60, true}, {192000, 2, 30, true}, {192000, 2, 60, false},
 		{192000, 1, 90, true}, {48000, 8, 60, false}, {96000, 2, 89, false},
 	} {
-		l, err := newLayout(c.rate, c.seconds*int64(c.rate), Options{}.filled())
-		if err != nil {
-			t.Fatal(err)
-		}
+		l := kit.Must(newLayout(c.rate, c.seconds*int64(c.rate), Options{}.filled()))(t)
 		if got := l.holds(c.channels); got != c.want {
 			t.Errorf("%d s of %d channels at %d Hz: held %v", c.seconds, c.channels, c.rate, got)
 		}

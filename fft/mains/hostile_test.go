@@ -9,15 +9,13 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fft/mains"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/raced"
 )
 
 func measureSamples(t *testing.T, rate int, x []float64, o mains.Options) mains.Measurement {
 	t.Helper()
-	ms, err := mains.Measure(context.Background(), capture.Samples(rate, x), o)
-	if err != nil {
-		t.Fatal(err)
-	}
+	ms := kit.Must(mains.Measure(context.Background(), capture.Samples(rate, x), o))(t)
 	return ms[0]
 }
 
@@ -79,9 +77,7 @@ func TestUndithered(t *testing.T) {
 	for _, dbfs := range []float64{-104, -102, -98} {
 		c, err := bench.Comb{Rate: 8000, Seconds: 20, Track: bench.Steady(50.02), FloorDBFSHz: -155, RandomPhase: true, Seed: 4,
 			Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: dbfs}}}.Make()
-		if err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, err)
 		x := make([]float64, len(c.Samples))
 		for i, v := range c.Samples {
 			x[i] = math.Round(v*32768) / 32768

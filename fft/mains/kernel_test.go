@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"humdiff/fft"
+	"humdiff/fixtures/kit"
 )
 
 // The table's weights are those of the window's transform, to 1e-11 of the
@@ -14,10 +15,7 @@ import (
 func TestKernelTable(t *testing.T) {
 	r := rand.New(rand.NewPCG(1, 1))
 	for _, w := range fft.Windows {
-		l, err := newLayout(48000, 48000*20, Options{Window: w, UpTo: 5000})
-		if err != nil {
-			t.Fatal(err)
-		}
+		l := kit.Must(newLayout(48000, 48000*20, Options{Window: w, UpTo: 5000}))(t)
 		k := newKernel(l)
 		for i := range 2000 {
 			offset := r.Float64()

@@ -14,6 +14,7 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fft/mains"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/raced"
 )
 
@@ -70,10 +71,7 @@ func (r *streaming) Close() error { return nil }
 // measured checks that the stream's hum was found.
 func measured(t *testing.T, s stream, opt mains.Options) {
 	t.Helper()
-	m, err := mains.Measure(context.Background(), s, opt)
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := kit.Must(mains.Measure(context.Background(), s, opt))(t)
 	for c := range m {
 		if l := m[c].Lines[0]; !l.Detected || math.Abs(10*math.Log10(l.Power)+60) > 0.1 || math.Abs(m[c].Mains.Hz-49.98) > 1e-4 {
 			t.Errorf("channel %d: %g dBFS at %g Hz, want −60 at 49.98", c+1, 10*math.Log10(l.Power), m[c].Mains.Hz)

@@ -4,6 +4,7 @@ import (
 	"testing"
 
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 )
 
 // Hum above the highest line that is measured is hum too: noise isn't read
@@ -13,14 +14,8 @@ func TestNoNoiseIsReadOnLinesBeyondTheLast(t *testing.T) {
 	for h := 1; h <= 300; h++ {
 		lines = append(lines, bench.LineSpec{Harmonic: h, PowerDBFS: -90, Phase: float64(h * h)})
 	}
-	made, err := bench.Comb{Rate: 48000, Seconds: 10, Track: bench.Steady(50.01), FloorDBFSHz: -130, Lines: lines, Seed: 1}.Make()
-	if err != nil {
-		t.Fatal(err)
-	}
-	all, err := Measure(t.Context(), made.Source(), Options{UpTo: 1000})
-	if err != nil {
-		t.Fatal(err)
-	}
+	made := kit.Must(bench.Comb{Rate: 48000, Seconds: 10, Track: bench.Steady(50.01), FloorDBFSHz: -130, Lines: lines, Seed: 1}.Make())(t)
+	all := kit.Must(Measure(t.Context(), made.Source(), Options{UpTo: 1000}))(t)
 	m := all[0]
 	in := func(hz float64) bool {
 		for _, b := range m.Occupied {

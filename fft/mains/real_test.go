@@ -9,6 +9,7 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fft/mains"
+	"humdiff/fixtures/kit"
 )
 
 // recordings is where the real mains recordings lie beside a checkout: the
@@ -33,14 +34,8 @@ func TestRealRecordings(t *testing.T) {
 		{"100_ref.wav", 49.9842, 49.964, 50.030, -25.1, -96.9, -59.1},
 	} {
 		t.Run(c.file, func(t *testing.T) {
-			src, err := capture.Open(capture.Address{Path: filepath.Join(recordings, c.file), End: math.Inf(1)})
-			if err != nil {
-				t.Fatal(err)
-			}
-			ms, err := mains.Measure(context.Background(), src, mains.Options{})
-			if err != nil {
-				t.Fatal(err)
-			}
+			src := kit.Must(capture.Open(capture.Address{Path: filepath.Join(recordings, c.file), End: math.Inf(1)}))(t)
+			ms := kit.Must(mains.Measure(context.Background(), src, mains.Options{}))(t)
 			m := ms[0]
 			if !m.Mains.Tracked || m.Mains.Nominal != 50 {
 				t.Fatalf("mains %+v", m.Mains)

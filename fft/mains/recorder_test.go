@@ -8,6 +8,7 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fft/mains"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 )
 
 // What the recorder or the file did to a capture is found by a measurement too,
@@ -61,10 +62,7 @@ func TestFaultsOfChannels(t *testing.T) {
 	draw := func(seed uint64) []float64 {
 		comb := benchComb(seed, 10)
 		comb.Rate, comb.Bits = 8000, 24
-		made, err := comb.Make()
-		if err != nil {
-			t.Fatal(err)
-		}
+		made := kit.Must(comb.Make())(t)
 		return made.Samples
 	}
 	a, b := draw(1), draw(2)
@@ -75,10 +73,7 @@ func TestFaultsOfChannels(t *testing.T) {
 	}
 	silence := make([]float64, len(a))
 	ofSamples := conditions[:slices.Index(conditions, "noise_unsteady")]
-	ms, err := mains.Measure(context.Background(), capture.Samples(8000, a, b, slices.Clone(a), almost, still, silence), mains.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
+	ms := kit.Must(mains.Measure(context.Background(), capture.Samples(8000, a, b, slices.Clone(a), almost, still, silence), mains.Options{}))(t)
 	for i, want := range [][]string{nil, nil, {"channels_identical"}, nil, {"silent"}, {"silent"}} {
 		var got []string
 		for _, w := range ms[i].Warnings {

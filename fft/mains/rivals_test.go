@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"humdiff/fft/mains"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/raced"
 	"humdiff/fixtures/situation"
 	"humdiff/fixtures/trials"
@@ -38,10 +39,7 @@ func TestRivals(t *testing.T) {
 			n, wrong := trials.Count(40), 0
 			for seed := range n {
 				capture := draw(uint64(500 + seed))
-				measured, err := mains.Measure(context.Background(), capture.Source(), mains.Options{})
-				if err != nil {
-					t.Fatal(err)
-				}
+				measured := kit.Must(mains.Measure(context.Background(), capture.Source(), mains.Options{}))(t)
 				var said []string
 				for _, w := range measured[0].Warnings {
 					said = append(said, w.Code)

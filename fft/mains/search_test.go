@@ -6,6 +6,7 @@ import (
 
 	"humdiff/fft/mains"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 )
 
 // What the search takes for mains, and what not.
@@ -81,9 +82,7 @@ func TestThumpLeadsNotAway(t *testing.T) {
 		}
 		made, err := bench.Comb{Rate: 4000, Seconds: 8, Track: bench.Steady(50.01), FloorDBFSHz: -130, RandomPhase: true, Seed: seed,
 			Lines: []bench.LineSpec{{Harmonic: 2, PowerDBFS: -95}, {Harmonic: 3, PowerDBFS: -90}, {Harmonic: 5, PowerDBFS: -95}, {Harmonic: 9, PowerDBFS: -100}}}.Make()
-		if err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, err)
 		made.Thump(1+0.15*float64(seed), 1e-3, hz, 0.3)
 		m := measureSamples(t, 4000, made.Samples, mains.Options{Nominal: 50})
 		all++

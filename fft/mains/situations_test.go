@@ -9,6 +9,7 @@ import (
 
 	"humdiff/fft/mains"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/raced"
 	"humdiff/fixtures/situation"
 	"humdiff/fixtures/trials"
@@ -64,10 +65,7 @@ func TestSituations(t *testing.T) {
 			wrong := 0
 			for seed := range uint64(n) {
 				c := k.Draw(seed)
-				ms, err := mains.Measure(context.Background(), c.Source(), mains.Options{})
-				if err != nil {
-					t.Fatal(err)
-				}
+				ms := kit.Must(mains.Measure(context.Background(), c.Source(), mains.Options{}))(t)
 				for _, says := range s.wrong {
 					if what := says(c, ms[0]); what != "" {
 						t.Logf("draw %d: %s", seed, what)
@@ -95,10 +93,7 @@ func TestWeakHumIsNotDoubted(t *testing.T) {
 		for h := 1; h <= 9; h++ {
 			comb.Lines = append(comb.Lines, bench.LineSpec{Harmonic: h, PowerDBFS: first - 20*r.Float64()})
 		}
-		made, err := comb.Make()
-		if err != nil {
-			t.Fatal(err)
-		}
+		made := kit.Must(comb.Make())(t)
 		m := measureSamples(t, 4000, made.Samples, mains.Options{})
 		if what := doubted(situation.Capture{}, m); what != "" {
 			t.Logf("draw %d: %s, %.4f Hz ±%.4f", seed, what, m.Mains.Hz, m.Mains.U95)

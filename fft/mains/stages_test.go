@@ -6,6 +6,7 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/stage"
 )
 
@@ -17,20 +18,11 @@ func BenchmarkStages(b *testing.B) {
 	for h := 1; h <= 100; h++ {
 		comb.Lines = append(comb.Lines, bench.LineSpec{Harmonic: h, PowerDBFS: -80 - 0.6*float64(h), Phase: float64(h)})
 	}
-	made, err := comb.Make()
-	if err != nil {
-		b.Fatal(err)
-	}
+	made := kit.Must(comb.Make())(b)
 	opt := Options{}.filled()
 	src, samples := capture.Samples(48000, made.Samples), len(made.Samples)
-	l, err := newLayout(src.Rate(), src.Frames(), opt)
-	if err != nil {
-		b.Fatal(err)
-	}
-	all, err := observe(context.Background(), src, l, nil, opt)
-	if err != nil {
-		b.Fatal(err)
-	}
+	l := kit.Must(newLayout(src.Rate(), src.Frames(), opt))(b)
+	all := kit.Must(observe(context.Background(), src, l, nil, opt))(b)
 	o := &all[0]
 	f, ok := search(o, l, opt)
 	if !ok {

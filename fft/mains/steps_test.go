@@ -8,19 +8,14 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fft/mains"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/raced"
 )
 
 func stepsOf(t *testing.T, c bench.Comb, chosen ...int) mains.Steps {
 	t.Helper()
-	made, err := c.Make()
-	if err != nil {
-		t.Fatal(err)
-	}
-	s, err := mains.MeasureSteps(context.Background(), made.Source(), mains.Options{Nominal: 50}, chosen)
-	if err != nil {
-		t.Fatal(err)
-	}
+	made := kit.Must(c.Make())(t)
+	s := kit.Must(mains.MeasureSteps(context.Background(), made.Source(), mains.Options{Nominal: 50}, chosen))(t)
 	return s[0]
 }
 
@@ -95,21 +90,12 @@ func TestStepsOfNoise(t *testing.T) {
 // A thump raises the noise of its steps, and finds no hum.
 func TestStepsSurviveThumps(t *testing.T) {
 	c := wanderingComb
-	made, err := c.Make()
-	if err != nil {
-		t.Fatal(err)
-	}
-	burst, err := bench.Comb{Rate: 8000, Seconds: 1, Track: c.Track, FloorDBFSHz: -90, Seed: 3}.Make()
-	if err != nil {
-		t.Fatal(err)
-	}
+	made := kit.Must(c.Make())(t)
+	burst := kit.Must(bench.Comb{Rate: 8000, Seconds: 1, Track: c.Track, FloorDBFSHz: -90, Seed: 3}.Make())(t)
 	for i, v := range burst.Samples {
 		made.Samples[400000+i] += v
 	}
-	s, err := mains.MeasureSteps(context.Background(), capture.Samples(8000, made.Samples), mains.Options{Nominal: 50}, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := kit.Must(mains.MeasureSteps(context.Background(), capture.Samples(8000, made.Samples), mains.Options{Nominal: 50}, nil))(t)
 	for i, l := range s[0].Hum {
 		if at := float64(i) * s[0].Seconds; l.Detected && at > 49 && at < 52 {
 			t.Errorf("hum of %.1f dBFS at %.1f s, where there is a thump", db(l.Power), at)

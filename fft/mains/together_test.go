@@ -11,6 +11,7 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fft/mains"
 	"humdiff/fft/transfer"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/trials"
 )
 
@@ -19,14 +20,8 @@ import (
 func ratios(t *testing.T, rate int, reference, cable []float64) []*transfer.Ratio {
 	t.Helper()
 	src := capture.Samples(rate, reference, cable)
-	of, err := mains.Measure(context.Background(), src, mains.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
-	together, err := mains.MeasureTogether(context.Background(), src, of, mains.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
+	of := kit.Must(mains.Measure(context.Background(), src, mains.Options{}))(t)
+	together := kit.Must(mains.MeasureTogether(context.Background(), src, of, mains.Options{}))(t)
 	x, y := together.Of[0], together.Of[1]
 	all := make([]*transfer.Ratio, len(x.Phasors))
 	for h := range all {
@@ -91,32 +86,20 @@ func TestRatioOnRealMains(t *testing.T) {
 
 func meanHz(t *testing.T, rate int, x []float64) float64 {
 	t.Helper()
-	m, err := mains.Measure(context.Background(), capture.Samples(rate, x), mains.Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
+	m := kit.Must(mains.Measure(context.Background(), capture.Samples(rate, x), mains.Options{}))(t)
 	return m[0].Mains.Hz
 }
 
 // wholeOf reads the only channel of a file.
 func wholeOf(t *testing.T, file string) (x []float64, rate int) {
 	t.Helper()
-	src, err := capture.Open(capture.Address{Path: file})
-	if err != nil {
-		t.Fatal(err)
-	}
-	r, err := src.Open(context.Background())
-	if err != nil {
-		t.Fatal(err)
-	}
+	src := kit.Must(capture.Open(capture.Address{Path: file}))(t)
+	r := kit.Must(src.Open(context.Background()))(t)
 	defer r.Close()
 	x = make([]float64, src.Frames())
 	n := 0
 	for n < len(x) {
-		got, err := r.Read([][]float64{x[n:]})
-		if err != nil {
-			t.Fatal(err)
-		}
+		got := kit.Must(r.Read([][]float64{x[n:]}))(t)
 		n += got
 	}
 	return x, src.Rate()

@@ -6,6 +6,8 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/mat"
+
+	"humdiff/fixtures/kit"
 )
 
 // A smoother that some phases are kept from says what the walk's own covariance
@@ -65,9 +67,7 @@ func TestSmoothOverGaps(t *testing.T) {
 			for i, a := range seen {
 				cross.SetVec(i, covariance(b, a))
 			}
-			if err := chol.SolveVecTo(x, cross); err != nil {
-				t.Fatal(err)
-			}
+			kit.OK(t, chol.SolveVecTo(x, cross))
 			phase, variance := mean(b)+mat.Dot(x, y), covariance(b, b)-mat.Dot(x, cross)
 			if math.Abs(got.phase-phase) > 1e-6 || math.Abs(got.pp/variance-1) > 1e-6 {
 				t.Errorf("without %v: block %d is %.9f with %.9g, want %.9f with %.9g", missing, b, got.phase, got.pp, phase, variance)

@@ -7,6 +7,7 @@ import (
 
 	"humdiff/fft"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/raced"
 )
 
@@ -51,19 +52,10 @@ func walkingComb(t *testing.T, rate, walk, level float64, seed int64, w fft.Wind
 	for h := 1; h <= 92; h++ {
 		c.Lines = append(c.Lines, bench.LineSpec{Harmonic: h, PowerDBFS: 10 * math.Log10(level)})
 	}
-	made, err := c.Make()
-	if err != nil {
-		t.Fatal(err)
-	}
+	made := kit.Must(c.Make())(t)
 	opt := Options{Window: w}.filled()
-	l, err := newLayout(int(rate), int64(len(made.Samples)), opt)
-	if err != nil {
-		t.Fatal(err)
-	}
-	obs, err := observe(context.Background(), made.Source(), l, nil, opt)
-	if err != nil {
-		t.Fatal(err)
-	}
+	l := kit.Must(newLayout(int(rate), int64(len(made.Samples)), opt))(t)
+	obs := kit.Must(observe(context.Background(), made.Source(), l, nil, opt))(t)
 	f, ok := search(&obs[0], l, opt)
 	if !ok {
 		t.Fatal("mains not found")

@@ -8,6 +8,7 @@ import (
 	"humdiff/fft/estimate"
 	"humdiff/fft/mains"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 	"humdiff/report/coupling"
 	"humdiff/report/judge"
 	"humdiff/report/measure"
@@ -35,14 +36,8 @@ func setup(farads, room, source, turn float64) bench.Setup {
 func pair(t *testing.T, s bench.Setup, seed int64) model.Pair {
 	t.Helper()
 	read := func(cond bench.Condition) model.Capture {
-		c, err := s.Capture(cond, 10, seed)
-		if err != nil {
-			t.Fatal(err)
-		}
-		m, err := mains.Measure(t.Context(), c.Source(), mains.Options{UpTo: 500, Nominal: 50})
-		if err != nil {
-			t.Fatal(err)
-		}
+		c := kit.Must(s.Capture(cond, 10, seed))(t)
+		m := kit.Must(mains.Measure(t.Context(), c.Source(), mains.Options{UpTo: 500, Nominal: 50}))(t)
 		return measure.Measured(model.Side{Channel: 1, EndS: 10, RateHz: 2000}, m[0])
 	}
 	return judge.Pair(model.Settings{}, read(bench.Quiet), read(bench.Near))

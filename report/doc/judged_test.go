@@ -13,6 +13,7 @@ import (
 	"testing"
 
 	"humdiff/fft/note"
+	"humdiff/fixtures/kit"
 )
 
 // judgedExamples are notes as judging makes them, each with what its sentence says.
@@ -57,10 +58,7 @@ func TestWhatIsJudgedIsSaid(t *testing.T) {
 			t.Errorf("%s says %q, want %q in it", e.note.Code, got, e.want)
 		}
 	}
-	all, err := sentences()
-	if err != nil {
-		t.Fatal(err)
-	}
+	all := kit.Must(sentences())(t)
 	for _, code := range slices.Sorted(maps.Keys(all)) {
 		if shown[code] || strings.Contains(code, ".") || slices.ContainsFunc(examples, func(e example) bool { return e.note.Code == code }) {
 			continue
@@ -79,10 +77,7 @@ func TestEveryCodeOfJudgingIsSaid(t *testing.T) {
 		if _, err := os.Stat(path); err != nil {
 			continue
 		}
-		file, err := parser.ParseFile(token.NewFileSet(), path, nil, 0)
-		if err != nil {
-			t.Fatal(err)
-		}
+		file := kit.Must(parser.ParseFile(token.NewFileSet(), path, nil, 0))(t)
 		ast.Inspect(file, func(n ast.Node) bool {
 			group, ok := n.(*ast.GenDecl)
 			if !ok || group.Tok != token.CONST {

@@ -5,20 +5,15 @@ import (
 	"strings"
 	"testing"
 
+	"humdiff/fixtures/kit"
 	"humdiff/report/model"
 	"humdiff/report/plan"
 )
 
 // planned is a plan with a line to be seen, a difference to be told, and an order.
 func planned(t *testing.T) model.Plan {
-	l, err := plan.Length(model.PlanLevel{DBFS: -150, Volts: model.None}, model.PlanLevel{DBFS: -140, Volts: model.None}, 100)
-	if err != nil {
-		t.Fatal(err)
-	}
-	repeats, err := plan.Count(3, plan.Shown{Difference: 4, Within: model.None, Spread: 2}, 0)
-	if err != nil {
-		t.Fatal(err)
-	}
+	l := kit.Must(plan.Length(model.PlanLevel{DBFS: -150, Volts: model.None}, model.PlanLevel{DBFS: -140, Volts: model.None}, 100))(t)
+	repeats := kit.Must(plan.Count(3, plan.Shown{Difference: 4, Within: model.None, Spread: 2}, 0))(t)
 	cables := []string{"Heron", "Plover", "Rail"}
 	o := model.PlanOrder{Seed: 7, Witness: "Grebe", Seconds: 240, Cables: cables, Exposures: []string{"beside", "wrapped"}, Blind: true, KeySHA256: "0a1b",
 		Runs: plan.Order(plan.Sitting{Cables: cables, Terminations: []model.Termination{{Ohms: 20}}, Exposures: []string{"beside", "wrapped"}, Repeats: 2, Control: "Grebe", Seed: 7})}

@@ -16,6 +16,7 @@ import (
 	"text/template/parse"
 
 	"humdiff/fft/note"
+	"humdiff/fixtures/kit"
 )
 
 // example is a note as it is emitted, with the part of its sentence that has the
@@ -203,10 +204,7 @@ func TestSays(t *testing.T) {
 // the note holds, every sentence is of a code that is emitted, and each stands
 // among the examples with the arguments it is emitted with.
 func TestEveryNoteHasItsSentence(t *testing.T) {
-	all, err := sentences()
-	if err != nil {
-		t.Fatal(err)
-	}
+	all := kit.Must(sentences())(t)
 	made, constants := emitted(t)
 	shown := emissions{}
 	for _, e := range slices.Concat(examples, judgedExamples) {
@@ -282,9 +280,7 @@ func emitted(t *testing.T) (emissions, []string) {
 			}
 			return err
 		})
-		if err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, err)
 	}
 	handOn := map[string]bool{} // "judge.add", where it makes notes
 	eachFunc(files, func(pkg string, f *ast.FuncDecl) {
@@ -464,10 +460,7 @@ func asked(t *template.Template) (names []string) {
 // Every place of a document can be read; that each says what it should is for the
 // tests of documents.
 func TestEveryTellingIsRead(t *testing.T) {
-	all, err := tellings()
-	if err != nil {
-		t.Fatal(err)
-	}
+	all := kit.Must(tellings())(t)
 	for place := range all {
 		if _, err := templateOf(place, all); err != nil {
 			t.Errorf("%s: %v", place, err)

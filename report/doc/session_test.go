@@ -13,6 +13,7 @@ import (
 
 	"humdiff/fft/estimate"
 	"humdiff/fft/note"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/sessions"
 	"humdiff/report/internal/samples"
 	"humdiff/report/judge"
@@ -22,10 +23,7 @@ import (
 // roles are the codes of package model by what they are, which is the comment above
 // their block; some codes of findings are reasons as well.
 func roles(t *testing.T) map[string][]string {
-	f, err := parser.ParseFile(token.NewFileSet(), "../model/codes.go", nil, parser.ParseComments)
-	if err != nil {
-		t.Fatal(err)
-	}
+	f := kit.Must(parser.ParseFile(token.NewFileSet(), "../model/codes.go", nil, parser.ParseComments))(t)
 	heads := map[string]string{"Codes of findings.": "finding", "Reasons why a verdict is not more than it is.": "reason", "What would decide a claim.": "decide",
 		"Objections, in the order in which they are listed.": "objection", "What runs say to an objection.": "answer"}
 	out := map[string][]string{"reason": {model.OnePlacement, model.DeadAsHigh, model.WitnessDidNot}}
@@ -48,10 +46,7 @@ func roles(t *testing.T) map[string][]string {
 // Every code of a session has its sentence in each of its roles, and every sentence
 // is of a code that judging has.
 func TestEveryCodeOfASessionIsSaid(t *testing.T) {
-	all, err := sentences()
-	if err != nil {
-		t.Fatal(err)
-	}
+	all := kit.Must(sentences())(t)
 	used := judging(t)
 	wanted := map[string]bool{}
 	for role, codes := range roles(t) {
@@ -78,23 +73,14 @@ func TestEveryCodeOfASessionIsSaid(t *testing.T) {
 // judging are the codes that package judge uses.
 func judging(t *testing.T) map[string]bool {
 	constants, used := map[string]string{}, map[string]bool{}
-	codes, err := parser.ParseFile(token.NewFileSet(), "../model/codes.go", nil, 0)
-	if err != nil {
-		t.Fatal(err)
-	}
+	codes := kit.Must(parser.ParseFile(token.NewFileSet(), "../model/codes.go", nil, 0))(t)
 	gatherConstants(constants, codes)
-	sources, err := filepath.Glob("../judge/*.go")
-	if err != nil {
-		t.Fatal(err)
-	}
+	sources := kit.Must(filepath.Glob("../judge/*.go"))(t)
 	for _, path := range sources {
 		if strings.HasSuffix(path, "_test.go") {
 			continue
 		}
-		file, err := parser.ParseFile(token.NewFileSet(), path, nil, 0)
-		if err != nil {
-			t.Fatal(err)
-		}
+		file := kit.Must(parser.ParseFile(token.NewFileSet(), path, nil, 0))(t)
 		ast.Inspect(file, func(n ast.Node) bool {
 			if s, ok := n.(*ast.SelectorExpr); ok {
 				used[constants["model."+s.Sel.Name]] = true

@@ -6,6 +6,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"humdiff/fixtures/kit"
 )
 
 // Figures for a person to look at, on demand, in every size and theme:
@@ -30,19 +32,11 @@ func TestShots(t *testing.T) {
 				if (size.Name == "column" || size.Name == "phone") != (theme == "light") {
 					continue
 				}
-				png, err := f.PNG(o)
-				if err != nil {
-					t.Fatal(err)
-				}
-				pdf, err := f.PDF(o)
-				if err != nil {
-					t.Fatal(err)
-				}
+				png := kit.Must(f.PNG(o))(t)
+				pdf := kit.Must(f.PDF(o))(t)
 				path := filepath.Join(dir, fmt.Sprintf("%s-%s-%s", strings.ReplaceAll(name, "/", "-"), size.Name, theme))
 				for ending, data := range map[string][]byte{".svg": f.SVG(o), ".png": png, ".pdf": pdf} {
-					if err := os.WriteFile(path+ending, data, 0o644); err != nil {
-						t.Fatal(err)
-					}
+					kit.OK(t, os.WriteFile(path+ending, data, 0o644))
 				}
 			}
 		}

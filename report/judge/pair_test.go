@@ -12,6 +12,7 @@ import (
 	"humdiff/fft/estimate"
 	"humdiff/fft/mains"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 	"humdiff/report/judge"
 	"humdiff/report/measure"
 	"humdiff/report/model"
@@ -81,14 +82,8 @@ func sq(a complex128) float64 { return real(a)*real(a) + imag(a)*imag(a) }
 func took(t *testing.T, c bench.Comb, opt mains.Options) model.Capture {
 	t.Helper()
 	c.Rate, c.Seconds = 8000, 20
-	made, err := c.Make()
-	if err != nil {
-		t.Fatal(err)
-	}
-	all, err := mains.Measure(t.Context(), made.Source(), opt)
-	if err != nil {
-		t.Fatal(err)
-	}
+	made := kit.Must(c.Make())(t)
+	all := kit.Must(mains.Measure(t.Context(), made.Source(), opt))(t)
 	return measure.Measured(model.Side{File: "a.wav", Channel: 1, EndS: 20, RateHz: 8000, Bits: 24}, all[0])
 }
 

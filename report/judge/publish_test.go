@@ -11,6 +11,7 @@ import (
 	"humdiff/fft/mains"
 	"humdiff/fft/note"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 	"humdiff/report/judge"
 	"humdiff/report/model"
 	"humdiff/report/wire"
@@ -184,14 +185,8 @@ func TestJudgedAgain(t *testing.T) {
 	if r := first.Runs[11]; r.Used || r.Unused.Code != judge.UnusedClipped || r.LeftOut != "" {
 		t.Errorf("clipped: %+v", r.Unused)
 	}
-	text, err := wire.Write(&first)
-	if err != nil {
-		t.Fatal(err)
-	}
-	read, err := wire.Read(text)
-	if err != nil {
-		t.Fatal(err)
-	}
+	text := kit.Must(wire.Write(&first))(t)
+	read := kit.Must(wire.Read(text))(t)
 	again := judge.Session(*read.(*model.Session))
 	if second, err := wire.Write(&again); err != nil || cmp.Diff(string(text), string(second)) != "" {
 		t.Errorf("judged again it is another (%v): %s", err, cmp.Diff(string(text), string(second)))

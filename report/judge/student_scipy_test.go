@@ -5,15 +5,14 @@ import (
 	"math"
 	"os"
 	"testing"
+
+	"humdiff/fixtures/kit"
 )
 
 // What repeats say, against values made with SciPy (fixtures/scipy/values.py):
 // Student's bounds far out, means, differences.
 func TestStudentAgainstSciPy(t *testing.T) {
-	text, err := os.ReadFile("../../fixtures/scipy/values.json")
-	if err != nil {
-		t.Fatal(err)
-	}
+	text := kit.Must(os.ReadFile("../../fixtures/scipy/values.json"))(t)
 	var v struct {
 		Repeats struct {
 			T     [][3]float64 // tail, ν, t
@@ -25,9 +24,7 @@ func TestStudentAgainstSciPy(t *testing.T) {
 			}
 		}
 	}
-	if err := json.Unmarshal(text, &v); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, json.Unmarshal(text, &v))
 	within := func(what string, got, want, tol float64) {
 		t.Helper()
 		if !(math.Abs(got-want) <= tol) {

@@ -13,6 +13,7 @@ import (
 	"time"
 
 	"humdiff/fixtures/browser"
+	"humdiff/fixtures/kit"
 	"humdiff/report/doc"
 	"humdiff/report/model"
 
@@ -33,9 +34,7 @@ func visit(t *testing.T, o Options, expected ...string) (*Bench, *Server, contex
 	go func() { ran <- s.Run(running) }()
 	way := "file://" + filepath.ToSlash(s.File())
 	var seen browser.Observed
-	if err := chromedp.Listen(ctx, seen.Event); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, chromedp.Listen(ctx, seen.Event))
 	t.Cleanup(func() {
 		said, asked := seen.Take()
 		for _, line := range said {
@@ -130,9 +129,7 @@ func TestTheWholeWay(t *testing.T) {
 	browser.Ask[string](t, ctx, `document.querySelector("#report-name").value = "amp ü"; ""`)
 	focus(t, ctx, "save")
 	sets := func(mains string) {
-		if err := b.set(Settings{FullScale: "2.0V", Mains: mains}); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, b.set(Settings{FullScale: "2.0V", Mains: mains}))
 	}
 	sets("50")
 	sees(t, ctx, `document.querySelector("#mains").value == "50" && document.querySelector("#save")`)
@@ -185,26 +182,18 @@ func sameLines(t *testing.T, ctx context.Context, r model.Compare) {
 // file, with why, and a folder that went away.
 func TestWatchedInABrowser(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "takes")
-	if err := os.Mkdir(dir, 0o755); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.Mkdir(dir, 0o755))
 	b, _, ctx, _ := visit(t, Options{Folder: dir})
 	record(t, filepath.Join(dir, "near.wav"), -80, 1)
 	sees(t, ctx, `document.querySelector("h1").textContent != "Hum at the bench"`)
 	if b.outcome.measure == nil {
 		t.Error("a lone capture isn't measured")
 	}
-	if err := os.WriteFile(filepath.Join(dir, "quiet.wav"), []byte("RIFF"), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.WriteFile(filepath.Join(dir, "quiet.wav"), []byte("RIFF"), 0o644))
 	sees(t, ctx, `[...document.querySelectorAll(".capture .wrong")].some(e => e.textContent.startsWith("quiet.wav: "))`)
-	if err := os.RemoveAll(dir); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.RemoveAll(dir))
 	sees(t, ctx, `document.querySelector("#recorded").textContent.includes("cannot be read")`)
-	if err := os.Mkdir(dir, 0o755); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.Mkdir(dir, 0o755))
 	sees(t, ctx, `!document.querySelector("#recorded").textContent.includes("cannot be read")`)
 }
 
@@ -281,9 +270,7 @@ func TestBenchAccessible(t *testing.T) {
 	one, two, bad := filepath.Join(dir, "near.wav"), filepath.Join(dir, "quiet "+strings.Repeat("long name ", 12)+".wav"), filepath.Join(dir, "dead.wav")
 	record(t, one, -80, 1)
 	record(t, two, -95, 2)
-	if err := os.WriteFile(bad, []byte("RIFF"), 0o644); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.WriteFile(bad, []byte("RIFF"), 0o644))
 	_, _, ctx, _ := visit(t, Options{})
 	look(t, ctx, axe, "empty")
 	for _, state := range []struct{ name, path, until string }{
@@ -323,13 +310,8 @@ func look(t *testing.T, ctx context.Context, axe, name string) {
 				t.Errorf("%s: %d px wide in a window of %d", name, w, width)
 			}
 			if shots := os.Getenv("HUMDIFF_SHOTS"); shots != "" {
-				png, err := chromedp.Run(ctx, chromedp.FullScreenshot(100))
-				if err != nil {
-					t.Fatal(err)
-				}
-				if err := os.WriteFile(filepath.Join(shots, fmt.Sprintf("bench-%s-%s-%d.png", name, theme, width)), png, 0o644); err != nil {
-					t.Fatal(err)
-				}
+				png := kit.Must(chromedp.Run(ctx, chromedp.FullScreenshot(100)))(t)
+				kit.OK(t, os.WriteFile(filepath.Join(shots, fmt.Sprintf("bench-%s-%s-%d.png", name, theme, width)), png, 0o644))
 			}
 		}
 	}

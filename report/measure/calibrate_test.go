@@ -10,6 +10,7 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fft/fault"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 	"humdiff/report/model"
 	"humdiff/report/unit"
 )
@@ -17,19 +18,13 @@ import (
 // toneOf writes four seconds of tones and says the voltage of the strongest.
 func toneOf(t *testing.T, name, said string, tones ...bench.ToneSpec) unit.Tone {
 	t.Helper()
-	made, err := bench.Comb{Rate: rate, Seconds: 4, Track: bench.Steady(50), FloorDBFSHz: -130, Seed: 1, Tones: tones}.Make()
-	if err != nil {
-		t.Fatal(err)
-	}
+	made := kit.Must(bench.Comb{Rate: rate, Seconds: 4, Track: bench.Steady(50), FloorDBFSHz: -130, Seed: 1, Tones: tones}.Make())(t)
 	return saying(t, write(t, name, made.Samples), said)
 }
 
 func saying(t *testing.T, addr capture.Address, said string) unit.Tone {
 	t.Helper()
-	tone, err := unit.ParseTone(addr.Path + "=" + said)
-	if err != nil {
-		t.Fatal(err)
-	}
+	tone := kit.Must(unit.ParseTone(addr.Path + "=" + said))(t)
 	return tone
 }
 
@@ -37,10 +32,7 @@ func saying(t *testing.T, addr capture.Address, said string) unit.Tone {
 // are 0.0435 dB, their standard uncertainty 0.0251 dB, and 1.96 of that 0.0493.
 func TestCalibrate(t *testing.T) {
 	tone := toneOf(t, "tone.wav", "1000mV ±0.5%", bench.ToneSpec{Hz: 55, PowerDBFS: -6})
-	s, err := Calibrate(context.Background(), Options{}, tone)
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := kit.Must(Calibrate(context.Background(), Options{}, tone))(t)
 	r := s.State(model.ForAll)
 	near(t, "full scale, dB", 20*math.Log10(float64(r.FullScaleVolts)/math.Pow(10, 0.3)), 0, 0.003)
 	near(t, "U95", float64(r.U95DB), 0.0493, 0.001)
@@ -62,9 +54,7 @@ func TestCalibrateBeforeAndAfter(t *testing.T) {
 	s, err := Calibrate(context.Background(), Options{},
 		toneOf(t, "before.wav", "1V ±0%", bench.ToneSpec{Hz: 997, PowerDBFS: -6}),
 		toneOf(t, "after.wav", "1V ±0%", bench.ToneSpec{Hz: 997, PowerDBFS: -6.4}))
-	if err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, err)
 	r := s.State(model.ForAll)
 	near(t, "full scale, dBV", 20*math.Log10(float64(r.FullScaleVolts)), 6.2, 0.003)
 	near(t, "drift", float64(r.DriftDB), 0.4, 0.003)

@@ -15,6 +15,7 @@ import (
 	"humdiff/fft/mains"
 	"humdiff/fft/note"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/wavfile"
 	"humdiff/report/model"
 )
@@ -27,10 +28,7 @@ func hum(t *testing.T, f0, dBFS float64, seed int64) []float64 {
 	if !math.IsInf(dBFS, -1) {
 		c.Lines = []bench.LineSpec{{Harmonic: 1, PowerDBFS: dBFS}, {Harmonic: 3, PowerDBFS: dBFS - 10}}
 	}
-	made, err := c.Make()
-	if err != nil {
-		t.Fatal(err)
-	}
+	made := kit.Must(c.Make())(t)
 	return made.Samples
 }
 
@@ -39,18 +37,13 @@ var noHum = math.Inf(-1)
 func write(t *testing.T, name string, channels ...[]float64) capture.Address {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), name)
-	if err := wavfile.Write(path, wavfile.Format{Rate: rate, Bits: 24}, channels...); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, wavfile.Write(path, wavfile.Format{Rate: rate, Bits: 24}, channels...))
 	return capture.Address{Path: path}
 }
 
 func pairOf(t *testing.T, quiet, near capture.Address) []Sides {
 	t.Helper()
-	pairs, err := Pair(t.Context(), quiet, near, Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
+	pairs := kit.Must(Pair(t.Context(), quiet, near, Options{}))(t)
 	return pairs
 }
 
@@ -137,9 +130,7 @@ func TestPairChoosesChannels(t *testing.T) {
 // Noise is that of the band which captures of two rates both have.
 func TestPairOfTwoRates(t *testing.T) {
 	quiet, near := write(t, "q.wav", hum(t, 50, -80, 1)), write(t, "n.wav", hum(t, 50, -80, 2))
-	if err := wavfile.Write(near.Path, wavfile.Format{Rate: 2 * rate, Bits: 24}, hum(t, 50, -80, 2)); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, wavfile.Write(near.Path, wavfile.Format{Rate: 2 * rate, Bits: 24}, hum(t, 50, -80, 2)))
 	p := pairOf(t, quiet, near)[0]
 	if want := [2]float64{20, 0.49 * rate}; p.Quiet.Noise.BandHz != want || p.Near.Noise.BandHz != want {
 		t.Errorf("bands %v and %v, want %v", p.Quiet.Noise.BandHz, p.Near.Noise.BandHz, want)
@@ -152,9 +143,7 @@ func TestResidual(t *testing.T) {
 	near := [][]float64{hum(t, 50.02, -70, 2), hum(t, 50.02, -72, 3)}
 	pairs := pairOf(t, write(t, "q.wav", hum(t, 50.02, -90, 1), hum(t, 50.02, -91, 4)), write(t, "n.wav", near...))
 	one := write(t, "residual.wav", hum(t, 50.02, noHum, 5))
-	if err := Residual(t.Context(), one, pairs, Options{}); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, Residual(t.Context(), one, pairs, Options{}))
 	for _, p := range pairs {
 		r := p.Residual
 		limit, _ := r.Hum.Level.Upper()
@@ -278,9 +267,7 @@ func TestCheck(t *testing.T) {
 	sound := write(t, "sound.wav", hum(t, 50.02, -20, 1))
 	missing := capture.Address{Path: filepath.Join(t.TempDir(), "missing.wav")}
 	files, _, err := Check(t.Context(), []capture.Address{blip, missing, sound}, Options{})
-	if err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, err)
 	f := files[0]
 	if !strings.Contains(f.Problem.What, "too short") || len(f.Channels) != 1 || len(f.SHA256) != 64 {
 		t.Fatalf("%+v", f)

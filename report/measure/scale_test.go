@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"humdiff/fft/estimate"
+	"humdiff/fixtures/kit"
 	"humdiff/report/model"
 )
 
@@ -65,10 +66,7 @@ func TestStatedScale(t *testing.T) {
 
 func statedScale(t *testing.T, fullScale, gain string) Scale {
 	t.Helper()
-	s, err := StatedScale(fullScale, gain)
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := kit.Must(StatedScale(fullScale, gain))(t)
 	return s
 }
 
@@ -108,10 +106,7 @@ func calibrationOf(volts, within float64) model.Calibration {
 // A tone at 40 dB of gain, a capture at 20: full scale is ten times as much.
 func TestAtGain(t *testing.T) {
 	tone := calibrated([]model.Calibration{calibrationOf(2, 0)})
-	s, err := tone.AtGain("40dB", "20dB ±0.5dB")
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := kit.Must(tone.AtGain("40dB", "20dB ±0.5dB"))(t)
 	near(t, "full scale", s.fullScale(), 20, 1e-9)
 	if s.State("").Complete {
 		t.Error("a step of which one end is not stated passes for stated")

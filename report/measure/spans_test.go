@@ -11,6 +11,7 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fft/mains"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/trials"
 )
 
@@ -25,23 +26,15 @@ func lead(t *testing.T, seconds float64, seed int64, track bench.Track, level fu
 	t.Helper()
 	hum, err := bench.Comb{Rate: rate, Seconds: seconds, Track: track, Seed: seed, RandomPhase: true,
 		Lines: []bench.LineSpec{{Harmonic: 1}, {Harmonic: 3, PowerDBFS: -6}, {Harmonic: 5, PowerDBFS: -12}}}.Make()
-	if err != nil {
-		t.Fatal(err)
-	}
-	noise, err := bench.Comb{Rate: rate, Seconds: seconds, Track: track, FloorDBFSHz: floorDB, Seed: seed}.Make()
-	if err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, err)
+	noise := kit.Must(bench.Comb{Rate: rate, Seconds: seconds, Track: track, FloorDBFSHz: floorDB, Seed: seed}.Make())(t)
 	x := noise.Samples
 	for i := range x {
 		if db := level(float64(i) / rate); db > -200 {
 			x[i] += hum.Samples[i] * math.Pow(10, db/20)
 		}
 	}
-	s, err := mains.MeasureSteps(context.Background(), capture.Samples(rate, x), mains.Options{Nominal: 50}, nil)
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := kit.Must(mains.MeasureSteps(context.Background(), capture.Samples(rate, x), mains.Options{Nominal: 50}, nil))(t)
 	if math.Abs(s[0].Seconds-0.2) > 0.001 {
 		t.Fatalf("steps of %g s", s[0].Seconds)
 	}

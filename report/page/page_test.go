@@ -12,6 +12,7 @@ import (
 	"github.com/chromedp/chromedp"
 
 	"humdiff/fixtures/browser"
+	"humdiff/fixtures/kit"
 	"humdiff/report/doc"
 	"humdiff/report/figure"
 	"humdiff/report/internal/samples"
@@ -28,17 +29,11 @@ func told() map[string]doc.Document {
 func visit(t *testing.T, ctx context.Context, d doc.Document, width int) {
 	t.Helper()
 	text, err := page.HTML(d, func(doc.Figure) (figure.Figure, bool) { return figure.Figure{}, false })
-	if err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, err)
 	path := filepath.Join(t.TempDir(), "report.html")
-	if err := os.WriteFile(path, text, 0o600); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.WriteFile(path, text, 0o600))
 	_, err = chromedp.Call(ctx, emulation.SetDeviceMetricsOverride, emulation.SetDeviceMetricsOverrideParams{Width: int64(width), Height: 900, DeviceScaleFactor: 1})
-	if err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, err)
 	browser.Do(t, ctx, chromedp.Navigate("file://"+path))
 }
 

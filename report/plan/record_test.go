@@ -7,6 +7,7 @@ import (
 
 	"humdiff/fft/mains"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/trials"
 )
 
@@ -21,13 +22,8 @@ func TestAsLongAsItSays(t *testing.T) {
 		for seed := range n {
 			c, err := bench.Comb{Rate: 2200, Seconds: seconds, Track: bench.Track{Hz: 50, WanderHz: 0.01, WanderSeconds: 60}, FloorDBFSHz: s.FloorDB, Seed: int64(seed),
 				Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -100}, {Harmonic: 3, PowerDBFS: level, Phase: float64(seed)}}}.Make()
-			if err != nil {
-				t.Fatal(err)
-			}
-			m, err := mains.Measure(context.Background(), c.Source(), mains.Options{UpTo: 1000, Nominal: 50})
-			if err != nil {
-				t.Fatal(err)
-			}
+			kit.OK(t, err)
+			m := kit.Must(mains.Measure(context.Background(), c.Source(), mains.Options{UpTo: 1000, Nominal: 50}))(t)
 			if m[0].Lines[2].Detected {
 				found++
 			}
@@ -69,13 +65,8 @@ func TestAsLongAsItSaysAlone(t *testing.T) {
 			for seed := range n {
 				c, err := bench.Comb{Rate: 3000, Seconds: seconds, Track: bench.Track{Hz: 50.013, WanderHz: 0.01, WanderSeconds: 60}, FloorDBFSHz: s.FloorDB, Seed: int64(seed),
 					Lines: []bench.LineSpec{{Harmonic: harmonic, PowerDBFS: level, Phase: float64(seed)}}}.Make()
-				if err != nil {
-					t.Fatal(err)
-				}
-				m, err := mains.Measure(context.Background(), c.Source(), mains.Options{UpTo: 1000})
-				if err != nil {
-					t.Fatal(err)
-				}
+				kit.OK(t, err)
+				m := kit.Must(mains.Measure(context.Background(), c.Source(), mains.Options{UpTo: 1000}))(t)
 				if m[0].Mains.Nominal == 50 && m[0].Lines[harmonic-1].Detected {
 					found++
 				}

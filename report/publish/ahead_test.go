@@ -9,6 +9,8 @@ import (
 	"runtime"
 	"sync/atomic"
 	"testing"
+
+	"humdiff/fixtures/kit"
 )
 
 // Files made ahead are those that would have been made late, and never more at a
@@ -39,9 +41,7 @@ func TestAhead(t *testing.T) {
 			t.Errorf("%d of %d, want %d of 26", done, total, told)
 		}
 	})
-	if err := Write(t.Context(), dir, false, made); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, Write(t.Context(), dir, false, made))
 	for _, f := range want {
 		got, err := os.ReadFile(filepath.Join(dir, f.Name))
 		if err != nil || string(got) != string(f.Data) {

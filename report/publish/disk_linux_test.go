@@ -14,6 +14,7 @@ import (
 
 	"humdiff/fft/fault"
 	"humdiff/fixtures/disk"
+	"humdiff/fixtures/kit"
 )
 
 // A full disk gives an error that says so; nothing half-written stays, and what
@@ -53,13 +54,9 @@ func TestUnwritableFolder(t *testing.T) {
 	dir := t.TempDir()
 	write(t, dir, "compare.json", report, "report.html", "old")
 	for at := dir; strings.HasPrefix(at, os.TempDir()+"/"); at = filepath.Dir(at) {
-		if err := os.Chmod(at, 0o755); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, os.Chmod(at, 0o755))
 	}
-	if err := os.Chmod(dir, 0o555); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.Chmod(dir, 0o555))
 	done := make(chan struct{})
 	go func() { // root may write everywhere: a thread of its own has other rights
 		defer close(done)
@@ -85,9 +82,7 @@ func TestUnwritableFolder(t *testing.T) {
 // A bundle for which there is no room is refused before a byte of it is written.
 func TestNoRoomForABundle(t *testing.T) {
 	dir := reported(t)
-	if err := os.Truncate(filepath.Join(filepath.Dir(dir), "near", "take.wav"), 0); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.Truncate(filepath.Join(filepath.Dir(dir), "near", "take.wav"), 0))
 	var b bytes.Buffer
 	if _, err := Pack(t.Context(), &b, dir, Packing{IsReport: isReport, HashesOnly: true}); err != nil {
 		t.Fatal(err)

@@ -8,6 +8,8 @@ import (
 	"strings"
 	"syscall"
 	"testing"
+
+	"humdiff/fixtures/kit"
 )
 
 // The tests here let every step of the file system fail, one after another, and end
@@ -78,18 +80,14 @@ var folders = map[string]struct {
 
 func write0(t *testing.T, dir string) {
 	t.Helper()
-	if err := Write(t.Context(), dir, false, before); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, Write(t.Context(), dir, false, before))
 }
 
 // bare is the content of a folder without what is hidden in it.
 func bare(t *testing.T, dir string) string {
 	t.Helper()
 	clean := t.TempDir()
-	if err := os.CopyFS(clean, os.DirFS(dir)); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.CopyFS(clean, os.DirFS(dir)))
 	for _, glob := range []string{".humdiff-*", "*/.humdiff-*"} {
 		hidden, _ := filepath.Glob(filepath.Join(clean, glob))
 		for _, h := range hidden {
@@ -257,9 +255,7 @@ func TestStreamKilled(t *testing.T) {
 		if got := bare(t, top); got != "b.zip=old" && got != "b.zip=new" {
 			t.Fatalf("killed before step %d: %q", n, got)
 		}
-		if err := stream(); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, stream())
 		want(t, top, "b.zip=new")
 	}
 }
@@ -268,27 +264,17 @@ func TestStreamKilled(t *testing.T) {
 // that isn't this program's.
 func TestSweep(t *testing.T) {
 	top := t.TempDir()
-	held, err := NewSpace(top)
-	if err != nil {
-		t.Fatal(err)
-	}
+	held := kit.Must(NewSpace(top))(t)
 	lay(t, held.Dir, "copy", "c")
-	left, err := NewSpace(top)
-	if err != nil {
-		t.Fatal(err)
-	}
+	left := kit.Must(NewSpace(top))(t)
 	lay(t, left.Dir, "copy", "c")
 	left.unlock()
 	for _, dir := range []string{".humdiff-12", ".humdiff-13", ".humdiff-mine", "humdiff-14"} {
-		if err := os.Mkdir(filepath.Join(top, dir), 0o755); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, os.Mkdir(filepath.Join(top, dir), 0o755))
 	}
 	lay(t, filepath.Join(top, ".humdiff-12"), "old", "of another version")
 	lay(t, top, ".humdiff-15", "a file")
-	if err := sweep(top); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, sweep(top))
 	h := filepath.Base(held.Dir)
 	if got := content(t, top); strings.Contains(got, filepath.Base(left.Dir)) || strings.Contains(got, ".humdiff-13") {
 		t.Errorf("left over: %q", got)
@@ -304,10 +290,7 @@ func TestSweep(t *testing.T) {
 // A space that another run sweeps away while it is removed is gone, and nothing is
 // wrong.
 func TestSweptWhileItCloses(t *testing.T) {
-	s, err := NewSpace(t.TempDir())
-	if err != nil {
-		t.Fatal(err)
-	}
+	s := kit.Must(NewSpace(t.TempDir()))(t)
 	t.Cleanup(alive)
 	step = func(op, path string) error {
 		if op == "remove" && path == s.Dir {

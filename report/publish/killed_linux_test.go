@@ -8,6 +8,8 @@ import (
 	"strconv"
 	"syscall"
 	"testing"
+
+	"humdiff/fixtures/kit"
 )
 
 // killedMain is a program that writes a report and is killed before its nth step that
@@ -34,10 +36,7 @@ func killedMain() {
 // A killed program's space is swept, and what it was about undone or at its end,
 // before the next run writes.
 func TestKilledProgram(t *testing.T) {
-	self, err := os.Executable()
-	if err != nil {
-		t.Fatal(err)
-	}
+	self := kit.Must(os.Executable())(t)
 	for _, name := range []string{"none", "report", "report and notes"} {
 		f := folders[name]
 		killed := 0

@@ -16,6 +16,7 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fft/fault"
+	"humdiff/fixtures/kit"
 	"humdiff/report/model"
 )
 
@@ -27,21 +28,14 @@ func reported(t *testing.T) (dir string) {
 	var sides []string
 	for _, name := range []string{"quiet", "near"} {
 		path := filepath.Join(root, name, "take.wav")
-		if err := os.Mkdir(filepath.Dir(path), 0o755); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, os.Mkdir(filepath.Dir(path), 0o755))
 		lay(t, filepath.Dir(path), "take.wav", "samples of "+name)
-		hash, err := capture.Hash(t.Context(), path)
-		if err != nil {
-			t.Fatal(err)
-		}
+		hash := kit.Must(capture.Hash(t.Context(), path))(t)
 		sides = append(sides, fmt.Sprintf(`%q:{"file":%q,"sha256":%q}`, name, path, hash))
 	}
 	dir = filepath.Join(root, "report")
 	made := files("compare.json", `{"schema":"humdiff/compare/1",`+strings.Join(sides, ",")+"}", "report.html", "<p>it hums</p>")
-	if err := Write(t.Context(), dir, false, made); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, Write(t.Context(), dir, false, made))
 	return dir
 }
 
@@ -50,9 +44,7 @@ func isReport(data []byte) bool { return bytes.HasPrefix(data, []byte(`{"schema"
 func keep(t *testing.T, data []byte) string {
 	t.Helper()
 	path := filepath.Join(t.TempDir(), "b.zip")
-	if err := os.WriteFile(path, data, 0o644); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.WriteFile(path, data, 0o644))
 	return path
 }
 
@@ -79,14 +71,9 @@ func TestPackRefuses(t *testing.T) {
 	t.Run("capture changed", func(t *testing.T) {
 		dir := reported(t)
 		near := filepath.Join(filepath.Dir(dir), "near", "take.wav")
-		data, err := os.ReadFile(near)
-		if err != nil {
-			t.Fatal(err)
-		}
+		data := kit.Must(os.ReadFile(near))(t)
 		data[len(data)-1] ^= 1
-		if err := os.WriteFile(near, data, 0o644); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, os.WriteFile(near, data, 0o644))
 		refused(t, dir, "take.wav", "has changed")
 	})
 }
@@ -97,9 +84,7 @@ func TestPackLeavesOut(t *testing.T) {
 	lay(t, dir, "notes.txt", "n", "lines.csv", "mine", "drawing.png", "d", "other.json", "{}")
 	var b bytes.Buffer
 	m, err := Pack(t.Context(), &b, dir, Packing{IsReport: isReport, HashesOnly: true})
-	if err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, err)
 	var got []string
 	for _, f := range m.Files {
 		got = append(got, f.Path)
@@ -121,16 +106,10 @@ type edits struct {
 // edited packs a bundle anew with an edit.
 func edited(t *testing.T, sound []byte, e edits) string {
 	t.Helper()
-	z, err := zip.NewReader(bytes.NewReader(sound), int64(len(sound)))
-	if err != nil {
-		t.Fatal(err)
-	}
+	z := kit.Must(zip.NewReader(bytes.NewReader(sound), int64(len(sound))))(t)
 	var files [][2]string
 	for _, f := range z.File {
-		data, err := textOf(f, 1<<20)
-		if err != nil {
-			t.Fatal(err)
-		}
+		data := kit.Must(textOf(f, 1<<20))(t)
 		text := string(data)
 		if f.Name == ManifestName && e.manifest != nil {
 			if text = e.manifest(text); text == string(data) {
@@ -149,13 +128,9 @@ func edited(t *testing.T, sound []byte, e edits) string {
 		if err == nil {
 			_, err = io.WriteString(w, f[1])
 		}
-		if err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, err)
 	}
-	if err := out.zip.Close(); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, out.zip.Close())
 	return keep(t, b.Bytes())
 }
 
@@ -316,16 +291,10 @@ func TestNoByteChanges(t *testing.T) {
 // what is compressed (RFC 1951, 3.2.4).
 func padding(t *testing.T, bundle []byte) map[int]bool {
 	t.Helper()
-	z, err := zip.NewReader(bytes.NewReader(bundle), int64(len(bundle)))
-	if err != nil {
-		t.Fatal(err)
-	}
+	z := kit.Must(zip.NewReader(bytes.NewReader(bundle), int64(len(bundle))))(t)
 	at := map[int]bool{}
 	for _, f := range z.File {
-		body, err := f.DataOffset()
-		if err != nil {
-			t.Fatal(err)
-		}
+		body := kit.Must(f.DataOffset())(t)
 		end := int(body) + int(f.CompressedSize64)
 		if f.Method == zip.Deflate && bytes.Equal(bundle[end-4:end], []byte{0, 0, 0xff, 0xff}) {
 			at[end-5] = true
@@ -351,24 +320,15 @@ func TestUnpackIsBounded(t *testing.T) {
 	if err := os.Truncate(near, 300<<20); err != nil { // zeros shrink to nothing where they are packed again
 		t.Fatal(err)
 	}
-	hash, err := capture.Hash(t.Context(), near)
-	if err != nil {
-		t.Fatal(err)
-	}
+	hash := kit.Must(capture.Hash(t.Context(), near))(t)
 	bundle := filepath.Join(t.TempDir(), "b.zip")
 	f, err := os.Create(bundle)
-	if err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, err)
 	defer f.Close()
 	p := packer{ctx: t.Context(), zip: zip.NewWriter(f), taken: map[string]bool{}, manifest: model.Manifest{Schema: model.BundleSchema,
 		Reports: []string{}, NotPacked: []model.Unpacked{}}}
-	if err := p.pack(near, "captures/take.wav", "capture", zip.Deflate, hash); err != nil {
-		t.Fatal(err)
-	}
-	if err := p.finish(); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, p.pack(near, "captures/take.wav", "capture", zip.Deflate, hash))
+	kit.OK(t, p.finish())
 	_, err = OpenBundle(bundle)
 	refused(t, err, bundle, "would unpack to 315 MB, which no bundle of captures does")
 }

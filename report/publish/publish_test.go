@@ -11,6 +11,7 @@ import (
 	"testing"
 
 	"humdiff/fft/fault"
+	"humdiff/fixtures/kit"
 )
 
 func files(pairs ...string) []File {
@@ -45,9 +46,7 @@ func content(t *testing.T, dir string) string {
 		}
 		return err
 	})
-	if err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, err)
 	sort.Strings(out)
 	return strings.Join(out, " ")
 }
@@ -56,18 +55,14 @@ func content(t *testing.T, dir string) string {
 func lay(t *testing.T, dir string, pairs ...string) {
 	t.Helper()
 	for _, f := range files(pairs...) {
-		if err := os.WriteFile(filepath.Join(dir, f.Name), f.Data, 0o644); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, os.WriteFile(filepath.Join(dir, f.Name), f.Data, 0o644))
 	}
 }
 
 // write writes a report.
 func write(t *testing.T, dir string, pairs ...string) {
 	t.Helper()
-	if err := Write(t.Context(), dir, false, files(pairs...)); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, Write(t.Context(), dir, false, files(pairs...)))
 }
 
 func want(t *testing.T, dir, content_ string) {
@@ -101,10 +96,7 @@ func TestNewFolder(t *testing.T) {
 func TestList(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "a")
 	write(t, dir, "y", "x", "a.json", "")
-	got, err := os.ReadFile(filepath.Join(dir, ListName))
-	if err != nil {
-		t.Fatal(err)
-	}
+	got := kit.Must(os.ReadFile(filepath.Join(dir, ListName)))(t)
 	// The hashes as sha256sum of GNU coreutils prints them.
 	want := `{
  "schema": "humdiff/files/1",
@@ -163,9 +155,7 @@ func TestForceReplacesNothing(t *testing.T) {
 	refused(t, Write(t.Context(), dir, true, session), filepath.Join(dir, "runs.csv"), "is not known to be humdiff's")
 	refused(t, Check(dir, true, "report.html", "runs.csv"), filepath.Join(dir, "runs.csv"), "is not known to be humdiff's")
 	for range 2 { // a report without one goes beside it, and the next in that one's place
-		if err := Write(t.Context(), dir, true, files("report.html", "p", "compare.json", report)); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, Write(t.Context(), dir, true, files("report.html", "p", "compare.json", report)))
 		want(t, dir, "a.json="+report+" compare.json="+report+" report.html=p runs.csv=by hand")
 	}
 }
@@ -229,9 +219,7 @@ func TestForgedList(t *testing.T) {
 	} {
 		top := t.TempDir()
 		dir := filepath.Join(top, "a")
-		if err := os.Mkdir(dir, 0o755); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, os.Mkdir(dir, 0o755))
 		lay(t, top, "x", "x")
 		lay(t, dir, "x", "x", ListName, forged)
 		err := Write(t.Context(), dir, true, files("x", "2"))
@@ -253,14 +241,10 @@ func TestAdd(t *testing.T) {
 	write(t, dir, "compare.json", report)
 	lay(t, dir, "notes.txt", "n")
 	add := func(force bool, pairs ...string) error { return Add(t.Context(), dir, force, files(pairs...)) }
-	if err := add(false, "delta.png", "1"); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, add(false, "delta.png", "1"))
 	refused(t, add(false, "delta.png", "2"), filepath.Join(dir, "delta.png"), "is there already")
 	refused(t, add(true, "notes.txt", "2"), filepath.Join(dir, "notes.txt"), "is not known")
-	if err := add(true, "delta.png", "2"); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, add(true, "delta.png", "2"))
 	want(t, dir, "compare.json="+report+" delta.png=2 notes.txt=n")
 	write(t, dir, "compare.json", report)
 	want(t, dir, "compare.json="+report+" notes.txt=n")
@@ -269,14 +253,10 @@ func TestAdd(t *testing.T) {
 // What is handed to the user is on no list: no report ever replaces it.
 func TestHand(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "a")
-	if err := Hand(t.Context(), dir, files("session.toml", "s", "runs.csv", "r")); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, Hand(t.Context(), dir, files("session.toml", "s", "runs.csv", "r")))
 	refused(t, Hand(t.Context(), dir, files("runs.csv", "2")), filepath.Join(dir, "runs.csv"), "is not known")
 	refused(t, Write(t.Context(), dir, true, files("runs.csv", "t")), filepath.Join(dir, "runs.csv"), "is not known")
-	if err := Write(t.Context(), dir, true, files("report.html", "p")); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, Write(t.Context(), dir, true, files("report.html", "p")))
 	refused(t, Hand(t.Context(), dir, files("report.html", "2")), filepath.Join(dir, "report.html"), "is there already")
 	want(t, dir, "report.html=p runs.csv=r session.toml=s")
 }
@@ -315,9 +295,7 @@ func TestStopped(t *testing.T) {
 func TestRefused(t *testing.T) {
 	top := t.TempDir()
 	lay(t, top, "file", "f")
-	if err := os.Mkdir(filepath.Join(top, "x"), 0o755); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.Mkdir(filepath.Join(top, "x"), 0o755))
 	for _, c := range []struct {
 		dir   string
 		files []File
@@ -352,9 +330,7 @@ func TestLinks(t *testing.T) {
 	}
 	refused(t, Write(t.Context(), dir, true, files("compare.json", report, "delta.svg", "d")), filepath.Join(dir, "delta.svg"), "was changed")
 	want(t, outside, "precious=old")
-	if err := os.Remove(filepath.Join(dir, "delta.svg")); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.Remove(filepath.Join(dir, "delta.svg")))
 	write(t, filepath.Join(top, "link"), "compare.json", "{}")
 	want(t, dir, "compare.json={}")
 	if to, err := os.Readlink(filepath.Join(top, "link")); to != "a" {
@@ -380,9 +356,7 @@ func TestOwnFolder(t *testing.T) {
 func TestMode(t *testing.T) {
 	dir := filepath.Join(t.TempDir(), "a")
 	write(t, dir, "x", "1")
-	if err := os.Chmod(dir, 0o700); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.Chmod(dir, 0o700))
 	write(t, dir, "x", "2")
 	if st, err := os.Stat(dir); err != nil || st.Mode().Perm() != 0o700 {
 		t.Errorf("%v, %v", st.Mode(), err)
@@ -399,18 +373,14 @@ func TestCheckTriesToWrite(t *testing.T) {
 		t.Errorf("left behind: %v", left)
 	}
 	file := filepath.Join(dir, "file")
-	if err := os.WriteFile(file, nil, 0o644); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.WriteFile(file, nil, 0o644))
 	if err := Check(filepath.Join(file, "report"), false); err == nil || !strings.Contains(err.Error(), "file") {
 		t.Errorf("below a file: %v", err)
 	}
 	if os.Getuid() == 0 {
 		t.Skip("root may write anywhere")
 	}
-	if err := os.Chmod(dir, 0o555); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.Chmod(dir, 0o555))
 	if err := Check(filepath.Join(dir, "c"), false); err == nil || !strings.Contains(err.Error(), "cannot be written to") {
 		t.Errorf("without rights: %v", err)
 	}
@@ -419,9 +389,7 @@ func TestCheckTriesToWrite(t *testing.T) {
 // What never ends isn't opened, nor read further than is wanted; callers can tell why.
 func TestReadFile(t *testing.T) {
 	path := filepath.Join(t.TempDir(), "session.toml")
-	if err := os.WriteFile(path, []byte("0123456789"), 0o666); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.WriteFile(path, []byte("0123456789"), 0o666))
 	if text, err := ReadFile(path, 10, ""); err != nil || len(text) != 10 {
 		t.Errorf("%q, %v", text, err)
 	}

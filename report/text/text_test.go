@@ -9,6 +9,7 @@ import (
 	"sync"
 	"testing"
 
+	"humdiff/fixtures/kit"
 	"humdiff/report/doc"
 	"humdiff/report/internal/golden"
 	"humdiff/report/internal/samples"
@@ -164,10 +165,7 @@ func TestHostile(t *testing.T) {
 func TestCSV(t *testing.T) {
 	r := comparisons()["hostile"]
 	s := CSV(doc.CompareTables(r, doc.InDBFS))
-	rows, err := csv.NewReader(strings.NewReader(s)).ReadAll()
-	if err != nil {
-		t.Fatal(err)
-	}
+	rows := kit.Must(csv.NewReader(strings.NewReader(s)).ReadAll())(t)
 	if want := 1 + len(r.Pairs[0].Lines) + len(r.Pairs[1].Lines); len(rows) != want {
 		t.Fatalf("%d rows, want %d", len(rows), want)
 	}

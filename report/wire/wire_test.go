@@ -11,6 +11,7 @@ import (
 
 	"humdiff/fft/estimate"
 	"humdiff/fft/note"
+	"humdiff/fixtures/kit"
 	"humdiff/report/model"
 )
 
@@ -151,10 +152,7 @@ func firstDifference(a, b []byte) string {
 func TestEditsAreSeen(t *testing.T) {
 	r := random(kinds[model.CompareSchema], model.CompareSchema, 7).(*model.Compare)
 	r.Pairs = []model.Pair{filler{rand.New(rand.NewPCG(3, 3))}.pair()}
-	text, err := Write(r)
-	if err != nil {
-		t.Fatal(err)
-	}
+	text := kit.Must(Write(r))(t)
 	for name, edit := range map[string]func(string) string{
 		"a second key that differs in case": func(s string) string { return strings.Replace(s, `"pairs":`, `"Pairs":[],"pairs":`, 1) },
 		"the same key twice":                func(s string) string { return strings.Replace(s, `"pairs":`, `"pairs":[],"pairs":`, 1) },
@@ -183,10 +181,7 @@ func TestFingerprint(t *testing.T) {
 		r.Captures = []model.Capture{{Side: model.Side{SHA256: "ab"}, Tones: []model.Tone{{Hz: 1000}}}}
 		change(r)
 		before, _ := Write(r)
-		m, err := Fingerprint(r)
-		if err != nil {
-			t.Fatal(err)
-		}
+		m := kit.Must(Fingerprint(r))(t)
 		if after, _ := Write(r); !bytes.Equal(before, after) {
 			t.Fatal("the result was changed")
 		}
@@ -223,10 +218,7 @@ func TestFingerprint(t *testing.T) {
 func TestKeysStandOnce(t *testing.T) {
 	for schema, kind := range kinds {
 		r := random(kind, schema, 11)
-		text, err := Write(r)
-		if err != nil {
-			t.Fatal(err)
-		}
+		text := kit.Must(Write(r))(t)
 		if key := doubled(json.NewDecoder(bytes.NewReader(text))); key != "" {
 			t.Errorf("%s: %q stands twice in one object", schema, key)
 		}
