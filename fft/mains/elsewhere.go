@@ -3,6 +3,7 @@ package mains
 import (
 	"math"
 	"math/cmplx"
+	"slices"
 )
 
 // A tone beside a line can lead the track away: then most lines run off it, all at one
@@ -22,7 +23,10 @@ func (f follower) elsewhere(t track, f0 float64, lines []followed) (other track,
 	if keep := f.keeping(t, lines); f.again || 3*keep > 2*len(lines) {
 		return t, false
 	}
-	all := f.strong(t, f.candidates(f0), math.MaxInt)
+	// On multiples of 300 Hz the other nominal frequency's comb has lines too.
+	all := slices.DeleteFunc(f.strong(t, f.candidates(f0), math.MaxInt), func(line followed) bool {
+		return math.Remainder(line.h*nearestNominal(f0), 300) == 0
+	})
 	keep := f.keeping(t, all)
 	near := sameRate / (f.l.hopSeconds() * float64(len(f.blocks)))
 	best, agree := 0.0, 0

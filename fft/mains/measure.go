@@ -116,7 +116,7 @@ func finish(o *observation, l layout, opt Options, mains contest, found bursts) 
 					continue
 				}
 				r.Tones = append([]Tone{t}, r.Tones...)
-				other = append(other, peak{hz: t.Hz, halfWidth: (float64(l.window.MainLobe()) + 0.5) * o.full.BinHz()})
+				other = append(other, peak{hz: t.Hz, power: t.Power, halfWidth: (float64(l.window.MainLobe()) + 0.5) * o.full.BinHz()})
 			}
 		}
 		r.Warnings = append(r.Warnings, hiddenWarnings(r.Lines)...)
@@ -129,7 +129,7 @@ func finish(o *observation, l layout, opt Options, mains contest, found bursts) 
 		m.there.say(&r)
 	}
 	r.Warnings = withoutRivals(append(append(r.Warnings, originWarnings(r)...), o.rounding(l)...), r)
-	r.Occupied = occupied(r, l, other, skirts{wander, m.swingBand(), m.switched()})
+	r.Occupied = occupied(r, l, other, skirts{wander, m.swingBand(), m.sway(), m.switched()})
 	return r
 }
 
@@ -300,6 +300,7 @@ func smear(m Mains, h int) float64 {
 type skirts struct {
 	wander   float64 // strength of the fundamental's phase walk, rad²/s³
 	swing    float64 // Hz; how far the sidebands of hum that swings reach
+	sway     float64 // Hz; by how much the fundamental's frequency swings within blocks
 	switched float64 // density at 1 Hz off, as a share of the line's power, of hum that comes and goes; it falls by the square
 }
 
@@ -344,24 +345,26 @@ func (s skirts) between(r Measurement) (bands []Band) {
 // far as they rise above half the floor; of lines not measured their main lobes.
 func occupied(r Measurement, l layout, other []peak, beside skirts) []Band {
 	var bands []Band
-	lobe := (float64(l.window.MainLobe()) + 0.5) * r.Spectrum.BinHz()
-	for _, line := range r.Lines {
-		if !line.Detected {
-			continue
-		}
-		half := max(lobe, beside.swing) + smear(r.Mains, line.Harmonic)
-		for d := half; d < line.Hz; d += r.Spectrum.BinHz() {
-			side := l.window.SidelobeBound(d / r.Spectrum.BinHz())
-			skirt := side*side/r.Spectrum.ENBWHz() + beside.at(d, float64(line.Harmonic))
+	bin := r.Spectrum.BinHz()
+	lobe := (float64(l.window.MainLobe()) + 0.5) * bin
+	occupy := func(hz, half, power, floor, h float64) {
+		for d := half; d < hz; d += bin {
+			side := l.window.SidelobeBound(d / bin)
 			half = d
-			if line.Power*skirt < 0.5*line.Floor {
+			if power*(side*side/r.Spectrum.ENBWHz()+beside.at(d, h)) < 0.5*floor {
 				break
 			}
 		}
-		bands = append(bands, Band{line.Hz - half, line.Hz + half})
+		bands = append(bands, Band{hz - half, hz + half})
 	}
+	for _, line := range r.Lines {
+		if line.Detected {
+			occupy(line.Hz, max(lobe, beside.swing)+smear(r.Mains, line.Harmonic)+beside.sway*float64(line.Harmonic), line.Power, line.Floor, float64(line.Harmonic))
+		}
+	}
+	floor := medianOf(r.Spectrum.Density)
 	for _, p := range other {
-		bands = append(bands, Band{p.hz - p.halfWidth, p.hz + p.halfWidth})
+		occupy(p.hz, p.halfWidth, p.power, floor, 0)
 	}
 	return slices.Concat(bands, beyond(r, lobe), beside.between(r))
 }

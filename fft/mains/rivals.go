@@ -1,6 +1,7 @@
 package mains
 
 import (
+	"math"
 	"slices"
 
 	"humdiff/fft/note"
@@ -20,6 +21,10 @@ const manyClicks, clicksAllOver = "many_clicks", "clicks_all_over"
 // burstsKept is the rival that there are more bursts than could be left out.
 const burstsKept = "bursts_kept"
 
+// programme is the rival that noise comes and goes where there is no clock: what was
+// recorded ends where its overtones do.
+const programme = "programme"
+
 // rivals are, of each diagnosis, what else looks like it: other diagnoses, or noClock. Hum
 // that is switched leaves sidebands, lines that stray, and noise that swings; a codec
 // leaves tones, and noise that comes and goes.
@@ -29,8 +34,9 @@ var rivals = map[string][]string{
 	"bus_tones":      {"band_cut"},
 	"even_harmonics": {"band_cut", noClock},
 	"buzz":           {"hum_comes_and_goes", "gated", noClock},
-	"fast_wander":    {"hum_comes_and_goes", "gated", noClock, burstsKept},
+	"fast_wander":    {"hum_comes_and_goes", "gated", "repeated_block", burstsKept},
 	"gain_moves":     {"gated", noClock, clicksAllOver},
+	"band_cut":       {programme},
 	"ends_unlike":    {"band_cut"},
 	"hum_fades":      {"gain_moves", "gated", noClock, burstsKept},
 	"low_bursts":     {"band_cut", "gated", manyClicks},
@@ -47,8 +53,9 @@ func inDoubt(n note.Note) (left note.Note, some bool) {
 
 // withoutRivals takes out of the notes on a measurement what a rival explains.
 func withoutRivals(all []note.Note, r Measurement) (said []note.Note) {
+	m := r.Mains
 	shown := map[string]bool{
-		noClock:       !r.Mains.Detected || r.Mains.ClockMost < clockShare,
+		noClock:       !m.Detected || m.ClockMost < clockShare || m.ScatterLeast > mostScatter && math.Abs(m.Hz-m.Nominal) > usualOffset,
 		manyClicks:    r.Health.Clicks.Count > 2*(r.Health.Bursts+1),
 		clicksAllOver: 2*float64(r.Health.Clicks.Count) > r.Seconds,
 		burstsKept:    r.Health.Bursts > 0 && r.Health.LeftOut == 0,
@@ -56,6 +63,7 @@ func withoutRivals(all []note.Note, r Measurement) (said []note.Note) {
 	for _, n := range all {
 		shown[n.Code] = true
 	}
+	shown[programme] = shown[noClock] && shown["noise_unsteady"]
 	for _, n := range all {
 		if !slices.ContainsFunc(rivals[n.Code], func(by string) bool { return shown[by] }) {
 			said = append(said, n)
