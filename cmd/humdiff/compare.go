@@ -45,7 +45,7 @@ func compareCommand(s screen) *cobra.Command {
 	f.addReference(c)
 	c.Flags().StringVar(&f.quietSpan, "quiet-span", "", "the part of QUIET to read, as `START:END` in seconds")
 	c.Flags().StringVar(&f.nearSpan, "near-span", "", "the part of NEAR to read, as `START:END` in seconds")
-	c.Flags().StringVar(&f.residual, "residual", "", "a `CAPTURE` with the input shorted at its connector: what the instrument adds by itself")
+	c.Flags().StringVar(&f.residual, "residual", "", "a `CAPTURE` with the input shorted at its connector, or terminated in the source's resistance: what the instrument adds by itself")
 	f.writing.add(c, "a report of a page, figures, tables and the numbers")
 	return c
 }
