@@ -114,7 +114,9 @@ func (l *linear) fill(runs []Run) {
 		l.a.Slice(2*i, 2*i+2, 0, len(l.scale)).(*mat.Dense).Copy(rows)
 	}
 	for j := range l.scale {
-		l.scale[j] = 1 / mat.Norm(l.a.ColView(j), 2)
+		if size := mat.Norm(l.a.ColView(j), 2); size > 0 {
+			l.scale[j] = 1 / size
+		}
 	}
 	l.a.Apply(func(_, j int, v float64) float64 { return v * l.scale[j] }, l.a)
 }
@@ -138,10 +140,13 @@ func (l *linear) rows(r Run, ways set) *mat.Dense {
 func (l *linear) invert() (agree bool) {
 	var svd mat.SVD
 	rows, _ := l.a.Dims()
-	if !svd.Factorize(l.a, mat.SVDThin) {
+	if size := mat.Norm(l.a, 2) + mat.Norm(l.b, 2); !(size > 0 && size < math.MaxFloat64) || !svd.Factorize(l.a, mat.SVDThin) {
 		return false
 	}
 	rank := svd.Rank(1e-9)
+	if rank == 0 {
+		return false
+	}
 	one := mat.NewDiagDense(rows, nil)
 	for i := range rows {
 		one.SetDiag(i, 1)
@@ -170,7 +175,8 @@ func (l *linear) volts(r Run, ways set) (s span, ok bool) {
 		return s, false
 	}
 	value.Mul(&weights, l.b)
-	return rice(math.Hypot(value.At(0, 0), value.At(1, 0)), mat.Norm(weights.RowView(0), 2)), true
+	s = rice(math.Hypot(value.At(0, 0), value.At(1, 0)), mat.Norm(weights.RowView(0), 2))
+	return s, s.known()
 }
 
 // rice is the 95 % interval of the magnitude of a phasor, each of whose components has
@@ -178,7 +184,10 @@ func (l *linear) volts(r Run, ways set) (s span, ok bool) {
 // distribution), here inverted. Its upper end is never below what noise alone would give
 // with median luck (power-constrained: Cowan et al. 2011).
 func rice(magnitude, sd float64) span {
-	x, median := magnitude*magnitude/(sd*sd), 2*math.Ln2
+	x, median := math.Pow(magnitude/sd, 2), 2*math.Ln2
+	if !(x < 1e6) { // as good as Gaussian, by a millionth
+		return span{magnitude - within95*sd, magnitude + within95*sd}
+	}
 	at := func(x, p float64) float64 {
 		return sd * math.Sqrt(chisq.Root(func(l float64) float64 { return chisq.CDF(x, 2, l) - p }, x+1))
 	}

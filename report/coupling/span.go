@@ -69,11 +69,16 @@ func (s span) times(f float64) span {
 // widened moves both ends outwards by a share.
 func (s span) widened(share float64) span { return span{s.lo / (1 + share), s.hi * (1 + share)} }
 
-// both is the overlap of two ranges; where they don't meet, from the higher lower
-// end to the lower upper one, which is empty and never decides anything. Ends that
-// rounding alone parts do meet.
-func both(a, b span) span {
-	s := span{math.Max(a.lo, b.lo), math.Min(a.hi, b.hi)}
+// both is the overlap of a range and another; where they don't meet, from the higher
+// lower end to the lower upper one, which is empty and never decides anything. Ends that
+// rounding alone parts do meet; ends that aren't known say nothing.
+func both(s, b span) span {
+	if b.lo > s.lo {
+		s.lo = b.lo
+	}
+	if b.hi < s.hi {
+		s.hi = b.hi
+	}
 	if s.lo > s.hi && s.lo <= s.hi*(1+1e-9) {
 		s.lo = s.hi
 	}
