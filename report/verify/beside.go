@@ -53,16 +53,17 @@ func (v *verifier) sessionFiles(s *model.Session, whole func(int) (model.Capture
 
 // beside compares what lies beside a report with what its numbers make, to the
 // byte. A file that is missing, or that nothing of the report makes, is one that a
-// reader would take for verified. A result that lies by itself, with no list of
-// what humdiff wrote there, has nothing beside it.
+// reader would take for verified; so is a page or a drawing beside a result that lies by
+// itself. What else lies beside such a one, and captures, are just that.
 func (v *verifier) beside(made []publish.File) error {
 	dir := filepath.Dir(v.path)
 	have, err := namesIn(dir)
-	if err != nil || len(made) == 0 || !v.isReport(have, made) {
+	if err != nil {
 		return err
 	}
+	whole := len(made) > 0 && v.isReport(have, made)
 	for _, name := range have {
-		if name == filepath.Base(v.path) {
+		if name == filepath.Base(v.path) || v.isMeasured(filepath.Join(dir, name)) || !whole && !isPage(name) {
 			continue
 		}
 		state, err := v.file(dir, name, made)
@@ -72,11 +73,29 @@ func (v *verifier) beside(made []publish.File) error {
 		v.out.Files = append(v.out.Files, model.VerifiedFile{File: name, State: state})
 	}
 	for _, f := range made {
-		if !slices.Contains(have, f.Name) && f.Name != filepath.Base(v.path) {
+		if whole && !slices.Contains(have, f.Name) && f.Name != filepath.Base(v.path) {
 			v.out.Files = append(v.out.Files, model.VerifiedFile{File: f.Name, State: model.Missing})
 		}
 	}
 	return nil
+}
+
+// isMeasured says that a file is one of those that the report was made from.
+func (v *verifier) isMeasured(path string) bool {
+	at, err := os.Stat(path)
+	if err != nil {
+		return false
+	}
+	for place := range v.places {
+		if st, err := os.Stat(place); err == nil && os.SameFile(at, st) {
+			return true
+		}
+	}
+	return false
+}
+
+func isPage(name string) bool {
+	return slices.Contains([]string{".html", ".htm", ".svg"}, strings.ToLower(filepath.Ext(name)))
 }
 
 // isReport says that a folder is a report's: it has a list of what humdiff wrote, or

@@ -254,3 +254,35 @@ func replaceIn(path, old, new string) error {
 	}
 	return os.WriteFile(path, bytes.Replace(text, []byte(old), []byte(new), 1), 0o644)
 }
+
+// A page beside a result that lies by itself is one that nobody has compared; notes and
+// captures beside it are just that, and so are captures beside a report.
+func TestBesideAResultAlone(t *testing.T) {
+	for _, h := range allHonest(t) {
+		if h.kind != "measure" && h.kind != "compare" {
+			continue
+		}
+		for added, want := range map[string]string{"notes.txt": model.Stands, "README.md": model.Stands, "report.html": model.Differs, "Proof.SVG": model.Differs} {
+			path := h.copyOf(t)
+			root := h.root(path)
+			if h.kind == "compare" { // its JSON alone, beside its captures
+				kit.OK(t, os.Rename(path, filepath.Join(root, "compare.json")))
+				path = filepath.Join(root, "compare.json")
+			}
+			kit.OK(t, os.WriteFile(filepath.Join(filepath.Dir(path), added), []byte("x"), 0o644))
+			if v := verified(t, path); v.Verdict != want {
+				t.Errorf("%s with %s beside it: %s\n%s", h.kind, added, v.Verdict, told(v))
+			}
+		}
+		if h.kind == "compare" {
+			path := h.copyOf(t)
+			root, dir := h.root(path), filepath.Dir(path)
+			for _, name := range []string{"quiet.wav", "near.wav"} {
+				kit.OK(t, os.Rename(filepath.Join(root, name), filepath.Join(dir, name)))
+			}
+			if v := verified(t, path); v.Verdict != model.Stands {
+				t.Errorf("captures beside a report: %s\n%s", v.Verdict, told(v))
+			}
+		}
+	}
+}
