@@ -176,7 +176,7 @@ func (f planned) sitting() (s plan.Sitting, err error) {
 		return s, err
 	}
 	if s.Control = strings.TrimSpace(f.control); slices.Contains(s.Cables, s.Control) {
-		return s, misusedf("leave it out of --cables: the witness is a cable by itself", "the witness %q is among the cables", s.Control)
+		return s, misusedf("leave it out of --cables: the positive control is a cable by itself", "the positive control %q is among the cables", s.Control)
 	}
 	s.Seed, err = f.lot()
 	return s, err

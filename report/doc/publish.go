@@ -22,13 +22,31 @@ func publishSection(head model.Head, caption string, say func(model.Note) string
 		}
 	}
 	if len(list.Items) > 0 {
-		list.Brief = first(briefs(list.Items), 1)
+		list.Brief = briefReasons(head.MayPublish.Why, list.Items)
 		s.Short, s.Blocks = shortPublish, []Block{list}
 	}
 	if m := head.MayPublish.State; (m == model.Ready || m == model.OnlyAs) && caption != "" {
 		s.Blocks = append(s.Blocks, List{Kind: Prose, ID: "caption", Title: "Caption, ready to copy", Items: []string{caption}, Brief: []string{}})
 	}
 	return s
+}
+
+// briefReasons are the two gravest reasons in a line each; what holds of any result
+// comes last.
+func briefReasons(why []model.Note, items []string) []string {
+	slight := func(s string) int {
+		if slices.ContainsFunc(why, func(n model.Note) bool { return gravity(n.Code) < 0 && strings.HasSuffix(said(n), s) }) {
+			return 1
+		}
+		return 0
+	}
+	sorted := slices.Clone(items)
+	slices.SortStableFunc(sorted, func(a, b string) int { return slight(a) - slight(b) })
+	out := each(sorted[:min(2, len(sorted))], brief)
+	if left := len(sorted) - len(out); left > 0 {
+		out = append(out, upperFirst(more(left, "reason"))+".")
+	}
+	return out
 }
 
 // CompareCaption is what to print below a comparison: the finding with what limits

@@ -85,9 +85,9 @@ var examples = []example{
 	{note.New("few_codes", "codes", 12, "bits", 16, "step_dbfs", -90.31), "only 12 values of a 16-bit scale, and the noise hardly dithers them. Levels near one step, −90.3 dBFS, may"},
 	{note.New("floor_of_rounding", "bits", 16), "rounding to 16 bits, not"},
 	{note.New("mains_far_off", "mains_hz", 51.234, "off_share", 0.0247), "would be 51.23 Hz, 2.5 % off its nominal"},
-	{note.New("mains_doubtful", "mains_hz", 49.55, "why", []string{"lone"}, "off_hz", 0.45, "clock_share", 1.0), "at 49.55 Hz may be no mains: it has next to no other line, and lies 0.45 Hz off nominal (music"},
+	{note.New("mains_doubtful", "mains_hz", 49.55, "why", []string{"lone"}, "off_hz", 0.45, "clock_share", 1.0), "at 49.55 Hz may be no mains: it has next to no other line, and lies 0.45 Hz off nominal. Music"},
 	{note.New("mains_doubtful", "mains_hz", 49.55, "why", []string{"lone", "moves"}, "off_hz", 0.45, "clock_share", 0.123), "off nominal; 12 % of the power at its lines follows one clock, and a mains' does"},
-	{note.New("mains_doubtful", "mains_hz", 50.0, "why", []string{"bus_tone"}, "off_hz", 0.0, "clock_share", 1.0), "may be no mains: a line on a multiple of 1 kHz makes nearly all of it (music"},
+	{note.New("mains_doubtful", "mains_hz", 50.0, "why", []string{"bus_tone"}, "off_hz", 0.0, "clock_share", 1.0), "may be no mains: a line on a multiple of 1 kHz makes nearly all of it. Music"},
 	{note.New("mains_steady", "mains_hz", 59.9401, "moves_hz", 4.2e-6, "seconds", 10.0), "at 59.940 Hz keeps its frequency to 0.004 mHz over 10 s, as a crystal"},
 	{note.New("two_combs", "mains_hz", 50.01, "other_hz", 59.94, "other_dbfs", -92.14), "at 50.01 Hz and at 59.94 Hz, the second with −92.1 dBFS on"},
 	{note.New("hum_comes_and_goes", "stretches", 2, "on_share", 0.6184, "on_dbfs", -80.04, "first_start_s", 0.0, "first_end_s", 12.34), "it is there for 62 % of the time, in 2 stretches, with −80.0 dBFS while it is on. The first is from 0.0 to 12.3 s."},
@@ -102,9 +102,9 @@ var examples = []example{
 	{note.New("calibration_clipped", "samples", 7, "db", 0.00123), "In the calibration 7 samples of the tone are clipped, which takes 0.0012 dB off it."},
 	{note.New("calibration_partial", "from_s", 1.0, "to_s", 9.5, "db", 0.0206), "In the calibration the tone doesn't hold its level all through, but from 1.0 to 9.5 s: its mean lies +0.021 dB off."},
 	{note.New("calibration_other_tones", "hz", 1000.0, "given", false, "db", 0.0206),
-		"In the calibration there is noise beside the tone at 1000.0 Hz: a voltmeter that reads all there is reads 0.021 dB more than the tone."},
+		"In the calibration there is noise beside the tone at 1000.0 Hz. A voltmeter that reads all there is reads 0.021 dB more than the tone."},
 	{note.New("calibration_other_tones", "hz", 1000.0, "given", true, "db", 0.0206, "second_hz", 2000.0, "second_db", -20.0),
-		"there is a second tone at 2000.0 Hz, 20.0 dB below it beside the tone at 1000.0 Hz: a voltmeter that reads all there is reads 0.021 dB more than the tone; the voltage was taken as that of the tone named."},
+		"there is a second tone at 2000.0 Hz, 20.0 dB below it beside the tone at 1000.0 Hz. A voltmeter that reads all there is reads 0.021 dB more than the tone; the voltage was taken as that of the tone named."},
 	{note.New("calibration_other_tones", "hz", 1000.0, "given", true, "db", 3.5, "second_hz", 2000.0, "second_db", 1.0), "1.0 dB above it beside"},
 	{note.New("calibration_unsteady", "db", 0.034, "blocks", 20), "moves by 0.03 dB (standard deviation of 20 blocks)."},
 	{note.New("calibration_noisy", "db", 0.123), "uncertain by ±0.12 dB."},
@@ -113,14 +113,14 @@ var examples = []example{
 	{note.New("calibration_far", "hz", 250.0), "A tone of 250 Hz says nothing"},
 	{note.New("calibration_tones_differ", "for", "all", "db", 0.123), "The calibrations use tones of different frequency: what they differ by, 0.12 dB, holds"},
 	{note.New("calibration_drift", "for", "near", "db", 0.256), "Full scale of near drifted by 0.26 dB between"},
-	{differs(48000, 24, true, 1), "Its calibration tone.wav=1V was sampled at 96000 Hz, not 48000, recorded as 24 bit, not 24-bit float, recorded on channel 2, not 1: another setting"},
-	{differs(96000, 24, false, 1), "Its calibration tone.wav=1V was recorded on channel 2, not 1: another setting"},
-	{differs(96000, 16, false, 2), "Its calibration tone.wav=1V was recorded as 24 bit, not 16 bit: another setting"},
+	{differs(48000, 24, true, 1), "Its calibration tone.wav=1V was sampled at 96000 Hz, not 48000, recorded as 24 bit, not 24-bit float, recorded on channel 2, not 1. Another setting"},
+	{differs(96000, 24, false, 1), "Its calibration tone.wav=1V was recorded on channel 2, not 1. Another setting"},
+	{differs(96000, 16, false, 2), "Its calibration tone.wav=1V was recorded as 24 bit, not 16 bit. Another setting"},
 	{note.New("scale_unknown", "for", "all", "gain", false), "Volts are unknown: levels are relative"},
 	{note.New("scale_unknown", "for", "quiet", "gain", true), "Volts of quiet are unknown: a gain was given"},
 	{note.New("scale_uncertainty_unknown", "for", "all", "parts", []string{"full scale", "gain"}), "Intervals in volts, dBV and dBu don't hold what the full scale and the gain may be off by: it was not given. Write it behind the value, such as \"1.0V ±0.5%\"."},
-	{note.New("two_scales", "db", 20.0, "complete", true), "near's full scale is +20.00 dB from quiet's at the input. Levels in dBFS can't be compared; deltas and pickups are those at the input, and their own intervals hold how far that step is known."},
-	{note.New("two_scales", "db", -20.0, "complete", false), "is −20.00 dB from quiet's at the input. Levels in dBFS can't be compared; deltas and pickups are those at the input, and what that step may be off by was not given, or not all of it, and every delta is off by as much."},
+	{note.New("two_scales", "db", 20.0, "complete", true), "near's full scale is +20.00 dB from quiet's at the input. Levels in dBFS can't be compared; deltas and pickups are those at the input. Their own intervals hold how far that step is known."},
+	{note.New("two_scales", "db", -20.0, "complete", false), "is −20.00 dB from quiet's at the input. Levels in dBFS can't be compared; deltas and pickups are those at the input. What that step may be off by was not given, or not all of it: every delta may be off by as much."},
 
 	{note.New("one_placement"), "from one placement of the lead."},
 	{note.New("fewer_bits", "bits", 24, "used", 16), "The file says 24 bits, its samples use 16: the rest is filled with zeros. The floor may be that of rounding to 16 bits."},
@@ -464,6 +464,17 @@ func TestEveryTellingIsRead(t *testing.T) {
 	for place := range all {
 		if _, err := templateOf(place, all); err != nil {
 			t.Errorf("%s: %v", place, err)
+		}
+	}
+}
+
+// One sentence says one thing.
+func TestNotesAreShort(t *testing.T) {
+	for _, e := range slices.Concat(examples, judgedExamples) {
+		for _, sentence := range strings.Split(strings.ReplaceAll(Says(e.note), "; ", ". "), ". ") { // clauses count by themselves
+			if n := len(strings.Fields(sentence)); n > 25 {
+				t.Errorf("%s: %d words: %s", e.note.Code, n, sentence)
+			}
 		}
 	}
 }

@@ -154,13 +154,13 @@ func byKind(all []model.Warning) []string {
 	slices.SortStableFunc(kinds, func(a, b []model.Warning) int { return gravity(b[0].Code) - gravity(a[0].Code) })
 	out := []string{}
 	for _, kind := range kinds[:min(mostKinds, len(kinds))] {
-		text := opening(said(kind[0].Note))
+		text := said(kind[0].Note)
 		if n := len(kind); n > 1 {
 			text = fmt.Sprintf("%d times: ", n) + text
 		} else if p := place(kind[0]); p != "" {
 			text = Shorten(p, longName) + ": " + text
 		}
-		out = append(out, cut(text, briefly))
+		out = append(out, brief(text))
 	}
 	return add(out, more(len(kinds)-mostKinds, "kind"))
 }
@@ -174,9 +174,22 @@ func opening(s string) string {
 	return strings.TrimSuffix(s, ".") + "."
 }
 
-// briefs are texts' first sentences, each in a line.
-func briefs(all []string) []string {
-	return each(all, func(s string) string { return cut(opening(s), briefly) })
+// brief is a text's first sentence in a line: of a longer one what stands before a
+// colon, a comma or a bracket.
+func brief(s string) string {
+	s = opening(s)
+	r := []rune(s)
+	if len(r) <= briefly {
+		return s
+	}
+	begun := string(r[:briefly])
+	if open := strings.LastIndex(begun, " ("); open > strings.LastIndex(begun, ")") {
+		return begun[:open] + "."
+	}
+	if end := max(strings.LastIndex(begun, ": "), strings.LastIndex(begun, "; "), strings.LastIndex(begun, ", ")); end > 0 {
+		return begun[:end] + "."
+	}
+	return cut(s, briefly)
 }
 
 // cut keeps the beginning of a text, to a whole word.
