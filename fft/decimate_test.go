@@ -6,6 +6,8 @@ import (
 	"math/cmplx"
 	"math/rand/v2"
 	"testing"
+
+	"humdiff/fixtures/kit"
 )
 
 // chain is a decimator as a capture of some rate would use it.
@@ -57,7 +59,7 @@ func TestHalfBandResponse(t *testing.T) {
 		if ripple > 2.8e-7 || alias > -150 {
 			t.Errorf("edge %.4f: ripple %.2g dB, aliases at %.1f dB", edge, ripple, alias)
 		}
-		within(t, fmt.Sprintf("edge %.4f: at 0 Hz", edge), stage.gain(0), 1, 1e-14)
+		kit.Near(t, fmt.Sprintf("edge %.4f: at 0 Hz", edge), stage.gain(0), 1, 1e-14)
 	}
 }
 
@@ -215,12 +217,12 @@ func TestDecimatorKeepsDensity(t *testing.T) {
 		mean += low.Density[j] / float64(last-7)
 	}
 	free := float64(last-7) / (2 * Nuttall.ENBW()) * low.Averages
-	within(t, "density × R/4", mean*c.rate/4, 1, 4/math.Sqrt(free))
+	kit.Near(t, "density × R/4", mean*c.rate/4, 1, 4/math.Sqrt(free))
 }
 
 // Kaiser's window needs I₀; values from SciPy 1.10 (scipy.special.i0).
 func TestBesselI0(t *testing.T) {
 	for x, want := range map[float64]float64{0: 1, 1: 1.2660658777520084, 10: 2815.7166284662544, 15.57: 589301.8427462382} {
-		within(t, fmt.Sprintf("I0(%g)", x), besselI0(x)/want, 1, 1e-14)
+		kit.Near(t, fmt.Sprintf("I0(%g)", x), besselI0(x)/want, 1, 1e-14)
 	}
 }

@@ -6,6 +6,8 @@ import (
 	"math/rand/v2"
 	"slices"
 	"testing"
+
+	"humdiff/fixtures/kit"
 )
 
 // Equivalent degrees of freedom, 2·PowerAverages, of Welch's average: P. D.
@@ -35,11 +37,11 @@ func TestWelchDegreesOfFreedom(t *testing.T) {
 		name := fmt.Sprintf("%s, %g %% overlap", c.w.Name, 100*c.overlap)
 		got := Overlaps(c.w.Samples(n), int(math.Round(n*(1-c.overlap))))
 		for j, want := range c.corr {
-			within(t, fmt.Sprintf("%s: c_%d", name, j+1), got[j+1], want, 0.51e-5)
+			kit.Near(t, fmt.Sprintf("%s: c_%d", name, j+1), got[j+1], want, 0.51e-5)
 		}
-		within(t, name+": EDF of 10", 2*PowerAverages(got, 10), c.edf10, 0.51e-4)
-		within(t, name+": EDF of 100", 2*PowerAverages(got, 100), c.edf100, 0.51e-4)
-		within(t, name+": of many, per block", PowerAverages(got, 1e9)/1e9, c.perBlockAtLarge, 0.51e-5)
+		kit.Near(t, name+": EDF of 10", 2*PowerAverages(got, 10), c.edf10, 0.51e-4)
+		kit.Near(t, name+": EDF of 100", 2*PowerAverages(got, 100), c.edf100, 0.51e-4)
+		kit.Near(t, name+": of many, per block", PowerAverages(got, 1e9)/1e9, c.perBlockAtLarge, 0.51e-5)
 	}
 }
 
@@ -48,12 +50,12 @@ func TestWelchDegreesOfFreedom(t *testing.T) {
 func TestWelchHannHalfOverlap(t *testing.T) {
 	c := Overlaps(Hann.Samples(4096), 2048)
 	for k, want := range map[int]float64{4: 7.68, 8: 15.258278, 20: 37.994723, 64: 121.362963} {
-		within(t, fmt.Sprintf("EDF of %d", k), 2*PowerAverages(c, k), want, 0.51e-6)
+		kit.Near(t, fmt.Sprintf("EDF of %d", k), 2*PowerAverages(c, k), want, 0.51e-6)
 		kf := float64(k)
-		within(t, fmt.Sprintf("EDF of %d, closed form", k), 2*PowerAverages(c, k), 36*kf*kf/(19*kf-1), 1e-9)
+		kit.Near(t, fmt.Sprintf("EDF of %d, closed form", k), 2*PowerAverages(c, k), 36*kf*kf/(19*kf-1), 1e-9)
 	}
 	for k, want := range map[int]float64{2: 0.5138888889, 4: 0.2604166667, 10: 0.1050} {
-		within(t, fmt.Sprintf("variance of %d", k), 1/PowerAverages(c, k), want, 0.51e-10)
+		kit.Near(t, fmt.Sprintf("variance of %d", k), 1/PowerAverages(c, k), want, 0.51e-10)
 	}
 }
 
@@ -74,8 +76,8 @@ func TestAveragesFromDefinition(t *testing.T) {
 					}
 				}
 				kk := float64(k * k)
-				within(t, fmt.Sprintf("%s hop %d k %d: phasors", w.Name, hop, k), PhasorAverages(c, k), kk/phasor, 1e-9*kk)
-				within(t, fmt.Sprintf("%s hop %d k %d: powers", w.Name, hop, k), PowerAverages(c, k), kk/power, 1e-9*kk)
+				kit.Near(t, fmt.Sprintf("%s hop %d k %d: phasors", w.Name, hop, k), PhasorAverages(c, k), kk/phasor, 1e-9*kk)
+				kit.Near(t, fmt.Sprintf("%s hop %d k %d: powers", w.Name, hop, k), PowerAverages(c, k), kk/power, 1e-9*kk)
 			}
 		}
 	}
@@ -125,9 +127,9 @@ func TestBlocksIntoAverages(t *testing.T) {
 			b.Flush()
 			for c := range x {
 				got, want := averages[c].Spectrum(), welchOf(x[c], 48000, n, hop, Hann)
-				within(t, name+": averages", got.Averages, want.Averages, 0)
+				kit.Near(t, name+": averages", got.Averages, want.Averages, 0)
 				for j := range want.Density {
-					within(t, fmt.Sprintf("%s: channel %d bin %d", name, c, j), got.Density[j]/want.Density[j], 1, 1e-12)
+					kit.Near(t, fmt.Sprintf("%s: channel %d bin %d", name, c, j), got.Density[j]/want.Density[j], 1, 1e-12)
 				}
 			}
 		}
@@ -166,13 +168,13 @@ func TestWelchOfWhiteNoise(t *testing.T) {
 			edf := PowerAverages(Overlaps(w.Samples(n), hop), k)
 			// Neighbouring bins are correlated over the noise bandwidth; so many are independent.
 			free := float64(count) / (2 * w.ENBW())
-			within(t, name+": density", mean, 1, 4/math.Sqrt(edf*free))
+			kit.Near(t, name+": density", mean, 1, 4/math.Sqrt(edf*free))
 			// A mean of edf exponentials has excess kurtosis 6/edf.
-			within(t, name+": scatter", variance*edf, 1, 4*math.Sqrt((2+6/edf)/free))
+			kit.Near(t, name+": scatter", variance*edf, 1, 4*math.Sqrt((2+6/edf)/free))
 			// At the ends powers are real, not complex: twice the variance.
-			within(t, name+": at 0 Hz and half the rate", ends, 0.5, 0.5*4*math.Sqrt(2/(edf*2*runs)))
+			kit.Near(t, name+": at 0 Hz and half the rate", ends, 0.5, 0.5*4*math.Sqrt(2/(edf*2*runs)))
 			s := welchOf(whiteNoise(1, n+(k-1)*hop), rate, n, hop, w)
-			within(t, name+": averages as stated", s.Averages, edf, 1e-12)
+			kit.Near(t, name+": averages as stated", s.Averages, edf, 1e-12)
 		}
 	}
 }
@@ -180,8 +182,8 @@ func TestWelchOfWhiteNoise(t *testing.T) {
 // Monte Carlo degrees of freedom at K = 16, done once with NumPy: Hann at 50 %
 // 30.28 (theory 30.42), Blackman–Harris at 75 % 22.72 (22.87).
 func TestWelchDegreesOfFreedomOfSixteen(t *testing.T) {
-	within(t, "Hann 50 %", 2*PowerAverages(Overlaps(Hann.Samples(4096), 2048), 16), 30.42, 0.0051)
-	within(t, "Blackman–Harris 75 %", 2*PowerAverages(Overlaps(BlackmanHarris.Samples(4096), 1024), 16), 22.87, 0.0051)
+	kit.Near(t, "Hann 50 %", 2*PowerAverages(Overlaps(Hann.Samples(4096), 2048), 16), 30.42, 0.0051)
+	kit.Near(t, "Blackman–Harris 75 %", 2*PowerAverages(Overlaps(BlackmanHarris.Samples(4096), 1024), 16), 22.87, 0.0051)
 }
 
 // A sine of amplitude A holds the power A² of full scale, in the bin it stands
@@ -200,7 +202,7 @@ func TestWelchOfASine(t *testing.T) {
 			// isn't known.
 			leak := amplitude * w.SidelobeBound(200+off)
 			got := math.Sqrt(s.Density[100] * s.ENBWHz())
-			within(t, fmt.Sprintf("%s, %g bins off: rms", w.Name, off), got, want, 1.1*leak+1e-12)
+			kit.Near(t, fmt.Sprintf("%s, %g bins off: rms", w.Name, off), got, want, 1.1*leak+1e-12)
 		}
 	}
 }
@@ -238,7 +240,7 @@ func TestHeinzelWorkedExample(t *testing.T) {
 		}
 		nearest := math.Round(hz / s.BinHz())
 		exact := volts(s.Density[int(nearest)]*s.ENBWHz()) / w.Response(nearest-hz/s.BinHz())
-		within(t, fmt.Sprintf("%g Hz: rms, response taken out", hz), exact, want, 6e-5*want)
+		kit.Near(t, fmt.Sprintf("%g Hz: rms, response taken out", hz), exact, want, 6e-5*want)
 	}
 
 	// Floor over 2.6–4.9 kHz as a mean of powers, less what the lines leak
@@ -257,7 +259,7 @@ func TestHeinzelWorkedExample(t *testing.T) {
 	if share := leak / (floor * floor); share > 0.02 {
 		t.Errorf("the lines leak %.2g of the floor", share)
 	}
-	within(t, "floor, V/√Hz", math.Sqrt(mean-leak), floor, 0.01*floor)
+	kit.Near(t, "floor, V/√Hz", math.Sqrt(mean-leak), floor, 0.01*floor)
 }
 
 func TestSpectrumStatesItsBins(t *testing.T) {
@@ -265,8 +267,8 @@ func TestSpectrumStatesItsBins(t *testing.T) {
 	if s.Rate != 48000 || s.N != 1024 || s.Window != "nuttall" || len(s.Density) != 513 {
 		t.Errorf("rate %g, N %d, window %s, %d bins", s.Rate, s.N, s.Window, len(s.Density))
 	}
-	within(t, "bin", s.BinHz(), 46.875, 0)
-	within(t, "noise bandwidth", s.ENBWHz(), 46.875*2.0212325783, 1e-7)
+	kit.Near(t, "bin", s.BinHz(), 46.875, 0)
+	kit.Near(t, "noise bandwidth", s.ENBWHz(), 46.875*2.0212325783, 1e-7)
 }
 
 // No block yet: no power, and no NaN.
@@ -317,10 +319,10 @@ func TestZeroDBFS(t *testing.T) {
 			}
 			return 10 * math.Log10(total(welchOf(scaled, rate, n, n/2, w), 0))
 		}
-		within(t, w.Name+": full-scale sine, dBFS", level(sine, 1), 0, 1e-9)
-		within(t, w.Name+": full-scale square wave, dBFS", level(square, 1), 3.010299957, 1e-8)
-		within(t, w.Name+": 16-bit sine, dBFS", level(sine, 1-0x1p-15), -0.00026508, 0.51e-8)
-		within(t, w.Name+": 24-bit sine, dBFS", level(sine, 1-0x1p-23), -0.00000104, 0.51e-8)
+		kit.Near(t, w.Name+": full-scale sine, dBFS", level(sine, 1), 0, 1e-9)
+		kit.Near(t, w.Name+": full-scale square wave, dBFS", level(square, 1), 3.010299957, 1e-8)
+		kit.Near(t, w.Name+": 16-bit sine, dBFS", level(sine, 1-0x1p-15), -0.00026508, 0.51e-8)
+		kit.Near(t, w.Name+": 24-bit sine, dBFS", level(sine, 1-0x1p-23), -0.00000104, 0.51e-8)
 	}
 }
 
@@ -349,7 +351,7 @@ func TestQuantisingNoise(t *testing.T) {
 		const skirt = 1000
 		noise := total(s, skirt, 997.3) * (rate / 2) / (rate/2 - 997.3 - skirt*s.BinHz())
 		// 120 half-overlapping blocks of 2900 bins: 0.008 dB, four times of it.
-		within(t, fmt.Sprintf("%d bits, dither %v: dB below", c.bits, c.dither), -10*math.Log10(noise), c.want, 0.03)
+		kit.Near(t, fmt.Sprintf("%d bits, dither %v: dB below", c.bits, c.dither), -10*math.Log10(noise), c.want, 0.03)
 	}
 }
 
@@ -375,8 +377,8 @@ func TestAveragesWithout(t *testing.T) {
 					}
 				}
 			}
-			within(t, fmt.Sprintf("hop %d, %v: phasors", hop, out), PhasorAveragesWithout(c, out), kept*kept/phasor, 1e-9*kept)
-			within(t, fmt.Sprintf("hop %d, %v: powers", hop, out), PowerAveragesWithout(c, out), kept*kept/power, 1e-9*kept)
+			kit.Near(t, fmt.Sprintf("hop %d, %v: phasors", hop, out), PhasorAveragesWithout(c, out), kept*kept/phasor, 1e-9*kept)
+			kit.Near(t, fmt.Sprintf("hop %d, %v: powers", hop, out), PowerAveragesWithout(c, out), kept*kept/power, 1e-9*kept)
 		}
 	}
 	if a := PowerAveragesWithout([]float64{1}, []bool{true}); a != 0 {
@@ -419,10 +421,10 @@ func TestLeaveOut(t *testing.T) {
 	both.Flush()
 	out := append(slices.Clone(without), make([]bool, block-len(without))...)
 	for name, s := range map[string]Spectrum{"added": added.Spectrum(), "at once": into[0].Spectrum()} {
-		within(t, name+": averages", s.Averages, PowerAveragesWithout(Overlaps(Hann.Samples(n), hop), out), 1e-12)
+		kit.Near(t, name+": averages", s.Averages, PowerAveragesWithout(Overlaps(Hann.Samples(n), hop), out), 1e-12)
 		for j := 1; j < n/2; j++ {
 			want := 4 * sum[j] / kept / (1000 * energy)
-			within(t, fmt.Sprintf("%s: bin %d", name, j), s.Density[j]/want, 1, 1e-12)
+			kit.Near(t, fmt.Sprintf("%s: bin %d", name, j), s.Density[j]/want, 1, 1e-12)
 		}
 	}
 	if all := into[1].Spectrum(); all.Averages != PowerAverages(Overlaps(Hann.Samples(n), hop), block) {

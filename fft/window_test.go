@@ -7,6 +7,8 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/dsp/fourier"
+
+	"humdiff/fixtures/kit"
 )
 
 // published is one window of the table in section 1 of G. Heinzel, A. Rüdiger,
@@ -56,13 +58,6 @@ var (
 	blackmanHarris7 = Window{"BH7", []float64{0.27105140069342, 0.43329793923448, 0.21812299954311,
 		0.06592544638803, 0.01081174209837, 0.00077658482522, 0.00001388721735}}
 )
-
-func within(t *testing.T, what string, got, want, tol float64) {
-	t.Helper()
-	if !(math.Abs(got-want) <= tol) {
-		t.Errorf("%s: got %.10g, want %.10g ± %g", what, got, want, tol)
-	}
-}
 
 func db(amplitude float64) float64 { return 20 * math.Log10(math.Abs(amplitude)) }
 
@@ -144,8 +139,8 @@ func TestWindowFigures(t *testing.T) {
 			energy += v * v
 		}
 		for from, got := range map[string]float64{"ENBW()": w.ENBW(), "samples": n * energy / (sum * sum)} {
-			within(t, w.Name+" NENBW, "+from, got, w.nenbw[1], 1e-10)
-			within(t, w.Name+" NENBW as printed, "+from, got, w.nenbw[0], 0.5e-4)
+			kit.Near(t, w.Name+" NENBW, "+from, got, w.nenbw[1], 1e-10)
+			kit.Near(t, w.Name+" NENBW as printed, "+from, got, w.nenbw[0], 0.5e-4)
 		}
 		for from, r := range map[string]response{"Response": w.Response, "samples": transformOf(samples)} {
 			w.check(t, from, r)
@@ -156,36 +151,36 @@ func TestWindowFigures(t *testing.T) {
 func (w published) check(t *testing.T, from string, r response) {
 	t.Helper()
 	name := w.Name + ", " + from
-	within(t, name+": width at -3 dB", r.width(-3), w.width[1], 0.5e-4)
+	kit.Near(t, name+": width at -3 dB", r.width(-3), w.width[1], 0.5e-4)
 	// The table's widths of the flat-tops are short of the computed ones by up
 	// to 2e-4, its root search having stopped there.
-	within(t, name+": width as printed", r.width(-3), w.width[0], 2.5e-4)
-	within(t, name+": width at half power", r.width(10*math.Log10(0.5)), w.half, 0.5e-4)
+	kit.Near(t, name+": width as printed", r.width(-3), w.width[0], 2.5e-4)
+	kit.Near(t, name+": width at half power", r.width(10*math.Log10(0.5)), w.half, 0.5e-4)
 
 	step := 0.05
 	first := float64(w.MainLobe())
 	side := -db(r.peak(first, first+10, step))
-	within(t, name+": sidelobe", side, w.peak[1], 0.0051)
-	within(t, name+": sidelobe as printed", side, w.peak[0], 0.08) // some rounded, some cut off
+	kit.Near(t, name+": sidelobe", side, w.peak[1], 0.0051)
+	kit.Near(t, name+": sidelobe as printed", side, w.peak[0], 0.08) // some rounded, some cut off
 
-	within(t, name+": half a bin off", db(r(0.5)), w.edge, 1e-6)
+	kit.Near(t, name+": half a bin off", db(r(0.5)), w.edge, 1e-6)
 	most := db(r.peak(0, 0.5, step))
-	within(t, name+": most within half a bin", most, w.most, 1e-6)
+	kit.Near(t, name+": most within half a bin", most, w.most, 1e-6)
 	worst := db(r(0.5))
 	if w.printd > 0 {
 		worst = most
 	}
-	within(t, name+": deviation as printed", worst, w.printd, 0.6e-4)
+	kit.Near(t, name+": deviation as printed", worst, w.printd, 0.6e-4)
 }
 
 // HFT248D's sidelobes, −248 dB, are below what double precision resolves in a
 // sum near 1; −240 dB is as much as can be asserted.
 func TestDeepestWindow(t *testing.T) {
-	within(t, "NENBW", hft248d.ENBW(), 5.6512438319, 1e-10)
-	within(t, "10 lg NENBW", 10*math.Log10(hft248d.ENBW()), 7.521440, 1e-6)
-	within(t, "half a bin off", db(hft248d.Response(0.5)), -0.00088455, 1e-7)
-	within(t, "a quarter off", db(hft248d.Response(0.25)), 0.00076241, 1e-7)
-	within(t, "width", response(hft248d.Response).width(-3), 5.5568, 0.5e-4)
+	kit.Near(t, "NENBW", hft248d.ENBW(), 5.6512438319, 1e-10)
+	kit.Near(t, "10 lg NENBW", 10*math.Log10(hft248d.ENBW()), 7.521440, 1e-6)
+	kit.Near(t, "half a bin off", db(hft248d.Response(0.5)), -0.00088455, 1e-7)
+	kit.Near(t, "a quarter off", db(hft248d.Response(0.25)), 0.00076241, 1e-7)
+	kit.Near(t, "width", response(hft248d.Response).width(-3), 5.5568, 0.5e-4)
 	if side := db(response(hft248d.Response).peak(11, 21, 0.05)); side > -240 {
 		t.Errorf("sidelobe %.1f dB", side)
 	}
@@ -195,11 +190,11 @@ func TestDeepestWindow(t *testing.T) {
 // dB, not at the −180.5 dB of the minimum-sidelobe set.
 func TestSevenTermWindow(t *testing.T) {
 	r := response(blackmanHarris7.Response)
-	within(t, "NENBW", blackmanHarris7.ENBW(), 2.6319050184, 1e-10)
-	within(t, "sidelobe", -db(r.peak(7, 17, 0.05)), 180.05, 0.0051)
-	within(t, "half a bin off", db(r(0.5)), -0.48461277, 1e-7)
-	within(t, "width at -3 dB", r.width(-3), 2.4799, 0.5e-4)
-	within(t, "width at half power", r.width(10*math.Log10(0.5)), 2.4841, 0.5e-4)
+	kit.Near(t, "NENBW", blackmanHarris7.ENBW(), 2.6319050184, 1e-10)
+	kit.Near(t, "sidelobe", -db(r.peak(7, 17, 0.05)), 180.05, 0.0051)
+	kit.Near(t, "half a bin off", db(r(0.5)), -0.48461277, 1e-7)
+	kit.Near(t, "width at -3 dB", r.width(-3), 2.4799, 0.5e-4)
+	kit.Near(t, "width at half power", r.width(10*math.Log10(0.5)), 2.4841, 0.5e-4)
 }
 
 // More figures computed with NumPy from the same coefficients.
@@ -221,11 +216,11 @@ func TestWindowGainAndQuarterBin(t *testing.T) {
 		for _, v := range samples {
 			sum += v
 		}
-		within(t, c.w.Name+" coherent gain", sum/4096/slices.Max(samples), c.gain, 0.5e-8)
-		within(t, c.w.Name+" 10 lg NENBW", 10*math.Log10(c.w.ENBW()), c.nenbw, 0.5e-6)
+		kit.Near(t, c.w.Name+" coherent gain", sum/4096/slices.Max(samples), c.gain, 0.5e-8)
+		kit.Near(t, c.w.Name+" 10 lg NENBW", 10*math.Log10(c.w.ENBW()), c.nenbw, 0.5e-6)
 		if !math.IsNaN(c.offset) {
-			within(t, c.w.Name+" a quarter bin off", db(c.w.Response(0.25)), c.offset, 1e-7)
-			within(t, c.w.Name+" a quarter bin off, samples", db(transformOf(samples)(0.25)), c.offset, 1e-6)
+			kit.Near(t, c.w.Name+" a quarter bin off", db(c.w.Response(0.25)), c.offset, 1e-7)
+			kit.Near(t, c.w.Name+" a quarter bin off, samples", db(transformOf(samples)(0.25)), c.offset, 1e-6)
 		}
 	}
 }
@@ -245,19 +240,19 @@ func TestHarrisTable(t *testing.T) {
 	} {
 		r := response(c.w.Response)
 		scallop := -db(r(0.5))
-		within(t, c.w.Name+" coherent gain", c.w.Coeff[0], c.gain, 0.005)
-		within(t, c.w.Name+" ENBW", c.w.ENBW(), c.enbw, 0.005)
-		within(t, c.w.Name+" 3 dB width", r.width(-3), c.width, 0.005)
-		within(t, c.w.Name+" scallop loss", scallop, c.scallop, 0.005)
-		within(t, c.w.Name+" worst-case processing loss", scallop+10*math.Log10(c.w.ENBW()), c.worst, 0.005)
+		kit.Near(t, c.w.Name+" coherent gain", c.w.Coeff[0], c.gain, 0.005)
+		kit.Near(t, c.w.Name+" ENBW", c.w.ENBW(), c.enbw, 0.005)
+		kit.Near(t, c.w.Name+" 3 dB width", r.width(-3), c.width, 0.005)
+		kit.Near(t, c.w.Name+" scallop loss", scallop, c.scallop, 0.005)
+		kit.Near(t, c.w.Name+" worst-case processing loss", scallop+10*math.Log10(c.w.ENBW()), c.worst, 0.005)
 		if !math.IsNaN(c.width6) {
-			within(t, c.w.Name+" 6 dB width", r.width(-6), c.width6, 0.005)
+			kit.Near(t, c.w.Name+" 6 dB width", r.width(-6), c.width6, 0.005)
 		}
-		within(t, c.w.Name+" correlation at 75 %", 100*Overlaps(c.w.Samples(4096), 1024)[1], c.corr75, 0.05)
-		within(t, c.w.Name+" correlation at 50 %", 100*Overlaps(c.w.Samples(4096), 2048)[1], c.corr50, 0.05)
+		kit.Near(t, c.w.Name+" correlation at 75 %", 100*Overlaps(c.w.Samples(4096), 1024)[1], c.corr75, 0.05)
+		kit.Near(t, c.w.Name+" correlation at 50 %", 100*Overlaps(c.w.Samples(4096), 2048)[1], c.corr50, 0.05)
 	}
-	within(t, "Hann 6 dB width", response(Hann.Response).width(-6), 1.9968, 0.5e-4) // computed
-	within(t, "Blackman–Harris 6 dB width", response(BlackmanHarris.Response).width(-6), 2.662, 0.5e-3)
+	kit.Near(t, "Hann 6 dB width", response(Hann.Response).width(-6), 1.9968, 0.5e-4) // computed
+	kit.Near(t, "Blackman–Harris 6 dB width", response(BlackmanHarris.Response).width(-6), 2.662, 0.5e-3)
 }
 
 // Heinzel's recommended overlap is where amplitude flatness (smallest over
@@ -274,8 +269,8 @@ func TestRecommendedOverlap(t *testing.T) {
 			}
 		}
 		percent := 100 * (1 - float64(best)/n)
-		within(t, w.Name+" overlap", percent, w.lap[1], 0.11)
-		within(t, w.Name+" overlap as printed", percent, w.lap[0], 0.11)
+		kit.Near(t, w.Name+" overlap", percent, w.lap[1], 0.11)
+		kit.Near(t, w.Name+" overlap as printed", percent, w.lap[0], 0.11)
 	}
 }
 
@@ -330,7 +325,7 @@ func TestResponseBesideWholeBins(t *testing.T) {
 		for k := range 12 {
 			for _, e := range []float64{1e-16, 5e-16, 1e-15, 1e-14, 1e-13, 1e-12, 1e-10, 1e-8, 1e-6} {
 				for _, d := range []float64{float64(k) - e, float64(k) + e, -float64(k) - e} {
-					within(t, fmt.Sprintf("%s at %.17g", w.Name, d), w.Response(d), w.Response(float64(k)), 2*math.Abs(math.Abs(d)-float64(k))+2e-15)
+					kit.Near(t, fmt.Sprintf("%s at %.17g", w.Name, d), w.Response(d), w.Response(float64(k)), 2*math.Abs(math.Abs(d)-float64(k))+2e-15)
 				}
 			}
 		}
@@ -353,7 +348,7 @@ func TestSidelobeBound(t *testing.T) {
 		}
 		// It is reached between bins: no looser than it must be.
 		for d := terms + 0.5; d < 400; d++ {
-			within(t, fmt.Sprintf("%s at %g bins over the bound", w.Name, d), math.Abs(w.Response(d))/w.SidelobeBound(d), 1, 1e-9)
+			kit.Near(t, fmt.Sprintf("%s at %g bins over the bound", w.Name, d), math.Abs(w.Response(d))/w.SidelobeBound(d), 1, 1e-9)
 		}
 		if w.SidelobeBound(terms-0.5) != 1 {
 			t.Errorf("%s: the bound within the main lobe is %g", w.Name, w.SidelobeBound(terms-0.5))
@@ -401,7 +396,7 @@ func TestSidelobeDecay(t *testing.T) {
 		octave float64
 	}{{Nuttall, 18}, {Hann, 18}, {BlackmanHarris, 6}, {FlatTop, 6}, {rectangle, 6}} {
 		fall := db(c.w.SidelobeBound(2000)) - db(c.w.SidelobeBound(4000))
-		within(t, c.w.Name+" dB an octave", fall, c.octave*20*math.Log10(2)/6, 0.01)
+		kit.Near(t, c.w.Name+" dB an octave", fall, c.octave*20*math.Log10(2)/6, 0.01)
 	}
 }
 

@@ -6,14 +6,9 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/integrate/quad"
-)
 
-func within(t *testing.T, what string, got, want, tol float64) {
-	t.Helper()
-	if !(math.Abs(got-want) <= tol) {
-		t.Errorf("%s: got %.15g, want %.15g ± %g", what, got, want, tol)
-	}
-}
+	"humdiff/fixtures/kit"
+)
 
 // Values computed with SciPy 1.10 (scipy.stats.ncx2), and Marcum's Q where
 // noted: Q1(a,b) = Survival(b², 2, a²). The Q1 values with more digits are from
@@ -35,7 +30,7 @@ func TestCDF(t *testing.T) {
 		{16, 2, 25, 1 - 0.86704979507793},     // Q1(5,4)
 		{1.44, 2, 0.25, 1 - 0.52884886909442}, // Q1(0.5,1.2)
 	} {
-		within(t, fmt.Sprintf("CDF(%g, %g, %g)", c.x, c.k, c.lambda), CDF(c.x, c.k, c.lambda), c.want, 1e-12)
+		kit.Near(t, fmt.Sprintf("CDF(%g, %g, %g)", c.x, c.k, c.lambda), CDF(c.x, c.k, c.lambda), c.want, 1e-12)
 		if sum := CDF(c.x, c.k, c.lambda) + Survival(c.x, c.k, c.lambda); math.Abs(sum-1) > 1e-12 {
 			t.Errorf("CDF + Survival at (%g, %g, %g) = %.15f", c.x, c.k, c.lambda, sum)
 		}
@@ -46,14 +41,14 @@ func TestCDF(t *testing.T) {
 // communications library's documentation.
 func TestMarcumQ2(t *testing.T) {
 	for b, want := range map[float64]float64{1.2: 0.85225816, 1.4: 0.76472056, 1.6: 0.66139663} {
-		within(t, fmt.Sprintf("Q2(0.5, %g)", b), Survival(b*b, 4, 0.25), want, 0.51e-8)
+		kit.Near(t, fmt.Sprintf("Q2(0.5, %g)", b), Survival(b*b, 4, 0.25), want, 0.51e-8)
 	}
 }
 
 // Q1(1,1) = (1 + I0(1)/e)/2: the closed form on the diagonal, I0(1) to 16 digits
 // (Abramowitz and Stegun, table 9.8, from memory).
 func TestMarcumQOnTheDiagonal(t *testing.T) {
-	within(t, "Q1(1,1)", Survival(1, 2, 1), (1+1.2660658777520084/math.E)/2, 1e-15)
+	kit.Near(t, "Q1(1,1)", Survival(1, 2, 1), (1+1.2660658777520084/math.E)/2, 1e-15)
 }
 
 // density is a distribution's slope by five-point central differences: the
@@ -71,7 +66,7 @@ func TestDensity(t *testing.T) {
 		{10, 2, 4, 0.04125169556517}, {20, 20, 5, 0.04991381948654},
 	} {
 		got := density(func(x float64) float64 { return CDF(x, c.k, c.lambda) }, c.x)
-		within(t, fmt.Sprintf("density(%g, %g, %g)", c.x, c.k, c.lambda), got, c.want, 1e-11)
+		kit.Near(t, fmt.Sprintf("density(%g, %g, %g)", c.x, c.k, c.lambda), got, c.want, 1e-11)
 	}
 }
 
@@ -85,8 +80,8 @@ func TestRice(t *testing.T) {
 		{3, 2, 0.30324852769513, 0.78563791183735},
 	} {
 		cdf := func(x float64) float64 { return CDF(x*x, 2, c.b*c.b) }
-		within(t, fmt.Sprintf("Rice cdf(%g; %g)", c.x, c.b), cdf(c.x), c.cdf, 1e-13)
-		within(t, fmt.Sprintf("Rice pdf(%g; %g)", c.x, c.b), density(cdf, c.x), c.pdf, 1e-11)
+		kit.Near(t, fmt.Sprintf("Rice cdf(%g; %g)", c.x, c.b), cdf(c.x), c.cdf, 1e-13)
+		kit.Near(t, fmt.Sprintf("Rice pdf(%g; %g)", c.x, c.b), density(cdf, c.x), c.pdf, 1e-11)
 	}
 	// The mean is the integral of the survival; 9σ beyond b nothing is left.
 	for b, want := range map[float64]float64{
@@ -94,7 +89,7 @@ func TestRice(t *testing.T) {
 		3: 3.172577287901, 5: 5.101069639492, 10: 10.050126936677,
 	} {
 		mean := quad.Fixed(func(x float64) float64 { return Survival(x*x, 2, b*b) }, 0, b+9, 80, nil, 0)
-		within(t, fmt.Sprintf("Rice mean around %g", b), mean, want, 1e-11)
+		kit.Near(t, fmt.Sprintf("Rice mean around %g", b), mean, want, 1e-11)
 	}
 }
 
@@ -106,14 +101,14 @@ func TestDetection(t *testing.T) {
 		0.05: 2.995732273554, 0.01: 4.605170185988, 1e-3: 6.907755278982,
 		1e-4: 9.210340371976, 1e-6: 13.815510557964,
 	} {
-		within(t, fmt.Sprintf("false alarms at %g over %g", want, p), Survival(2*want, 2, 0)/p, 1, 1e-11)
+		kit.Near(t, fmt.Sprintf("false alarms at %g over %g", want, p), Survival(2*want, 2, 0)/p, 1, 1e-11)
 	}
 	for p, want := range map[float64]float64{1e-3: 8.393369, 1e-6: 11.403669} {
-		within(t, fmt.Sprintf("threshold for %g in dB", p), Survival(2*math.Pow(10, want/10), 2, 0)/p, 1, 2e-6)
+		kit.Near(t, fmt.Sprintf("threshold for %g in dB", p), Survival(2*math.Pow(10, want/10), 2, 0)/p, 1, 2e-6)
 	}
 	const threshold = 6.907755278982
 	for db, want := range map[float64]float64{3: 0.0624265722, 6: 0.2300129221, 10: 0.8102923743, 13: 0.9965632058} {
-		within(t, fmt.Sprintf("detected at %g dB", db), Survival(2*threshold, 2, 2*math.Pow(10, db/10)), want, 0.51e-10)
+		kit.Near(t, fmt.Sprintf("detected at %g dB", db), Survival(2*threshold, 2, 2*math.Pow(10, db/10)), want, 0.51e-10)
 	}
 	// K averages: the threshold over the mean. SciPy's chi2.isf(p, 2K)/2K.
 	for k, want := range map[float64][2]float64{
@@ -121,7 +116,7 @@ func TestDetection(t *testing.T) {
 		10: {2.2657373309, 3.2710340518}, 50: {1.4944925278, 1.8212677712}, 100: {1.3377026391, 1.5491904600},
 	} {
 		for i, p := range []float64{1e-3, 1e-6} {
-			within(t, fmt.Sprintf("false alarms of %g averages, over %g", k, p), Survival(2*k*want[i], 2*k, 0)/p, 1, 1e-7)
+			kit.Near(t, fmt.Sprintf("false alarms of %g averages, over %g", k, p), Survival(2*k*want[i], 2*k, 0)/p, 1, 1e-7)
 		}
 	}
 }
@@ -144,7 +139,7 @@ func TestNoncentrality(t *testing.T) {
 		for i, u := range observed {
 			got := noncentrality(2*u, 2, p) / 2
 			// Root stops at a relative 1e-9.
-			within(t, fmt.Sprintf("limit(u=%g, p=%g)", u, p), got, limits[i], 0.51e-9+1e-9*limits[i])
+			kit.Near(t, fmt.Sprintf("limit(u=%g, p=%g)", u, p), got, limits[i], 0.51e-9+1e-9*limits[i])
 		}
 	}
 	// Below −ln 0.95 = 0.0513 even no line at all is rarer than 5 %.

@@ -6,14 +6,9 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/stat/distuv"
-)
 
-func near(t *testing.T, what string, got, want, tol float64) {
-	t.Helper()
-	if !(math.Abs(got-want) <= tol) {
-		t.Errorf("%s: got %.12g, want %.12g ± %g", what, got, want, tol)
-	}
-}
+	"humdiff/fixtures/kit"
+)
 
 // Median over many bins of an average of K spectra, over their mean:
 // median(χ² of 2K)/2K, SciPy 1.10. It is ln 2 at K = 1 and rises to 1. (The
@@ -27,10 +22,10 @@ func TestMedianBias(t *testing.T) {
 		50: {0.993341292360, -0.0290}, 100: {0.996668649193, -0.0145},
 	} {
 		got := medianBias(k)
-		near(t, fmt.Sprintf("median over mean of %g", k), got, want.ratio, 0.51e-12)
-		near(t, fmt.Sprintf("median over mean of %g, dB", k), 10*math.Log10(got), want.db, 0.51e-4)
+		kit.Near(t, fmt.Sprintf("median over mean of %g", k), got, want.ratio, 0.51e-12)
+		kit.Near(t, fmt.Sprintf("median over mean of %g, dB", k), 10*math.Log10(got), want.db, 0.51e-4)
 	}
-	near(t, "of one, closed form", medianBias(1), math.Ln2, 1e-15)
+	kit.Near(t, "of one, closed form", medianBias(1), math.Ln2, 1e-15)
 }
 
 // gammaSurprise is −ln of the probability that a mean of K exponential powers
@@ -38,7 +33,7 @@ func TestMedianBias(t *testing.T) {
 // the surprise −ln p.
 func TestGammaSurprise(t *testing.T) {
 	for _, r := range []float64{2.995732273554, 4.605170185988, 6.907755278982, 9.210340371976, 13.815510557964, 100, 600} {
-		near(t, fmt.Sprintf("of one power at %g", r), gammaSurprise(1, r), r, 1e-12*r)
+		kit.Near(t, fmt.Sprintf("of one power at %g", r), gammaSurprise(1, r), r, 1e-12*r)
 	}
 	for k, want := range map[float64][2]float64{
 		1: {6.9077552790, 13.8155105580}, 2: {4.6167067382, 8.3442103954}, 4: {3.2655601948, 5.3376142408},
@@ -46,7 +41,7 @@ func TestGammaSurprise(t *testing.T) {
 	} {
 		for i, p := range []float64{1e-3, 1e-6} {
 			// Thresholds have ten decimals; the surprise changes by up to K times as much.
-			near(t, fmt.Sprintf("of %g powers at %g", k, want[i]), gammaSurprise(k, want[i]), -math.Log(p), 0.51e-10*k+1e-12)
+			kit.Near(t, fmt.Sprintf("of %g powers at %g", k, want[i]), gammaSurprise(k, want[i]), -math.Log(p), 0.51e-10*k+1e-12)
 		}
 	}
 }
@@ -70,9 +65,9 @@ func TestSurpriseTable(t *testing.T) {
 func TestFalseAlarmOverEstimatedNoise(t *testing.T) {
 	const p = 1e-3
 	for n, want := range map[float64]float64{10: 9.9526231497, 20: 8.2507508925, 50: 7.4076810748} {
-		near(t, fmt.Sprintf("threshold over %g bins, closed form", n), n*(math.Pow(p, -1/n)-1), want, 0.51e-10)
+		kit.Near(t, fmt.Sprintf("threshold over %g bins, closed form", n), n*(math.Pow(p, -1/n)-1), want, 0.51e-10)
 		r := reading{mean: want, noise: 1, central: 1, coherent: 1, floorDOF: 2 * n, looks: 1}
-		near(t, fmt.Sprintf("false alarms over %g bins", n), r.falseAlarm(), p, 1e-12)
+		kit.Near(t, fmt.Sprintf("false alarms over %g bins", n), r.falseAlarm(), p, 1e-12)
 	}
 }
 
@@ -86,9 +81,9 @@ func TestFalseAlarmOfManyLooks(t *testing.T) {
 		// With 1e6 degrees of freedom the noise is as good as known: F exceeds the
 		// exponential by x²/1e6 of itself, at most 1.4e-4.
 		r := reading{mean: want.exact, noise: 1, central: 1, coherent: 1, floorDOF: 1e6, looks: m}
-		near(t, fmt.Sprintf("%g looks", m), r.falseAlarm(), 0.01, 1.4e-6)
+		kit.Near(t, fmt.Sprintf("%g looks", m), r.falseAlarm(), 0.01, 1.4e-6)
 		r.mean, r.looks = want.bonferroni, 1
-		near(t, fmt.Sprintf("one look at Bonferroni's threshold of %g", m), r.falseAlarm()*m, 0.01, 1.4e-6)
+		kit.Near(t, fmt.Sprintf("one look at Bonferroni's threshold of %g", m), r.falseAlarm()*m, 0.01, 1.4e-6)
 	}
 }
 
@@ -97,11 +92,11 @@ func TestFalseAlarmOfManyLooks(t *testing.T) {
 func TestTypicalReading(t *testing.T) {
 	for _, k := range []float64{1, 2, 5, 20, 100} {
 		r := reading{noise: 3, central: k, looks: 1}
-		near(t, fmt.Sprintf("median of %g", k), r.typical(), 3*medianBias(k), 1e-9)
+		kit.Near(t, fmt.Sprintf("median of %g", k), r.typical(), 3*medianBias(k), 1e-9)
 	}
 	for _, m := range []float64{1, 10, 1000} {
 		r := reading{noise: 1, central: 1, looks: m}
-		near(t, fmt.Sprintf("median of the largest of %g", m), r.typical(), -math.Log(1-math.Pow(2, -1/m)), 1e-9)
+		kit.Near(t, fmt.Sprintf("median of the largest of %g", m), r.typical(), -math.Log(1-math.Pow(2, -1/m)), 1e-9)
 	}
 }
 
@@ -120,8 +115,8 @@ func TestReadingIntervals(t *testing.T) {
 		{1000, 913.7795536, 1089.062142},
 	} {
 		r := reading{mean: c.u, noise: 1, central: 1, coherent: 1, floorDOF: math.Inf(1), looks: 1}
-		near(t, fmt.Sprintf("lower end from %g", c.u), r.lower(), c.lower, 1e-8*(1+c.lower))
-		near(t, fmt.Sprintf("upper end from %g", c.u), r.upper(r.mean), c.upper, 1e-8*(1+c.upper))
+		kit.Near(t, fmt.Sprintf("lower end from %g", c.u), r.lower(), c.lower, 1e-8*(1+c.lower))
+		kit.Near(t, fmt.Sprintf("upper end from %g", c.u), r.upper(r.mean), c.upper, 1e-8*(1+c.upper))
 	}
 }
 
@@ -130,20 +125,20 @@ func TestReadingIntervals(t *testing.T) {
 // probabilities at which the library's own quantile at 1 − p returns 1e8.
 func TestRarelyExceeded(t *testing.T) {
 	for n, want := range map[float64]float64{10: 9.9526231497, 20: 8.2507508925, 50: 7.4076810748} {
-		near(t, fmt.Sprintf("over %g bins", n), rarelyExceeded(2, 2*n, 1e-3), want, 0.51e-10)
+		kit.Near(t, fmt.Sprintf("over %g bins", n), rarelyExceeded(2, 2*n, 1e-3), want, 0.51e-10)
 	}
 	for _, n := range []float64{10, 29, 50, 500} {
 		// A million bins at 0.5 % ask for 5e-9; there the library solves to 1e-6.
 		for p, tol := range map[float64]float64{1e-3: 1e-9, 1e-7: 1e-9, 5e-9: 1e-5} {
 			want := n * (math.Pow(p, -1/n) - 1)
-			near(t, fmt.Sprintf("over %g bins at %g", n, p), rarelyExceeded(2, 2*n, p), want, tol*want)
+			kit.Near(t, fmt.Sprintf("over %g bins at %g", n, p), rarelyExceeded(2, 2*n, p), want, tol*want)
 		}
 	}
 	for _, averages := range []float64{1, 1.7, 5, 29, 300, 5000} {
 		for _, p := range []float64{1e-3, 1e-6, 4e-8} {
 			got := rarelyExceeded(2*averages, 58*averages, p)
 			// The survival is 1 − CDF: 1e-15 of 4e-8 is 3e-8.
-			near(t, fmt.Sprintf("%g averages at %g", averages, p), distuv.F{D1: 2 * averages, D2: 58 * averages}.Survival(got)/p, 1, 1e-6)
+			kit.Near(t, fmt.Sprintf("%g averages at %g", averages, p), distuv.F{D1: 2 * averages, D2: 58 * averages}.Survival(got)/p, 1, 1e-6)
 		}
 	}
 }

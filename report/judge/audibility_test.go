@@ -6,6 +6,7 @@ import (
 	"testing"
 
 	"humdiff/fft/estimate"
+	"humdiff/fixtures/kit"
 	"humdiff/report/judge"
 	"humdiff/report/model"
 )
@@ -25,11 +26,11 @@ func TestChain(t *testing.T) {
 	p.GainDB, p.DistanceMetres = 20, 4
 	a := judge.Audible(exactly(28.3e-3), []judge.HumLine{{Harmonic: 20, Hz: 1000, Volts: exactly(28.3e-3)}}, p)
 	l := a.Lines[0]
-	near(t, "SPL, least", lo(l.SPLDB), 87-40-12.0412+20, 1e-3)
-	near(t, "SPL, most", hi(l.SPLDB), 87-40-12.0412+20+6.0206+3, 1e-3)
-	near(t, "margin", lo(l.MarginDB), lo(l.SPLDB)-2.4, 1e-3)
-	near(t, "A-weighted", lo(a.AWeightedDB), lo(l.SPLDB), 1e-3)
-	near(t, "below programme", lo(a.BelowProgrammeDB), 36.985, 1e-3) // 20·lg(2/0.0283)
+	kit.Near(t, "SPL, least", lo(l.SPLDB), 87-40-12.0412+20, 1e-3)
+	kit.Near(t, "SPL, most", hi(l.SPLDB), 87-40-12.0412+20+6.0206+3, 1e-3)
+	kit.Near(t, "margin", lo(l.MarginDB), lo(l.SPLDB)-2.4, 1e-3)
+	kit.Near(t, "A-weighted", lo(a.AWeightedDB), lo(l.SPLDB), 1e-3)
+	kit.Near(t, "below programme", lo(a.BelowProgrammeDB), 36.985, 1e-3) // 20·lg(2/0.0283)
 	if a.Verdict != model.AboveThreshold {
 		t.Error(a.Verdict)
 	}
@@ -40,9 +41,9 @@ func TestChain(t *testing.T) {
 // with NumPy).
 func TestHeadphone(t *testing.T) {
 	a := judge.Audible(exactly(10e-6), []judge.HumLine{{Harmonic: 1, Hz: 50, Volts: exactly(10e-6)}}, model.Playback{Kind: model.KindHeadphone, SensitivityDB: 100})
-	near(t, "SPL", lo(a.Lines[0].SPLDB), 0, 1e-4)
-	near(t, "margin", hi(a.Lines[0].MarginDB), -44, 1e-4)
-	near(t, "A-weighted", lo(a.AWeightedDB), -30.2716, 1e-3)
+	kit.Near(t, "SPL", lo(a.Lines[0].SPLDB), 0, 1e-4)
+	kit.Near(t, "margin", hi(a.Lines[0].MarginDB), -44, 1e-4)
+	kit.Near(t, "A-weighted", lo(a.AWeightedDB), -30.2716, 1e-3)
 	if a.Verdict != model.BelowThreshold {
 		t.Error(a.Verdict)
 	}
@@ -53,7 +54,7 @@ func TestHeadphone(t *testing.T) {
 func TestThreshold(t *testing.T) {
 	for hz, want := range map[float64]float64{60: 38.87, 120: 22.90, 150: 19.00, 180: 16.05, 20: 78.1, 12500: 12.3} {
 		a := judge.Audible(exactly(1e-3), []judge.HumLine{{Harmonic: 1, Hz: hz, Volts: exactly(1e-3)}}, speakers(1, 0))
-		near(t, "threshold", float64(a.Lines[0].ThresholdDB), want, 0.006)
+		kit.Near(t, "threshold", float64(a.Lines[0].ThresholdDB), want, 0.006)
 	}
 	for _, hz := range []float64{0, 19.9, 12600, math.NaN(), -50} {
 		if a := judge.Audible(exactly(1e-3), []judge.HumLine{{Harmonic: 1, Hz: hz, Volts: exactly(1e-3)}}, speakers(1, 0)); len(a.Unjudged) != 1 {

@@ -6,6 +6,7 @@ import (
 	"testing"
 	"time"
 
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/sessions"
 	"humdiff/report/model"
 )
@@ -35,14 +36,14 @@ func TestByHand(t *testing.T) {
 	if c.Placements != 2 || !c.Rose {
 		t.Fatalf("%+v", c)
 	}
-	near(t, "delta", value(c.Delta), 22, 1e-9)
-	near(t, "first pickup's lower end", lo(c.Repeats[0].Pickup), -100.9151, 1e-4)
-	near(t, "first pickup's upper end", hi(c.Repeats[0].Pickup), -99.1721, 1e-4)
-	near(t, "first pickup", value(c.Repeats[0].Pickup), (-100.9151-99.1721)/2, 1e-4)
-	near(t, "second pickup's lower end", lo(c.Repeats[1].Pickup), -96.5661, 1e-4)
-	near(t, "second pickup's upper end", hi(c.Repeats[1].Pickup), -95.4686, 1e-4)
-	near(t, "lower end", lo(c.Pickup), -98.74055-12.7062*3.07521/math.Sqrt2, 2e-3)
-	near(t, "upper end", hi(c.Pickup), -97.32035+12.7062*2.61878/math.Sqrt2, 2e-3)
+	kit.Near(t, "delta", value(c.Delta), 22, 1e-9)
+	kit.Near(t, "first pickup's lower end", lo(c.Repeats[0].Pickup), -100.9151, 1e-4)
+	kit.Near(t, "first pickup's upper end", hi(c.Repeats[0].Pickup), -99.1721, 1e-4)
+	kit.Near(t, "first pickup", value(c.Repeats[0].Pickup), (-100.9151-99.1721)/2, 1e-4)
+	kit.Near(t, "second pickup's lower end", lo(c.Repeats[1].Pickup), -96.5661, 1e-4)
+	kit.Near(t, "second pickup's upper end", hi(c.Repeats[1].Pickup), -95.4686, 1e-4)
+	kit.Near(t, "lower end", lo(c.Pickup), -98.74055-12.7062*3.07521/math.Sqrt2, 2e-3)
+	kit.Near(t, "upper end", hi(c.Pickup), -97.32035+12.7062*2.61878/math.Sqrt2, 2e-3)
 }
 
 // A lead that stayed where it was is one placement, however often it is

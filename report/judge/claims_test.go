@@ -7,6 +7,7 @@ import (
 	"testing"
 	"time"
 
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/sessions"
 	"humdiff/report/judge"
 	"humdiff/report/model"
@@ -31,7 +32,7 @@ func TestSoundSession(t *testing.T) {
 	if len(r.Places) != 3 || r.Places[0].Cable != "Heron" || !r.Settled || len(r.Groups) != 3 {
 		t.Errorf("%+v", r)
 	}
-	near(t, "against the witness", value(r.Places[0].AgainstWitness), -40, 2)
+	kit.Near(t, "against the witness", value(r.Places[0].AgainstWitness), -40, 2)
 	if len(s.Findings) != 0 {
 		t.Errorf("findings: %+v", s.Findings)
 	}

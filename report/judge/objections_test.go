@@ -6,6 +6,7 @@ import (
 	"time"
 
 	"humdiff/fft/note"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/sessions"
 	"humdiff/report/judge"
 	"humdiff/report/model"
@@ -238,8 +239,8 @@ func TestQuietWanders(t *testing.T) {
 	if o.State != model.Open || o.Notes[0].Code != model.QuietUnsteady || o.Notes[1].Code != model.QuietSteps || len(o.Notes[0].Ints("runs")) != 2 {
 		t.Fatalf("%+v", o)
 	}
-	near(t, "largest change", o.Notes[0].Num("db"), 3, 1e-9)
-	near(t, "largest step", o.Notes[1].Num("db"), 1, 1e-9)
+	kit.Near(t, "largest change", o.Notes[0].Num("db"), 3, 1e-9)
+	kit.Near(t, "largest step", o.Notes[1].Num("db"), 1, 1e-9)
 }
 
 // Two terminations tell an electric field from the rest: 20 Ω and 10 kΩ at an
@@ -265,7 +266,7 @@ func TestMechanism(t *testing.T) {
 	if m.Verdict != "electric" || len(m.Evidence) != 1 || m.Evidence[0].Kind != "termination" || m.Evidence[0].Speaks != "part" {
 		t.Errorf("%+v", m)
 	}
-	near(t, "if all were electric", m.Evidence[0].If.Float(), 53.9, 0.3)
+	kit.Near(t, "if all were electric", m.Evidence[0].If.Float(), 53.9, 0.3)
 	// V = ωC·Z·Vm: 1e-5 V at 20 Ω, 230 V, 50 Hz is 6.92 pF.
 	for _, p := range m.Parts {
 		if p.Termination.Ohms == 20 && !(lo(p.Farads) < 6.92e-12 && hi(p.Farads) > 6.92e-12) {

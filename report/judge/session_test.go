@@ -60,13 +60,6 @@ func codes(notes []model.Note) (out []string) {
 	return out
 }
 
-func near(t *testing.T, what string, got, want, tolerance float64) {
-	t.Helper()
-	if !(math.Abs(got-want) <= tolerance) {
-		t.Errorf("%s = %g, want %g", what, got, want)
-	}
-}
-
 func has(_ float64, ok bool) bool    { return ok }
 func value(e model.Estimate) float64 { v, _, _ := e.Numbers(); return v }
 func lo(e model.Estimate) float64    { _, lo, _ := e.Numbers(); return lo }

@@ -34,8 +34,8 @@ func TestCalibrate(t *testing.T) {
 	tone := toneOf(t, "tone.wav", "1000mV ±0.5%", bench.ToneSpec{Hz: 55, PowerDBFS: -6})
 	s := kit.Must(Calibrate(context.Background(), Options{}, tone))(t)
 	r := s.State(model.ForAll)
-	near(t, "full scale, dB", 20*math.Log10(float64(r.FullScaleVolts)/math.Pow(10, 0.3)), 0, 0.003)
-	near(t, "U95", float64(r.U95DB), 0.0493, 0.001)
+	kit.Near(t, "full scale, dB", 20*math.Log10(float64(r.FullScaleVolts)/math.Pow(10, 0.3)), 0, 0.003)
+	kit.Near(t, "U95", float64(r.U95DB), 0.0493, 0.001)
 	if want := "the 55.0 Hz tone of " + filepath.Base(tone.Path) + " is 1000mV ±0.5%"; r.Said != want || !r.Complete {
 		t.Errorf("said %q, want %q", r.Said, want)
 	}
@@ -56,9 +56,9 @@ func TestCalibrateBeforeAndAfter(t *testing.T) {
 		toneOf(t, "after.wav", "1V ±0%", bench.ToneSpec{Hz: 997, PowerDBFS: -6.4}))
 	kit.OK(t, err)
 	r := s.State(model.ForAll)
-	near(t, "full scale, dBV", 20*math.Log10(float64(r.FullScaleVolts)), 6.2, 0.003)
-	near(t, "drift", float64(r.DriftDB), 0.4, 0.003)
-	near(t, "U95", float64(r.U95DB), 0.2263, 0.002)
+	kit.Near(t, "full scale, dBV", 20*math.Log10(float64(r.FullScaleVolts)), 6.2, 0.003)
+	kit.Near(t, "drift", float64(r.DriftDB), 0.4, 0.003)
+	kit.Near(t, "U95", float64(r.U95DB), 0.2263, 0.002)
 	if len(r.Calibrations) != 2 || !strings.Contains(r.Said, "before.wav") || !strings.Contains(r.Said, "after.wav") {
 		t.Errorf("%+v", r)
 	}

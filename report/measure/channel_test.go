@@ -8,6 +8,7 @@ import (
 	"humdiff/fft/estimate"
 	"humdiff/fft/health"
 	"humdiff/fft/mains"
+	"humdiff/fixtures/kit"
 	"humdiff/report/model"
 )
 
@@ -59,7 +60,7 @@ func TestNumbersReachTheirPlaces(t *testing.T) {
 		"A-weighted": {float64(c.Noise.ADBFS - c.Noise.DBFS), -2.048}, // see noise_test.go
 		"peak":       {float64(c.Health.PeakDBFS), 20 * math.Log10(0.5)}, "tone": {float64(c.Tones[0].DBFS), -110}, "crest": {float64(c.Cycle.Crest), 1.5},
 	} {
-		near(t, what, x[0], x[1], 0.002)
+		kit.Near(t, what, x[0], x[1], 0.002)
 	}
 	if got := c.Lines[0].Level; got != estimate.Of(-100, -101, -99) {
 		t.Errorf("line 1: %v", got)

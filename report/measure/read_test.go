@@ -297,11 +297,11 @@ func TestTrend(t *testing.T) {
 	if len(c.Spans) != 2 || c.Loudest != 1 || len(c.Steps) < 95 || len(c.Steps[0].Lines) != 1 {
 		t.Fatalf("%+v, loudest %d, %d steps", c.Spans, c.Loudest, len(c.Steps))
 	}
-	near(t, "edge", float64(c.Spans[0].EndS), 10, 0.4)
+	kit.Near(t, "edge", float64(c.Spans[0].EndS), 10, 0.4)
 	hum, _ := c.Spans[1].Hum.Value()
 	third, _ := c.Spans[1].Lines[0].Value()
-	near(t, "hum", hum, -70+10*math.Log10(1.1), 0.1)
-	near(t, "line 3", third, -80, 0.1)
+	kit.Near(t, "hum", hum, -70+10*math.Log10(1.1), 0.1)
+	kit.Near(t, "line 3", third, -80, 0.1)
 	if a, err := capture.ParseAddress(c.Spans[1].Address); err != nil || a.Path != addr.Path || a.Start < 10 || a.Channel != 1 {
 		t.Errorf("address %s, %v", c.Spans[1].Address, err)
 	}

@@ -9,26 +9,19 @@ import (
 	"humdiff/report/model"
 )
 
-func near(t *testing.T, what string, got, want, tolerance float64) {
-	t.Helper()
-	if !(math.Abs(got-want) <= tolerance) {
-		t.Errorf("%s: %.9g, want %.9g", what, got, want)
-	}
-}
-
 // GUM G.4.1: relative standard uncertainties of 0.25 % (10 observations), 0.57 %
 // (5) and 0.82 % (15) combine to 1.03 %, with 19.0 degrees of freedom, t95 2.09,
 // U 2.2 % (from memory; recomputed 1.029466, 18.998742, 2.154697 %, where the
 // factor is for 19). Rounded down to 18 it is 2.100922.
 func TestCombinedIsTheGUM(t *testing.T) {
 	half, complete := combined([]part{{u: 0.25, dof: 9}, {u: 0.57, dof: 4}, {u: 0.82, dof: 14}})
-	near(t, "U", half, 1.029466*2.100922, 2e-6)
+	kit.Near(t, "U", half, 1.029466*2.100922, 2e-6)
 	if !complete {
 		t.Error("not complete")
 	}
 	// Rectangular limits of ±1 alone: 1/√3 (JCGM 100:2008, 4.3.7), times 1.959964.
 	half, complete = combined([]part{{u: 1 / math.Sqrt(3), dof: math.Inf(1)}, {u: math.NaN()}})
-	near(t, "U of limits", half, 1.131586, 1e-6)
+	kit.Near(t, "U of limits", half, 1.131586, 1e-6)
 	if complete {
 		t.Error("complete without one part")
 	}
@@ -50,8 +43,8 @@ func TestStatedScale(t *testing.T) {
 		if err != nil || r.Said != c.said || r.Complete != c.complete {
 			t.Errorf("%q, %q: %+v, %v", c.fullScale, c.gain, r, err)
 		}
-		near(t, c.said, float64(r.FullScaleVolts), c.volts, 1e-9)
-		near(t, c.said+" U95", float64(r.U95DB), c.u95, 1e-5)
+		kit.Near(t, c.said, float64(r.FullScaleVolts), c.volts, 1e-9)
+		kit.Near(t, c.said+" U95", float64(r.U95DB), c.u95, 1e-5)
 	}
 	for _, c := range [][2]string{{"2", ""}, {"2V", "40"}, {"2V", "40dB ±1mV"}, {"2,0V", ""}, {"2V ±9dB", ""}, {"2V", "40dB ±7dB"}} {
 		if s, err := StatedScale(c[0], c[1]); err == nil || s.Known() {
@@ -87,8 +80,8 @@ func TestBetween(t *testing.T) {
 		if err != nil || s.Complete != c.complete {
 			t.Errorf("%s: %+v, %v", name, s, err)
 		}
-		near(t, name, float64(s.DB), c.db, 1e-4)
-		near(t, name+" U95", float64(s.U95DB), c.u95, 1e-5)
+		kit.Near(t, name, float64(s.DB), c.db, 1e-4)
+		kit.Near(t, name+" U95", float64(s.U95DB), c.u95, 1e-5)
 	}
 	quiet, other := statedScale(t, "2V", ""), statedScale(t, "", "40dB")
 	if s, err := Between(quiet, other); err == nil || s.DB.Ok() {
@@ -107,7 +100,7 @@ func calibrationOf(volts, within float64) model.Calibration {
 func TestAtGain(t *testing.T) {
 	tone := calibrated([]model.Calibration{calibrationOf(2, 0)})
 	s := kit.Must(tone.AtGain("40dB", "20dB ±0.5dB"))(t)
-	near(t, "full scale", s.fullScale(), 20, 1e-9)
+	kit.Near(t, "full scale", s.fullScale(), 20, 1e-9)
 	if s.State("").Complete {
 		t.Error("a step of which one end is not stated passes for stated")
 	}
@@ -120,7 +113,7 @@ func TestAtGain(t *testing.T) {
 func TestCalibratedKeepsTheWidestLimits(t *testing.T) {
 	a, b := calibrationOf(1, 0.1), calibrationOf(1, 0.3)
 	r := calibrated([]model.Calibration{a, b}).State("")
-	near(t, "U95", float64(r.U95DB), 0.3*1.131586, 1e-6)
+	kit.Near(t, "U95", float64(r.U95DB), 0.3*1.131586, 1e-6)
 	b.WithinDB = model.None
 	if r = calibrated([]model.Calibration{a, b}).State(""); r.Complete {
 		t.Error("limits of one calibration pass for both's")

@@ -2,6 +2,7 @@ package weighting
 
 import (
 	"fmt"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/raced"
 	"math"
 	"math/cmplx"
@@ -127,9 +128,9 @@ func TestQuasiPeakScale(t *testing.T) {
 		q.Push(tone(48000, 1000, amplitude, 3))
 		return q.Power()
 	}
-	within(t, "full scale, dB", 10*math.Log10(read(1)), 0, 0.005)
-	within(t, "half over full", read(0.5)/read(1), 0.25, 1e-12)
-	within(t, "reversed over not", read(-1)/read(1), 1, 1e-12)
+	kit.Near(t, "full scale, dB", 10*math.Log10(read(1)), 0, 0.005)
+	kit.Near(t, "half over full", read(0.5)/read(1), 0.25, 1e-12)
+	kit.Near(t, "reversed over not", read(-1)/read(1), 1, 1e-12)
 	if got := read(0); got != 0 {
 		t.Errorf("silence reads %g", got)
 	}
@@ -200,7 +201,7 @@ func TestFilter468(t *testing.T) {
 		reference := f.amplitude(1000 / rate)
 		for hz := 20.0; hz < 20001; hz *= 1.1 {
 			got := 20 * math.Log10(f.amplitude(hz/rate)/reference)
-			within(t, fmt.Sprintf("filter at %g of %g Hz, dB", hz, rate), got, db468(hz)-db468(1000), 0.01)
+			kit.Near(t, fmt.Sprintf("filter at %g of %g Hz, dB", hz, rate), got, db468(hz)-db468(1000), 0.01)
 		}
 	}
 }

@@ -4,15 +4,9 @@ import (
 	"math"
 	"strconv"
 	"testing"
-)
 
-// within fails unless |got-want| ≤ tol; NaN fails too.
-func within(t *testing.T, what string, got, want, tol float64) {
-	t.Helper()
-	if !(math.Abs(got-want) <= tol) {
-		t.Errorf("%s: got %.6f, want %.6f ± %g", what, got, want, tol)
-	}
-}
+	"humdiff/fixtures/kit"
+)
 
 // dbA and db468 are the curves in decibels.
 func dbA(hz float64) float64   { return 10 * math.Log10(APower(hz)) }
@@ -34,7 +28,7 @@ func TestAAgainstIEC61672Table3(t *testing.T) {
 		hz := 1000 * math.Pow(10, float64(i-20)/10)
 		// The table is rounded to 0.1 dB; the row at 160 Hz, -13.3503, lies
 		// on the edge of rounding, hence 0.051 and not 0.05.
-		within(t, "A at "+hertz(hz), dbA(hz), want, 0.051)
+		kit.Near(t, "A at "+hertz(hz), dbA(hz), want, 0.051)
 	}
 }
 
@@ -46,7 +40,7 @@ func TestAAtMainsLines(t *testing.T) {
 		200: -10.8461, 240: -9.0556, 250: -8.6742, 300: -7.0540, 350: -5.7896, 420: -4.4213,
 		1000: 0,
 	} {
-		within(t, "A at "+hertz(hz), dbA(hz), want, 0.00006)
+		kit.Near(t, "A at "+hertz(hz), dbA(hz), want, 0.00006)
 	}
 }
 
@@ -54,9 +48,9 @@ func TestAAtMainsLines(t *testing.T) {
 // gain at 1 kHz as -2.000 dB (secondary copy as above).
 func TestAPolesRoundToThePrintedOnes(t *testing.T) {
 	for i, want := range []float64{20.60, 107.7, 737.9, 12194} {
-		within(t, "pole", aPoles[i], want, []float64{0.005, 0.05, 0.05, 0.5}[i])
+		kit.Near(t, "pole", aPoles[i], want, []float64{0.005, 0.05, 0.05, 0.5}[i])
 	}
-	within(t, "A1000", 10*math.Log10(1/aGain), -2.000, 0.0005)
+	kit.Near(t, "A1000", 10*math.Log10(1/aGain), -2.000, 0.0005)
 }
 
 // ITU-R BS.468-4, table 1 (text copy of the Recommendation). The model's
@@ -67,11 +61,11 @@ func TestITU468AgainstBS468Table1(t *testing.T) {
 		2000: 5.6, 3150: 9.0, 4000: 10.5, 5000: 11.7, 6300: 12.2, 7100: 12.0, 8000: 11.4,
 		9000: 10.1, 10000: 8.1, 12500: 0, 14000: -5.3, 16000: -11.7, 20000: -22.2, 31500: -42.7,
 	} {
-		within(t, "468 at "+hertz(hz), db468(hz), want, 0.047)
+		kit.Near(t, "468 at "+hertz(hz), db468(hz), want, 0.047)
 		if hz <= 20000 { // as the meter samples it
 			const rate = 2 * detectorRate
 			f := newFilter468(rate)
-			within(t, "the meter's filter at "+hertz(hz), 20*math.Log10(f.amplitude(hz/rate)/f.amplitude(1000./rate)), want, 0.06)
+			kit.Near(t, "the meter's filter at "+hertz(hz), 20*math.Log10(f.amplitude(hz/rate)/f.amplitude(1000./rate)), want, 0.06)
 		}
 	}
 }
@@ -82,7 +76,7 @@ func TestITU468AtMainsLines(t *testing.T) {
 		50: -25.862, 60: -24.279, 100: -19.843, 120: -18.260, 150: -16.323, 180: -14.741,
 		250: -11.892, 300: -10.313,
 	} {
-		within(t, "468 at "+hertz(hz), db468(hz), want, 0.0006)
+		kit.Near(t, "468 at "+hertz(hz), db468(hz), want, 0.0006)
 	}
 }
 
@@ -95,8 +89,8 @@ func TestBothCurvesRefuseDC(t *testing.T) {
 // -19.1428 dB and -19.843 dB at 100 Hz, from the lists above, as factors on
 // power: a slip between amplitude and power would show here.
 func TestFactorsAreOnPower(t *testing.T) {
-	within(t, "A at 100 Hz", APower(100), 0.0121820, 2e-7)
-	within(t, "468 at 100 Hz", model468(100), 0.010368, 2e-6)
+	kit.Near(t, "A at 100 Hz", APower(100), 0.0121820, 2e-7)
+	kit.Near(t, "468 at 100 Hz", model468(100), 0.010368, 2e-6)
 }
 
 func hertz(hz float64) string { return strconv.FormatFloat(hz, 'g', 6, 64) + " Hz" }
