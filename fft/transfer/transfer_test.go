@@ -60,3 +60,57 @@ func TestCoverage(t *testing.T) {
 		}
 	}
 }
+
+// A clock that runs apart is read to within eight of its standard deviations, and one that
+// doesn't isn't told from the same clock.
+func TestClock(t *testing.T) {
+	const hz = 50.0
+	for _, ppm := range []float64{0, 1, -20, 80} {
+		beyond, sum := 0, 0.0
+		const trials = 300
+		for trial := range trials {
+			rng := rand.New(rand.NewPCG(uint64(trial), 9))
+			var all []*Ratio
+			for _, h := range []int{1, 3, 5} {
+				l := draw(rng, 6, 1e6, 0.1, 0.01, 1e-3, 0)
+				l.Harmonic = h
+				for s := range l.Cable {
+					l.Cable[s] *= cmplx.Rect(1, 2*math.Pi*hz*float64(h)*ppm*1e-6*l.Seconds[s])
+				}
+				if r, ok := Of(l); ok {
+					all = append(all, &r)
+				}
+			}
+			got, sd := Clock(all, hz)
+			if math.Abs(got-ppm) > 8*sd {
+				beyond++
+			}
+			sum += got / trials
+		}
+		t.Logf("%g ppm: mean %.4f, %d of %d beyond 8 standard deviations", ppm, sum, beyond, trials)
+		if beyond > trials/100 || math.Abs(sum-ppm) > 0.05 {
+			t.Errorf("%g ppm: read as %g, %d of %d beyond", ppm, sum, beyond, trials)
+		}
+	}
+}
+
+// Of ratios that scatter, the scatter is found; a weak one takes that of the strong.
+func TestSettle(t *testing.T) {
+	strong, taken := 0.0, 0
+	const trials = 400
+	for trial := range trials {
+		rng := rand.New(rand.NewPCG(uint64(trial), 3))
+		a, _ := Of(draw(rng, 6, 1e7, 1, 0.01, 1e-3, 0))
+		b, _ := Of(draw(rng, 6, 1e7, 1e-3i, 1, 0, 0))
+		Settle([]*Ratio{&a, &b})
+		strong += a.Scatter * a.Scatter / 1e-6 / trials
+		if share := b.Scatter / cmplx.Abs(b.Value); share > 0.5e-3 && share < 2e-3 {
+			taken++
+		}
+	}
+	t.Logf("strong %.3f of the variance, weak took it in %d of %d", strong, taken, trials)
+	// One in twenty shows scatter by chance.
+	if math.Abs(strong-1) > 0.1 || taken < trials*9/10 {
+		t.Errorf("scatter: %.3f of the strong one's variance; the weak one took its share in %d of %d", strong, taken, trials)
+	}
+}

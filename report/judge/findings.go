@@ -32,7 +32,7 @@ func (b *bench) findings() []model.Finding {
 	}
 	for _, look := range []func() []model.Finding{
 		b.noDifference, b.controlFindings, b.quietMoved, b.driftUnknown, b.inBlocks, b.pickupMoves,
-		b.gainChanged, b.plugDiffers, b.onePlacements, b.quietClose, b.linesLeftOut, b.guessed, b.noOrder, b.noQuiet,
+		b.gainChanged, b.plugDiffers, b.onePlacements, b.quietClose, b.referenceMoves, b.linesLeftOut, b.guessed, b.noOrder, b.noQuiet,
 	} {
 		out = append(out, look()...)
 	}

@@ -22,6 +22,11 @@ const (
 	// strayDB is by how much a reference may change from quiet to near: mains voltage does
 	// by some tenths of a decibel.
 	strayDB = 0.5
+	// leastMoves is how many near runs show by less than that, leastMoveDB at the least, that it
+	// changes with them; by chance, at 1 %.
+	leastMoves  = 4
+	leastMoveDB = 0.02
+	movesTail   = 0.005
 )
 
 // phasor is what the lead added to one line, relative to full scale and to the reference's
@@ -153,21 +158,56 @@ func combined(found bool, size, lo, hi, loRest, hiRest float64) model.Estimate {
 	return estimate.Below(to)
 }
 
-// reference says what is wrong with a pair's reference: its own level may have changed
-// from quiet to near, by the lead or a hand.
-func (l *list) reference(p model.Pair) {
-	q, n := p.Quiet.Reference, p.Near.Reference
-	if q == nil || n == nil || q.Why != "" || n.Why != "" {
-		return
-	}
-	strongest, db := 0, 0.0
-	for h := range min(len(p.Quiet.Lines), len(p.Near.Lines)) {
-		a, b := p.Quiet.Lines[h].Ratio, p.Near.Lines[h].Ratio
-		if a != nil && b != nil && (strongest == 0 || b.DBFS > p.Near.Lines[strongest-1].Ratio.DBFS) {
-			strongest, db = h+1, float64(b.DBFS-a.DBFS)
+// referenceChange is by how many dB the reference's strongest line that both have lies higher
+// in near than in quiet; not ok where there is none.
+func referenceChange(quiet, near model.Capture) (harmonic int, db float64, ok bool) {
+	top := math.Inf(-1)
+	for h := range min(len(quiet.Lines), len(near.Lines)) {
+		if q, n := quiet.Lines[h].Ratio, near.Lines[h].Ratio; q != nil && n != nil && n.DBFS.Float() > top {
+			top, harmonic, db, ok = n.DBFS.Float(), h+1, float64(n.DBFS-q.DBFS), true
 		}
 	}
-	if math.Abs(db) > strayDB {
-		l.add(p.Near.Side, ReferenceMoved, "channel", n.Channel, "db", model.Places(db, 2), "harmonic", strongest, "below_db", model.Places(-20*math.Log10(math.Abs(1-math.Pow(10, -math.Abs(db)/20))), 1))
+	return harmonic, db, ok
+}
+
+// hidesBelow is how far below the room's own hum a pickup has to lie to be hidden by such a
+// change of the reference, dB.
+func hidesBelow(db float64) float64 {
+	return model.Places(-20*math.Log10(1-math.Pow(10, -math.Abs(db)/20)), 1)
+}
+
+// reference says that a pair's reference itself changed from quiet to near, by the lead or a
+// hand.
+func (l *list) reference(p model.Pair) {
+	if h, db, ok := referenceChange(p.Quiet, p.Near); ok && math.Abs(db) > strayDB {
+		l.add(p.Near.Side, ReferenceMoved, "channel", p.Near.Reference.Channel, "db", model.Places(db, 2), "harmonic", h, "below_db", hidesBelow(db))
 	}
+}
+
+// referenceMoves says that the reference lies higher, or lower, in near runs than in quiet
+// ones: the mains' voltage changes without regard to them, but the lead, and hands, don't.
+func (b *bench) referenceMoves() []model.Finding {
+	var near []*run
+	var all []float64
+	for _, c := range b.gathered(model.Quantity{}) {
+		for _, r := range c.readings {
+			sum, n := 0.0, 0.0
+			for _, q := range r.quiets() {
+				if _, db, ok := referenceChange(*q.Capture, *r.near.Capture); ok {
+					sum, n = sum+db, n+1
+				}
+			}
+			if n > 0 {
+				near, all = append(near, r.near), append(all, sum/n)
+			}
+		}
+	}
+	if len(all) < leastMoves {
+		return nil
+	}
+	m := meanOf(all).truth()
+	if !(m.lower(movesTail) > 0 || m.upper(movesTail) < 0) || math.Abs(m.value) < leastMoveDB {
+		return nil
+	}
+	return counted(model.ReferenceMoves, near, "db", model.Places(m.value, 2), "below_db", hidesBelow(m.value))
 }

@@ -16,7 +16,7 @@ import (
 // leastPPM, or by less than clockDeviations of its uncertainty, may be the same.
 const (
 	leastPPM        = 0.3
-	clockDeviations = 5
+	clockDeviations = 8
 )
 
 // sameMainsShare is by how much the frequencies of one mains may differ in two channels.

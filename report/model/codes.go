@@ -23,6 +23,7 @@ const (
 	OnePlacement   = "one_placement"   // a cell that was placed once
 	PlugDiffers    = "plug_differs"    // cables of one place with different plug orientations
 	QuietClose     = "quiet_close"     // Count: repeats in which quiet lies within 20 dB of near
+	ReferenceMoves = "reference_moves" // DB: the reference in near runs over quiet ones, mean; below_db: of the room's hum, below which no pickup is to be trusted; Count
 	NoDifference   = "no_difference"   // an exposure that raised no cable
 	LinesLeftOut   = "lines_left_out"  // Count: harmonics that are in no total
 	WitnessMissing = "witness_missing" // an exposure under which the witness wasn't recorded

@@ -117,7 +117,9 @@ func forge(r *rand.Rand, tree any) (where string) {
 			break
 		}
 	}
-	like := slices.DeleteFunc(slices.Clone(all), func(p place) bool { return p.key != at.key })
+	like := slices.DeleteFunc(slices.Clone(all), func(p place) bool {
+		return p.key != at.key || p.where != at.where && strings.HasPrefix(at.where, p.where) // nothing holds itself
+	})
 	if n := len(like); n > 1 && r.IntN(3) == 0 {
 		from := like[r.IntN(n)]
 		at.set(from.get)

@@ -248,6 +248,7 @@ func measured(t testing.TB, dir string, names ...string) string {
 
 // kinds are all reports that can be verified; some with all that they may hold.
 var kinds = map[string]func(testing.TB, string) string{"compare": comparison, "compare of all": fullComparison,
+	"compare by reference": comparisonByReference, "session by reference": sittingByReference,
 	"session": sitting, "session of all": fullSitting, "trend": followed, "measure": alone, "measure of two": aloneOfTwo}
 
 func verified(t testing.TB, path string) model.Verification {
