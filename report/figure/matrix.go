@@ -37,7 +37,7 @@ type MatrixCell struct {
 // only a bound. Names stand whole, on as many lines as they need.
 func (m Matrix) Figure() Figure {
 	return Figure{Name: "matrix", of: func(o Options) content {
-		f := content{FigureText: m.Text, key: m.keys(), paint: m.paint}
+		f := content{FigureText: m.Text, key: m.keys(), tight: true, paint: m.paint}
 		f.least = m.layOut(styleFor(o), vg.Length(o.W)-2*styleFor(o).margin).height
 		return f
 	}}

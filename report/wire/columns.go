@@ -4,9 +4,7 @@ import (
 	"bytes"
 	"encoding/json"
 	"fmt"
-	"maps"
 	"reflect"
-	"slices"
 
 	"humdiff/report/model"
 )
@@ -52,47 +50,60 @@ func (e *encoder) columns(items []reflect.Value, t reflect.Type, first *bool) er
 
 // estimates writes estimates of one form in columns.
 func (e *encoder) estimates(all []reflect.Value, form string, first *bool) {
+	pairs := make([][]pair, len(all))
+	for i, x := range all {
+		pairs[i] = e.estimate(of[model.Estimate](x), form)
+	}
 	for k, p := range e.estimate(model.Estimate{}, form) {
 		e.key(p.key, first)
 		_ = e.each(len(all), func(i int) error {
-			e.word(e.estimate(of[model.Estimate](all[i]), form)[k])
+			e.word(pairs[i][k])
 			return nil
 		})
 	}
 }
 
 // rowsOf are the objects that stand in columns; of lists of unequal length an error.
-func rowsOf(text []byte) (rows []json.RawMessage, err error) {
+func rowsOf(text []byte) (rows []members, err error) {
 	columns, err := object(text)
 	if err != nil {
 		return nil, err
 	}
-	var out []bytes.Buffer
-	for at, key := range slices.Sorted(maps.Keys(columns)) {
-		var items []json.RawMessage
-		if column := bytes.TrimSpace(columns[key]); len(column) > 0 && column[0] == '{' {
-			items, err = rowsOf(column)
-		} else {
-			err = json.Unmarshal(column, &items)
-		}
+	for key, column := range columns {
+		items, err := itemsOf(column)
 		if err != nil {
 			return nil, fmt.Errorf("%s: %w", key, err)
 		}
-		if at == 0 {
-			out = make([]bytes.Buffer, len(items))
+		if rows == nil {
+			rows = make([]members, len(items))
+			for i := range rows {
+				rows[i] = make(members, len(columns))
+			}
 		}
-		if len(items) != len(out) {
-			return nil, fmt.Errorf("%s: %d entries where %d belong", key, len(items), len(out))
+		if len(items) != len(rows) {
+			return nil, fmt.Errorf("%s: %d entries where %d belong", key, len(items), len(rows))
 		}
 		for i, item := range items {
-			fmt.Fprintf(&out[i], `%c"%s":%s`, "{,"[min(at, 1)], key, item)
+			rows[i][key] = item
 		}
 	}
-	for i := range out {
-		out[i].WriteByte('}')
-		rows = append(rows, out[i].Bytes())
-	}
 	return rows, nil
+}
+
+// itemsOf are the entries of a column, which may be one of objects in columns itself.
+func itemsOf(column []byte) (items []json.RawMessage, err error) {
+	if !bytes.HasPrefix(bytes.TrimSpace(column), []byte("{")) {
+		return items, json.Unmarshal(column, &items)
+	}
+	inner, err := rowsOf(column)
+	for _, m := range inner {
+		item, err := json.Marshal(m)
+		if err != nil {
+			return nil, err
+		}
+		items = append(items, item)
+	}
+	return items, err
 }
 
 // listed turns the rules of an object into those of its columns.

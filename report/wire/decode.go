@@ -3,6 +3,7 @@ package wire
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"math"
 	"reflect"
@@ -81,14 +82,11 @@ func decodeTime(text []byte, v reflect.Value) error {
 }
 
 func decodeList(text []byte, v reflect.Value, form string) error {
-	var items []json.RawMessage
-	var err error
 	if inColumns[v.Type().Elem()] && bytes.HasPrefix(bytes.TrimSpace(text), []byte("{")) {
-		items, err = rowsOf(text)
-	} else {
-		err = json.Unmarshal(text, &items)
+		return decodeColumns(text, v)
 	}
-	if err != nil {
+	var items []json.RawMessage
+	if err := json.Unmarshal(text, &items); err != nil {
 		return err
 	}
 	if v.Kind() == reflect.Slice {
@@ -103,6 +101,15 @@ func decodeList(text []byte, v reflect.Value, form string) error {
 		}
 	}
 	return nil
+}
+
+func decodeColumns(text []byte, v reflect.Value) error {
+	rows, err := rowsOf(text)
+	v.Set(reflect.MakeSlice(v.Type(), len(rows), len(rows)))
+	for i, row := range rows {
+		err = errors.Join(err, row.into(v.Index(i)))
+	}
+	return err
 }
 
 // members are the keys of an object, each with its text.
