@@ -15,7 +15,7 @@ const modelDB = 0.005
 
 // steadyDB is the scatter of a line's level that nobody would call a change: of lines
 // 90 dB out of the noise, the method's own would be seen.
-const steadyDB = 0.01
+const steadyDB = 0.05
 
 // reading is the mean power of a line's phasors over spans or blocks, with
 // what is needed to judge it. Signal and noise add as phasors, so the mean of

@@ -404,7 +404,7 @@ func (m *meter) readings(h int, floor floorEstimate) (spans, blocks reading) {
 	}
 	blocks.noise += floor.intoBlock(m.l, 0)
 	spans.noise += floor.intoSpan(m.l, float64(line.blockPower.n)/n)
-	edge, doubt := m.edges(line, blocks)
+	edge, doubt := m.edges(h, line, blocks)
 	if swing, off, ok := m.there.swing(); ok {
 		edge, doubt = swing-1, off
 	}
@@ -425,8 +425,8 @@ func (m *meter) readings(h int, floor floorEstimate) (spans, blocks reading) {
 // first and last half block weigh less than the rest in a mean over blocks, as a
 // share of its power, and by how many dB that may be off. A steady line needs
 // nothing.
-func (m *meter) edges(line *lineSums, blocks reading) (share, doubt float64) {
-	if !m.unsteady(line, blocks) {
+func (m *meter) edges(h int, line *lineSums, blocks reading) (share, doubt float64) {
+	if !m.unsteady(h, blocks) {
 		return 0, 0
 	}
 	edge := (float64(m.l.lowN) - float64(m.l.lowHop)) / 2 / m.l.lowRate / m.l.seconds
@@ -471,7 +471,7 @@ func (m *meter) measure(h int, floor floorEstimate, falseAlarm float64, judge fu
 	if line.Detected {
 		line.Rho = line.Power / floor.density * m.l.seconds
 		line.Steadiness = steadiness(spans, blocks)
-		line.Unsteady = m.unsteady(&m.lines[h-1], blocks)
+		line.Unsteady = m.unsteady(h, blocks)
 	}
 	return line, chosen
 }
@@ -492,11 +492,12 @@ func steadiness(spans, blocks reading) float64 {
 	return max(0, min(1, spans.excess()/blocks.excess()))
 }
 
-// unsteady tests whether a line's power scatters more than noise and steadyDB explain,
-// at 1 %, from span to span or, in a capture of few, from block to block. It wants
+// unsteady tests whether a line's power scatters more than noise, wander and steadyDB
+// explain, at 1 %, from span to span or, in a capture of few, from block to block. It wants
 // a line high enough above its noise for the scatter to be Gaussian. Spans of which
 // much is left out scatter more.
-func (m *meter) unsteady(line *lineSums, blocks reading) bool {
+func (m *meter) unsteady(h int, blocks reading) bool {
+	line := &m.lines[h-1]
 	a := blocks.excess()
 	if a < 10*blocks.noise {
 		return false
@@ -515,7 +516,7 @@ func (m *meter) unsteady(line *lineSums, blocks reading) bool {
 	}
 	r := blocks
 	r.central, r.coherent = worth*m.l.powerAverages(each), worth*m.l.phasorAverages(each)
-	steady := math.Ln10 / 10 * steadyDB * a
+	steady := math.Ln10 / 10 * (steadyDB + m.wanderLoss(h)) * a
 	variance := r.noise*(2*a+r.noise)/r.averages(a) + steady*steady
 	dof := like - 1
 	return gammaSurprise(dof/2, seen.m2/variance/float64(seen.n-1)) > math.Log(100)
