@@ -49,7 +49,7 @@ func briefSure(all []told, items []string) []string {
 // table; the short form has what to record.
 func openSection(all []told) Section {
 	asked := once(all, func(t told) []string { return each(t.open, func(q question) string { return q.what + " | " + q.next }) })
-	t := Table{ID: "questions", Columns: []Column{{Head: "explanation", Left: true}, {Head: "what to record to tell", Left: true}}}
+	t := Table{ID: "questions", Columns: []Column{{Head: "explanation", Left: true}, {Head: "how to tell", Left: true}}}
 	var next []string
 	for _, q := range questions(asked) {
 		t.Rows = append(t.Rows, textRow(q.what, q.next))
@@ -206,7 +206,7 @@ func cut(s string, n int) string {
 var (
 	grave = []string{"clipped", "same_recording", "spans_overlap", "mains_doubtful", "mains_ambiguous", "two_combs", "mains_differ",
 		"gain_changed", "channels_swapped", "rate_label"}
-	slight = []string{"one_placement", "scale_unknown", "scale_uncertainty_unknown"}
+	slight = []string{"one_placement", "relative_levels", "scale_unknown", "scale_uncertainty_unknown"}
 )
 
 // IsGrave says that a warning of a code puts levels in doubt.

@@ -210,12 +210,15 @@ func factsOf(lines []string) []Fact {
 func sessionWarnings(s model.Session) Section {
 	var items, brief []string
 	for _, alike := range grouped(s.Findings, func(f model.Finding) string { return f.Code }) {
+		if alike[0].Code == model.NoDifference {
+			continue // the summary has each
+		}
 		item, code := Finding(alike[0]), alike[0].Code
 		if len(alike) > 1 {
 			item += " " + likewise(alike)
 		}
 		items = append(items, item)
-		if !slices.Contains(besideAnswer, code) && code != model.NoDifference { // else the short form has it above
+		if !slices.Contains(besideAnswer, code) { // else the short form has it above
 			brief = append(brief, cut(item, briefly))
 		}
 	}

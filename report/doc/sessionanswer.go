@@ -84,7 +84,7 @@ func sessionFound(s model.Session) []string {
 	}
 	for _, e := range s.Exposures {
 		if len(e.Rose) == 0 {
-			out = append(out, upperFirst(Where(e.Where))+": no cable's hum rose. That shows no difference between them, and no claim stands on it.")
+			out = append(out, upperFirst(Where(e.Where))+": no cable's hum rose, which shows no difference.")
 		}
 	}
 	return out

@@ -39,11 +39,12 @@ func TrendIn(r model.Trend, u Unit) Document {
 	sure := append(sureSections(all), Section{})
 	d.Sections = filled(
 		Section{ID: "figures", Title: "Hum against time", Blocks: figures},
+		publishSection(r.Head, "", said),
 		sure[0],
 		sure[1],
 		spans,
 		nextSection(once(all, func(t told) []string { return each(t.open, func(q question) string { return q.next }) })),
-		warningSection(r.Warnings),
+		warningSection(unsaid(r.Warnings, r.Head)),
 	)
 	return d
 }
