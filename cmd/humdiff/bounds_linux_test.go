@@ -3,6 +3,9 @@ package main
 import (
 	"bytes"
 	"context"
+	"fmt"
+	"math"
+	"math/rand/v2"
 	"os"
 	"os/exec"
 	"path/filepath"
@@ -161,6 +164,59 @@ func TestAFullDevice(t *testing.T) {
 			if code := run(t.Context(), args, full, &stderr); code != failed || !strings.Contains(stderr.String(), "no space left on device") {
 				t.Errorf("%v: exit %d, %s", args, code, &stderr)
 			}
+		}
+	}
+}
+
+// A file and a channel at a time: 64 channels with a report, and ten thousand files,
+// within 96 MiB. HUMDIFF_MANY tries so many; else it is an eighth of the channels, and
+// some of the files.
+func TestManyInLittleMemory(t *testing.T) {
+	if raced.Detector {
+		t.Skip("the race detector has a memory of its own")
+	}
+	channels, seconds, files := 8, 4, 100
+	if os.Getenv("HUMDIFF_MANY") != "" {
+		channels, seconds, files = 64, 20, 10_005
+	}
+	dir := t.TempDir()
+	r := rand.New(rand.NewPCG(1, 2))
+	samples := make([][]float64, channels)
+	for _, name := range []string{"quiet", "near"} {
+		for c := range samples {
+			samples[c] = make([]float64, seconds*48000)
+			for i := range samples[c] {
+				samples[c][i] = 1e-3*math.Sin(2*math.Pi*50.01*float64(i)/48000+float64(c)) + 1e-5*r.NormFloat64()
+			}
+		}
+		kit.OK(t, wavfile.Write(filepath.Join(dir, name+".wav"), wavfile.Format{Rate: 48000, Bits: 24}, samples...))
+	}
+	many := filepath.Join(dir, "many")
+	kit.OK(t, os.Mkdir(many, 0o755))
+	for i := range files {
+		short := samples[0][:2000]
+		for j := range short {
+			short[j] = 1e-3 * r.NormFloat64()
+		}
+		kit.OK(t, wavfile.Write(filepath.Join(many, fmt.Sprintf("%d.wav", i)), wavfile.Format{Rate: 8000, Bits: 16}, short))
+	}
+	status := filepath.Join(dir, "status")
+	for _, args := range [][]string{
+		{"compare", filepath.Join(dir, "quiet.wav"), filepath.Join(dir, "near.wav"), "--up-to", "500Hz", "--out", filepath.Join(dir, "report"), "--format", "json"},
+		{"check", many, "--format", "json"},
+	} {
+		c := exec.Command("humdiff", args...)
+		c.Env = append(os.Environ(), "GOMAXPROCS=2", "HUMDIFF_STATUS="+status)
+		var stderr bytes.Buffer
+		c.Stderr = &stderr
+		begin := time.Now()
+		if err := c.Run(); err != nil {
+			t.Errorf("%s: %v: %s", args[0], err, stderr.Bytes()[:min(300, stderr.Len())])
+		}
+		kib := peak(t, status)
+		t.Logf("%s: %d KiB, %v", args[0], kib, time.Since(begin).Round(time.Second))
+		if kib > 96<<10 {
+			t.Errorf("%s: %d KiB", args[0], kib)
 		}
 	}
 }
