@@ -198,7 +198,7 @@ func TestManyInLittleMemory(t *testing.T) {
 		for j := range short {
 			short[j] = 1e-3 * r.NormFloat64()
 		}
-		kit.OK(t, wavfile.Write(filepath.Join(many, fmt.Sprintf("%d.wav", i)), wavfile.Format{Rate: 8000, Bits: 16}, short))
+		kit.OK(t, wavfile.Write(filepath.Join(many, fmt.Sprintf("%d.wav", i)), wavfile.Format{Rate: 1000, Bits: 16}, short))
 	}
 	status := filepath.Join(dir, "status")
 	for _, args := range [][]string{
