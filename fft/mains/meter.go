@@ -221,7 +221,7 @@ func (m *meter) addTrack(t track, f follower) {
 	m.meanWander.add(t.wander)
 	for b, hz := range t.hz {
 		if !m.there.apart || !f.skips(b) {
-			m.min, m.max = min(m.min, hz), max(m.max, hz)
+			m.min, m.max = min(m.min, hz-m.wow.hz()), max(m.max, hz+m.wow.hz())
 		}
 	}
 	if hz, variance, seconds := m.there.keyedTrack(); seconds > 0 {

@@ -23,6 +23,7 @@ const (
 type wow struct {
 	now    []float64 // rad, of the fundamental, beyond the segment's track, by values of best; nil: it doesn't swing
 	best   envelope
+	rate   float64   // mean square of how fast now changes, rad²/s²
 	keeps  []float64 // share of each line's power that blocks keep, summed over those of segments that swing
 	swings float64   // number of these
 	others float64   // of the others
@@ -32,7 +33,11 @@ type wow struct {
 func (w *wow) look(m *meter, t track, blocks int) {
 	w.now = nil
 	if all := m.swinging(t); len(all) > 0 && m.there.now.harmonic == 0 && all[0].stands() && (len(all) > 1 && all[0].like(all[1]) || all[0].unexplained(all[1:], m.l, t)) {
-		w.best, w.now = all[0].envelope, all[0].phase
+		w.best, w.now, w.rate = all[0].envelope, all[0].phase, 0
+		for i := 1; i < len(w.now); i++ {
+			d := (w.now[i] - w.now[i-1]) / w.best.step
+			w.rate += d * d / float64(len(w.now)-1)
+		}
 		w.addKept(m, t, all[0].noise)
 		return
 	}
@@ -152,13 +157,16 @@ func (w *wow) advance(from, to float64) (cycles, variance float64) {
 		i := max(0, min(w.best.at(t), len(w.now)-1))
 		return w.now[i], w.best.time(i) - t
 	}
-	rate := 0.0
-	for i := 1; i < len(w.now); i++ {
-		d := (w.now[i] - w.now[i-1]) / w.best.step
-		rate += d * d / float64(len(w.now)-1)
-	}
 	first, before := at(from)
 	last, after := at(to)
 	const turn = 2 * math.Pi
-	return (last - first) / turn, rate * (before*before + after*after + 2*w.best.step*w.best.step) / (turn * turn)
+	return (last - first) / turn, w.rate * (before*before + after*after + 2*w.best.step*w.best.step) / (turn * turn)
+}
+
+// hz is how far the fundamental's frequency swings about the track's.
+func (w *wow) hz() float64 {
+	if w.now == nil {
+		return 0
+	}
+	return math.Sqrt(2*w.rate) / (2 * math.Pi)
 }
