@@ -111,14 +111,18 @@ func (b buzz) depth() float64 {
 }
 
 // together is by how much more the noise in a sum of so many lines scatters because it is
-// the same in all of them: that of harmonics 2k apart is correlated by the swing's k-th
-// overtone, taken to fall by the first one's share from each to the next.
+// the same in them: that of harmonics 2k apart is correlated by the swing's k-th overtone.
+// A sine has one, to which a half of the noise can be correlated; beyond that it is
+// bursts, which have all.
 func (b buzz) together(lines int) float64 {
-	if b.depth() == 0 {
+	c := b.sum / max(b.n, 1)
+	switch {
+	case b.depth() == 0:
 		return 1
+	case c > 0.5:
+		return max(1, float64(lines)/2)
 	}
-	c := min(b.sum/b.n, 1)
-	return min((1+c*c)/max(1-c*c, 1e-9), max(1, float64(lines)/2))
+	return (1 + c*c) / (1 - c*c)
 }
 
 func buzzWarnings(depth float64) []note.Note {

@@ -347,9 +347,21 @@ func (p *presence) amplitudeScatter() float64 {
 // findBreaks looks for steps of the phase while hum is on.
 func (p *presence) findBreaks() (found []phaseBreak) {
 	side := p.values(breakSide)
+	steps, limit := p.phaseSteps(side)
+	for i, s := range steps {
+		if math.Abs(s) > limit && math.Abs(s) >= biggest(steps, i-2*side, i+2*side) && p.stays(i, side, s) && p.outlasts(i, side, s) {
+			found = append(found, phaseBreak{p.time(i), s / float64(p.harmonic)})
+		}
+	}
+	return found
+}
+
+// phaseSteps is by how much the phase steps at each value while hum is on, and what noise
+// and wander don't reach; nil where hum is on for too short.
+func (p *presence) phaseSteps(side int) (steps []float64, limit float64) {
 	on := slices.Clone(p.on)
 	dropShort(on, p.values(breakDip)) // where the phase steps, the amplitude dips
-	steps := make([]float64, len(p.a))
+	steps = make([]float64, len(p.a))
 	var sizes []float64
 	for i := side + 2; i+side+2 < len(p.a); i++ {
 		if slices.Contains(on[i-side-2:i+side+2], false) {
@@ -359,15 +371,9 @@ func (p *presence) findBreaks() (found []phaseBreak) {
 		sizes = append(sizes, math.Abs(steps[i]))
 	}
 	if len(sizes) < 4*side {
-		return nil
+		return nil, 0
 	}
-	limit := max(breakFrom*float64(p.harmonic), breakSigmas*medianOf(sizes)/0.6745)
-	for i, s := range steps {
-		if math.Abs(s) > limit && math.Abs(s) >= biggest(steps, i-2*side, i+2*side) && p.stays(i, side, s) && p.outlasts(i, side, s) {
-			found = append(found, phaseBreak{p.time(i), s / float64(p.harmonic)})
-		}
-	}
-	return found
+	return steps, max(breakFrom*float64(p.harmonic), breakSigmas*medianOf(sizes)/0.6745)
 }
 
 // stays says whether the phase has still stepped a side's length away, on the one side

@@ -16,7 +16,13 @@ func (m *meter) trackWarnings(r Measurement) (w []note.Note) {
 	if m.tracked > 0 && m.tracked < m.segments {
 		add("track_broken", "followed", m.tracked, "parts", m.segments)
 	}
-	for h := 1; h <= len(m.lines) && r.Mains.Tracked; h++ {
+	highest := 0 // of the lines found
+	for _, line := range r.Lines {
+		if line.Detected {
+			highest = line.Harmonic
+		}
+	}
+	for h := 1; h <= highest && r.Mains.Tracked && !m.wow.steps; h++ {
 		if lost := max(m.wanderLoss(h), m.wow.lossDB(h)); lost > fastWander {
 			add("fast_wander", "from_harmonic", h, "loss_db", lost)
 			break

@@ -27,12 +27,19 @@ type wow struct {
 	keeps  []float64 // share of each line's power that blocks keep, summed over those of segments that swing
 	swings float64   // number of these
 	others float64   // of the others
+	step   float64   // rad, the largest step of the fundamental's phase in the segment that may be one
+	steps  bool      // any segment has one: samples may be lost, and the track leaps
 }
 
 // look finds the swing in a segment by the lines that beat with something.
 func (w *wow) look(m *meter, t track, blocks int) {
-	w.now = nil
-	if all := m.swinging(t); len(all) > 0 && m.there.now.harmonic == 0 && all[0].stands() && (len(all) > 1 && all[0].like(all[1]) || all[0].unexplained(all[1:], m.l, t)) {
+	w.now, w.step = nil, 0
+	all := m.swinging(t)
+	if len(all) > 0 && m.there.now.harmonic == 0 {
+		w.step = all[0].steps()
+		w.steps = w.steps || w.step > 0
+	}
+	if len(all) > 0 && m.there.now.harmonic == 0 && w.step == 0 && all[0].stands() && (len(all) > 1 && all[0].like(all[1]) || all[0].unexplained(all[1:], m.l, t)) {
 		w.best, w.now, w.rate = all[0].envelope, all[0].phase, 0
 		for i := 1; i < len(w.now); i++ {
 			d := (w.now[i] - w.now[i-1]) / w.best.step
@@ -67,6 +74,20 @@ func (m *meter) swinging(t track) (all []swingingLine) {
 	}
 	slices.SortFunc(all, func(a, b swingingLine) int { return cmp.Compare(a.noise, b.noise) })
 	return all
+}
+
+// steps is the largest step of the fundamental's phase beyond what it does elsewhere, 0 of
+// none.
+func (s swingingLine) steps() float64 {
+	p := presence{envelope: s.envelope, harmonic: s.h, on: make([]bool, len(s.a))}
+	for i := range p.on {
+		p.on[i] = true
+	}
+	steps, limit := p.phaseSteps(p.values(breakSide))
+	if most := biggest(steps, 0, len(steps)); most > limit {
+		return most / float64(s.h)
+	}
+	return 0
 }
 
 // stands says whether the phase swings beyond noise.
@@ -151,7 +172,7 @@ func (w *wow) lossDB(h int) float64 {
 // cycles, with the variance of that: what the swing does where the envelope isn't known.
 func (w *wow) advance(from, to float64) (cycles, variance float64) {
 	if w.now == nil {
-		return 0, 0
+		return 0, w.step * w.step / (4 * math.Pi * math.Pi)
 	}
 	at := func(t float64) (phase, unseen float64) {
 		i := max(0, min(w.best.at(t), len(w.now)-1))
