@@ -9,14 +9,11 @@ import (
 	"humdiff/report/model"
 )
 
-// sessionFigures are the figure for an article, what each cable did under each exposure, and each ranking.
+// sessionFigures are the figure for an article, and each ranking.
 func sessionFigures(s *model.Session) []NamedFigure {
 	var all []NamedFigure
 	if a := articleOf(*s); len(a.Rows) > 0 {
 		all = append(all, NamedFigure{"article", a.Figure(), doc.Figure{Name: "article"}})
-	}
-	if m := matrixOf(*s); len(m.Rows) > 0 {
-		all = append(all, NamedFigure{"matrix", m.Figure(), doc.Figure{Name: "matrix"}})
 	}
 	for i, r := range s.Rankings {
 		if len(r.Places) > 0 {
@@ -47,33 +44,6 @@ func articleOf(s model.Session) figure.Article {
 	a.Places, shared = doc.PlaceLabels(at)
 	a.Text = doc.ArticleText(s, shown, shared)
 	return a
-}
-
-func matrixOf(s model.Session) figure.Matrix {
-	m := figure.Matrix{Text: doc.MatrixText(s)}
-	for _, e := range s.Exposures {
-		m.Columns = append(m.Columns, doc.Where(e.Where))
-	}
-	for _, c := range s.Cells {
-		if c.Quantity != (model.Quantity{}) {
-			continue
-		}
-		i := slices.IndexFunc(m.Rows, func(r figure.MatrixRow) bool { return r.Name == c.Cable })
-		if i < 0 {
-			i = len(m.Rows)
-			m.Rows = append(m.Rows, figure.MatrixRow{Name: c.Cable, Cells: noRuns(len(m.Columns))})
-		}
-		if j := slices.Index(m.Columns, doc.Where(c.Where)); j >= 0 {
-			said := doc.DeltaShort(c.Delta)
-			m.Rows[i].Cells[j] = figure.MatrixCell{Value: c.Delta, Said: said, Short: said}
-		}
-	}
-	return m
-}
-
-// noRuns are the cells of a cable that wasn't recorded.
-func noRuns(n int) []figure.MatrixCell {
-	return slices.Repeat([]figure.MatrixCell{{Said: doc.NoRun, Short: "–"}}, n)
 }
 
 func rankingOf(s model.Session, r model.Ranking) figure.Ranking {

@@ -30,7 +30,7 @@ func TestFilesOfASession(t *testing.T) {
 			names = append(names, f.Name)
 		}
 		want := append([]string{"report.html", "report.md", "session.json", "runs.csv", "repeats.csv", "means.csv", "ranking.csv", "differences.csv", "claims.csv",
-			"article.svg", "matrix.svg", "ranking-1.svg", "ranking-2.svg"}, c.pages...)
+			"article.svg", "ranking-1.svg", "ranking-2.svg"}, c.pages...)
 		for _, name := range want {
 			if !slices.Contains(names, name) {
 				t.Errorf("pages of every run %v: no %s among %q", c.every, name, names)

@@ -31,8 +31,6 @@ const (
 	KeyAtLeast    = "at least this much"
 	KeyAtMost     = "at most this much"
 	KeyAlike      = "can't be told apart"
-	KeyZero       = "interval holds zero"
-	KeyBound      = "only a bound"
 	KeyHum        = "hum"
 )
 

@@ -99,9 +99,6 @@ func sessionFigures(s model.Session) []Block {
 		out = append(out, t)
 		i++
 	}
-	if len(s.Exposures) > 0 {
-		out = append(out, Figure{Name: "matrix"})
-	}
 	return out
 }
 

@@ -41,18 +41,6 @@ func PlaceSaid(set model.Settings, p model.Place) string {
 	return said
 }
 
-// MatrixText is the text of what each exposure did to each cable.
-func MatrixText(s model.Session) FigureText {
-	rose := count(s.Exposures, func(e model.Exposure) bool { return len(e.Rose) > 0 })
-	return FigureText{
-		Title: fmt.Sprintf("%d of %s raised hum", rose, Count(len(s.Exposures), "exposure")), Kind: "What each exposure did to each cable",
-		Desc: "Cables by exposures: near minus quiet.", Y: "hum, near minus quiet, dB",
-	}.captioned("figure.session", map[string]any{"session": s, "shared": "", "intervals": false, "left": 0, "brackets": false})
-}
-
-// NoRun is what a matrix says of a cable that was not recorded under an exposure.
-const NoRun = "no run"
-
 // ArticleText is the text of the figure for an article, of some of a session's
 // rankings; shared is what all their places have in common.
 func ArticleText(s model.Session, shown []model.Ranking, shared string) FigureText {

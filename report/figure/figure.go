@@ -56,7 +56,6 @@ type content struct {
 	doc.FigureText
 	key   []entry // what the shapes mean
 	least float64 // height that the drawing needs, in heights of the axis text; 0: any
-	tight bool    // the figure is no higher than that
 	head  float64 // size of the title over that of the axis text; 0: 1.25
 
 	paint func(st style, c draw.Canvas) // draws in the room that is left
@@ -108,7 +107,7 @@ func (f Figure) sheet(o Options) sheet {
 		least = max(min(vg.Length(o.W)*0.42, 15*st.size), least)
 	}
 	c := s.layOut(draw.New(newSVG(o.W, o.H)))
-	if lack := least - c.Size().Y; lack > 0 || s.tight {
+	if lack := least - c.Size().Y; lack > 0 {
 		s.H += int(lack) + 1
 	}
 	return s

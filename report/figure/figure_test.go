@@ -636,12 +636,12 @@ func TestLeftOutIsSaid(t *testing.T) {
 // Every name stands whole in each figure that has it, in each size: a reader must
 // know which cable is which.
 func TestNamesStandWhole(t *testing.T) {
-	r, m := largeSession()
+	r := largeSession()
 	for _, size := range SizeNames {
 		for _, c := range []struct {
 			fig   Figure
 			names []string
-		}{{r.Figure(), namesOf(r)}, {someRanking().Figure(), namesOf(someRanking())}, {m.Figure(), m.names()}, {someMatrix().Figure(), someMatrix().names()},
+		}{{r.Figure(), namesOf(r)}, {someRanking().Figure(), namesOf(someRanking())},
 			{someArticle().Figure(), append(namesOf(someRanking()), someArticle().Places...)}} {
 			drawn := squeezed(allText(parse(t, c.fig.SVG(Options{Size: size.Size}))))
 			for _, name := range c.names {
@@ -658,13 +658,6 @@ func namesOf(r Ranking) (names []string) {
 		names = append(names, k.Name)
 	}
 	return names
-}
-
-func (m Matrix) names() (names []string) {
-	for _, row := range m.Rows {
-		names = append(names, row.Name)
-	}
-	return append(names, m.Columns...)
 }
 
 // squeezed is a text without the spaces that line breaks make.

@@ -28,33 +28,6 @@ func someRanking() Ranking {
 	}
 }
 
-func cell(e model.Estimate) MatrixCell {
-	if !e.Known() {
-		return MatrixCell{e, "no run", "–"}
-	}
-	return MatrixCell{e, doc.DeltaShort(e), doc.DeltaShort(e)}
-}
-
-func someMatrix() Matrix {
-	none := model.Estimate{}
-	m := Matrix{
-		Text:    doc.FigureText{Title: "Cables under each exposure", Desc: "Cables by exposures.", Y: "rise of hum, dB", Caption: []string{"95 % intervals from repeats", "20 Ω"}},
-		Columns: []string{"laid beside", "wrapped round", "loaded with 1.8 kW", "transformer beside"},
-	}
-	m.Rows = append(m.Rows, MatrixRow{"Plover, double screen", cellsOf([]model.Estimate{estimate.Below(1.2), about(0.3, 0.9), estimate.Below(2.5), none})})
-	m.Rows = append(m.Rows,
-		MatrixRow{"Heron, the long sample with the grey jacket (lot 7)", cellsOf([]model.Estimate{about(3, 1.6), about(6.1, 1), about(9.9, 1.4), estimate.Between(11, 14.2)})},
-		MatrixRow{"Wigeon", cellsOf([]model.Estimate{estimate.Above(21.5), estimate.Above(30.1), about(33.3, 0.5), about(-2, 1)})})
-	return m
-}
-
-func cellsOf(all []model.Estimate) (cells []MatrixCell) {
-	for _, e := range all {
-		cells = append(cells, cell(e))
-	}
-	return cells
-}
-
 // someArticle is a session's figure for an article: each kind of estimate, two places.
 func someArticle() Article {
 	r := someRanking()
@@ -65,29 +38,22 @@ func someArticle() Article {
 	return a
 }
 
-func largeSession() (Ranking, Matrix) {
-	r, m := someRanking(), someMatrix()
-	r.Ranked, r.Alike, m.Rows, m.Columns = nil, nil, nil, nil
+func largeSession() Ranking {
+	r := someRanking()
+	r.Ranked, r.Alike = nil, nil
 	for i := range 24 {
 		name := fmt.Sprintf("%s cable %d", strings.Repeat("quite long ", i%4), i)
 		r.Ranked = append(r.Ranked, Ranked{name, about(float64(i)-3, 1.4), "6 runs"})
 		if i > 0 {
 			r.Alike = append(r.Alike, [2]int{i - 1, i})
 		}
-		m.Rows = append(m.Rows, MatrixRow{Name: name})
-		for j := range 5 {
-			m.Rows[i].Cells = append(m.Rows[i].Cells, cell(about(float64(i*j)/9, 0.7)))
-		}
 	}
-	for j := range 5 {
-		m.Columns = append(m.Columns, fmt.Sprintf("exposure number %d", j))
-	}
-	return r, m
+	return r
 }
 
 func sessionFigures() map[string]Figure {
-	r, m := largeSession()
+	r := largeSession()
 	nothing := doc.FigureText{Title: "Nothing", Desc: "Nothing.", X: "rise, dB", Y: "rise, dB"}
-	return map[string]Figure{"article/some": someArticle().Figure(), "article/none": Article{Text: nothing}.Figure(), "ranking/some": someRanking().Figure(), "matrix/some": someMatrix().Figure(),
-		"ranking/large": r.Figure(), "matrix/large": m.Figure(), "ranking/none": Ranking{Text: nothing}.Figure(), "matrix/none": Matrix{Text: nothing}.Figure()}
+	return map[string]Figure{"article/some": someArticle().Figure(), "article/none": Article{Text: nothing}.Figure(), "ranking/some": someRanking().Figure(),
+		"ranking/large": r.Figure(), "ranking/none": Ranking{Text: nothing}.Figure()}
 }
