@@ -105,8 +105,8 @@ func claimKeys(c *model.Claim) []key {
 
 const claimExamples = `
 # Claims to be tested. Date them before you record. There are four kinds: "less" than another cable by so many dB,
-# "below" a voltage, "rise", at most so many dB above quiet, and "same", within so many dB of another cable. Each may be about one termination, one exposure,
-# and in place of the hum total about one line ("harmonic 3") or "A-weighted hum".
+# "below" a voltage, "rise", at most so many dB above quiet, and "same", within so many dB of another cable. Each may be about
+# one termination, one exposure, and in place of the hum total about one line ("harmonic 3") or "A-weighted hum".
 # [[claim]]
 # name = "twenty decibels"
 # says = "Cable one picks up at least 20 dB less than cable two."
@@ -133,6 +133,14 @@ const claimExamples = `
 # cable = "cable one"
 # db = 3
 # of = "A-weighted hum"
+#
+# [[claim]]
+# name = "no difference that matters"
+# written = 2026-05-01
+# kind = "same"
+# cable = "cable one"
+# than = "cable two"
+# db = 1
 `
 
 // names of keys.

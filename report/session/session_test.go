@@ -307,7 +307,7 @@ func TestFirst(t *testing.T) {
 			t.Errorf("there is no example of %s", k.name)
 		}
 	}
-	if c := f.Sitting.Claims; len(c) != 3 || c[0].Kind != model.ClaimLess || c[1].Kind != model.ClaimBelow || c[2].Kind != model.ClaimRise {
+	if c := f.Sitting.Claims; len(c) != 4 || c[0].Kind != model.ClaimLess || c[1].Kind != model.ClaimBelow || c[2].Kind != model.ClaimRise || c[3].Kind != model.ClaimSame {
 		t.Errorf("%+v", c)
 	}
 	if !strings.Contains(string(first), "# In that list, termination_ohms is ohms, as 20 or 4k7ohm, or \"open\"; exposure is how") {
