@@ -156,7 +156,7 @@ func sessionRepeats(s model.Session) Section {
 			sec.Blocks = append(sec.Blocks, t)
 		}
 	}
-	sec.Blocks = append(sec.Blocks, SessionMeans(s), SessionRepeats(s), List{Kind: Notes, Items: tell("session.repeat_notes", nil)})
+	sec.Blocks = append(sec.Blocks, SessionMeans(s), SessionRepeats(s), List{Kind: Notes, Items: tell("session.repeat_notes", s)})
 	return sec
 }
 

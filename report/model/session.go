@@ -1,6 +1,7 @@
 package model
 
 import (
+	"slices"
 	"time"
 
 	"humdiff/fft/estimate"
@@ -35,6 +36,11 @@ type Session struct {
 
 	Objections []Objection `json:"objections"`
 	Warnings   []Warning   `json:"warnings"`
+}
+
+// Referred says that some run has a reference channel.
+func (s Session) Referred() bool {
+	return slices.ContainsFunc(s.Runs, func(r Run) bool { return r.Reference > 0 })
 }
 
 // Input is a file that a result was made from, besides captures.
