@@ -87,7 +87,7 @@ func (t *there) look(m *meter, blocks []block, first int, f *follower) {
 // keyedTrack is the frequency of hum that comes and goes too fast to be followed from
 // block to block (see presence.frequency).
 func (t *there) keyedTrack() (hz, variance, seconds float64) {
-	if t.now.harmonic == 0 || trueShare(t.part) == 0 || !t.fast() {
+	if t.now.harmonic == 0 || !t.fast() {
 		return 0, 0, 0
 	}
 	return t.now.frequency()
