@@ -129,7 +129,7 @@ func finish(o *observation, l layout, opt Options, mains contest, found bursts) 
 		m.there.say(&r)
 	}
 	r.Warnings = withoutRivals(append(append(r.Warnings, originWarnings(r)...), o.rounding(l)...), r)
-	r.Occupied = occupied(r, l, other, skirts{wander, m.swingBand(), m.sway(), m.switched()})
+	r.Occupied = occupied(r, l, other, skirts{wander, m.swingBand(), m != nil && m.wow.swings > 0, m.switched()})
 	return r
 }
 
@@ -300,7 +300,7 @@ func smear(m Mains, h int) float64 {
 type skirts struct {
 	wander   float64 // strength of the fundamental's phase walk, rad²/s³
 	swing    float64 // Hz; how far the sidebands of hum that swings reach
-	sway     float64 // Hz; by how much the fundamental's frequency swings within blocks
+	sways    bool    // the mains' frequency swings within blocks
 	switched float64 // density at 1 Hz off, as a share of the line's power, of hum that comes and goes; it falls by the square
 }
 
@@ -342,8 +342,12 @@ func (s skirts) between(r Measurement) (bands []Band) {
 }
 
 // occupied lists the bands that hold lines or tones: main lobes, and skirts as
-// far as they rise above half the floor; of lines not measured their main lobes.
+// far as they rise above half the floor; of lines not measured their main lobes. Where all
+// lines sway, what is between them is theirs.
 func occupied(r Measurement, l layout, other []peak, beside skirts) []Band {
+	if beside.sways {
+		return []Band{{0, r.Rate / 2}}
+	}
 	var bands []Band
 	bin := r.Spectrum.BinHz()
 	lobe := (float64(l.window.MainLobe()) + 0.5) * bin
@@ -359,7 +363,7 @@ func occupied(r Measurement, l layout, other []peak, beside skirts) []Band {
 	}
 	for _, line := range r.Lines {
 		if line.Detected {
-			occupy(line.Hz, max(lobe, beside.swing)+smear(r.Mains, line.Harmonic)+beside.sway*float64(line.Harmonic), line.Power, line.Floor, float64(line.Harmonic))
+			occupy(line.Hz, max(lobe, beside.swing)+smear(r.Mains, line.Harmonic), line.Power, line.Floor, float64(line.Harmonic))
 		}
 	}
 	floor := medianOf(r.Spectrum.Density)

@@ -23,9 +23,6 @@ const (
 	fastStretch = 3.0 // s
 	// edgeSeconds is how well it is known when hum comes or goes.
 	edgeSeconds = 0.05
-	// swayLag is over how many values a swing's frequency is read, and swaySigmas how much
-	// of what it scatters by is taken.
-	swayLag, swaySigmas = 4, 2.0
 )
 
 // there gathers when hum is there, segment by segment.
@@ -267,22 +264,10 @@ func (m *meter) swingBand() float64 {
 	if m == nil {
 		return 0
 	}
-	if _, _, ok := m.there.swing(); !ok && m.wow.swings == 0 {
+	if _, _, ok := m.there.swing(); !ok {
 		return 0
 	}
-	return float64(envelopeBins) * m.l.binHz()
-}
-
-// sway is by how much the mains' frequency swings within blocks, Hz; 0 where it doesn't.
-func (m *meter) sway() float64 {
-	if m == nil || len(m.wow.now) <= swayLag {
-		return 0
-	}
-	square := 0.0
-	for i, x := range m.wow.now[swayLag:] {
-		square += (x - m.wow.now[i]) * (x - m.wow.now[i]) / float64(len(m.wow.now)-swayLag)
-	}
-	return swaySigmas * math.Sqrt(square) / (2 * math.Pi * swayLag * m.wow.best.step)
+	return m.there.now.band()
 }
 
 // switched is the density that hum which comes and goes leaves 1 Hz beside a line, as a
