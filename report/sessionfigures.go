@@ -25,31 +25,31 @@ func sessionFigures(s *model.Session) []NamedFigure {
 
 // articleOf has the places at which any cable's hum rose, and every cable that is
 // ranked at one of them, in the order of the first.
-func articleOf(s model.Session) figure.Article {
+func articleOf(s model.Session) figure.Places {
 	shown := s.Rankings[:min(len(s.Rankings), figure.MostPlaces)]
-	a := figure.Article{Volts: s.Settings.FullScaleVolts.Ok()}
+	a := figure.Places{Name: "article", Volts: s.Settings.FullScaleVolts.Ok()}
 	var at []model.Where
 	for k, r := range shown {
 		at = append(at, r.Where)
 		for _, p := range r.Places {
-			i := slices.IndexFunc(a.Rows, func(x figure.ArticleRow) bool { return x.Name == p.Cable })
+			i := slices.IndexFunc(a.Rows, func(x figure.PlaceRow) bool { return x.Name == p.Cable })
 			if i < 0 {
 				i = len(a.Rows)
-				a.Rows = append(a.Rows, figure.ArticleRow{Name: p.Cable, Values: make([]model.Estimate, len(shown))})
+				a.Rows = append(a.Rows, figure.PlaceRow{Name: p.Cable, Values: make([]model.Estimate, len(shown))})
 			}
 			a.Rows[i].Values[k] = doc.OnPickupAxis(s.Settings, p.Pickup)
 		}
 	}
 	var shared string
-	a.Places, shared = doc.PlaceLabels(at)
+	a.At, shared = doc.PlaceLabels(at)
 	a.Text = doc.ArticleText(s, shown, shared)
 	return a
 }
 
-func rankingOf(s model.Session, r model.Ranking) figure.Ranking {
-	f := figure.Ranking{Text: doc.RankingText(s, r)}
+func rankingOf(s model.Session, r model.Ranking) figure.Places {
+	f := figure.Places{Name: "ranking", Text: doc.RankingText(s, r)}
 	for _, p := range r.Places {
-		f.Ranked = append(f.Ranked, figure.Ranked{Name: p.Cable, Value: doc.OnPickupAxis(s.Settings, p.Pickup), Said: doc.PlaceSaid(s.Settings, p)})
+		f.Rows = append(f.Rows, figure.PlaceRow{Name: p.Cable, Values: []model.Estimate{doc.OnPickupAxis(s.Settings, p.Pickup)}, Said: doc.PlaceSaid(s.Settings, p)})
 	}
 	for _, g := range r.Groups {
 		f.Alike = append(f.Alike, besideEachOther(r, g)...)

@@ -48,15 +48,10 @@ func rangeOf(all []model.Estimate) (lo, hi float64) {
 	return lo - room, hi + room
 }
 
-// across draws an estimate on a horizontal axis: a dot with its interval; a bar
-// without a dot for a range, in which no value is likelier than another; or an
+// across draws an estimate on a horizontal axis: a mark with its interval; a bar
+// without one for a range, in which no value is likelier than another; or an
 // open triangle that points the way in which it may lie, with an arrow.
-func across(c draw.Canvas, e model.Estimate, x func(float64) vg.Length, y vg.Length, st style) {
-	acrossAs(circle, c, e, x, y, st)
-}
-
-// acrossAs is across with another mark than a dot.
-func acrossAs(mark func(at vg.Point, r vg.Length) vg.Path, c draw.Canvas, e model.Estimate, x func(float64) vg.Length, y vg.Length, st style) {
+func across(mark func(at vg.Point, r vg.Length) vg.Path, c draw.Canvas, e model.Estimate, x func(float64) vg.Length, y vg.Length, st style) {
 	v, placed := at(e)
 	lo, hasLo := e.Lower()
 	hi, hasHi := e.Upper()

@@ -642,7 +642,7 @@ func TestNamesStandWhole(t *testing.T) {
 			fig   Figure
 			names []string
 		}{{r.Figure(), namesOf(r)}, {someRanking().Figure(), namesOf(someRanking())},
-			{someArticle().Figure(), append(namesOf(someRanking()), someArticle().Places...)}} {
+			{someArticle().Figure(), append(namesOf(someRanking()), someArticle().At...)}} {
 			drawn := squeezed(allText(parse(t, c.fig.SVG(Options{Size: size.Size}))))
 			for _, name := range c.names {
 				if !strings.Contains(drawn, squeezed(name)) {
@@ -653,8 +653,8 @@ func TestNamesStandWhole(t *testing.T) {
 	}
 }
 
-func namesOf(r Ranking) (names []string) {
-	for _, k := range r.Ranked {
+func namesOf(r Places) (names []string) {
+	for _, k := range r.Rows {
 		names = append(names, k.Name)
 	}
 	return names

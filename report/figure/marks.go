@@ -28,22 +28,27 @@ func polygon(points ...vg.Point) vg.Path {
 	return p
 }
 
-func square(at vg.Point, r vg.Length) vg.Path {
-	return polygon(vg.Point{X: at.X - r, Y: at.Y - r}, vg.Point{X: at.X + r, Y: at.Y - r},
-		vg.Point{X: at.X + r, Y: at.Y + r}, vg.Point{X: at.X - r, Y: at.Y + r})
-}
+func square(at vg.Point, r vg.Length) vg.Path { return box(at, r, r) }
 
 // triangle points up, or down where r is negative.
 func triangle(at vg.Point, r vg.Length) vg.Path {
 	return polygon(vg.Point{X: at.X - r, Y: at.Y - r*0.8}, vg.Point{X: at.X + r, Y: at.Y - r*0.8}, vg.Point{X: at.X, Y: at.Y + r})
 }
 
+func diamond(at vg.Point, r vg.Length) vg.Path {
+	r *= 1.2
+	return polygon(vg.Point{X: at.X - r, Y: at.Y}, vg.Point{X: at.X, Y: at.Y - r}, vg.Point{X: at.X + r, Y: at.Y}, vg.Point{X: at.X, Y: at.Y + r})
+}
+
+// box is twice w wide and twice h high.
+func box(at vg.Point, w, h vg.Length) vg.Path {
+	return polygon(vg.Point{X: at.X - w, Y: at.Y - h}, vg.Point{X: at.X + w, Y: at.Y - h}, vg.Point{X: at.X + w, Y: at.Y + h}, vg.Point{X: at.X - w, Y: at.Y + h})
+}
+
 // areaSwatch and lineSwatch stand for quiet and near in a key.
 func areaSwatch(c draw.Canvas, at vg.Point, st style) {
-	w, h := st.size*0.8, st.size*0.4
 	c.SetColor(st.Quiet)
-	c.Fill(polygon(vg.Point{X: at.X - w, Y: at.Y - h}, vg.Point{X: at.X + w, Y: at.Y - h},
-		vg.Point{X: at.X + w, Y: at.Y + h}, vg.Point{X: at.X - w, Y: at.Y + h}))
+	c.Fill(box(at, st.size*0.8, st.size*0.4))
 }
 
 func lineSwatch(c draw.Canvas, at vg.Point, st style) {
@@ -52,10 +57,8 @@ func lineSwatch(c draw.Canvas, at vg.Point, st style) {
 
 // bandSwatch is near's line in the band of its extremes.
 func bandSwatch(c draw.Canvas, at vg.Point, st style) {
-	w, h := st.size*0.8, st.size*0.25
 	c.SetColor(st.Band)
-	c.Fill(polygon(vg.Point{X: at.X - w, Y: at.Y - h}, vg.Point{X: at.X + w, Y: at.Y - h},
-		vg.Point{X: at.X + w, Y: at.Y + h}, vg.Point{X: at.X - w, Y: at.Y + h}))
+	c.Fill(box(at, st.size*0.8, st.size*0.25))
 	lineSwatch(c, at, st)
 }
 
