@@ -183,8 +183,8 @@ func (f NamedFigure) Draw(fileType string, o figure.Options) (out publish.File, 
 	return out, err
 }
 
-// ErrNoFigures is why nothing is drawn of a result.
-var ErrNoFigures = errors.New("figures are drawn from the results of compare, measure, trend and batch")
+// errNoFigures is why nothing is drawn of a result.
+var errNoFigures = errors.New("figures are drawn from the results of compare, measure, trend and batch")
 
 // Figures are all figures that a result gives, under the names they have in its
 // report, each with the result's fingerprint.
@@ -224,7 +224,7 @@ func figuresOf(r wire.Result) (all []NamedFigure, err error) {
 	case *model.Session:
 		return sessionFigures(r), nil
 	default:
-		return nil, ErrNoFigures
+		return nil, errNoFigures
 	}
 	return all, nil
 }

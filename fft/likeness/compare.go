@@ -21,10 +21,10 @@ func (s Side) seconds() float64 { return float64(s.Source.Frames()) / float64(s.
 type Verdict int
 
 const (
-	Different  Verdict = iota // separate recordings, as far as their noise tells
+	different  Verdict = iota // separate recordings, as far as their noise tells
 	Same                      // one recording
 	Ask                       // perhaps one recording: ask whoever made them
-	CannotTell                // alike, or too short, for a reason that both explain: no accusation
+	cannotTell                // alike, or too short, for a reason that both explain: no accusation
 )
 
 // Answer is what Compare found. Lag, gain, speed and correlation are zero where
@@ -43,21 +43,21 @@ type Answer struct {
 // Codes of Answer.Why, with their arguments.
 const (
 	// Every sample is the same, or with its sign turned, over the seconds compared.
-	WhySamples = "copy_by_samples" // seconds
+	whySamples = "copy_by_samples" // seconds
 	// So much of the noise is the same.
-	WhyNoise = "copy_by_noise" // correlation
+	whyNoise = "copy_by_noise" // correlation
 	// A little of the noise is the same.
-	WhyPerhaps = "perhaps_copy" // correlation
+	whyPerhaps = "perhaps_copy" // correlation
 	// Sketches or samples share no noise.
-	WhySeparate = "separate_noise" // correlation; NaN where the sketches settled it
+	whySeparate = "separate_noise" // correlation; NaN where the sketches settled it
 	// Less than ten seconds in one, or in what they share; or no noise: silence.
-	WhyShort = "too_short_to_compare" // seconds, least_s
+	whyShort = "too_short_to_compare" // seconds, least_s
 	// Rounded to few bits from the file's start, the noise near the dither: a converter
 	// that begins its dither alike each time gives separate recordings this likeness.
-	WhyDither = "same_dither" // correlation, bits
+	whyDither = "same_dither" // correlation, bits
 	// Programme or loud noise is in both: played into two recordings it gives this
 	// likeness.
-	WhyProgramme = "same_programme" // correlation
+	whyProgramme = "same_programme" // correlation
 )
 
 const (
@@ -75,12 +75,12 @@ const (
 // recordings from a copy.
 func Compare(ctx context.Context, a, b Side) (Answer, error) {
 	if a.Mark.sameSamples(b.Mark) {
-		return Answer{Verdict: Same, Why: note.New(WhySamples, "seconds", a.seconds()), Correlation: 1, OverlapS: a.seconds()}, nil
+		return Answer{Verdict: Same, Why: note.New(whySamples, "seconds", a.seconds()), Correlation: 1, OverlapS: a.seconds()}, nil
 	}
 	if a.Mark.Sketch.Seconds() < sketchOverlap || b.Mark.Sketch.Seconds() < sketchOverlap {
 		return short(min(a.seconds(), b.seconds())), nil
 	}
-	found := Agree(a.Mark.Sketch, b.Mark.Sketch)
+	found := agree(a.Mark.Sketch, b.Mark.Sketch)
 	if !found.Agree {
 		return separate(), nil
 	}
@@ -99,11 +99,11 @@ func Compare(ctx context.Context, a, b Side) (Answer, error) {
 }
 
 func separate() Answer {
-	return Answer{Verdict: Different, Why: note.New(WhySeparate, "correlation", math.NaN())}
+	return Answer{Verdict: different, Why: note.New(whySeparate, "correlation", math.NaN())}
 }
 
 func short(seconds float64) Answer {
-	return Answer{Verdict: CannotTell, Why: note.New(WhyShort, "seconds", seconds, "least_s", leastOverlap), OverlapS: seconds}
+	return Answer{Verdict: cannotTell, Why: note.New(whyShort, "seconds", seconds, "least_s", leastOverlap), OverlapS: seconds}
 }
 
 // readBoth reads the middle of what two sources share at a lag; nothing where that is

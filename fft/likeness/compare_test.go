@@ -26,7 +26,7 @@ func byDitherOf16(gain float64) func(drawn) []Verdict {
 		dither := math.Ldexp(1, -30) / d.comb.Rate // step²/4, spread to half the rate, over 1/2 · 1/2
 		noise := gain * gain * math.Pow(10, d.comb.FloorDBFSHz/10)
 		if rho := math.Sqrt(noise / (noise + dither)); rho < 0.15 {
-			return []Verdict{Same, Ask, Different}
+			return []Verdict{Same, Ask, different}
 		}
 		return []Verdict{Same}
 	}
@@ -54,21 +54,21 @@ var kinds = []kind{
 	{"another speed", always(Same, Ask), func(_ testing.TB, d drawn, a []float64) (x, y []float64) {
 		return rounded(a, 24, 1), rounded(resampled(a, 1+d.between(-100, 100)*1e-6, 0), 24, 1)
 	}},
-	{"separate, 24 bit", always(Different), func(t testing.TB, d drawn, a []float64) (x, y []float64) {
+	{"separate, 24 bit", always(different), func(t testing.TB, d drawn, a []float64) (x, y []float64) {
 		return rounded(a, 24, 1), rounded(d.record(t), 24, 2)
 	}},
-	{"separate, 60 harmonics that stand still", always(Different), func(t testing.TB, d drawn, _ []float64) (x, y []float64) {
+	{"separate, 60 harmonics that stand still", always(different), func(t testing.TB, d drawn, _ []float64) (x, y []float64) {
 		d.steadyHum()
 		return rounded(d.record(t), 24, 1), rounded(d.record(t), 24, 2)
 	}},
-	{"separate, 14 to 16 bit, one dither", always(CannotTell, Different), func(t testing.TB, d drawn, a []float64) (x, y []float64) {
+	{"separate, 14 to 16 bit, one dither", always(cannotTell, different), func(t testing.TB, d drawn, a []float64) (x, y []float64) {
 		bits := 14 + d.r.IntN(3)
 		return rounded(a, bits, 1), rounded(d.record(t), bits, 1)
 	}},
-	{"separate, programme in both", always(CannotTell, Different, Ask), func(t testing.TB, d drawn, a []float64) (x, y []float64) {
+	{"separate, programme in both", always(cannotTell, different, Ask), func(t testing.TB, d drawn, a []float64) (x, y []float64) {
 		return d.played(d.music(), a, d.record(t))
 	}},
-	{"separate, programme as soft as the noise in both", always(CannotTell, Different, Ask), func(t testing.TB, d drawn, a []float64) (x, y []float64) {
+	{"separate, programme as soft as the noise in both", always(cannotTell, different, Ask), func(t testing.TB, d drawn, a []float64) (x, y []float64) {
 		music := d.music()
 		power := 0.0
 		for _, v := range music {

@@ -37,22 +37,22 @@ func judge(p, q *stretch, k alike, a, b Side) Answer {
 	}
 	switch lag := k.lagS * q.rawRate; {
 	case rho < max(askFrom, k.chance):
-		return why(Different, WhySeparate)
+		return why(different, whySeparate)
 	case sameSamples(p, q, k.lagS):
-		answer.Verdict, answer.Why = Same, note.New(WhySamples, "seconds", float64(len(q.raw))/q.rawRate)
+		answer.Verdict, answer.Why = Same, note.New(whySamples, "seconds", float64(len(q.raw))/q.rawRate)
 		return answer
 	case byDither(p, q, rho, k.lagS+a.StartS-b.StartS):
-		return why(CannotTell, WhyDither, "bits", 1-math.Log2(max(p.step, q.step)))
+		return why(cannotTell, whyDither, "bits", 1-math.Log2(max(p.step, q.step)))
 	case k.uneven || p.programme() || q.programme():
-		return why(CannotTell, WhyProgramme)
+		return why(cannotTell, whyProgramme)
 	case rho < sameFrom:
-		return why(Ask, WhyPerhaps)
+		return why(Ask, whyPerhaps)
 	case p.rawRate != q.rawRate && rho < twoRatesFrom:
-		return why(Ask, WhyPerhaps)
+		return why(Ask, whyPerhaps)
 	case p.rawRate == q.rawRate && math.Abs(lag-math.Round(lag)) > offGrid && rho < offGridFrom:
-		return why(Ask, WhyPerhaps)
+		return why(Ask, whyPerhaps)
 	}
-	return why(Same, WhyNoise)
+	return why(Same, whyNoise)
 }
 
 // sameSamples says that the samples held are the same at a whole lag: exactly, or

@@ -13,11 +13,11 @@ import (
 const (
 	// The lines make a comb of the mains at another common rate, and none at the one
 	// stated: the label is likely wrong.
-	RateLabel = "rate_label" // stated_hz, rates_hz, nominal_hz, share, stated_share
+	rateLabel = "rate_label" // stated_hz, rates_hz, nominal_hz, share, stated_share
 	// Likely, not surely: only every second harmonic of the mains is there, and those as
 	// strong and weak in turn as all harmonics use to be, as where the label is twice the
 	// rate.
-	RateLabelPerhaps = "rate_label_perhaps" // the same
+	rateLabelPerhaps = "rate_label_perhaps" // the same
 )
 
 const (
@@ -87,10 +87,10 @@ func JudgeRate(stated float64, peaks []Peak) (n note.Note, doubtful bool) {
 	case len(better) == 0:
 		return n, false
 	case at.fails():
-		return labelNote(RateLabel, stated, better, at), true
+		return labelNote(rateLabel, stated, better, at), true
 	case slices.ContainsFunc(better, func(f fit) bool { return 2*f.rate == stated && f.alternates() }):
 		better = slices.DeleteFunc(better, func(f fit) bool { return 2*f.rate != stated })
-		return labelNote(RateLabelPerhaps, stated, better, at), true
+		return labelNote(rateLabelPerhaps, stated, better, at), true
 	}
 	return n, false
 }

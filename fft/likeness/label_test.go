@@ -77,7 +77,7 @@ func TestJudgeRateTwice(t *testing.T) {
 		return peaks
 	}
 	n, is := JudgeRate(96000, comb(-60, -85, -65, -88, -70, -90, -72, -95))
-	if !is || n.Code != RateLabelPerhaps || n.Get("rates_hz").([]float64)[0] != 48000 {
+	if !is || n.Code != rateLabelPerhaps || n.Get("rates_hz").([]float64)[0] != 48000 {
 		t.Errorf("mains at twice its frequency: %v", n)
 	}
 	if n, is := JudgeRate(96000, comb(-60, -66, -71, -75, -79, -82, -85, -90)); is {

@@ -118,14 +118,14 @@ func TestSketchesOfOtherBands(t *testing.T) {
 	if long.Rate >= part.Rate {
 		t.Fatalf("bands of %g and %g Hz", long.Rate, part.Rate)
 	}
-	if got := Agree(long, part); !got.Agree || math.Abs(got.LagS-(200+7.0/rate)) > 0.02 {
+	if got := agree(long, part); !got.Agree || math.Abs(got.LagS-(200+7.0/rate)) > 0.02 {
 		t.Errorf("part of a long capture: %+v", got)
 	}
 	other := side(2756, resampled(x[:20*rate], 3000.0/2756, 0)).Mark.Sketch
-	if got := Agree(side(rate, x[5*rate:25*rate]).Mark.Sketch, other); !got.Agree || math.Abs(got.LagS+5) > 0.02 {
+	if got := agree(side(rate, x[5*rate:25*rate]).Mark.Sketch, other); !got.Agree || math.Abs(got.LagS+5) > 0.02 {
 		t.Errorf("at another rate: %+v", got)
 	}
-	if got := Agree(long, side(rate, noise(4, 30*rate)).Mark.Sketch); got.Agree {
+	if got := agree(long, side(rate, noise(4, 30*rate)).Mark.Sketch); got.Agree {
 		t.Errorf("separate noise: %+v", got)
 	}
 }
@@ -140,7 +140,7 @@ func TestNothingToCompare(t *testing.T) {
 	for name, pair := range map[string][2][]float64{
 		"silence": {zeros, noise(1, 20*8000)}, "short": {noise(1, 20*8000), noise(1, 20*8000)[:5*8000]}, "both silent": {zeros, zeros[1:]}, "equally silent": {zeros, zeros}, "one value": {one, one},
 	} {
-		if a := compared(t, 8000, pair[0], 8000, pair[1]); a.Verdict != CannotTell || a.Why.Code != WhyShort {
+		if a := compared(t, 8000, pair[0], 8000, pair[1]); a.Verdict != cannotTell || a.Why.Code != whyShort {
 			t.Errorf("%s: %+v", name, a)
 		}
 	}

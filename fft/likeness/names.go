@@ -9,8 +9,8 @@ import (
 	"humdiff/fft/note"
 )
 
-// OtherCable is the code where two files' names share no cable's name.
-const OtherCable = "other_cable" // quiet, near: the words of each that may name a cable
+// otherCable is the code where two files' names share no cable's name.
+const otherCable = "other_cable" // quiet, near: the words of each that may name a cable
 
 // conditions are words in files' names that name no cable.
 var conditions = strings.Fields(`
@@ -28,7 +28,7 @@ func NamesDiffer(quiet, near string) (n note.Note, ask bool) {
 	if len(a) == 0 || len(b) == 0 || slices.ContainsFunc(a, func(w string) bool { return slices.Contains(b, w) }) {
 		return n, false
 	}
-	return note.New(OtherCable, "quiet", a, "near", b), true
+	return note.New(otherCable, "quiet", a, "near", b), true
 }
 
 // cableWords are a file name's words that may name a cable, in lower case.

@@ -19,11 +19,11 @@ type Facts struct {
 // Codes of odd ones out, each with files, their values, and the value usual in the
 // folder.
 const (
-	OddRate     = "odd_rate"     // files, rates_hz, usual_hz
-	OddBits     = "odd_bits"     // files, bits, usual_bits
-	OddChannels = "odd_channels" // files, channels, usual_channels
-	OddLength   = "odd_length"   // files, seconds, usual_s: half as long as usual or less, or twice or more
-	OddFloor    = "odd_floor"    // files, off_db, usual_dbfs_hz: another gain, or another device
+	oddRate     = "odd_rate"     // files, rates_hz, usual_hz
+	oddBits     = "odd_bits"     // files, bits, usual_bits
+	oddChannels = "odd_channels" // files, channels, usual_channels
+	oddLength   = "odd_length"   // files, seconds, usual_s: half as long as usual or less, or twice or more
+	oddFloor    = "odd_floor"    // files, off_db, usual_dbfs_hz: another gain, or another device
 )
 
 const (
@@ -42,12 +42,12 @@ func OddOnes(files []Facts) []note.Note {
 		}
 	}
 	other := func(x, middle float64) (float64, bool) { return x, x != middle }
-	add(OddRate, "rates_hz", "usual_hz", func(f Facts) float64 { return float64(f.Rate) }, other)
-	add(OddBits, "bits", "usual_bits", func(f Facts) float64 { return float64(f.Bits) }, other)
-	add(OddChannels, "channels", "usual_channels", func(f Facts) float64 { return float64(f.Channels) }, other)
-	add(OddLength, "seconds", "usual_s", func(f Facts) float64 { return f.Seconds },
+	add(oddRate, "rates_hz", "usual_hz", func(f Facts) float64 { return float64(f.Rate) }, other)
+	add(oddBits, "bits", "usual_bits", func(f Facts) float64 { return float64(f.Bits) }, other)
+	add(oddChannels, "channels", "usual_channels", func(f Facts) float64 { return float64(f.Channels) }, other)
+	add(oddLength, "seconds", "usual_s", func(f Facts) float64 { return f.Seconds },
 		func(x, middle float64) (float64, bool) { return x, x <= middle/2 || x >= 2*middle })
-	add(OddFloor, "off_db", "usual_dbfs_hz", func(f Facts) float64 { return f.NoiseDBFSPerHz },
+	add(oddFloor, "off_db", "usual_dbfs_hz", func(f Facts) float64 { return f.NoiseDBFSPerHz },
 		func(x, middle float64) (float64, bool) { return x - middle, math.Abs(x-middle) >= floorDB })
 	return notes
 }

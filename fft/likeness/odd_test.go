@@ -26,11 +26,11 @@ func TestOddOnes(t *testing.T) {
 		with("f", func(*Facts) {}),
 	}
 	want := []note.Note{
-		note.New(OddRate, "files", []string{"b"}, "rates_hz", []float64{48000}, "usual_hz", 96000),
-		note.New(OddBits, "files", []string{"c"}, "bits", []float64{16}, "usual_bits", 24),
-		note.New(OddChannels, "files", []string{"e"}, "channels", []float64{2}, "usual_channels", 1),
-		note.New(OddLength, "files", []string{"c"}, "seconds", []float64{20}, "usual_s", 60),
-		note.New(OddFloor, "files", []string{"d"}, "off_db", []float64{10}, "usual_dbfs_hz", -150),
+		note.New(oddRate, "files", []string{"b"}, "rates_hz", []float64{48000}, "usual_hz", 96000),
+		note.New(oddBits, "files", []string{"c"}, "bits", []float64{16}, "usual_bits", 24),
+		note.New(oddChannels, "files", []string{"e"}, "channels", []float64{2}, "usual_channels", 1),
+		note.New(oddLength, "files", []string{"c"}, "seconds", []float64{20}, "usual_s", 60),
+		note.New(oddFloor, "files", []string{"d"}, "off_db", []float64{10}, "usual_dbfs_hz", -150),
 	}
 	if diff := cmp.Diff(want, OddOnes(files)); diff != "" {
 		t.Error(diff)
@@ -51,7 +51,7 @@ func TestNamesDiffer(t *testing.T) {
 		{"2026-03-01 Heron.wav", "2026-03-01 Osprey near.wav"},
 	}
 	for _, p := range ask {
-		if n, is := NamesDiffer(p[0], p[1]); !is || n.Code != OtherCable {
+		if n, is := NamesDiffer(p[0], p[1]); !is || n.Code != otherCable {
 			t.Errorf("%q: not asked", p)
 		}
 	}
@@ -69,7 +69,7 @@ func TestNamesDiffer(t *testing.T) {
 		}
 	}
 	n, _ := NamesDiffer("Heron 20ohm quiet.wav", "Osprey 20ohm near.wav")
-	if diff := cmp.Diff(note.New(OtherCable, "quiet", []string{"heron"}, "near", []string{"osprey"}), n); diff != "" {
+	if diff := cmp.Diff(note.New(otherCable, "quiet", []string{"heron"}, "near", []string{"osprey"}), n); diff != "" {
 		t.Error(diff)
 	}
 }

@@ -38,11 +38,11 @@ type Agreement struct {
 	Strength float64
 }
 
-// Agree looks for one recording in two sketches. It takes some milliseconds a pair,
+// agree looks for one recording in two sketches. It takes some milliseconds a pair,
 // and holds for overlaps of ten seconds and more. Sketches that don't agree are of
 // separate recordings, or of a copy in which next to nothing of the noise is left:
 // less than a tenth of it, over ten seconds, in the worst case; the longer, the less.
-func Agree(a, b Sketch) Agreement {
+func agree(a, b Sketch) Agreement {
 	if min(a.Seconds(), b.Seconds()) < sketchOverlap {
 		return Agreement{}
 	}
@@ -127,7 +127,7 @@ func (c *correlator) suspects(marks []Mark, from, to, reach int) (found []Pair) 
 			switch {
 			case marks[i].sameSamples(marks[j]):
 			case a.Rate != b.Rate || a.LowHz != b.LowHz:
-				pair.Agreement = Agree(a, b)
+				pair.Agreement = agree(a, b)
 			case other.bins != nil && held[j-from].bins != nil:
 				pair.Agreement = c.agree(other, held[j-from], []int{0}, a.Rate, a.StartS-b.StartS)
 			}

@@ -41,7 +41,7 @@ func places(db float64) model.Num { return model.Of(model.Places(db, 4)) }
 func stated(m Measured, f Finding) model.CouplingRun {
 	return model.CouplingRun{
 		File: m.File, Channel: m.Channel, Harmonic: m.Harmonic,
-		BenchConditions: Conditions(m.Bench),
+		BenchConditions: conditionsOf(m.Bench),
 		Loaded:          m.Loaded, LeadAmps: m.Amps, Bonded: m.Bonded, Plug: m.Plug,
 		PickupVolts:        m.Pickup,
 		ThermalVoltsRootHz: thermal(m.Bench),
@@ -60,16 +60,16 @@ func Forward(farads model.Estimate, benches []Bench) []model.Expected {
 	for _, b := range benches {
 		per, _ := Capacitance(microvolt, b).Lower()
 		out = append(out, model.Expected{
-			BenchConditions: Conditions(b), CapacitanceFarads: farads, PickupVolts: Expected(farads, b),
-			ThermalVoltsRootHz: thermal(b), ThermalVolts: model.Of(model.Digits(b.ThermalBand(20, 20e3), 7)),
+			BenchConditions: conditionsOf(b), CapacitanceFarads: farads, PickupVolts: Expected(farads, b),
+			ThermalVoltsRootHz: thermal(b), ThermalVolts: model.Of(model.Digits(b.thermalBand(20, 20e3), 7)),
 			MicrovoltFarads: model.Of(per),
 		})
 	}
 	return out
 }
 
-// Conditions are a bench in the model's terms.
-func Conditions(b Bench) model.BenchConditions {
+// conditions are a bench in the model's terms.
+func conditionsOf(b Bench) model.BenchConditions {
 	return model.BenchConditions{Hz: model.Of(b.Hz), MainsVolts: b.MainsVolts, SourceOhms: b.SourceOhms, FarEndOpen: b.FarEndOpen,
 		InputOhms: b.InputOhms, CableFarads: b.CableFarads, Balanced: b.Balanced}
 }
@@ -78,7 +78,7 @@ func thermal(b Bench) model.Num {
 	if b.Balanced || !b.closed() {
 		return model.None
 	}
-	return model.Of(model.Digits(b.Thermal(), 7))
+	return model.Of(model.Digits(b.thermal(), 7))
 }
 
 // quoted reports whether a run is one to quote: of two that differ in the plug's

@@ -26,15 +26,15 @@ type Bench struct {
 	Balanced    bool
 }
 
-// UnknownCable is the capacitance up to which a cable of unknown capacitance is
+// unknownCable is the capacitance up to which a cable of unknown capacitance is
 // taken to go: some 10 m at 100 pF/m (common practice, no source).
-const UnknownCable = 1e-9
+const unknownCable = 1e-9
 
 // boltzmann is Boltzmann's constant, J/K (exact in the SI of 2019).
 const boltzmann = 1.380649e-23
 
-// Room is the temperature at which thermal noise is stated, kelvin.
-const Room = 293.15
+// room is the temperature at which thermal noise is stated, kelvin.
+const room = 293.15
 
 func abs(z complex128) float64 { return cmplx.Abs(z) }
 
@@ -57,7 +57,7 @@ func (b Bench) closed() bool { return b.source().known() && b.input().known() }
 func (b Bench) farads() span {
 	c := spanOf(b.CableFarads)
 	if !c.known() {
-		c = span{0, UnknownCable}
+		c = span{0, unknownCable}
 	}
 	if in := spanOf(b.InputFarads); in.known() {
 		c.lo, c.hi = c.lo+in.lo, c.hi+in.hi
@@ -114,18 +114,18 @@ func (b Bench) shareTolerance() float64 {
 	return math.Max(at(s.lo, in.hi)/mid-1, 1-at(s.hi, in.lo)/mid)
 }
 
-// Thermal is the node's thermal noise at its line's frequency, V/√Hz at Room: the
+// thermal is the node's thermal noise at its line's frequency, V/√Hz at Room: the
 // least floor there is (Johnson and Nyquist 1928: 4kT·Re Z).
-func (b Bench) Thermal() float64 { return math.Sqrt(4 * boltzmann * Room * real(b.z())) }
+func (b Bench) thermal() float64 { return math.Sqrt(4 * boltzmann * room * real(b.z())) }
 
-// ThermalBand is the node's thermal noise between two frequencies, volts rms.
+// thermalBand is the node's thermal noise between two frequencies, volts rms.
 // Re Z = R/(1+(ωRC)²), whose integral is an arctangent.
-func (b Bench) ThermalBand(lo, hi float64) float64 {
+func (b Bench) thermalBand(lo, hi float64) float64 {
 	r := 1 / (1/b.source().mid() + 1/b.input().mid())
 	c := b.farads().mid()
 	band := hi - lo
 	if corner := 1 / (2 * math.Pi * r * c); !math.IsInf(corner, 1) {
 		band = corner * (math.Atan(hi/corner) - math.Atan(lo/corner))
 	}
-	return math.Sqrt(4 * boltzmann * Room * r * band)
+	return math.Sqrt(4 * boltzmann * room * r * band)
 }

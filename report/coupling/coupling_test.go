@@ -92,11 +92,11 @@ func TestThermal(t *testing.T) {
 	for _, c := range []struct{ ohms, farads, band, want float64 }{
 		{1e3, 0, 20e3, 0.5690253e-6}, {10e3, 0, 10e3, 1.272379e-6}, {1e6, 100e-12, 1e15, 6.361896e-6}, {1e9, 100e-12, 1e15, 6.361896e-6},
 	} {
-		if got := plain(230, 50, open, c.ohms, c.farads).ThermalBand(0, c.band); !near(got, c.want, sevenDigits) {
+		if got := plain(230, 50, open, c.ohms, c.farads).thermalBand(0, c.band); !near(got, c.want, sevenDigits) {
 			t.Errorf("%g Ω, %g F to %g Hz: %.7g V, want %g", c.ohms, c.farads, c.band, got, c.want)
 		}
 	}
-	if got := plain(230, 50, open, 1e3, 0).Thermal() * math.Sqrt(20e3); !near(got, 0.5690253e-6, sevenDigits) {
+	if got := plain(230, 50, open, 1e3, 0).thermal() * math.Sqrt(20e3); !near(got, 0.5690253e-6, sevenDigits) {
 		t.Errorf("density: %g", got)
 	}
 }

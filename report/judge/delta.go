@@ -13,7 +13,7 @@ const (
 	WhyNoLevel   = "no_level"  // a side has neither a level nor a limit
 	WhyUnlike    = "mains_differ"
 	WhyNoLines   = "no_lines"          // the two have no line in common
-	WhyOne       = model.SameRecording // or they share a part of one
+	whyOne       = model.SameRecording // or they share a part of one
 	WhyTwoScales = "two_scales"        // the step between the two scales is unknown
 )
 

@@ -91,7 +91,7 @@ func (l *list) swapped(pairs []model.Pair) {
 			straight := min(floorsApart(a.Quiet.Health, a.Near.Health), floorsApart(b.Quiet.Health, b.Near.Health))
 			crossed := max(floorsApart(a.Quiet.Health, b.Near.Health), floorsApart(b.Quiet.Health, a.Near.Health))
 			if straight > other && crossed < same {
-				l.add(a.Near.Side, ChannelsSwapped, "channel", a.Near.Channel, "other_channel", b.Near.Channel)
+				l.add(a.Near.Side, channelsSwapped, "channel", a.Near.Channel, "other_channel", b.Near.Channel)
 			}
 		}
 	}

@@ -27,7 +27,7 @@ func Pair(set model.Settings, quiet, near model.Capture) model.Pair {
 // OneRecording is a pair whose sides are one recording, or share a part of one: it shows
 // no change, so none is stated.
 func OneRecording(p model.Pair) model.Pair {
-	none := estimate.None(WhyOne)
+	none := estimate.None(whyOne)
 	p.Lines = slices.Clone(p.Lines)
 	for i := range p.Lines {
 		p.Lines[i].Delta, p.Lines[i].Pickup = none, none

@@ -88,7 +88,7 @@ func (p *printing) change(of model.Pair) {
 		p.because(ChangeOpen, "db", -lo)
 	case d.State() == estimate.AtMost && hi > 0:
 		p.because(ChangeOpen, "db", hi)
-	case d.Known(), d.Why() == WhyOne: // that is a warning
+	case d.Known(), d.Why() == whyOne: // that is a warning
 	case d.Why() == WhyNotFound:
 		p.because(NothingFound)
 	case nothingKnown(of.Quiet, of.Hum.Quiet) && nothingKnown(of.Near, of.Hum.Near):

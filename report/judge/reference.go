@@ -180,7 +180,7 @@ func hidesBelow(db float64) float64 {
 // hand.
 func (l *list) reference(p model.Pair) {
 	if h, db, ok := referenceChange(p.Quiet, p.Near); ok && math.Abs(db) > strayDB {
-		l.add(p.Near.Side, ReferenceMoved, "channel", p.Near.Reference.Channel, "db", model.Places(db, 2), "harmonic", h, "below_db", hidesBelow(db))
+		l.add(p.Near.Side, referenceMoved, "channel", p.Near.Reference.Channel, "db", model.Places(db, 2), "harmonic", h, "below_db", hidesBelow(db))
 	}
 }
 

@@ -12,9 +12,9 @@ const (
 	NoLimits       = "no_limits"       // nor is there a limit
 	ChangeOpen     = "change_open"     // db: hum was found on one side, and may have gone either way by as much
 	NothingHeld    = "nothing_compared"
-	BenchHolds     = "bench_upheld"   // the bench changed, by the session's own runs
-	VoltageHolds   = "voltage_upheld" // the unplugged lead does as much
-	SelectionHolds = "selection_upheld"
+	benchHolds     = "bench_upheld"   // the bench changed, by the session's own runs
+	voltageHolds   = "voltage_upheld" // the unplugged lead does as much
+	selectionHolds = "selection_upheld"
 	RunsFailed     = "runs_failed"   // count, runs
 	MainsOfRuns    = "mains_of_runs" // some runs are of 50 Hz, others of 60: hz and runs of the fewer
 )
@@ -22,23 +22,23 @@ const (
 // What to record next.
 const (
 	NextLowerGain   = "next_lower_gain"   // record again at a lower gain
-	NextSignal      = "next_signal"       // find out why nothing was recorded
-	NextUnprocessed = "next_unprocessed"  // record without gate, automatic gain, volume control
-	NextUnbroken    = "next_unbroken"     // record again without lost samples
+	nextSignal      = "next_signal"       // find out why nothing was recorded
+	nextUnprocessed = "next_unprocessed"  // record without gate, automatic gain, volume control
+	nextUnbroken    = "next_unbroken"     // record again without lost samples
 	NextStateMains  = "next_state_mains"  // say which mains it is, or record with one alone
 	NextOneMains    = "next_one_mains"    // record both on one mains
 	NextTwoRuns     = "next_two_runs"     // record quiet and near, each by itself
 	NextOneGain     = "next_one_gain"     // record both again at one gain
-	NextPairByHand  = "next_pair_by_hand" // say which channels belong together
-	NextTrueRate    = "next_true_rate"    // give the files the rate they were recorded at
+	nextPairByHand  = "next_pair_by_hand" // say which channels belong together
+	nextTrueRate    = "next_true_rate"    // give the files the rate they were recorded at
 	NextLonger      = "next_longer"       // record longer, or nearer
 	NextConfirm     = "next_confirm"      // confirm what was guessed
 	NextMeasure     = "next_measure"      // mend or leave out the runs that failed
 	NextRuns        = "next_runs"         // record near runs with quiet ones around them
-	NextSteady      = "next_steady"       // record on a bench that doesn't change
-	NextDeliver     = "next_deliver"      // an exposure that raises the positive control
-	NextNoLead      = "next_no_lead"      // find out what the unplugged lead does
-	NextUseAll      = "next_use_all"      // use the runs that were left out, or record them again
+	nextSteady      = "next_steady"       // record on a bench that doesn't change
+	nextDeliver     = "next_deliver"      // an exposure that raises the positive control
+	nextNoLead      = "next_no_lead"      // find out what the unplugged lead does
+	nextUseAll      = "next_use_all"      // use the runs that were left out, or record them again
 )
 
 // rule is what a code means for print: a state, and for NotYet what to record next.
@@ -50,23 +50,23 @@ var rules = func() map[string]rule {
 	all := map[string]rule{}
 	for next, codes := range map[string][]string{
 		NextLowerGain:   {"clipped", "flat_tops"},
-		NextSignal:      {"silent"},
-		NextUnprocessed: {"gated", "gain_moves"},
-		NextUnbroken:    {"digital_zero", "stuck", "repeated_block", "phase_jumps"},
+		nextSignal:      {"silent"},
+		nextUnprocessed: {"gated", "gain_moves"},
+		nextUnbroken:    {"digital_zero", "stuck", "repeated_block", "phase_jumps"},
 		NextStateMains:  {"mains_ambiguous", "mains_doubtful", "two_combs", LinesDiffer, NoLimits, GateOtherComb, GateTone},
-		NextTrueRate:    {"rate_label"},
-		NextTwoRuns:     {"copy_by_samples", "copy_by_noise", SpansOverlap, model.SameRecording, GateSum},
+		nextTrueRate:    {"rate_label"},
+		NextTwoRuns:     {"copy_by_samples", "copy_by_noise", spansOverlap, model.SameRecording, GateSum},
 		NextOneMains:    {MainsDiffer, MainsOfRuns},
 		NextOneGain:     {model.GainChanged},
-		NextPairByHand:  {ChannelsSwapped},
+		nextPairByHand:  {channelsSwapped},
 		NextLonger:      {ChangeOpen},
 		NextRuns:        {NothingHeld},
-		NextSteady:      {BenchHolds},
-		NextNoLead:      {VoltageHolds, model.DeadAsHigh},
-		NextUseAll:      {SelectionHolds},
+		nextSteady:      {benchHolds},
+		nextNoLead:      {voltageHolds, model.DeadAsHigh},
+		nextUseAll:      {selectionHolds},
 		NextMeasure:     {RunsFailed},
 		NextConfirm:     {model.Guessed},
-		NextDeliver:     {model.WitnessDidNot},
+		nextDeliver:     {model.WitnessDidNot},
 	} {
 		for _, code := range codes {
 			all[code] = rule{model.NotYet, next}
@@ -74,8 +74,8 @@ var rules = func() map[string]rule {
 	}
 	for _, code := range []string{
 		"mains_far_off", model.PerhapsCopy, "rate_label_perhaps", "other_cable", "band_cut", "track_broken", "hum_fades",
-		"undithered", "few_codes", "floor_of_rounding", RatesDiffer, BitsDiffer, FormatsDiffer, ChannelsDiffer, MainsMoved,
-		NearBelowQuiet, model.NoiseDiffers, ResidualHum, CalibrationDiffer, model.OnePlacement, RelativeLevels, NothingFound,
+		"undithered", "few_codes", "floor_of_rounding", RatesDiffer, BitsDiffer, formatsDiffer, ChannelsDiffer, MainsMoved,
+		NearBelowQuiet, model.NoiseDiffers, residualHum, calibrationDiffer, model.OnePlacement, RelativeLevels, NothingFound,
 		model.NoDifference, GateLeftOut, GateHarmonic, GateLine,
 	} {
 		all[code] = rule{model.OnlyAs, ""}

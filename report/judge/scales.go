@@ -27,16 +27,16 @@ const (
 // near. Beside them there is model.ScaleUnknown: for, gain (1: a gain was given,
 // and no full scale).
 const (
-	ScaleUncertain    = "scale_uncertainty_unknown" // for, parts: names of what was not given
-	TwoScales         = "two_scales"                // db, complete (1: all that the step may be off by was given)
-	CalibrationFar    = "calibration_far"           // hz
-	CalibrationTones  = "calibration_tones_differ"  // for, db
-	CalibrationDrift  = "calibration_drift"         // for, db
-	CalibrationClip   = "calibration_clipped"       // samples, db
-	CalibrationPart   = "calibration_partial"       // from_s, to_s, db
-	CalibrationOthers = "calibration_other_tones"   // hz, db, second_hz and second_db where there is one, given (1: the tone was named)
-	CalibrationMoves  = "calibration_unsteady"      // db, blocks
-	CalibrationNoisy  = "calibration_noisy"         // db: half the interval
+	scaleUncertain    = "scale_uncertainty_unknown" // for, parts: names of what was not given
+	twoScales         = "two_scales"                // db, complete (1: all that the step may be off by was given)
+	calibrationFar    = "calibration_far"           // hz
+	calibrationTones  = "calibration_tones_differ"  // for, db
+	calibrationDrift  = "calibration_drift"         // for, db
+	calibrationClip   = "calibration_clipped"       // samples, db
+	calibrationPart   = "calibration_partial"       // from_s, to_s, db
+	calibrationOthers = "calibration_other_tones"   // hz, db, second_hz and second_db where there is one, given (1: the tone was named)
+	calibrationMoves  = "calibration_unsteady"      // db, blocks
+	calibrationNoisy  = "calibration_noisy"         // db: half the interval
 )
 
 // scaleWarnings are what holds of the voltage scales, whatever was captured.
@@ -52,7 +52,7 @@ func scaleWarnings(s model.Settings) []model.Warning {
 		l.scale(c)
 	}
 	if len(s.Scales) == 2 {
-		l.add(everything, TwoScales, "db", s.Step.DB.Float(), "complete", s.Step.Complete)
+		l.add(everything, twoScales, "db", s.Step.DB.Float(), "complete", s.Step.Complete)
 	}
 	return l.all()
 }
@@ -61,14 +61,14 @@ func (l *list) scale(s model.Scale) {
 	if !s.FullScaleVolts.Ok() {
 		l.add(everything, model.ScaleUnknown, "for", s.For, "gain", true)
 	} else if missing := unstated(s); len(missing) > 0 {
-		l.add(everything, ScaleUncertain, "for", s.For, "parts", missing)
+		l.add(everything, scaleUncertain, "for", s.For, "parts", missing)
 	}
 	for _, c := range s.Calibrations {
 		for _, n := range calibrationDoubts(c) {
 			l.once(model.Warning{Note: n, File: c.File, Channel: c.Channel})
 		}
 		if c.Hz > highTone || c.Hz < lowTone {
-			l.add(c.Side, CalibrationFar, "hz", float64(c.Hz))
+			l.add(c.Side, calibrationFar, "hz", float64(c.Hz))
 		}
 	}
 	l.drift(s)
@@ -91,9 +91,9 @@ func (l *list) drift(s model.Scale) {
 	d := math.Abs(float64(s.DriftDB))
 	switch n := len(s.Calibrations); {
 	case n > 1 && !sameTones(s.Calibrations):
-		l.add(everything, CalibrationTones, "for", s.For, "db", d)
+		l.add(everything, calibrationTones, "for", s.For, "db", d)
 	case d > driftDB:
-		l.add(everything, CalibrationDrift, "for", s.For, "db", d)
+		l.add(everything, calibrationDrift, "for", s.For, "db", d)
 	}
 }
 
@@ -110,23 +110,23 @@ func sameTones(all []model.Calibration) bool {
 func calibrationDoubts(c model.Calibration) (all []note.Note) {
 	_, lo, hi := c.Level.Numbers()
 	if c.Clipped > 0 {
-		all = append(all, note.New(CalibrationClip, "samples", c.Clipped, "db", float64(c.ClippedDB)))
+		all = append(all, note.New(calibrationClip, "samples", c.Clipped, "db", float64(c.ClippedDB)))
 	}
 	if math.Abs(float64(c.PartialDB)) > saidDB {
-		all = append(all, note.New(CalibrationPart, "from_s", float64(c.HoldsFromS), "to_s", float64(c.HoldsToS), "db", float64(c.PartialDB)))
+		all = append(all, note.New(calibrationPart, "from_s", float64(c.HoldsFromS), "to_s", float64(c.HoldsToS), "db", float64(c.PartialDB)))
 	}
 	if c.OthersDB > saidDB {
 		args := []any{"hz", float64(c.Hz), "db", float64(c.OthersDB), "given", c.GivenHz.Ok()}
 		if c.SecondHz.Ok() {
 			args = append(args, "second_hz", float64(c.SecondHz), "second_db", float64(c.SecondDB))
 		}
-		all = append(all, note.New(CalibrationOthers, args...))
+		all = append(all, note.New(calibrationOthers, args...))
 	}
 	if c.ScatterDB > saidScatterDB {
-		all = append(all, note.New(CalibrationMoves, "db", float64(c.ScatterDB), "blocks", c.Blocks))
+		all = append(all, note.New(calibrationMoves, "db", float64(c.ScatterDB), "blocks", c.Blocks))
 	}
 	if hi-lo > 2*saidScatterDB {
-		all = append(all, note.New(CalibrationNoisy, "db", model.Places((hi-lo)/2, 4)))
+		all = append(all, note.New(calibrationNoisy, "db", model.Places((hi-lo)/2, 4)))
 	}
 	return all
 }
@@ -136,7 +136,7 @@ func (l *list) calibrated(set model.Settings, whose string, side model.Side) {
 	scale, _ := set.ScaleOf(whose)
 	for _, c := range scale.Calibrations {
 		if c.RateHz != side.RateHz || c.Bits != side.Bits || c.Float != side.Float || c.Channel != side.Channel {
-			l.add(side, CalibrationDiffer, "address", c.Address,
+			l.add(side, calibrationDiffer, "address", c.Address,
 				"rate_hz", side.RateHz, "bits", side.Bits, "float", side.Float, "channel", side.Channel,
 				"its_rate_hz", c.RateHz, "its_bits", c.Bits, "its_float", c.Float, "its_channel", c.Channel)
 		}

@@ -12,7 +12,7 @@ import (
 // Why a run isn't used, where the session doesn't say so itself.
 const (
 	UnusedClipped = "clipped" // samples, runs, first_s: as the warning
-	UnusedSilent  = "silent"  // nothing was recorded
+	unusedSilent  = "silent"  // nothing was recorded
 )
 
 // Session judges a session of which the sitting is stated and what was measured in
@@ -81,7 +81,7 @@ func use(r *model.Run, all bool) {
 			r.Unused = note.New(model.NotMeasured)
 		}
 	case r.Capture.Health.Silent:
-		r.Unused = note.New(UnusedSilent)
+		r.Unused = note.New(unusedSilent)
 	case r.Capture.Health.Clipped > 0 && !all:
 		h := r.Capture.Health
 		r.Unused = say(UnusedClipped, "samples", h.Clipped, "runs", h.ClippedRuns.Count, "first_s", h.ClippedRuns.FirstS.Float())

@@ -29,24 +29,24 @@ const (
 // two); model.GainChanged: db by which the floor above 5 kHz stepped.
 const (
 	FewerBits         = "fewer_bits"          // bits, used
-	NoMains           = "no_mains"            // captures (1 or 2), nominal_hz where it was sought there, limits (1: the lines' limits are given)
+	noMains           = "no_mains"            // captures (1 or 2), nominal_hz where it was sought there, limits (1: the lines' limits are given)
 	RatesDiffer       = "rates_differ"        // rate_hz, quiet_rate_hz
 	BitsDiffer        = "bits_differ"         // bits, quiet_bits
-	FormatsDiffer     = "formats_differ"      // bits, float, quiet_bits, quiet_float (1: floating point)
+	formatsDiffer     = "formats_differ"      // bits, float, quiet_bits, quiet_float (1: floating point)
 	ChannelsDiffer    = "channels_differ"     // channel, quiet_channel
-	SpansOverlap      = "spans_overlap"       // quiet and near share samples
+	spansOverlap      = "spans_overlap"       // quiet and near share samples
 	MainsDiffer       = "mains_differ"        // nominal_hz, quiet_nominal_hz
 	MainsFromOther    = "mains_from_other"    // how (other, stated, nominal, none), around_hz, other (quiet or near)
 	MainsMoved        = "mains_moved"         // hz: near less quiet
 	LinesDiffer       = "lines_differ"        // count, quiet_count
 	QuietCloseToNear  = "quiet_close_to_near" // found (1: in quiet too), db: near above quiet, at least where not found; span_db of the pickup, where volts are known: no span_db and known 1: it has no lower end
 	NearBelowQuiet    = "near_below_quiet"    // total (1: the total lies below), harmonics, lines: of how many
-	ResidualDiffers   = "residual_differs"    // rate_hz, near_rate_hz
-	ResidualHum       = "residual_hum"        // db: near above residual
-	ResidualFloor     = "residual_floor"      // within_db
-	ChannelsSwapped   = "channels_swapped"    // channel, other_channel
-	ReferenceMoved    = "reference_moved"     // channel, harmonic, db: near above quiet of the reference's own line; below_db: of the room's hum, below which no pickup is to be trusted
-	CalibrationDiffer = "calibration_differs" // address, rate_hz, bits, float, channel, its_rate_hz, its_bits, its_float, its_channel
+	residualDiffers   = "residual_differs"    // rate_hz, near_rate_hz
+	residualHum       = "residual_hum"        // db: near above residual
+	residualFloor     = "residual_floor"      // within_db
+	channelsSwapped   = "channels_swapped"    // channel, other_channel
+	referenceMoved    = "reference_moved"     // channel, harmonic, db: near above quiet of the reference's own line; below_db: of the room's hum, below which no pickup is to be trusted
+	calibrationDiffer = "calibration_differs" // address, rate_hz, bits, float, channel, its_rate_hz, its_bits, its_float, its_channel
 )
 
 // CompareWarnings are those of all pairs, in the order in which a reader wants
@@ -152,7 +152,7 @@ func (l *list) bench(q, n model.Side) {
 		l.add(n, BitsDiffer, "bits", n.Bits, "quiet_bits", q.Bits)
 	}
 	if q.Float != n.Float {
-		l.add(n, FormatsDiffer, "bits", n.Bits, "float", n.Float, "quiet_bits", q.Bits, "quiet_float", q.Float)
+		l.add(n, formatsDiffer, "bits", n.Bits, "float", n.Float, "quiet_bits", q.Bits, "quiet_float", q.Float)
 	}
 	if q.Channel != n.Channel {
 		l.add(n, ChannelsDiffer, "channel", n.Channel, "quiet_channel", q.Channel)
@@ -165,7 +165,7 @@ func (l *list) shared(q, n model.Capture) {
 	case sameSamples(q, n):
 		l.add(n.Side, model.SameRecording, "lag_s", 0, "gain_db", 0, "inverted", false, "correlation", 1, "seconds", n.EndS-n.StartS, "other", model.Quiet)
 	case q.Overlaps(n.Side):
-		l.add(n.Side, SpansOverlap)
+		l.add(n.Side, spansOverlap)
 	}
 }
 
@@ -209,7 +209,7 @@ func (l *list) noMains(at model.Capture, in ...model.Capture) {
 	if hz := at.Mains.NominalHz; hz.Ok() {
 		args = append(args, "nominal_hz", float64(hz))
 	}
-	l.add(at.Side, NoMains, append(args, "limits", limits)...)
+	l.add(at.Side, noMains, append(args, "limits", limits)...)
 }
 
 // fromOther says around what a side's lines were sought that shows no mains.
@@ -294,13 +294,13 @@ func (l *list) noise(p model.Pair, set model.Settings) {
 // residual says where near shows the instrument rather than the cable.
 func (l *list) residual(n, r model.Capture) {
 	if r.RateHz != n.RateHz {
-		l.add(r.Side, ResidualDiffers, "rate_hz", r.RateHz, "near_rate_hz", n.RateHz)
+		l.add(r.Side, residualDiffers, "rate_hz", r.RateHz, "near_rate_hz", n.RateHz)
 	}
 	hum, found := n.Hum.Level.Value()
 	if own, too := r.Hum.Level.Value(); found && too && hum-own < ownHumDB {
-		l.add(n.Side, ResidualHum, "db", model.Places(hum-own, 4))
+		l.add(n.Side, residualHum, "db", model.Places(hum-own, 4))
 	}
 	if n.Noise.BandHz == r.Noise.BandHz && n.Noise.DBFS-r.Noise.DBFS < ownFloorDB {
-		l.add(n.Side, ResidualFloor, "within_db", ownFloorDB)
+		l.add(n.Side, residualFloor, "within_db", ownFloorDB)
 	}
 }

@@ -22,7 +22,7 @@ import (
 
 // Names in a bundle.
 const (
-	ManifestName = "manifest.json"
+	manifestName = "manifest.json"
 	readmeName   = "CHECK.txt"
 	reportDir    = "report"
 	captureDir   = "captures"
@@ -262,7 +262,7 @@ func (p *packer) finish() error {
 	if _, err := io.WriteString(text, readme(p.manifest)); err != nil {
 		return err
 	}
-	w, err := p.create(ManifestName, zip.Deflate)
+	w, err := p.create(manifestName, zip.Deflate)
 	if err != nil {
 		return err
 	}

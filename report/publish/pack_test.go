@@ -111,7 +111,7 @@ func edited(t *testing.T, sound []byte, e edits) string {
 	for _, f := range z.File {
 		data := kit.Must(textOf(f, 1<<20))(t)
 		text := string(data)
-		if f.Name == ManifestName && e.manifest != nil {
+		if f.Name == manifestName && e.manifest != nil {
 			if text = e.manifest(text); text == string(data) {
 				t.Fatal("nothing was edited")
 			}
@@ -208,7 +208,7 @@ func TestUnpackTrustsNothing(t *testing.T) {
 		"foreign":          {edits{manifest: func(string) string { return "[]" }}, "not as humdiff writes it"},
 		"no schema":        {swapped(model.BundleSchema, "bundle"), "not as humdiff writes it"},
 		"another version":  {swapped(model.BundleSchema, "humdiff/bundle/9"), "which this version can't read"},
-		"no manifest":      {with(ManifestName, ""), "no bundle of humdiff"},
+		"no manifest":      {with(manifestName, ""), "no bundle of humdiff"},
 		"its name":         {edits{files: func(all [][2]string) [][2]string { all[len(all)-1][0] = "Manifest.json"; return all }}, "no bundle of humdiff"},
 		"no text":          {with(readmeName, ""), "is missing"},
 		"text edited":      {inPacked(readmeName, "humdiff verify", "trust me"), "was edited"},

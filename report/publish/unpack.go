@@ -100,13 +100,13 @@ func (b *Bundle) damaged(format string, args ...any) error {
 }
 
 func (b *Bundle) readManifest() error {
-	e := b.entry(ManifestName)
+	e := b.entry(manifestName)
 	if e == nil {
-		return &fault.Error{File: b.File, What: "is an archive, but no bundle of humdiff: it has no " + ManifestName, Hint: `make one with humdiff bundle "hum-report"`}
+		return &fault.Error{File: b.File, What: "is an archive, but no bundle of humdiff: it has no " + manifestName, Hint: `make one with humdiff bundle "hum-report"`}
 	}
 	data, err := textOf(e, LargestText)
 	if err != nil {
-		return b.damaged("its %s cannot be read", ManifestName)
+		return b.damaged("its %s cannot be read", manifestName)
 	}
 	var head struct{ Schema string }
 	if schema := json.Unmarshal(data, &head); schema == nil && head.Schema != model.BundleSchema && strings.HasPrefix(head.Schema, "humdiff/") {
@@ -114,7 +114,7 @@ func (b *Bundle) readManifest() error {
 	}
 	m, ok := strict[model.Manifest](data)
 	if !ok || m.Schema != model.BundleSchema {
-		return b.damaged("its %s is not as humdiff writes it", ManifestName)
+		return b.damaged("its %s is not as humdiff writes it", manifestName)
 	}
 	b.Manifest = m
 	return nil
@@ -148,7 +148,7 @@ var roles = map[string]string{"report": reportDir, "capture": captureDir}
 // check holds the manifest against what is in the archive: each file of one is in
 // the other, and there is no second name for any.
 func (b *Bundle) check() error {
-	seen := map[string]bool{fold(ManifestName): true, fold(readmeName): true}
+	seen := map[string]bool{fold(manifestName): true, fold(readmeName): true}
 	for _, f := range b.Manifest.Files {
 		e := b.entry(f.Path)
 		dir, known := roles[f.Role]

@@ -143,25 +143,25 @@ func WithResidual() model.Compare {
 	return r
 }
 
-// HostileQuiet and HostileNear are file names that try to break out of a page,
+// hostileQuiet and HostileNear are file names that try to break out of a page,
 // a table, a spreadsheet cell and a terminal; HostileText has a slash too.
 const (
-	HostileQuiet = `=cmd()|"<script>alert(1)` + "\x1b[31m.wav"
-	HostileNear  = "-[x](javascript:alert(1))`|**`\u202e<img src=x onerror=alert(1)>.wav"
-	HostileText  = `=1+1|</title><b onclick=alert(1)>&lt;[b]x[/b] https://x.invalid www.x.invalid`
+	hostileQuiet = `=cmd()|"<script>alert(1)` + "\x1b[31m.wav"
+	hostileNear  = "-[x](javascript:alert(1))`|**`\u202e<img src=x onerror=alert(1)>.wav"
+	hostileText  = `=1+1|</title><b onclick=alert(1)>&lt;[b]x[/b] https://x.invalid www.x.invalid`
 )
 
 // Hostile is Compare with file names and warnings that try to inject.
 func Hostile() model.Compare {
 	r := TwoChannels()
 	for i := range r.Pairs {
-		r.Pairs[i].Quiet.File, r.Pairs[i].Near.File = HostileQuiet, HostileNear
+		r.Pairs[i].Quiet.File, r.Pairs[i].Near.File = hostileQuiet, hostileNear
 	}
 	for i := range r.Warnings {
-		r.Warnings[i].File = HostileQuiet
+		r.Warnings[i].File = hostileQuiet
 	}
-	r.Settings.Scales[0].Said = HostileText
-	r.Warnings = append(r.Warnings, model.Warning{Note: note.New("odd_chunk", "id", HostileText), File: HostileNear})
+	r.Settings.Scales[0].Said = hostileText
+	r.Warnings = append(r.Warnings, model.Warning{Note: note.New("odd_chunk", "id", hostileText), File: hostileNear})
 	return r
 }
 

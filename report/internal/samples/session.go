@@ -12,7 +12,7 @@ import (
 
 // Session is a judged session of invented cables, two of them alike, with a positive
 // control, unplugged-lead controls, three claims and a loudspeaker.
-func Session() model.Session { return judge.Session(Sat(design())) }
+func Session() model.Session { return judge.Session(sat(design())) }
 
 // design is how the session's levels are drawn; nothing of it is measured.
 func design() sessions.Design {
@@ -33,8 +33,8 @@ func design() sessions.Design {
 	return d
 }
 
-// Sat is a session as it is recorded, drawn from a design, before it is judged.
-func Sat(d sessions.Design) model.Session {
+// sat is a session as it is recorded, drawn from a design, before it is judged.
+func sat(d sessions.Design) model.Session {
 	s := sessions.Draw(d, 7)
 	s.Head = head(model.SessionSchema)
 	s.Title = "Four cables, two exposures"
@@ -52,12 +52,12 @@ func Sat(d sessions.Design) model.Session {
 func Ranked() model.Session {
 	d := design()
 	d.Claims = nil
-	return judge.Session(Sat(d))
+	return judge.Session(sat(d))
 }
 
 // NoVoltsSession is Session on no scale: pickups are relative to full scale.
 func NoVoltsSession() model.Session {
-	s := Sat(design())
+	s := sat(design())
 	s.Settings.FullScaleVolts, s.Settings.FullScaleSaid = model.None, ""
 	return judge.Session(s)
 }
@@ -66,8 +66,8 @@ func NoVoltsSession() model.Session {
 func HostileSession() model.Session {
 	d := design()
 	d.Claims = slices.Clone(d.Claims)
-	d.Cables[0].Name, d.Claims[0].Cable, d.Claims[0].Says, d.Claims[0].Name = HostileText, HostileText, HostileText, HostileNear
-	s := Sat(d)
-	s.Title, s.Bench.Notes = HostileText, HostileText
+	d.Cables[0].Name, d.Claims[0].Cable, d.Claims[0].Says, d.Claims[0].Name = hostileText, hostileText, hostileText, hostileNear
+	s := sat(d)
+	s.Title, s.Bench.Notes = hostileText, hostileText
 	return judge.Session(s)
 }
