@@ -103,6 +103,12 @@
 // (bursts.go); when hum that comes and goes is there: presence.go, there.go; phase jumps,
 // buzz, levels against time: jumps.go, buzz.go, timeline.go; hum against time: steps.go.
 //
+// # Several channels (together.go)
+//
+// For ratios between channels (fft/transfer) a capture is read again: every channel's
+// phasors are turned back by one channel's track, and averaged over the same spans. What
+// noise channels share is read a quarter of a harmonic beside each line.
+//
 // # Accuracy
 //
 // fixtures/proof holds all this against simulated captures whose truth is known. Raise

@@ -19,8 +19,9 @@ const (
 	clockDeviations = 8
 )
 
-// sameMainsShare is by how much the frequencies of one mains may differ in two channels.
-const sameMainsShare = 1e-4
+// sameMainsShare is by how much the frequencies of one mains may differ in two channels, of
+// which one may show it badly.
+const sameMainsShare = 1e-3
 
 // refer gives a file's channels their lines' ratios to the reference, which isn't one of
 // them then.
@@ -100,7 +101,10 @@ func (r reader) relate(ctx context.Context, c, reference *channel) error {
 			why, args = model.ReferenceClock, append(args, "ppm", model.Digits(ppm, 3))
 		}
 	}
-	if c.Reference.Why = why; why != "" {
+	if c.Reference.Why = why; why != "" && c.Health.Silent {
+		return nil // that has been said
+	}
+	if why != "" {
 		c.warnings = append(c.warnings, at(c.Side, []note.Note{note.New(why, args...)})...)
 		return nil
 	}
