@@ -13,7 +13,7 @@ import (
 func RankingText(s model.Session, r model.Ranking) FigureText {
 	said := RankingSaid(s.Settings, r)
 	return FigureText{Title: said, Kind: "Pickup of each cable, " + Where(r.Where), X: "pickup, " + pickupUnit(s.Settings),
-		Desc: "Cables, least pickup first. " + said}.captioned("figure.session", map[string]any{"session": s, "shared": "", "intervals": true, "left": 0,
+		Desc: "Cables, least pickup first. " + said}.captioned("figure.session", map[string]any{"session": s, "shared": "", "left": 0,
 		"brackets": slices.ContainsFunc(r.Groups, func(g []string) bool { return len(g) > 1 })})
 }
 
@@ -52,7 +52,7 @@ func ArticleText(s model.Session, shown []model.Ranking, shared string) FigureTe
 		t.Title = articleFinding(s.Settings, shown[0])
 	}
 	t.Desc = t.Kind + ". " + t.Title + "."
-	return t.captioned("figure.session", map[string]any{"session": s, "shared": shared, "intervals": true, "left": len(s.Rankings) - len(shown), "brackets": false})
+	return t.captioned("figure.session", map[string]any{"session": s, "shared": shared, "left": len(s.Rankings) - len(shown), "brackets": false})
 }
 
 // articleFinding is what the first ranking finds, as a title has it.
