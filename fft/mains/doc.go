@@ -40,13 +40,19 @@
 // of its own was found), and 0.5 % for tones.
 // No mains found is a result, not an error.
 //
-// # Track (track.go, walk.go)
+// # Track (track.go, walk.go, elsewhere.go, wow.go)
 //
 // Real mains wanders by about 0.02 Hz over minutes, its 20th harmonic twenty times that.
 // Lines at least 10 times their noise in a block are followed, at most 12, those with the
 // most h²·SNR. Their phases are smoothed as a frequency that walks at random, whose
 // strength is averaged over by the phases' likelihood. f0 is the phase's advance over the
 // time it took; the slope of a fit would be off by millihertz.
+//
+// Where a tone leads the track away, most lines run off it at one rate: then it is followed
+// anew from there. In a gap that a burst leaves, samples may be lost: by how much the phase
+// steps there is no advance of the mains. Phases that swing within blocks, in two lines
+// alike, are read off their envelopes. A frequency that walks by less than any grid's is a
+// crystal's: that is a doubt.
 //
 // A line is never turned back by a track that it alone has made of noise: noise tracked on
 // itself always looks detected. Where nothing can be followed, lines are sought (seek.go).

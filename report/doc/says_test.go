@@ -75,7 +75,7 @@ var examples = []example{
 	{note.New("short", "length_s", 2.0, "bin_hz", 1.5, "wanted_bin_hz", 0.75), "2.0 s long: bins lie 1.5 Hz apart instead of 0.75, so"},
 	{note.New("mains_ambiguous", "taken_hz", 50.0), "alike. 50 Hz was taken"},
 	{note.New("track_broken", "followed", 2, "parts", 6), "followed in 2 of 6 parts"},
-	{note.New("fast_wander", "from_harmonic", 12, "loss_db", 0.62), "from harmonic 12 up read low, by 0.6 dB and more"},
+	{note.New("fast_wander", "from_harmonic", 12, "loss_db", 0.62), "from harmonic 12 up may read low: they lose 0.6 dB and more"},
 	{note.New("unsteady", "harmonics", []int{3}), "(harmonic 3 scatters more than noise explains)"},
 	{note.New("unsteady", "harmonics", []int{1, 2, 3, 4, 5, 6, 7, 8}), "(harmonics 1, 2, 3, 4, 5, 6 and 2 more scatter more than noise explains)"},
 	{note.New("tone_on_line", "tone_hz", 1000.004, "harmonic", 20), "a tone near 1000.00 Hz that doesn't follow the mains lies on line 20 "},
