@@ -12,6 +12,7 @@
 package transfer
 
 import (
+	"cmp"
 	"math"
 	"math/cmplx"
 	"slices"
@@ -25,8 +26,9 @@ const (
 	LeastSNR = 10.0
 	// LeastSpans is how many spans show how steady a ratio is.
 	LeastSpans = 3
-	// halfChi2 is half the 95 % point of χ² with one degree of freedom.
-	halfChi2 = 3.841458820694124 / 2
+	// HalfChi2 is half the 95 % point of χ² with one degree of freedom: by so much the
+	// likelihood falls from a disc's middle to its edge.
+	HalfChi2 = 3.841458820694124 / 2
 	// scatterAlarm is the chance of noise alone making a ratio unsteady.
 	scatterAlarm = 0.05
 )
@@ -115,8 +117,8 @@ func Of(l Line) (r Ratio, ok bool) {
 	c := max(0, xx*yy-square(s.xy))
 	least := 2 * c / (b + math.Sqrt(max(0, b*b-4*a*c)))
 	value, _ := l.disc(s, least)
-	centre, radius := l.disc(s, least+halfChi2)
-	if !(xx-(least+halfChi2)*vx > 0) || cmplx.IsNaN(value) || math.IsNaN(radius) {
+	centre, radius := l.disc(s, least+HalfChi2)
+	if !(xx-(least+HalfChi2)*vx > 0) || cmplx.IsNaN(value) || math.IsNaN(radius) {
 		return r, false
 	}
 	// The region's centre lies a little outwards, on the same ray but for common noise.
@@ -149,15 +151,6 @@ func (r *Ratio) scatter(least, power, weight float64) {
 
 func square(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }
 
-// Chance is the probability of noise alone making so large a ratio.
-func (r Ratio) Chance() float64 {
-	// At no line, Q exceeds its least value by an exponential variable.
-	s := r.line.sums()
-	value := s.xy / complex(real(s.xx), 0)
-	noise := r.line.CableNoise + square(value)*r.line.ReferenceNoise
-	return math.Exp(-square(value) * real(s.xx) / noise)
-}
-
 // Settle makes the scatter of a capture's ratios fit to be relied on. One that noise
 // explains, as of a weak line, tells nothing of its own: it is taken to scatter, for its
 // size, as those do that show it best. That is returned, as a share.
@@ -188,7 +181,7 @@ func Clock(all []*Ratio, hz float64) (ppm, sd float64) {
 	var rates, weights []float64
 	sum, weight := 0.0, 0.0
 	strong := slices.Clone(all)
-	slices.SortStableFunc(strong, func(a, b *Ratio) int { return int(sign(b.sharpness() - a.sharpness())) })
+	slices.SortStableFunc(strong, func(a, b *Ratio) int { return cmp.Compare(b.sharpness(), a.sharpness()) })
 	for _, r := range strong {
 		if r.line.Harmonic > mostTurning || r.Spans < LeastSpans || len(rates) == 5 || r.sharpness() < 100 {
 			continue
@@ -197,7 +190,8 @@ func Clock(all []*Ratio, hz float64) (ppm, sd float64) {
 		scale := 2 * math.Pi * hz * float64(r.line.Harmonic) * 1e-6
 		// From first to last span, two phases' noise.
 		total := advance / seconds / scale
-		v := (1/r.sharpness() + square(complex(r.wobble(), 0))) / (seconds * scale * seconds * scale)
+		wobble := r.wobble()
+		v := (1/r.sharpness() + wobble*wobble) / (seconds * scale * seconds * scale)
 		rates, weights = append(rates, total), append(weights, 1/v)
 		sum, weight = sum+total/v, weight+1/v
 	}
@@ -215,16 +209,6 @@ func Clock(all []*Ratio, hz float64) (ppm, sd float64) {
 // mostTurning is the highest harmonic a clock is read off: higher ones may turn by
 // more than half a cycle from span to span.
 const mostTurning = 7
-
-func sign(x float64) float64 {
-	switch {
-	case x > 0:
-		return 1
-	case x < 0:
-		return -1
-	}
-	return 0
-}
 
 // sharpness is a ratio's power over a span's noise.
 func (r Ratio) sharpness() float64 {

@@ -14,9 +14,6 @@ import (
 )
 
 const (
-	// halfChi2 is half the 95 % point of χ² with one degree of freedom: by so much the
-	// likelihood falls from a disc's middle to its edge.
-	halfChi2 = 3.841458820694124 / 2
 	// foundAlarm is the chance, for all lines of a pair together, of a pickup that is none.
 	foundAlarm = 0.005
 	// strayDB is by how much a reference may change from quiet to near: mains voltage does
@@ -39,12 +36,12 @@ type phasor struct {
 }
 
 // noise is the mean power of a phasor's error.
-func (p phasor) noise() float64 { return p.radius * p.radius / halfChi2 }
+func (p phasor) noise() float64 { return p.radius * p.radius / transfer.HalfChi2 }
 
 // stands says that chance makes so long a phasor in too few pairs, of so many lines.
 func (p phasor) stands(lines int) bool {
 	size := cmplx.Abs(p.value)
-	return halfChi2*size*size/(p.radius*p.radius) > math.Log(float64(lines)/foundAlarm)
+	return transfer.HalfChi2*size*size/(p.radius*p.radius) > math.Log(float64(lines)/foundAlarm)
 }
 
 // estimate states the phasor: with value, interval and phase where it stands.
