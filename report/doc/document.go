@@ -4,6 +4,10 @@
 // caption, a number's digits are decided here and nowhere else. It measures and
 // judges nothing, and gives no number to what was not found. Renderers (text,
 // Markdown, HTML, a page) put a Document into form and add no words.
+//
+// Words stand in two tables, in which an editor or a translator can work: in
+// sentences.toml what each note says, by its code; in told.toml what documents say of
+// a model value, by place. Both are templates; says.go lists what they may call.
 package doc
 
 import (
