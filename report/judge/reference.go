@@ -33,10 +33,14 @@ type phasor struct {
 	hz       float64
 	value    complex128
 	radius   float64
+	strayed  float64 // part of the radius, by how ratios scatter: other lines' may do alike
 }
 
-// noise is the mean power of a phasor's error.
-func (p phasor) noise() float64 { return p.radius * p.radius / transfer.HalfChi2 }
+// errors are the mean powers of a phasor's error: by noise, and by scatter.
+func (p phasor) errors() (noise, scatter float64) {
+	scatter = p.strayed * p.strayed / transfer.HalfChi2
+	return max(0, p.radius*p.radius/transfer.HalfChi2-scatter), scatter
+}
 
 // stands says that chance makes so long a phasor in too few pairs, of so many lines.
 func (p phasor) stands(lines int) bool {
@@ -75,7 +79,8 @@ func phasorOf(step model.Step, quiet, near model.Line) (p phasor, ok bool) {
 	}
 	reference := amplitude(n.DBFS.Float())
 	p = phasor{harmonic: near.Harmonic, hz: near.Hz.Float(), value: (hn - hq) * complex(reference, 0)}
-	p.radius = reference * math.Hypot(math.Hypot(rq, rn), math.Hypot(strayed, stepped))
+	p.strayed = reference * math.Hypot(strayed, stepped)
+	p.radius = math.Hypot(reference*math.Hypot(rq, rn), p.strayed)
 	return p, p.radius > 0
 }
 
@@ -93,7 +98,7 @@ func phasorsOf(step model.Step, quiet, near model.Capture) (all []phasor) {
 // scale; ok is false where none has. Of the others the phase isn't known, and their
 // pickup is a range: where that matters, so is the sum.
 func sumByPhase(step model.Step, quiet, near model.Capture, set mains.Set) (sum model.Estimate, ok bool) {
-	power, variance, bare := 0.0, 0.0, 0.0
+	power, variance, alike := 0.0, 0.0, 0.0
 	found := false
 	rest := mains.Set{Lines: set.Lines, Without: append([]int{}, set.Without...), Weight: set.Weight}
 	phasors := phasorsOf(step, quiet, near)
@@ -105,11 +110,13 @@ func sumByPhase(step model.Step, quiet, near model.Capture, set mains.Set) (sum 
 		if set.Weight != nil {
 			w = set.Weight(p.hz)
 		}
-		size, v := real(p.value)*real(p.value)+imag(p.value)*imag(p.value), p.noise()
-		power += w * (size - v)
-		// A line of power a in noise v has the variance 2av + v².
-		variance += w * w * (2*max(size-v, 0)*v + v*v)
-		bare += w * w * v * v
+		noise, scatter := p.errors()
+		excess := real(p.value)*real(p.value) + imag(p.value)*imag(p.value) - noise - scatter
+		power += w * excess
+		size := max(excess, 0)
+		// A line of power a in noise v has the variance 2av + v²; scatters may all go one way.
+		variance += w * w * (2*size*noise + noise*noise)
+		alike += w * math.Sqrt(2*size*scatter+scatter*scatter)
 		found = found || p.stands(len(phasors))
 		rest.Without = append(rest.Without, p.harmonic)
 		ok = true
@@ -117,10 +124,11 @@ func sumByPhase(step model.Step, quiet, near model.Capture, set mains.Set) (sum 
 	if !ok {
 		return sum, false
 	}
-	size := math.Sqrt(max(power, 0))
-	lo, hi := 0.0, math.Sqrt(max(power, 0)+1.96*math.Sqrt(variance))
+	power = max(power, 0)
+	size, sd := math.Sqrt(power), math.Hypot(math.Sqrt(variance), alike)
+	lo, hi := 0.0, math.Sqrt(power+1.96*sd)
 	if found && size > 0 {
-		half := 1.96 * math.Sqrt(variance) / (2 * size)
+		half := 1.96 * sd / (2 * size)
 		lo, hi = max(0, size-half), size+half
 	}
 	loRest, hiRest := restOf(step, quiet, near, rest)
