@@ -98,7 +98,7 @@ func phasorsOf(step model.Step, quiet, near model.Capture) (all []phasor) {
 // scale; ok is false where none has. Of the others the phase isn't known, and their
 // pickup is a range: where that matters, so is the sum.
 func sumByPhase(step model.Step, quiet, near model.Capture, set mains.Set) (sum model.Estimate, ok bool) {
-	power, variance, alike := 0.0, 0.0, 0.0
+	var t sumOfPowers
 	found := false
 	rest := mains.Set{Lines: set.Lines, Without: append([]int{}, set.Without...), Weight: set.Weight}
 	phasors := phasorsOf(step, quiet, near)
@@ -110,13 +110,7 @@ func sumByPhase(step model.Step, quiet, near model.Capture, set mains.Set) (sum 
 		if set.Weight != nil {
 			w = set.Weight(p.hz)
 		}
-		noise, scatter := p.errors()
-		excess := real(p.value)*real(p.value) + imag(p.value)*imag(p.value) - noise - scatter
-		power += w * excess
-		size := max(excess, 0)
-		// A line of power a in noise v has the variance 2av + v²; scatters may all go one way.
-		variance += w * w * (2*size*noise + noise*noise)
-		alike += w * math.Sqrt(2*size*scatter+scatter*scatter)
+		t.add(p, w)
 		found = found || p.stands(len(phasors))
 		rest.Without = append(rest.Without, p.harmonic)
 		ok = true
@@ -124,15 +118,45 @@ func sumByPhase(step model.Step, quiet, near model.Capture, set mains.Set) (sum 
 	if !ok {
 		return sum, false
 	}
-	power = max(power, 0)
-	size, sd := math.Sqrt(power), math.Hypot(math.Sqrt(variance), alike)
-	lo, hi := 0.0, math.Sqrt(power+1.96*sd)
-	if found && size > 0 {
-		half := 1.96 * sd / (2 * size)
-		lo, hi = max(0, size-half), size+half
+	lo, hi := t.ends()
+	if !found {
+		lo = 0
 	}
+	size := math.Sqrt(max(t.power, 0))
 	loRest, hiRest := restOf(step, quiet, near, rest)
 	return combined(found, size, lo, hi, loRest, hiRest), true
+}
+
+// sumOfPowers gathers phasors' powers, noise taken off. A line of power a in noise v has the
+// variance 2av + v². The scatters of lines' ratios may all go one way, their noises don't.
+type sumOfPowers struct {
+	power, there                  float64 // there: of the lines whose power is above noise
+	noiseAt, scatterAt            float64 // what goes with the lines' powers
+	noiseBare, scatterBare, worst float64
+}
+
+func (t *sumOfPowers) add(p phasor, w float64) {
+	noise, scatter := p.errors()
+	excess := real(p.value)*real(p.value) + imag(p.value)*imag(p.value) - noise - scatter
+	a := max(excess, 0)
+	t.power, t.there = t.power+float64(w*excess), t.there+float64(w*a)
+	t.noiseAt, t.scatterAt = t.noiseAt+float64(w*w*2*a*noise), t.scatterAt+float64(w*math.Sqrt(2*a*scatter))
+	t.noiseBare, t.scatterBare = t.noiseBare+float64(w*w*noise*noise), t.scatterBare+float64(w*scatter)
+	t.worst = max(t.worst, w*(noise+scatter))
+}
+
+// ends are those amplitudes A² of which the power read is 1.96 of its standard deviations
+// off, the variance being that at A².
+func (t *sumOfPowers) ends() (lo, hi float64) {
+	const z2 = 1.96 * 1.96
+	v := t.worst
+	if t.there > 0 {
+		v = (t.noiseAt + float64(t.scatterAt*t.scatterAt)) / (2 * t.there)
+	}
+	bare := t.noiseBare + float64(t.scatterBare*t.scatterBare)
+	middle := t.power + float64(z2*v)
+	half := math.Sqrt(max(0, float64(z2*v*z2*v)+float64(z2*(2*t.power*v+bare))))
+	return math.Sqrt(max(0, middle-half)), math.Sqrt(max(0, middle+half))
 }
 
 // restOf is the range of the pickup over the lines that have no phasors.
