@@ -276,7 +276,7 @@ func TestSweep(t *testing.T) {
 	lay(t, top, ".humdiff-15", "a file")
 	kit.OK(t, sweep(top))
 	h := filepath.Base(held.Dir)
-	if got := content(t, top); strings.Contains(got, filepath.Base(left.Dir)) || strings.Contains(got, ".humdiff-13") {
+	if got := content(t, top); strings.Contains(got, filepath.Base(left.Dir)) || strings.Contains(got, ".humdiff-13/") {
 		t.Errorf("left over: %q", got)
 	} else if !strings.Contains(got, h+"/copy=c") || !strings.Contains(got, ".humdiff-12/old=") ||
 		!strings.Contains(got, ".humdiff-mine/") || !strings.Contains(got, "humdiff-14/") || !strings.Contains(got, ".humdiff-15=") {
