@@ -51,14 +51,14 @@ func (r raster) FillString(f font.Face, at vg.Point, str string) {
 		if i > 0 {
 			// A font without such pairs gives an error, and no shift.
 			if kern, err := f.Face.Kern(&buf, before, glyph, em, xfont.HintingNone); err == nil {
-				at.X += vg.Length(kern) * scale
+				at.X += vg.Length(vg.Length(kern) * scale)
 			}
 		}
 		if outline, err := f.Face.LoadGlyph(&buf, glyph, em, nil); err == nil && len(outline) > 0 {
 			r.Fill(outlinePath(outline, at, scale))
 		}
 		if advance, err := f.Face.GlyphAdvance(&buf, glyph, em, xfont.HintingNone); err == nil {
-			at.X += vg.Length(advance) * scale
+			at.X += vg.Length(vg.Length(advance) * scale)
 		}
 		before = glyph
 	}
@@ -68,7 +68,8 @@ func (r raster) FillString(f font.Face, at vg.Point, str string) {
 // downwards.
 func outlinePath(outline sfnt.Segments, at vg.Point, scale vg.Length) (p vg.Path) {
 	to := func(q fixed.Point26_6) vg.Point {
-		return vg.Point{X: at.X + vg.Length(q.X)*scale, Y: at.Y - vg.Length(q.Y)*scale}
+		x, y := vg.Length(vg.Length(q.X)*scale), vg.Length(vg.Length(q.Y)*scale) // rounded before they are added, on every processor
+		return vg.Point{X: at.X + x, Y: at.Y - y}
 	}
 	for _, s := range outline {
 		switch s.Op {

@@ -17,6 +17,7 @@ import (
 	"humdiff/report/model"
 	"humdiff/report/publish"
 	"humdiff/report/verify"
+	"humdiff/report/wire"
 )
 
 // honest is an honest report with its captures, to be forged again and again.
@@ -283,6 +284,29 @@ func TestBesideAResultAlone(t *testing.T) {
 			if v := verified(t, path); v.Verdict != model.Stands {
 				t.Errorf("captures beside a report: %s\n%s", v.Verdict, told(v))
 			}
+		}
+	}
+}
+
+// What a warning of a session's capture says is measured again, not only that it warns.
+func TestForgedArguments(t *testing.T) {
+	for _, h := range allHonest(t) {
+		if h.kind != "session" {
+			continue
+		}
+		path := h.copyOf(t)
+		r, err := wire.Read(kit.Must(os.ReadFile(path))(t))
+		kit.OK(t, err)
+		s := r.(*model.Session)
+		at := slices.IndexFunc(s.Warnings, func(w model.Warning) bool { return w.Code == "short" && w.File != "" })
+		s.Warnings[at].Args[0].Value = 40.0 // seconds; it has four
+		kit.OK(t, wire.Seal(s))
+		text := kit.Must(wire.Write(s))(t)
+		kit.OK(t, os.RemoveAll(filepath.Dir(path)))
+		kit.OK(t, os.Mkdir(filepath.Dir(path), 0o755))
+		kit.OK(t, os.WriteFile(path, text, 0o644))
+		if stands(t, path) {
+			t.Error("it stands")
 		}
 	}
 }

@@ -195,33 +195,43 @@ func (a *sessionAgain) compare() error {
 // warnings compares what was noticed of the captures: leaving a warning out is how
 // a bad capture would be hidden.
 func (a *sessionAgain) warnings() error {
-	made := map[string]bool{}
-	whole := a.all()
+	made, said := map[string][]any{}, map[string][]any{}
+	seen := map[string]bool{}
 	for _, c := range a.channels {
 		for _, w := range c.warned {
-			if w.Code != "scale_unknown" {
-				w.File = c.said.File
-				made[warningKey(w)] = true
+			w.File = c.said.File
+			if same := warningKey(w) + w.Note.String(); w.Code != "scale_unknown" && !seen[same] {
+				seen[same] = true
+				made[warningKey(w)] = append(made[warningKey(w)], argsOf(w))
 			}
 		}
 	}
-	said := map[string]bool{}
 	for _, w := range a.reported.Warnings {
 		if w.File != "" {
-			said[warningKey(w)] = true
+			said[warningKey(w)] = append(said[warningKey(w)], argsOf(w))
 		}
 	}
-	for k := range made {
-		if a.v.compared++; !said[k] {
-			a.v.differs("warnings: "+k, exactly, "no such warning", "warned")
-		}
-	}
+	whole := a.all()
 	for k := range said {
-		if a.v.compared++; whole && !made[k] {
-			a.v.differs("warnings: "+k, exactly, "warned", "no such warning")
+		if _, again := made[k]; whole && !again {
+			made[k] = []any{}
 		}
+	}
+	a.v.ledger.skip = func(string) bool { return false }
+	for k, again := range made {
+		a.v.compare("warnings: "+k, "", append([]any{}, said[k]...), again)
 	}
 	return nil
+}
+
+// argsOf are a warning's arguments, of which its sentence is made.
+func argsOf(w model.Warning) any {
+	text, err := w.MarshalArgs()
+	if err != nil {
+		return nil
+	}
+	args, _, _ := tree(text)
+	return map[string]any{"args": args}
 }
 
 func warningKey(w model.Warning) string {
