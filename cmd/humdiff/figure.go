@@ -121,7 +121,7 @@ func (f *drawing) check() error {
 // read is the figures to draw of a result, and how they are to look.
 func (f drawing) read(path string) ([]report.NamedFigure, figure.Options, error) {
 	var o figure.Options
-	const hint = "Give the JSON that compare wrote, with --out or with --format json."
+	const hint = "give the JSON that compare wrote, with --out or with --format json"
 	r, err := report.ReadAny(path, hint)
 	if err != nil {
 		return nil, o, err

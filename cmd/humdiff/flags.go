@@ -28,6 +28,9 @@ func (c *choice) Type() string   { return strings.Join(c.of, "|") }
 
 func (c *choice) Set(s string) error {
 	if !slices.Contains(c.of, s) {
+		if len(c.of) == 1 {
+			return fmt.Errorf("only %s is known", c.of[0])
+		}
 		return fmt.Errorf("choose one of %s", strings.Join(c.of, ", "))
 	}
 	c.value = s
