@@ -69,7 +69,7 @@ func answered(t *testing.T, name string, quiet, near [][]float64, q, n situation
 	if err != nil {
 		t.Fatal(name, err)
 	}
-	lines := strings.Split(text.Short(doc.Compare(r), 0), "\n")
+	lines := strings.Split(text.Short(doc.Compare(r, doc.UnitFor(r.Settings)), 0), "\n")
 	t.Logf("%s\n%s", name, strings.Join(lines[:4], "\n"))
 	if !answers.MatchString(lines[0]) || !gates.MatchString(lines[1]) {
 		t.Errorf("%s begins with\n%s\n%s", name, lines[0], lines[1])

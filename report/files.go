@@ -77,7 +77,7 @@ func Beside[R wire.Result](r R, folder string) (moved R, err error) {
 // name ends in -chN, N the channel of near, or in -pairN where that does not tell them
 // apart.
 func compareFiles(r *model.Compare, numbers []byte) ([]publish.File, error) {
-	d := doc.Compare(*r)
+	d := doc.Compare(*r, doc.UnitFor(r.Settings))
 	html, err := page.HTML(d, Drawn(r))
 	if err != nil {
 		return nil, err
@@ -101,7 +101,7 @@ func compareFiles(r *model.Compare, numbers []byte) ([]publish.File, error) {
 }
 
 func trendFiles(r *model.Trend, numbers []byte) ([]publish.File, error) {
-	d := doc.Trend(*r)
+	d := doc.Trend(*r, doc.InDBFS)
 	html, err := page.HTML(d, Drawn(r))
 	if err != nil {
 		return nil, err

@@ -13,7 +13,7 @@ import (
 func TestEveryFigureHasItsPlace(t *testing.T) {
 	two, session, trend, measured := samples.TwoChannels(), samples.Session(), samples.Trend(), samples.Measure()
 	for d, r := range map[*doc.Document]wire.Result{
-		told(doc.Compare(two)): &two, told(doc.Trend(trend)): &trend, told(doc.Measure(measured)): &measured,
+		told(doc.Compare(two, doc.UnitFor(two.Settings))): &two, told(doc.Trend(trend, doc.InDBFS)): &trend, told(doc.Measure(measured, doc.InDBFS)): &measured,
 		told(doc.Session(session, func(int) string { return "" })): &session,
 	} {
 		all, err := report.Figures(r)

@@ -133,7 +133,7 @@ func pairPage(s *model.Session, p runPage, run func(int) (model.Capture, error))
 		return nil, err
 	}
 	c := model.Compare{Head: model.Head{Schema: model.CompareSchema, Tool: s.Tool}, Settings: s.Settings, Pairs: []model.Pair{judge.Pair(s.Settings, quiet, near)}}
-	return page.HTML(doc.Compare(c), Drawn(&c))
+	return page.HTML(doc.Compare(c, doc.UnitFor(c.Settings)), Drawn(&c))
 }
 
 func alonePage(s *model.Session, r model.Run, run func(int) (model.Capture, error)) ([]byte, error) {
@@ -142,7 +142,7 @@ func alonePage(s *model.Session, r model.Run, run func(int) (model.Capture, erro
 		return nil, err
 	}
 	m := model.Measure{Head: model.Head{Schema: model.MeasureSchema, Tool: s.Tool}, Settings: s.Settings, Captures: []model.Capture{c}}
-	d := doc.Measure(m)
+	d := doc.Measure(m, doc.InDBFS)
 	d.Lead = doc.RunIs(r)
 	return page.HTML(d, Drawn(&m))
 }

@@ -69,7 +69,7 @@ func (f comparing) demo(ctx context.Context, s screen, dir string) error {
 	if err != nil {
 		return err
 	}
-	said := fmt.Sprint(made(files), "\n", text.Short(doc.Compare(r), s.width), "\n")
+	said := fmt.Sprint(made(files), "\n", text.Short(doc.Compare(r, doc.UnitFor(r.Settings)), s.width), "\n")
 	if _, err := fmt.Fprint(s.stdout, text.Fold(said, s.width), beside(files.Answer, r), "\n"); err != nil {
 		return err
 	}

@@ -197,11 +197,11 @@ func (s *sweep) forms(numbers string) {
 	var d func(doc.Unit) doc.Document
 	switch r := r.(type) {
 	case *model.Compare:
-		units, d = append(units, unitsOf(r.Settings)...), func(u doc.Unit) doc.Document { return doc.CompareIn(*r, u) }
+		units, d = append(units, unitsOf(r.Settings)...), func(u doc.Unit) doc.Document { return doc.Compare(*r, u) }
 	case *model.Measure:
-		units, d = append(units, unitsOf(r.Settings)...), func(u doc.Unit) doc.Document { return doc.MeasureIn(*r, u) }
+		units, d = append(units, unitsOf(r.Settings)...), func(u doc.Unit) doc.Document { return doc.Measure(*r, u) }
 	case *model.Trend:
-		d = func(doc.Unit) doc.Document { return doc.Trend(*r) }
+		d = func(doc.Unit) doc.Document { return doc.Trend(*r, doc.InDBFS) }
 	default:
 		return
 	}

@@ -9,10 +9,10 @@ import (
 	"humdiff/report/model"
 )
 
-// AudibleSaid says how hum at the input compares with a programme and with the
+// audibleSaid says how hum at the input compares with a programme and with the
 // threshold of hearing, always with what that assumes. It never says that hum can't
 // be heard.
-func AudibleSaid(a model.Audibility) []string {
+func audibleSaid(a model.Audibility) []string {
 	said := tell("audible.hum", a)
 	if a.Verdict == model.NotPlayed {
 		return said

@@ -18,7 +18,7 @@ func dbCell(e model.Estimate) Cell {
 		d := Decimals(lo, hi)
 		return Cell{Text: Fixed(v, d), Spread: spread(e, d, 1), Value: v}
 	case hi.Ok():
-		return Cell{Text: LevelShort(e), Value: hi}
+		return Cell{Text: levelShort(e), Value: hi}
 	}
 	return Cell{Text: "not found", Value: model.None}
 }
@@ -26,7 +26,7 @@ func dbCell(e model.Estimate) Cell {
 func deltaCell(e model.Estimate) Cell {
 	lo, hi := ends(e)
 	v := value(e)
-	c := Cell{Text: DeltaShort(e), Value: v, Plain: []any{deltaState(e), v, lo, hi}}
+	c := Cell{Text: deltaShort(e), Value: v, Plain: []any{deltaState(e), v, lo, hi}}
 	switch {
 	case v.Ok():
 		d := Decimals(lo, hi)
@@ -78,9 +78,9 @@ func numberCell(v model.Num, decimals int) Cell {
 
 func countCell(n int) Cell { return Cell{Text: fmt.Sprint(n), Plain: []any{n}, Value: n} }
 
-// UnsteadyMark stands behind the level of a line that was found and changed its
+// unsteadyMark stands behind the level of a line that was found and changed its
 // level during the capture by more than noise explains.
-const UnsteadyMark = "~"
+const unsteadyMark = "~"
 
 func unsteady(l model.Line) bool { return l.Level.Measured() && l.Unsteady }
 
@@ -88,7 +88,7 @@ func unsteady(l model.Line) bool { return l.Level.Measured() && l.Unsteady }
 func (u levels) lineCell(l model.Line, s model.Scale) Cell {
 	c := u.cell(l.Level, s)
 	if unsteady(l) {
-		c.Mark = UnsteadyMark
+		c.Mark = unsteadyMark
 	}
 	volts := s.InVolts(l.Level)
 	c.Plain = append([]any{levelState(l.Level)}, levelNumbers(l.Level)...)

@@ -11,7 +11,7 @@ import (
 
 // Check tells what files are, and what is wrong with them.
 func Check(r model.Check) Document {
-	d := Document{Title: CheckHeadline(r), Gate: gate(r.MayPublish), Footer: madeBy(r.Head)}
+	d := Document{Title: checkHeadline(r), Gate: gate(r.MayPublish), Footer: madeBy(r.Head)}
 	warnings := warningSection(r.Warnings)
 	warnings.Short = 0 // the table has them in a word each
 	d.Sections = filled(
@@ -23,8 +23,8 @@ func Check(r model.Check) Document {
 	return d
 }
 
-// CheckHeadline says how many files can be used.
-func CheckHeadline(r model.Check) string {
+// checkHeadline says how many files can be used.
+func checkHeadline(r model.Check) string {
 	bad, spoilt, odd := 0, 0, 0
 	for _, f := range r.Files {
 		switch {

@@ -9,31 +9,31 @@ import (
 	"humdiff/report/model"
 )
 
-// ClaimName is how a claim is cited.
-func ClaimName(c model.Claim) string {
+// claimName is how a claim is cited.
+func claimName(c model.Claim) string {
 	if c.Name != "" {
 		return Printable(c.Name)
 	}
 	return fmt.Sprintf("the claim in line %d", c.Line)
 }
 
-// ClaimSays is the claimant's own words, or ours where there are none.
-func ClaimSays(c model.Claim) string {
+// claimSays is the claimant's own words, or ours where there are none.
+func claimSays(c model.Claim) string {
 	if c.Says != "" {
 		return strings.TrimRight(Printable(c.Says), ".")
 	}
 	return tellOne("claim.core", c)
 }
 
-// ClaimMeans is a claim as it is tested.
-func ClaimMeans(c model.Claim) string { return tellOne("claim.means", c) }
+// claimMeans is a claim as it is tested.
+func claimMeans(c model.Claim) string { return tellOne("claim.means", c) }
 
-// PartSaid is what was measured of a claim's part.
-func PartSaid(p model.ClaimPart) string {
+// partSaid is what was measured of a claim's part.
+func partSaid(p model.ClaimPart) string {
 	if p.Unit == "V" {
-		return VoltsSaid(p.Value)
+		return voltsSaid(p.Value)
 	}
-	return DBSaid(p.Value)
+	return dbSaid(p.Value)
 }
 
 // dated is a time without what a date alone doesn't have; empty where unknown.
@@ -62,7 +62,7 @@ func appendOnce(list []string, more ...string) []string {
 func claimDetails(s model.Session) Section {
 	d := Section{ID: "tested", Title: "How each claim was tested", Folded: true}
 	for i, c := range s.Claims {
-		d.Blocks = append(d.Blocks, Heading{fmt.Sprintf("claim%d", i+1), upperFirst(ClaimName(c)) + ": " + c.Verdict}, List{Items: tell("claim.details", c)})
+		d.Blocks = append(d.Blocks, Heading{fmt.Sprintf("claim%d", i+1), upperFirst(claimName(c)) + ": " + c.Verdict}, List{Items: tell("claim.details", c)})
 	}
 	return d
 }

@@ -10,11 +10,8 @@ import (
 	"humdiff/report/model"
 )
 
-// Compare tells a comparison, with levels in the unit that suits it.
-func Compare(r model.Compare) Document { return CompareIn(r, UnitFor(r.Settings)) }
-
-// CompareIn is Compare with levels in a unit.
-func CompareIn(r model.Compare, u Unit) Document {
+// Compare tells a comparison, with levels in a unit.
+func Compare(r model.Compare, u Unit) Document {
 	var all []told
 	for _, p := range r.Pairs {
 		t := tellPair(p, r.Settings, r.Warnings)
@@ -50,7 +47,7 @@ func CompareIn(r model.Compare, u Unit) Document {
 }
 
 func compared(p model.Pair) string {
-	return fmt.Sprintf("%s (near) compared with %s (quiet)", Shorten(File(p.Near.File), longName), Shorten(File(p.Quiet.File), longName))
+	return fmt.Sprintf("%s (near) compared with %s (quiet)", shorten(File(p.Near.File), longName), shorten(File(p.Quiet.File), longName))
 }
 
 // longName is how much of a file's name stands where there is little room; the
@@ -138,7 +135,7 @@ func audibleSection(r model.Compare) Section {
 		if p.Audibility == nil {
 			return nil
 		}
-		said := AudibleSaid(*p.Audibility)
+		said := audibleSaid(*p.Audibility)
 		list := List{Items: said, Brief: first(said, 2)}
 		if p.Audibility.Verdict == model.NotPlayed {
 			return []Block{list}

@@ -21,7 +21,7 @@ func Coupling(r model.Coupling) Document {
 	}
 	for _, a := range r.Audible {
 		if a != nil {
-			found = append(found, AudibleSaid(*a)...)
+			found = append(found, audibleSaid(*a)...)
 		}
 	}
 	d := Document{Title: title, Gate: gate(r.MayPublish), Footer: madeBy(r.Head)}
@@ -78,7 +78,7 @@ func evidenceSaid(r model.Coupling, e model.Evidence) string {
 	changed := "With the " + farDevice[b.Bonded] + " instead of isolated"
 	switch {
 	case e.Kind == model.ByTermination:
-		changed = fmt.Sprintf("From a far end of %s to %s", FarEnd(a.BenchConditions), FarEnd(b.BenchConditions))
+		changed = fmt.Sprintf("From a far end of %s to %s", farEnd(a.BenchConditions), farEnd(b.BenchConditions))
 	case e.Kind == model.ByLoad && a.Loaded == model.No:
 		changed = "With the lead loaded instead of unloaded"
 	case e.Kind == model.ByLoad:
@@ -125,8 +125,8 @@ func endsOrValue(e model.Estimate) (lo, hi model.Num) {
 	return lo, hi
 }
 
-// FarEnd writes what stands at a cable's far end, e.g. "20 Ω", "open".
-func FarEnd(b model.BenchConditions) string {
+// farEnd writes what stands at a cable's far end, e.g. "20 Ω", "open".
+func farEnd(b model.BenchConditions) string {
 	if b.FarEndOpen {
 		return "open"
 	}
@@ -248,7 +248,7 @@ func farEndField[R any](of func(R) model.BenchConditions) field[R] {
 	return field[R]{Column: Column{Head: "far end", Plain: []string{"far_end_open", "source_lo_ohms", "source_hi_ohms"}}, cell: func(r R) Cell {
 		b := of(r)
 		lo, hi := endsOrValue(b.SourceOhms)
-		return Cell{Text: FarEnd(b), Plain: []any{b.FarEndOpen, lo, hi}}
+		return Cell{Text: farEnd(b), Plain: []any{b.FarEndOpen, lo, hi}}
 	}}
 }
 

@@ -146,15 +146,15 @@ func (c Cell) String() string {
 func Title(result any) string {
 	switch r := result.(type) {
 	case *model.Compare:
-		return Compare(*r).Title
+		return Compare(*r, UnitFor(r.Settings)).Title
 	case *model.Measure:
-		return Measure(*r).Title
+		return Measure(*r, InDBFS).Title
 	case *model.Trend:
-		return Trend(*r).Title
+		return Trend(*r, InDBFS).Title
 	case *model.Check:
-		return CheckHeadline(*r)
+		return checkHeadline(*r)
 	case *model.Session:
-		return SessionHeadline(*r)
+		return sessionHeadline(*r)
 	}
 	return ""
 }

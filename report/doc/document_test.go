@@ -21,9 +21,9 @@ var comparisons = sync.OnceValue(func() map[string]model.Compare {
 })
 
 var documents = sync.OnceValue(func() map[string]Document {
-	all := map[string]Document{"measure": Measure(samples.Measure()), "check": Check(samples.Check()), "trend": Trend(samples.Trend())}
+	all := map[string]Document{"measure": Measure(samples.Measure(), InDBFS), "check": Check(samples.Check()), "trend": Trend(samples.Trend(), InDBFS)}
 	for name, r := range comparisons() {
-		all[name] = Compare(r)
+		all[name] = Compare(r, UnitFor(r.Settings))
 	}
 	return all
 })
@@ -68,7 +68,7 @@ func TestHeadlines(t *testing.T) {
 		"mains differ": "Not comparable: the mains is 50 Hz in quiet and 60 Hz in near.",
 		"clipped":      "Not usable as it is: 12 samples of near are clipped.",
 	} {
-		if got := Compare(comparisons()[name]).Title; got != want {
+		if got := Compare(comparisons()[name], InDBFS).Title; got != want {
 			t.Errorf("%s: %q, want %q", name, got, want)
 		}
 	}
@@ -89,7 +89,7 @@ func TestSentencesAreShort(t *testing.T) {
 
 // Folders name people and their customers.
 func TestNoFolders(t *testing.T) {
-	for _, text := range allTexts(Compare(samples.LongNames())) {
+	for _, text := range allTexts(Compare(samples.LongNames(), InDBFS)) {
 		if strings.Contains(text, "a-folder") {
 			t.Errorf("names a folder: %s", text)
 		}
@@ -132,7 +132,7 @@ func TestNotComparableIsNotNothing(t *testing.T) {
 		{both, "Not comparable: nothing was recorded in quiet nor in near."},
 		{overlap, "Not comparable: quiet and near are the same recording, or share a part of it."},
 	} {
-		d := Compare(model.Compare{Pairs: []model.Pair{c.p}})
+		d := Compare(model.Compare{Pairs: []model.Pair{c.p}}, InDBFS)
 		if d.Title != c.want {
 			t.Errorf("got %q, want %q", d.Title, c.want)
 		}
@@ -161,7 +161,7 @@ func TestClippedComesFirst(t *testing.T) {
 		{3, 1, "Not usable as it is: 3 samples of quiet and 1 of near are clipped."},
 	} {
 		p.Quiet.Health.Clipped, p.Near.Health.Clipped = c.quiet, c.near
-		d := Compare(model.Compare{Pairs: []model.Pair{p}})
+		d := Compare(model.Compare{Pairs: []model.Pair{p}}, InDBFS)
 		if d.Title != c.want {
 			t.Errorf("got %q, want %q", d.Title, c.want)
 		}
@@ -179,7 +179,7 @@ func TestClippedComesFirst(t *testing.T) {
 // A fall is never called immunity, nor is silence.
 func TestNeverImmunity(t *testing.T) {
 	for _, name := range []string{"fell", "nothing", "unchanged"} {
-		text := strings.Join(allTexts(Compare(comparisons()[name])), "\n")
+		text := strings.Join(allTexts(Compare(comparisons()[name], InDBFS)), "\n")
 		if !strings.Contains(text, "never immunity") && !strings.Contains(text, "that shows no immunity") {
 			t.Errorf("%s: nothing is said about immunity", name)
 		}

@@ -43,11 +43,11 @@ func ofChannel(kind string, p model.Pair) string {
 }
 
 func sideText(c model.Capture) string {
-	return fmt.Sprintf("%s, channel %d, %s, %s", Verbatim(Shorten(Base(c.File), 48)), c.Channel, Averaged(c), MainsFound(c.Mains))
+	return fmt.Sprintf("%s, channel %d, %s, %s", Verbatim(shorten(Base(c.File), 48)), c.Channel, averaged(c), mainsFound(c.Mains))
 }
 
-// Bins says how wide a spectrum's bins are.
-func Bins(t model.Trace) string {
+// bins says how wide a spectrum's bins are.
+func bins(t model.Trace) string {
 	if !t.BinHz.Ok() || !t.ENBWHz.Ok() {
 		return ""
 	}
@@ -82,7 +82,7 @@ type drawn struct {
 }
 
 func drawnOf(set model.Settings, p model.Pair, d Drawn) drawn {
-	return drawn{pairOf(p, set), d, UnsteadyLines(p), count(p.Lines, func(l model.LineChange) bool { return l.Harmonic > d.Last })}
+	return drawn{pairOf(p, set), d, unsteadyLines(p), count(p.Lines, func(l model.LineChange) bool { return l.Harmonic > d.Last })}
 }
 
 // captioned is a figure's text with its caption from told.toml.
@@ -104,9 +104,9 @@ func SpectrumText(set model.Settings, p model.Pair, d Drawn) FigureText {
 
 // AloneText is the text of the spectrum of one capture.
 func AloneText(set model.Settings, c model.Capture, d Drawn) FigureText {
-	said := CaptureHeadline(c, set)
+	said := captureHeadline(c, set)
 	return FigureText{Title: said, Kind: "Spectrum", X: "frequency, Hz", Y: "level in a bin, " + d.Unit,
-		Desc: "Averaged spectrum of one capture. " + said}.captioned("figure.alone", drawn{pairOf(model.Pair{Near: c}, set), d, UnsteadyAlone(c), 0})
+		Desc: "Averaged spectrum of one capture. " + said}.captioned("figure.alone", drawn{pairOf(model.Pair{Near: c}, set), d, unsteadyAlone(c), 0})
 }
 
 // LinesText is the text of the figure of all lines, before and after.
@@ -148,7 +148,7 @@ const MillionthsOfFullScale = "millionths of full scale"
 // TrendText is the text of hum against time; of the chosen lines, the first drawn
 // ones are drawn.
 func TrendText(set model.Settings, c model.TrendCapture, d Drawn, drawn int) FigureText {
-	said := TrendHeadline(c, set)
+	said := trendHeadline(c, set)
 	return FigureText{Title: said, Kind: "Hum against time", Desc: "Hum against time. " + said,
 		X: "time, s", Y: "hum in " + Fixed(model.Num(math.Round(float64(c.StepS)*1000)), 0) + " ms, " + d.Unit,
 	}.captioned("figure.trend", map[string]any{"side": model.Capture{Side: c.Side, Mains: c.Mains}, "trend": trendOf(c, set), "more": len(c.Harmonics) > drawn, "drawn": drawn})
@@ -160,7 +160,7 @@ func KeyHarmonic(h int) string { return fmt.Sprintf("harmonic %d", h) }
 // HarmonicLabel is a line's harmonic, marked where its level changed.
 func HarmonicLabel(l model.Row) string {
 	if l.Near.Unsteady || l.Quiet.Unsteady {
-		return fmt.Sprint(l.Harmonic) + UnsteadyMark
+		return fmt.Sprint(l.Harmonic) + unsteadyMark
 	}
 	return fmt.Sprint(l.Harmonic)
 }

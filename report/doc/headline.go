@@ -192,7 +192,7 @@ func doubtful(all []model.Warning, sides ...model.Side) []string {
 			}
 		}
 		if len(has) > 0 {
-			out = appendOnce(out, fmt.Sprintf("Look at the warnings first: %s has %s.", Shorten(File(s.File), longName), and(has)))
+			out = appendOnce(out, fmt.Sprintf("Look at the warnings first: %s has %s.", shorten(File(s.File), longName), and(has)))
 		}
 	}
 	return out

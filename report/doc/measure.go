@@ -10,12 +10,9 @@ import (
 	"humdiff/report/model"
 )
 
-// Measure tells captures measured one by one, with levels in dBFS.
-func Measure(r model.Measure) Document { return MeasureIn(r, InDBFS) }
-
-// MeasureIn is Measure with levels in a unit.
-func MeasureIn(r model.Measure, u Unit) Document {
-	d := Document{Title: MeasureHeadline(r), Gate: gate(r.MayPublish), Footer: madeBy(r.Head)}
+// Measure tells captures measured one by one, with levels in a unit.
+func Measure(r model.Measure, u Unit) Document {
+	d := Document{Title: measureHeadline(r), Gate: gate(r.MayPublish), Footer: madeBy(r.Head)}
 	if len(r.Captures) == 1 {
 		d.Lead = captureTitle(r.Captures[0].Side)
 	}
@@ -51,13 +48,13 @@ func MeasureIn(r model.Measure, u Unit) Document {
 	return d
 }
 
-// MeasureHeadline is the answer of a measurement.
-func MeasureHeadline(r model.Measure) string {
+// measureHeadline is the answer of a measurement.
+func measureHeadline(r model.Measure) string {
 	switch len(r.Captures) {
 	case 0:
 		return "Nothing was measured."
 	case 1:
-		return CaptureHeadline(r.Captures[0], r.Settings)
+		return captureHeadline(r.Captures[0], r.Settings)
 	}
 	hum, unusable := 0, 0
 	loudest := r.Captures[0]
@@ -75,7 +72,7 @@ func MeasureHeadline(r model.Measure) string {
 		}
 	}
 	return tellOne("measure.headline", map[string]any{"all": len(r.Captures), "hum": hum, "unusable": unusable,
-		"loudest": captureOf(loudest, r.Settings, model.ForAll, ""), "where": Shorten(captureTitle(loudest.Side), longName)})
+		"loudest": captureOf(loudest, r.Settings, model.ForAll, ""), "where": shorten(captureTitle(loudest.Side), longName)})
 }
 
 func captureFigures(r model.Measure) []Block {
@@ -139,8 +136,8 @@ func captureOf(c model.Capture, set model.Settings, side, where string) captureS
 	return said
 }
 
-// CaptureHeadline is the one sentence that says what hum a capture has.
-func CaptureHeadline(c model.Capture, set model.Settings) string {
+// captureHeadline is the one sentence that says what hum a capture has.
+func captureHeadline(c model.Capture, set model.Settings) string {
 	return tellOne("capture.headline", captureOf(c, set, model.ForAll, ""))
 }
 

@@ -74,14 +74,14 @@ func withUnit(v model.Num, decimals int, unit string) string {
 // Delta writes what is known of a change, e.g. "14.2 dB", "at least 9.1 dB".
 func Delta(e model.Estimate) string { return bare(e, "at least ", "at most ", " dB", notMeasurable) }
 
-// DeltaShort is Delta without its unit, for tables and figures that name it.
-func DeltaShort(e model.Estimate) string { return bare(e, "at least ", "at most ", "", notMeasurable) }
+// deltaShort is Delta without its unit, for tables and figures that name it.
+func deltaShort(e model.Estimate) string { return bare(e, "at least ", "at most ", "", notMeasurable) }
 
 const notMeasurable = "not measurable"
 
-// DeltaLong is a change with its interval, e.g. "14.2 dB (95 % interval 13.9 to
+// deltaLong is a change with its interval, e.g. "14.2 dB (95 % interval 13.9 to
 // 14.5 dB)".
-func DeltaLong(e model.Estimate, confidence float64) string {
+func deltaLong(e model.Estimate, confidence float64) string {
 	v, lo, hi := e.Numbers()
 	if !e.Measured() || Interval(e) == "" {
 		return Delta(e)
@@ -93,8 +93,8 @@ func DeltaLong(e model.Estimate, confidence float64) string {
 // −160.1 dBFS".
 func Level(e model.Estimate) string { return levelIn(e, "dBFS") }
 
-// LevelShort is Level without its unit.
-func LevelShort(e model.Estimate) string { return bare(e, "above ", "below ", "", "not found") }
+// levelShort is Level without its unit.
+func levelShort(e model.Estimate) string { return bare(e, "above ", "below ", "", "not found") }
 
 // DBFS writes a plain level.
 func DBFS(v model.Num) string { return withUnit(v, 1, "dBFS") }
@@ -209,9 +209,9 @@ func decimalsFor(half float64, least, most int) int {
 	return int(d)
 }
 
-// MainsFound says at which frequency a capture has its mains, e.g. "mains
+// mainsFound says at which frequency a capture has its mains, e.g. "mains
 // 49.9812 Hz ±0.0004 Hz".
-func MainsFound(m model.Mains) string {
+func mainsFound(m model.Mains) string {
 	if !m.Detected {
 		return "no mains frequency found"
 	}

@@ -50,7 +50,7 @@ func TestNumbers(t *testing.T) {
 		{dbRange(-80.61, -80.59), "−80.61 to −80.59"},
 		{dbRange(-80.601, -80.599), "−80.60"},
 		{Delta(estimate.Of(14.23, 13.91, 14.52)), "14.2 dB"},
-		{DeltaLong(estimate.Of(14.23, 13.91, 14.52), 0.95), "14.2 dB (95 % interval 13.9 to 14.5 dB)"},
+		{deltaLong(estimate.Of(14.23, 13.91, 14.52), 0.95), "14.2 dB (95 % interval 13.9 to 14.5 dB)"},
 		{Delta(estimate.Above(9.19)), "at least 9.1 dB"},
 		{Delta(estimate.Below(-9.19)), "at most −9.1 dB"},
 		{Delta(estimate.None("")), "not measurable"},

@@ -134,11 +134,11 @@ func residual(p pairSaid) []string {
 		"above": value(own) - value(p.Hum.Near), "aboveLimit": value(p.Hum.Near) - limit, "limit": limit, "own": own})
 }
 
-// UnsteadyLines names the unsteady lines of a pair, e.g. "harmonics 1 and 3 in
+// unsteadyLines names the unsteady lines of a pair, e.g. "harmonics 1 and 3 in
 // near"; empty where there are none.
-func UnsteadyLines(p model.Pair) string {
+func unsteadyLines(p model.Pair) string {
 	in := func(side string, c model.Capture) string {
-		if said := UnsteadyAlone(c); said != "" {
+		if said := unsteadyAlone(c); said != "" {
 			return said + " in " + side
 		}
 		return ""
@@ -146,9 +146,9 @@ func UnsteadyLines(p model.Pair) string {
 	return strings.Join(add(nil, in("near", p.Near), in("quiet", p.Quiet)), ", ")
 }
 
-// UnsteadyAlone names the unsteady lines of one capture, e.g. "harmonics 1 and 3";
+// unsteadyAlone names the unsteady lines of one capture, e.g. "harmonics 1 and 3";
 // empty where there are none.
-func UnsteadyAlone(c model.Capture) string {
+func unsteadyAlone(c model.Capture) string {
 	var list []int
 	for _, l := range c.Lines {
 		if unsteady(l) {

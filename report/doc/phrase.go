@@ -89,8 +89,8 @@ func Decimal(s string, comma bool) string {
 	return strings.ReplaceAll(s, keptPoint, ".")
 }
 
-// Shorten keeps the end of a long name in so many characters.
-func Shorten(name string, n int) string {
+// shorten keeps the end of a long name in so many characters.
+func shorten(name string, n int) string {
 	r := []rune(name)
 	if len(r) <= n {
 		return name
@@ -101,8 +101,8 @@ func Shorten(name string, n int) string {
 // Span writes which part of a file a side is, e.g. "90 s to 150 s".
 func Span(s model.Side) string { return Seconds(s.StartS) + " to " + Seconds(s.EndS) }
 
-// Averaged is a capture's span, with what is left out of it.
-func Averaged(c model.Capture) string {
+// averaged is a capture's span, with what is left out of it.
+func averaged(c model.Capture) string {
 	if !(c.Health.LeftOutS > 0) {
 		return Span(c.Side)
 	}
@@ -232,8 +232,8 @@ func condition(c string) string {
 	return Printable(c)
 }
 
-// WhyNotUsed is why a run is not used; empty where it is.
-func WhyNotUsed(r model.Run) string { return tellOne("run.unused", r) }
+// whyNotUsed is why a run is not used; empty where it is.
+func whyNotUsed(r model.Run) string { return tellOne("run.unused", r) }
 
 // Termination writes how a far end is terminated, e.g. "20 Ω", "open".
 func Termination(t model.Termination) string {

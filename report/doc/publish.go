@@ -71,8 +71,8 @@ func madeBy(h model.Head) string { return tellOne("made_by", h) }
 
 // What stands beside a page, for its footer.
 const (
-	BesideCompare = "The numbers are in compare.json and lines.csv beside this page."
-	BesideSession = "This is one run of a session: report.html beside this page has all of them."
+	besideCompare = "The numbers are in compare.json and lines.csv beside this page."
+	besideSession = "This is one run of a session: report.html beside this page has all of them."
 )
 
 // FingerprintSaid is a fingerprint as pages, figures and cards have it.

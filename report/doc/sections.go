@@ -158,7 +158,7 @@ func byKind(all []model.Warning) []string {
 		if n := len(kind); n > 1 {
 			text = fmt.Sprintf("%d times: ", n) + text
 		} else if p := place(kind[0]); p != "" {
-			text = Shorten(p, longName) + ": " + text
+			text = shorten(p, longName) + ": " + text
 		}
 		out = append(out, brief(text))
 	}

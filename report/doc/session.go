@@ -17,7 +17,7 @@ func Session(s model.Session, links Links) Document {
 		links = func(int) string { return "" }
 	}
 	heardWorst, heardEverywhere := listeners(s)
-	d := Document{Title: SessionHeadline(s), Gate: gate(s.MayPublish), Lead: tellOne("session.lead", s), Footer: madeBy(s.Head)}
+	d := Document{Title: sessionHeadline(s), Gate: gate(s.MayPublish), Lead: tellOne("session.lead", s), Footer: madeBy(s.Head)}
 	d.Sections = filled(
 		firstFigure(s),
 		sessionPublish(s),
@@ -72,9 +72,9 @@ func sessionPublish(s model.Session) Section {
 
 // SessionCaption is what to print below a session's figure.
 func SessionCaption(s model.Session) string {
-	said := SessionHeadline(s)
+	said := sessionHeadline(s)
 	if len(s.Claims) > 0 && len(s.Rankings) > 0 {
-		said += " " + RankingSaid(s.Settings, s.Rankings[0])
+		said += " " + rankingSaid(s.Settings, s.Rankings[0])
 	}
 	return said + " " + sessionStandsOn(s)[0] + " " + madeBy(s.Head)
 }
@@ -122,7 +122,7 @@ func sessionNext(s model.Session) Section {
 	for _, c := range s.Claims {
 		for _, p := range c.Parts {
 			for _, n := range p.Decide {
-				next = appendOnce(next, fmt.Sprintf("To decide %s%s: %s", ClaimName(c), ofPart(c, p), lowerFirst(Decide(n))))
+				next = appendOnce(next, fmt.Sprintf("To decide %s%s: %s", claimName(c), ofPart(c, p), lowerFirst(Decide(n))))
 			}
 		}
 	}

@@ -170,13 +170,13 @@ func TestSessionHeadlines(t *testing.T) {
 		"nothing": "No near run could be compared with a quiet one.",
 	} {
 		s := toldSessions()[name]
-		if got := SessionHeadline(s); got != want {
+		if got := sessionHeadline(s); got != want {
 			t.Errorf("%s: %q, want %q", name, got, want)
 		}
 	}
 	one := samples.Session()
 	one.Claims = one.Claims[:1]
-	if got := SessionHeadline(one); got != "Supported: “Heron picks up 10 dB less than Plover”." {
+	if got := sessionHeadline(one); got != "Supported: “Heron picks up 10 dB less than Plover”." {
 		t.Errorf("one claim: %q", got)
 	}
 }
@@ -225,7 +225,7 @@ func TestARangeHasNoMiddle(t *testing.T) {
 	r := model.Ranking{Where: model.Where{Exposure: "beside", Termination: model.Termination{Ohms: 20}}, Places: []model.Place{
 		{Cable: "Heron", Pickup: estimate.Between(-128.3, -124.7), Placements: 3}}}
 	want := "Beside, 20 Ω: Heron picks up −128.3 to −124.7 dBFS. No other cable can be compared with it."
-	if got := RankingSaid(model.Settings{FullScaleVolts: model.None}, r); got != want {
+	if got := rankingSaid(model.Settings{FullScaleVolts: model.None}, r); got != want {
 		t.Errorf("%q, want %q", got, want)
 	}
 	if got := PlaceSaid(model.Settings{FullScaleVolts: 1}, r.Places[0]); got != "385 to 582 nV, 3 placements" {
@@ -251,12 +251,12 @@ func TestCitations(t *testing.T) {
 		"at most 1.20 µV": estimate.Between(0, 1.2e-6), "1.00 µV (0.900 to 1.20 µV)": estimate.Of(1e-6, 0.9e-6, 1.2e-6),
 		"1.00 µV, without an interval": estimate.Of(1e-6, estimateNaN, estimateNaN), "not known": {},
 	} {
-		if got := VoltsSaid(e); got != want {
+		if got := voltsSaid(e); got != want {
 			t.Errorf("%q, want %q", got, want)
 		}
 	}
 	for want, p := range map[string]model.Num{"p < 0.0001": 0.00001, "p ≤ 0.002": 0.002, "p ≤ 0.0021": 0.00204, "p ≤ 0.02": 0.0199, "": model.None} {
-		if got := PAtMost(p); got != want {
+		if got := pAtMost(p); got != want {
 			t.Errorf("%v: %q, want %q", p, got, want)
 		}
 	}
@@ -286,7 +286,7 @@ func TestASessionIsShort(t *testing.T) {
 func TestEveryKindOfClaimIsTold(t *testing.T) {
 	told := map[string]string{}
 	for _, kind := range model.ClaimKinds {
-		says := ClaimMeans(model.Claim{Kind: kind, Cable: "Grebe", Than: "Rook", DB: 6, Volts: 1e-6, Termination: model.Termination{Ohms: model.None}})
+		says := claimMeans(model.Claim{Kind: kind, Cable: "Grebe", Than: "Rook", DB: 6, Volts: 1e-6, Termination: model.Termination{Ohms: model.None}})
 		if other := told[says]; other != "" || strings.Contains(says, "kind") {
 			t.Errorf("%s: %q, as of kind %q", kind, says, other)
 		}

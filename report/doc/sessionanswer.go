@@ -11,19 +11,19 @@ import (
 	"humdiff/report/model"
 )
 
-// SessionHeadline is a session's answer: the claims' verdicts where there are any, by
+// sessionHeadline is a session's answer: the claims' verdicts where there are any, by
 // their names where they have some; else the first ranking.
-func SessionHeadline(s model.Session) string {
+func sessionHeadline(s model.Session) string {
 	said := map[string]any{"session": s, "full": len(s.Claims) <= mostAnswered, "named": len(s.Claims) <= mostNamed, "ranking": ""}
 	by := map[string][]string{model.Supported: nil, model.Refuted: nil, model.Undecided: nil}
 	for _, c := range s.Claims {
-		by[c.Verdict] = append(by[c.Verdict], ClaimName(c))
+		by[c.Verdict] = append(by[c.Verdict], claimName(c))
 		if c.Name == "" {
 			said["named"] = false
 		}
 	}
 	if said["by"] = by; len(s.Rankings) > 0 {
-		said["ranking"] = RankingSaid(s.Settings, s.Rankings[0])
+		said["ranking"] = rankingSaid(s.Settings, s.Rankings[0])
 	}
 	return tellOne("session.headline", said)
 }
@@ -35,8 +35,8 @@ const (
 	mostNamed    = 8
 )
 
-// RankingSaid is what a ranking finds.
-func RankingSaid(set model.Settings, r model.Ranking) string {
+// rankingSaid is what a ranking finds.
+func rankingSaid(set model.Settings, r model.Ranking) string {
 	said := map[string]any{"at": upperFirst(Where(r.Where)), "ranked": len(r.Places)}
 	if len(r.Places) > 0 {
 		least, most := r.Places[0], r.Places[len(r.Places)-1]
@@ -65,7 +65,7 @@ func alikeWith(r model.Ranking, cable string) []string {
 func apartBy(r model.Ranking, a, b string) string {
 	for _, p := range r.Pairs {
 		if p.A == a && p.B == b {
-			return DBSaid(p.DB)
+			return dbSaid(p.DB)
 		}
 	}
 	return "an unknown amount"
@@ -79,7 +79,7 @@ func sessionFound(s model.Session) []string {
 	}
 	for i, r := range s.Rankings {
 		if i > 0 || len(s.Claims) > 0 { // else it is the answer
-			out = append(out, RankingSaid(s.Settings, r))
+			out = append(out, rankingSaid(s.Settings, r))
 		}
 	}
 	for _, e := range s.Exposures {
@@ -117,7 +117,7 @@ func sessionStandsOn(s model.Session) []string {
 	var falls []string
 	for _, c := range s.Claims {
 		if c.Verdict != model.Undecided && !c.Together {
-			falls = append(falls, ClaimName(c))
+			falls = append(falls, claimName(c))
 		}
 	}
 	alpha := 1 - s.Settings.Confidence
@@ -167,10 +167,10 @@ func Answers(o model.Objection) string {
 // isOpen says that something could still be recorded for an objection.
 func isOpen(o model.Objection) bool { return o.State == model.NotTested || o.State == model.Open }
 
-// DBSaid writes a value in dB with its interval, or what there is of it, e.g.
+// dbSaid writes a value in dB with its interval, or what there is of it, e.g.
 // "14.2 dB (13.1 to 15.3)", "−1.3 to 4.5 dB", "at most 3.1 dB". A range has no
 // value, and is given none.
-func DBSaid(e model.Estimate) string { return inDB(e, "dB") }
+func dbSaid(e model.Estimate) string { return inDB(e, "dB") }
 
 func inDB(e model.Estimate, unit string) string {
 	lo, hi := ends(e)
@@ -190,8 +190,8 @@ func inDB(e model.Estimate, unit string) string {
 	return "not known"
 }
 
-// VoltsSaid writes a voltage with its interval, or what there is of it.
-func VoltsSaid(e model.Estimate) string {
+// voltsSaid writes a voltage with its interval, or what there is of it.
+func voltsSaid(e model.Estimate) string {
 	lo, hi := ends(e)
 	v := value(e)
 	switch {
@@ -214,7 +214,7 @@ func VoltsSaid(e model.Estimate) string {
 func PickupSaid(set model.Settings, dbfs model.Estimate) string {
 	volts := PickupVolts(set, dbfs)
 	if _, ok := volts.Upper(); ok || volts.Measured() {
-		return VoltsSaid(volts)
+		return voltsSaid(volts)
 	}
 	return inDB(dbfs, "dBFS")
 }
@@ -235,8 +235,8 @@ func humOver(q model.Quantity) string {
 	return "hum"
 }
 
-// PAtMost writes a p value as a bound: rounded up, and never as zero.
-func PAtMost(p model.Num) string {
+// pAtMost writes a p value as a bound: rounded up, and never as zero.
+func pAtMost(p model.Num) string {
 	switch {
 	case !p.Ok():
 		return ""
@@ -256,7 +256,7 @@ func roundedUp(p model.Num, per float64) model.Num {
 func changeIn(n model.Note) string {
 	v, lo, hi := n.Num("db"), n.Num("lo_db"), n.Num("hi_db")
 	if math.IsNaN(v) {
-		return DBSaid(estimate.Between(lo, hi))
+		return dbSaid(estimate.Between(lo, hi))
 	}
-	return DBSaid(estimate.Of(v, lo, hi))
+	return dbSaid(estimate.Of(v, lo, hi))
 }

@@ -11,7 +11,7 @@ import (
 
 // RankingText is the text of a ranking's figure.
 func RankingText(s model.Session, r model.Ranking) FigureText {
-	said := RankingSaid(s.Settings, r)
+	said := rankingSaid(s.Settings, r)
 	return FigureText{Title: said, Kind: "Pickup of each cable, " + Where(r.Where), X: "pickup, " + pickupUnit(s.Settings),
 		Desc: "Cables, least pickup first. " + said}.captioned("figure.session", map[string]any{"session": s, "shared": "", "left": 0,
 		"brackets": slices.ContainsFunc(r.Groups, func(g []string) bool { return len(g) > 1 })})
@@ -58,7 +58,7 @@ func ArticleText(s model.Session, shown []model.Ranking, shared string) FigureTe
 // articleFinding is what the first ranking finds, as a title has it.
 func articleFinding(set model.Settings, r model.Ranking) string {
 	if len(r.Places) < 2 || len(alikeWith(r, r.Places[0].Cable)) > 0 {
-		return strings.TrimSuffix(RankingSaid(set, r), ".")
+		return strings.TrimSuffix(rankingSaid(set, r), ".")
 	}
 	least, most := r.Places[0].Cable, r.Places[len(r.Places)-1].Cable
 	return fmt.Sprintf("%s picks up least, %s %s more (%s)", Printable(least), Printable(most), apartBy(r, least, most), Where(r.Where))

@@ -73,5 +73,5 @@ func mechanismVerdict(v string) string {
 }
 
 func sessionEvidence(e model.SessionEvidence) string {
-	return tellOne("evidence", evidence{Changed: fmt.Sprintf("From %s to %s", Where(e.A), Where(e.B)), Kind: e.Kind, By: DBSaid(e.DB), If: e.If, Else: e.Else, Speaks: e.Speaks, Runs: e.Runs})
+	return tellOne("evidence", evidence{Changed: fmt.Sprintf("From %s to %s", Where(e.A), Where(e.B)), Kind: e.Kind, By: dbSaid(e.DB), If: e.If, Else: e.Else, Speaks: e.Speaks, Runs: e.Runs})
 }

@@ -40,7 +40,7 @@ func runCells(r model.Run) []Cell {
 	}
 	used, where, file := "yes", Termination(r.Termination), r.Address
 	if !r.Used {
-		used = "no: " + WhyNotUsed(r)
+		used = "no: " + whyNotUsed(r)
 	}
 	if r.Condition == model.Residual && !r.Termination.Ohms.Ok() {
 		where = ""
@@ -65,7 +65,7 @@ func humSaid(e model.Estimate) string {
 	if !e.Known() {
 		return unknown
 	}
-	return LevelShort(e)
+	return levelShort(e)
 }
 
 func repeatSaid(r model.Run) string {
@@ -125,7 +125,7 @@ func sortedBy(e model.Estimate) model.Num {
 }
 
 func changeCell(e model.Estimate) Cell {
-	return Cell{Text: withoutUnit(DBSaid(e)), Plain: three(e), Value: sortedBy(e)}
+	return Cell{Text: withoutUnit(dbSaid(e)), Plain: three(e), Value: sortedBy(e)}
 }
 
 // withoutUnit takes the unit out of a text whose column names it.
@@ -207,7 +207,7 @@ func differencesTable(i int, r model.Ranking) Table {
 }
 
 func pCell(p model.Num) Cell {
-	return Cell{Text: strings.TrimPrefix(PAtMost(p), "p "), Plain: []any{p}, Value: p}
+	return Cell{Text: strings.TrimPrefix(pAtMost(p), "p "), Plain: []any{p}, Value: p}
 }
 
 // SessionPlaces are the cables of each ranking, least pickup first.
@@ -281,26 +281,26 @@ func SessionClaims(s model.Session) Table {
 
 // claimCells are those of a claim's part; the claim's own words stand with its first.
 func claimCells(c model.Claim, p model.ClaimPart, i int) []Cell {
-	name, verdict := upperFirst(ClaimName(c)), c.Verdict
+	name, verdict := upperFirst(claimName(c)), c.Verdict
 	if i == 0 {
-		name += ": " + ClaimSays(c)
+		name += ": " + claimSays(c)
 	}
 	if len(c.Parts) > 1 {
 		verdict = p.Verdict
 	}
 	if p.P.Ok() && len(c.Parts) > 0 && p.Verdict != model.Undecided {
-		verdict += ", " + strings.ReplaceAll(PAtMost(p.P), " ", "\u00a0")
+		verdict += ", " + strings.ReplaceAll(pAtMost(p.P), " ", "\u00a0")
 	}
 	where, measured := "nowhere", ""
 	if len(c.Parts) > 0 {
-		where, measured = Where(p.Where), PartSaid(p)
+		where, measured = Where(p.Where), partSaid(p)
 	}
 	decide := each(p.Decide, Decide)
 	if len(c.Parts) == 0 {
 		decide = append(decide, each(c.Reasons, Reason)...)
 	}
 	return []Cell{
-		{Text: name, Plain: []any{c.Name, ClaimSays(c), humOver(c.Quantity), c.By, stamp(c.Written), c.Late}},
+		{Text: name, Plain: []any{c.Name, claimSays(c), humOver(c.Quantity), c.By, stamp(c.Written), c.Late}},
 		{Text: verdict, Plain: []any{c.Verdict, c.P, c.Together}},
 		{Text: where, Plain: placeOf(p.Where)},
 		{Plain: []any{p.Verdict}},

@@ -159,7 +159,7 @@ type toneSaid struct {
 }
 
 func binsSaid(t model.Trace) []string {
-	if b := Bins(t); b != "" {
+	if b := bins(t); b != "" {
 		return []string{"Spectrum: " + b + "."}
 	}
 	return nil

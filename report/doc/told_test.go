@@ -80,7 +80,7 @@ func TestACaptureIsTold(t *testing.T) {
 	} {
 		x := samples.Compare().Pairs[0].Near
 		x.Hum.Level, x.Health.Clipped, x.Health.Silent = c.level, c.clipped, c.silent
-		says(t, "the headline", CaptureHeadline(x, set), c.headline)
+		says(t, "the headline", captureHeadline(x, set), c.headline)
 		told := tellCapture(x, set, nil)
 		says(t, "how sure", strings.Join(told.sure, " "), c.sure)
 		says(t, "what is next", strings.TrimSpace(told.open[0].what + " " + told.open[0].next)[:len(c.next)], c.next)
@@ -98,7 +98,7 @@ func TestATrendIsTold(t *testing.T) {
 		"Hum is strongest from 0 s to 9 s: −80.0 dBFS. It stands still in 1 span.": {Steps: make([]model.TrendStep, 3), Spans: []model.TrendSpan{span(0, 9, model.Still), span(9, 12, "")}},
 		"Hum stands still in 1 span.": {Steps: make([]model.TrendStep, 3), Spans: []model.TrendSpan{span(0, 9, model.Still), span(9, 12, "")}, Loudest: -1},
 	} {
-		says(t, "a trend", TrendHeadline(c, model.Settings{}), want)
+		says(t, "a trend", trendHeadline(c, model.Settings{}), want)
 	}
 }
 
@@ -131,6 +131,6 @@ func TestAudibilityIsTold(t *testing.T) {
 		if c.verdict == model.NotPlayed {
 			at = 0
 		}
-		says(t, "audibility", AudibleSaid(a)[at], c.want)
+		says(t, "audibility", audibleSaid(a)[at], c.want)
 	}
 }

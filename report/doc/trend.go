@@ -9,11 +9,8 @@ import (
 	"humdiff/report/model"
 )
 
-// Trend tells hum against time, with levels in dBFS.
-func Trend(r model.Trend) Document { return TrendIn(r, InDBFS) }
-
-// TrendIn is Trend with levels in a unit.
-func TrendIn(r model.Trend, u Unit) Document {
+// Trend tells hum against time, with levels in a unit.
+func Trend(r model.Trend, u Unit) Document {
 	d := Document{Title: "Nothing was followed.", Gate: gate(r.MayPublish), Footer: madeBy(r.Head)}
 	all := make([]told, len(r.Captures))
 	var figures []Block
@@ -26,9 +23,9 @@ func TrendIn(r model.Trend, u Unit) Document {
 	}
 	if len(r.Captures) > 0 {
 		c := r.Captures[0]
-		d.Title, d.Lead = TrendHeadline(c, r.Settings), captureTitle(c.Side)
+		d.Title, d.Lead = trendHeadline(c, r.Settings), captureTitle(c.Side)
 		for i := 1; i < len(r.Captures); i++ {
-			all[i].sure = append([]string{TrendHeadline(r.Captures[i], r.Settings)}, all[i].sure...)
+			all[i].sure = append([]string{trendHeadline(r.Captures[i], r.Settings)}, all[i].sure...)
 		}
 	}
 	spans := linesSection(slices.Collect(TrendTables(r, u)), r.Settings, u)
@@ -79,9 +76,9 @@ func trendOf(c model.TrendCapture, set model.Settings) trendSaid {
 	return said
 }
 
-// TrendHeadline is the one sentence that says where hum stands still in a capture
+// trendHeadline is the one sentence that says where hum stands still in a capture
 // and where it is strongest.
-func TrendHeadline(c model.TrendCapture, set model.Settings) string {
+func trendHeadline(c model.TrendCapture, set model.Settings) string {
 	return tellOne("trend.headline", trendOf(c, set))
 }
 

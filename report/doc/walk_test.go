@@ -26,7 +26,7 @@ func rich() model.Compare {
 // printed; told of another model, nearly all of them are wrong.
 func TestEveryNumberIsTheModels(t *testing.T) {
 	r := rich()
-	d := Compare(r)
+	d := Compare(r, UnitFor(r.Settings))
 	rows, wrong := walkRows(d, r)
 	if rows < 350 || len(wrong) > 0 {
 		t.Errorf("%d numbers in lines, not the model's: %q", rows, wrong)

@@ -161,7 +161,7 @@ func TestSameAsCompare(t *testing.T) {
 func sameWarnings(t *testing.T, html string, r model.Compare) {
 	t.Helper()
 	var want []string
-	for _, s := range doc.Compare(r).Sections {
+	for _, s := range doc.Compare(r, doc.UnitFor(r.Settings)).Sections {
 		if s.ID == "warnings" {
 			want = s.Blocks[0].(doc.List).Items
 		}

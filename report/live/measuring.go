@@ -189,7 +189,7 @@ func (j job) run(ctx context.Context) (o outcome) {
 			return outcome{err: err}
 		}
 		o.measure = &m
-		return o.tell(doc.Measure(m), &m)
+		return o.tell(doc.Measure(m, doc.InDBFS), &m)
 	}
 	if o.compare, o.err = j.compare(ctx, j.pair); o.err == nil && j.unplugged != nil {
 		o.unplugged, o.err = j.compare(ctx, report.Compared{Quiet: j.pair.Quiet, Near: *j.unplugged, Residual: j.pair.Residual})
@@ -197,7 +197,7 @@ func (j job) run(ctx context.Context) (o outcome) {
 	if o.err != nil {
 		return outcome{err: o.err}
 	}
-	return o.tell(doc.Compare(*o.compare), o.compare)
+	return o.tell(doc.Compare(*o.compare, doc.UnitFor(o.compare.Settings)), o.compare)
 }
 
 func (j job) compare(ctx context.Context, c report.Compared) (*model.Compare, error) {

@@ -141,7 +141,7 @@ func (s *Server) report(w http.ResponseWriter, _ *http.Request) {
 		http.Error(w, "Nothing has been compared yet.", http.StatusNotFound)
 		return
 	}
-	html, err := page.HTML(doc.Compare(*r), report.Drawn(r))
+	html, err := page.HTML(doc.Compare(*r, doc.UnitFor(r.Settings)), report.Drawn(r))
 	w.Header().Set("Content-Security-Policy", "base-uri 'none'; form-action 'none'; frame-ancestors 'none'")
 	send(w, html, err)
 }

@@ -21,8 +21,8 @@ import (
 
 // told are documents of every kind, without their figures.
 func told() map[string]doc.Document {
-	return map[string]doc.Document{"pair": doc.Compare(samples.Compare()), "two channels": doc.Compare(samples.TwoChannels()), "session": doc.Session(samples.Session(), nil),
-		"measure": doc.Measure(samples.Measure()), "check": doc.Check(samples.Check()), "trend": doc.Trend(samples.Trend())}
+	return map[string]doc.Document{"pair": doc.Compare(samples.Compare(), doc.InDBFS), "two channels": doc.Compare(samples.TwoChannels(), doc.InDBFS), "session": doc.Session(samples.Session(), nil),
+		"measure": doc.Measure(samples.Measure(), doc.InDBFS), "check": doc.Check(samples.Check()), "trend": doc.Trend(samples.Trend(), doc.InDBFS)}
 }
 
 // visit opens a document's page in a window of so many pixels.
@@ -52,7 +52,7 @@ const covered = `[...document.querySelectorAll("table.numbers tr")].flatMap(row 
 // however far the table is pushed, no value stands half below the first column.
 func TestAPhonesTable(t *testing.T) {
 	ctx := browser.Start(t)
-	visit(t, ctx, doc.Compare(samples.Compare()), 360)
+	visit(t, ctx, doc.Compare(samples.Compare(), doc.InDBFS), 360)
 	const delta = `(() => { const head = [...document.querySelectorAll("#lines1 ~ .scroll thead th")].find(h => h.textContent.startsWith("delta")).getBoundingClientRect(); return head.width > 20 && head.left > 0 && head.right <= 360 })()`
 	if !browser.Ask[bool](t, ctx, delta) {
 		t.Error("the delta doesn't stand in the first 360 px")
@@ -92,7 +92,7 @@ func TestPagesAccessible(t *testing.T) {
 func TestOnPaper(t *testing.T) {
 	ctx := browser.Start(t)
 	browser.OnPaper(t, ctx)
-	visit(t, ctx, doc.Compare(samples.Compare()), 720)
+	visit(t, ctx, doc.Compare(samples.Compare(), doc.InDBFS), 720)
 	if got := browser.Ask[string](t, ctx, `getComputedStyle(document.querySelector("table.numbers thead")).display`); got != "table-header-group" {
 		t.Errorf("a table's head is displayed as %s", got)
 	}

@@ -41,9 +41,9 @@ var comparisons = sync.OnceValue(func() map[string]model.Compare {
 })
 
 var documents = sync.OnceValue(func() map[string]doc.Document {
-	all := map[string]doc.Document{"measure": doc.Measure(samples.Measure()), "check": doc.Check(samples.Check()), "trend": doc.Trend(samples.Trend())}
+	all := map[string]doc.Document{"measure": doc.Measure(samples.Measure(), doc.InDBFS), "check": doc.Check(samples.Check()), "trend": doc.Trend(samples.Trend(), doc.InDBFS)}
 	for name, r := range comparisons() {
-		all[name] = doc.Compare(r)
+		all[name] = doc.Compare(r, doc.UnitFor(r.Settings))
 	}
 	return all
 })
