@@ -63,6 +63,18 @@ func TestAChangeIsTold(t *testing.T) {
 	}
 }
 
+// By a reference, the answer is what the lead added, however little the sum changed.
+func TestWhatTheLeadAddedComesFirst(t *testing.T) {
+	var p model.Pair
+	p.Quiet.Side, p.Near.Side = model.Side{File: "quiet.wav", EndS: 1}, model.Side{File: "near.wav", EndS: 1}
+	p.Hum.Quiet, p.Hum.Near, p.Hum.Delta, p.Hum.Lines = estimate.Of(-70, -70.1, -69.9), estimate.Of(-70.5, -70.6, -70.4), estimate.Of(-0.5, -0.6, -0.4), 10
+	p.Hum.Pickup = estimate.Of(1e-5, 0.99e-5, 1.01e-5)
+	p.Quiet.Reference, p.Near.Reference = &model.Reference{}, &model.Reference{}
+	says(t, "the headline", Headline(p, model.Settings{FullScaleVolts: model.None}), "The lead added −100.0 dBFS on one placement: hum fell 0.5 dB.")
+	p.Near.Reference.Why = "weak"
+	says(t, "the headline by a useless reference", Headline(p, model.Settings{FullScaleVolts: model.None}), "Hum fell 0.5 dB on one placement of the lead.")
+}
+
 // A capture by itself, in each of its turns.
 func TestACaptureIsTold(t *testing.T) {
 	set := model.Settings{Confidence: 0.95, FullScaleVolts: model.None}
