@@ -69,11 +69,5 @@ func MeasureCaption(r model.Measure) string {
 // madeBy names the program and the result's fingerprint.
 func madeBy(h model.Head) string { return tellOne("made_by", h) }
 
-// What stands beside a page, for its footer.
-const (
-	besideCompare = "The numbers are in compare.json and lines.csv beside this page."
-	besideSession = "This is one run of a session: report.html beside this page has all of them."
-)
-
 // FingerprintSaid is a fingerprint as pages, figures and cards have it.
 func FingerprintSaid(mark string) string { return "fingerprint " + Printable(mark) }
