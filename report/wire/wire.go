@@ -14,8 +14,10 @@ import (
 	"encoding/base32"
 	"encoding/json"
 	"fmt"
+	"maps"
 	"reflect"
 	"regexp"
+	"slices"
 	"strings"
 
 	"humdiff/report/doc"
@@ -149,20 +151,26 @@ var files = regexp.MustCompile(`"file":("(?:[^"\\]|\\.)+")`)
 // Renamed is a result's JSON with other names for its files, wherever they stand: by
 // themselves, before a span or a voltage, or in a sentence.
 func Renamed(text []byte, name func(path string) string) []byte {
-	seen := map[string]bool{}
+	quoted := map[string]bool{}
 	for _, found := range files.FindAllSubmatch(text, -1) {
+		quoted[string(found[1])] = true
+	}
+	// Of names that begin alike the longer goes first.
+	var turns []string
+	for _, from := range slices.Backward(slices.Sorted(maps.Keys(quoted))) {
 		var path string
-		quoted := string(found[1])
-		if seen[quoted] || json.Unmarshal(found[1], &path) != nil || name(path) == path {
+		if json.Unmarshal([]byte(from), &path) != nil || name(path) == path {
 			continue
 		}
-		seen[quoted] = true
 		var to encoder
 		to.text(name(path))
-		at := regexp.MustCompile(`(["\s])` + regexp.QuoteMeta(quoted[1:len(quoted)-1]) + `(["#=\s])`)
-		text = at.ReplaceAll(text, fmt.Appendf(nil, "${1}%s${2}", strings.ReplaceAll(to.String()[1:to.Len()-1], "$", "$$")))
+		for _, before := range []string{`"`, " "} {
+			for _, after := range []string{`"`, "#", "=", " "} {
+				turns = append(turns, before+from[1:len(from)-1]+after, before+to.String()[1:to.Len()-1]+after)
+			}
+		}
 	}
-	return text
+	return []byte(strings.NewReplacer(turns...).Replace(string(text)))
 }
 
 // Seal puts a result's fingerprint on it.
