@@ -194,12 +194,18 @@ func loadOf(run model.CouplingRun) string { return tellOne("coupling.load", run)
 // couplingNext are the runs that would decide.
 func couplingNext(r model.Coupling) (next []string) {
 	for _, run := range r.Runs {
-		next = appendOnce(next, tell("needs", run.Mechanism.Needs)...)
+		next = appendOnce(next, needs(run.Mechanism.Needs, run.PickupVolts)...)
 	}
 	if len(r.Runs) == 0 && len(r.Expected) > 0 {
 		next = []string{"Record a quiet and a near capture, and compare them."}
 	}
 	return next
+}
+
+// needs say what to record where a mechanism isn't decided; with a reference a pickup has
+// a value.
+func needs(of []string, pickup model.Estimate) []string {
+	return tell("needs", map[string]any{"needs": of, "phased": pickup.Measured()})
 }
 
 // CouplingTable has a row for each run, or for each far end where pickup was worked
@@ -214,9 +220,11 @@ func CouplingTable(r model.Coupling) Table {
 			Notes: []string{"Thermal: noise of the impedance at the input at 20 °C. 1 µV at: the capacitance that brings 1 µV there."}}
 	}
 	fields := runFields(r)
-	return Table{ID: "runs", Title: "Runs", Columns: columns(fields), Rows: rowsOf(r.Runs, fields), Notes: []string{
-		"Electric, shield, other: what controlled changes leave for the electric field, for the shield by the lead's voltage, and for all but electric.",
-		"Pickup is a range: the phase between old and new hum is unknown."}}
+	notes := []string{"Electric, shield, other: what controlled changes leave for the electric field, for the shield by the lead's voltage, and for all but electric."}
+	if slices.ContainsFunc(r.Runs, func(run model.CouplingRun) bool { return !run.PickupVolts.Measured() }) {
+		notes = append(notes, "Pickup is a range: the phase between old and new hum is unknown.")
+	}
+	return Table{ID: "runs", Title: "Runs", Columns: columns(fields), Rows: rowsOf(r.Runs, fields), Notes: notes}
 }
 
 func rowsOf[R any](all []R, fields []field[R]) []Row {

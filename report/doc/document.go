@@ -96,12 +96,12 @@ type Table struct {
 	Title   string
 	Columns []Column
 	Rows    []Row
-	Total   []Cell   // below the rows; not in CSV; nil: none
-	Notes   []string // what the numbers mean
-	Group   string   // ties it to the figures of the same pair
-	Sorts   bool     // a page lets the reader sort it
-	Rest    string   // what the short form says of the rows that aren't Key; may be empty
-	Hide    string   // what a page's switch for the rows that aren't Shown says; empty: there is none
+	Total   []Cell    // below the rows; not in CSV; nil: none
+	Notes   []string  // what the numbers mean
+	Group   string    // ties it to the figures of the same pair
+	Sorts   bool      // a page lets the reader sort it
+	Rest    string    // what the short form says of the rows that aren't Key; may be empty
+	Views   [3]string // what a page lets the reader choose between: rows that are Key, Shown, all; empty: not offered
 }
 
 // Column is one printed column, or only plain ones where Head is empty.

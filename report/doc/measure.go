@@ -176,7 +176,7 @@ func captureTable(i int, c model.Capture, set model.Settings, lv levels) Table {
 		t.Total = totals(fields)
 	}
 	left := len(c.Lines) - found
-	t.Rest, t.Hide = more(found-len(key), "line"), hide(left)
+	t.Rest, t.Views = more(found-len(key), "line"), views(len(key), found, len(c.Lines))
 	t.Notes = append(t.Notes, notFound(left, len(c.Lines), "", rest)...)
 	t.Notes = append(t.Notes, captureNoise(c.Noise, lv.Unit, scale)...)
 	t.Notes = append(t.Notes, tonesSaid("", c.Tones, lv.Unit, scale)...)

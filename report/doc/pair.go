@@ -225,7 +225,7 @@ func pairTable(i int, p model.Pair, set model.Settings, lv levels, pickup Prefix
 	if p.Hum.Lines > 0 {
 		t.Total = totals(fields)
 	}
-	t.Rest, t.Hide = more(found-len(key), "line"), hide(left)
+	t.Rest, t.Views = more(found-len(key), "line"), views(len(key), found, len(p.Lines))
 	t.Notes = append(t.Notes, notFound(left, len(p.Lines), " in either capture", rest)...)
 	t.Notes = append(t.Notes, pairNoise(p, set, lv.Unit)...)
 	t.Notes = append(t.Notes, tonesSaid(" in quiet", p.Quiet.Tones, lv.Unit, quiet)...)

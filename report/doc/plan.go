@@ -82,14 +82,14 @@ func planLevel(l model.PlanLevel, per bool) string {
 
 func planTables(r model.Plan) []Block {
 	var all []Block
-	if r.Order != nil {
-		all = append(all, PlanOrder(*r.Order))
-	}
 	if r.Length != nil {
 		all = append(all, PlanReach(*r.Length))
 	}
 	if len(r.Repeats.Powers) > 0 {
 		all = append(all, PlanRepeats(r.Repeats))
+	}
+	if r.Order != nil {
+		all = append(all, PlanOrder(*r.Order))
 	}
 	return all
 }

@@ -13,6 +13,12 @@ func (p pairSaid) ByReference() bool {
 	return p.Sound() && q != nil && n != nil && q.Why == "" && n.Why == ""
 }
 
+// Resolved says that by the reference the lead added something, whichever way the total went.
+func (p pairSaid) Resolved() bool {
+	lo, _ := ends(p.Added())
+	return p.ByReference() && lo > 0
+}
+
 // Added is what the lead added: in volts, or where they are unknown in dBFS.
 func (p pairSaid) Added() model.Estimate {
 	if near, known := p.Set.ScaleOf(model.ForNear); known {

@@ -219,14 +219,14 @@ func sessionWarnings(s model.Session) Section {
 			brief = append(brief, cut(item, briefly))
 		}
 	}
-	runsOf := runsOfFiles(s)
-	for _, alike := range grouped(s.Warnings, codeOf) {
+	runsOf, warnings := runsOfFiles(s), tonesOnce(s.Warnings)
+	for _, alike := range grouped(warnings, codeOf) {
 		items = append(items, kindSaid(alike, runsOf))
 	}
 	if len(items) == 0 {
 		return warningSection(nil)
 	}
-	brief = append(brief, byKind(s.Warnings)...)
+	brief = append(brief, byKind(warnings)...)
 	return Section{ID: "warnings", Title: "Warnings", Short: shortWarnings, Blocks: []Block{List{Kind: Warnings, Items: items, Brief: first(brief, mostKinds)}}}
 }
 

@@ -16,17 +16,17 @@ func mechanismSection(s model.Session) Section {
 	t := Table{ID: "mechanisms", Columns: []Column{{Head: "cable", Left: true}, {Head: "exposure", Left: true}, {Head: "how the hum gets in", Left: true},
 		{Head: "capacitance", Left: true}}}
 	open := true
-	var needs []string
+	var next []string
 	for _, m := range s.Mechanisms {
 		open = open && mechanismVerdict(m.Verdict) == notDecided
 		t.Rows = append(t.Rows, Row{Shown: true, Cells: []Cell{{Text: Printable(m.Cable)}, {Text: exposure(m.Exposure)}, {Text: mechanismVerdict(m.Verdict)}, {Text: capacitances(m)}}})
 		for _, p := range m.Parts {
-			needs = appendOnce(needs, tell("needs", p.Needs)...)
+			next = appendOnce(next, needs(p.Needs, p.Pickup)...)
 		}
 	}
 	sec := Section{ID: "mechanism", Title: "How the hum gets in", Folded: open, Blocks: []Block{t}}
-	if len(needs) > 0 {
-		sec.Blocks = append(sec.Blocks, List{Title: "What would decide it", Items: needs})
+	if len(next) > 0 {
+		sec.Blocks = append(sec.Blocks, List{Title: "What would decide it", Items: next})
 	}
 	return sec
 }

@@ -53,11 +53,18 @@ func more(n int, noun string) string {
 	return fmt.Sprintf("and %d more %s: --full", n, strings.TrimPrefix(Count(n, noun), fmt.Sprint(n)+" "))
 }
 
-func hide(n int) string {
-	if n == 0 {
-		return ""
+// views are how many lines a page shows at once; a choice of one is none.
+func views(key, found, all int) (said [3]string) {
+	if found > key {
+		said[0] = fmt.Sprintf("the %s that matter most", Count(key, "line"))
 	}
-	return "Hide " + Count(n, "line") + " not found"
+	if found > key || all > found {
+		said[1] = fmt.Sprintf("%s found", Count(found, "line"))
+	}
+	if all > found {
+		said[2] = fmt.Sprintf("all %d", all)
+	}
+	return said
 }
 
 // LeftOut says which columns a table has no room for.

@@ -85,11 +85,13 @@ func (c *cell) unseen() bool {
 }
 
 // quietLowerBy is by how many dB quiet has to be lower for the range of a pickup to
-// reach no farther than margin below its value; 0 where it is already.
+// reach no farther than margin below its value; 0 where it is already, or where a
+// reference knows the phase and quiet widens nothing.
 func (c *cell) quietLowerBy(margin float64) float64 {
 	rise := c.delta.mid.value
 	share := 1 - math.Pow(10, -margin/20) // of near that quiet may be
-	if math.IsNaN(rise) || !(share > 0) {
+	phased := !slices.ContainsFunc(c.readings, func(r reading) bool { return !r.known })
+	if math.IsNaN(rise) || !(share > 0) || phased {
 		return 0
 	}
 	return math.Max(0, -20*math.Log10(share)-rise)

@@ -210,6 +210,33 @@ func (s sheet) PrintedCells(cells []doc.Cell) []printed {
 	return out
 }
 
+// choice is which rows a reader may have at once.
+type choice struct {
+	Class, Says string
+	First       bool
+}
+
+// Choices are those that the table offers, the shortest first and chosen.
+func (s sheet) Choices() (all []choice) {
+	for i, says := range s.Views {
+		if says != "" {
+			all = append(all, choice{[]string{"few", "most", "every"}[i], says, len(all) == 0})
+		}
+	}
+	return all
+}
+
+// Class is what hides a row from those who chose to see fewer.
+func (s sheet) Class(r doc.Row) string {
+	switch {
+	case !r.Shown:
+		return "faint"
+	case !r.Key && s.Views[0] != "":
+		return "more"
+	}
+	return ""
+}
+
 // Classes are what the style sheet and the script know the table by: one of
 // numbers, whose columns are aligned to the right where they hold no words; one of
 // words; one that sorts.

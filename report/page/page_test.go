@@ -68,6 +68,34 @@ func TestAPhonesTable(t *testing.T) {
 	}
 }
 
+// A page opens with the lines that matter; a reader has all that were found, or all.
+func TestLinesAreChosen(t *testing.T) {
+	ctx := browser.Start(t)
+	d := doc.Compare(samples.Compare(), doc.InDBFS)
+	visit(t, ctx, d, 1280)
+	var table doc.Table
+	for _, s := range d.Sections {
+		if s.ID == "lines" {
+			table = s.Blocks[0].(doc.Table)
+		}
+	}
+	key, shown := 0, 0
+	for _, r := range table.Rows {
+		if r.Shown {
+			shown++
+		}
+		if r.Key {
+			key++
+		}
+	}
+	for i, want := range []int{key, shown, len(table.Rows)} {
+		choose := fmt.Sprintf(`document.querySelectorAll(".views input")[%d].click(); [...document.querySelectorAll(".views + .scroll tbody tr")].filter(r => r.getClientRects().length).length`, i)
+		if got := browser.Ask[float64](t, ctx, choose); got != float64(want) {
+			t.Errorf("%q shows %g lines, want %d", table.Views[i], got, want)
+		}
+	}
+}
+
 // No page is wider than its window, and axe-core finds nothing against it.
 func TestPagesAccessible(t *testing.T) {
 	axe := browser.Axe(t)

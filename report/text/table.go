@@ -52,6 +52,9 @@ func (w *writer) table(t doc.Table) {
 	if len(t.Rows) > 0 && len(s.rows) == 0 && s.total == nil {
 		return // the short form has none of it
 	}
+	if w.Len() > 0 && t.Title != "" && t.Title != w.of {
+		w.line(0, "")
+	}
 	switch {
 	case w.ownTitle:
 		w.paragraph(0, t.Title)
