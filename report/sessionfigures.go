@@ -47,7 +47,7 @@ func articleOf(s model.Session) figure.Places {
 }
 
 func rankingOf(s model.Session, r model.Ranking) figure.Places {
-	f := figure.Places{Name: "ranking", Text: doc.RankingText(s, r)}
+	f := figure.Places{Name: "ranking", Text: doc.RankingText(s, r), Volts: s.Settings.FullScaleVolts.Ok()}
 	for _, p := range r.Places {
 		f.Rows = append(f.Rows, figure.PlaceRow{Name: p.Cable, Values: []model.Estimate{doc.OnPickupAxis(s.Settings, p.Pickup)}, Said: doc.PlaceSaid(s.Settings, p)})
 	}

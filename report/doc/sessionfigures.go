@@ -12,16 +12,16 @@ import (
 // RankingText is the text of a ranking's figure.
 func RankingText(s model.Session, r model.Ranking) FigureText {
 	said := rankingSaid(s.Settings, r)
-	return FigureText{Title: said, Kind: "Pickup of each cable, " + Where(r.Where), X: "pickup, " + pickupUnit(s.Settings),
+	return FigureText{Title: said, Kind: "Pickup of each cable, " + Where(r.Where), X: pickupAxis(s.Settings),
 		Desc: "Cables, least pickup first. " + said}.captioned("figure.session", map[string]any{"session": s, "shared": "", "left": 0,
 		"brackets": slices.ContainsFunc(r.Groups, func(g []string) bool { return len(g) > 1 })})
 }
 
-func pickupUnit(set model.Settings) string {
+func pickupAxis(set model.Settings) string {
 	if set.FullScaleVolts.Ok() {
-		return "dBV"
+		return "pickup, rms, on a logarithmic axis"
 	}
-	return "dB re full scale"
+	return "pickup, dB re full scale"
 }
 
 // OnPickupAxis is a pickup on the axis of a ranking's figure.
@@ -44,10 +44,7 @@ func PlaceSaid(set model.Settings, p model.Place) string {
 // ArticleText is the text of the figure for an article, of some of a session's
 // rankings; shared is what all their places have in common.
 func ArticleText(s model.Session, shown []model.Ranking, shared string) FigureText {
-	t := FigureText{Title: "No exposure raised the hum of any cable", Kind: "Pickup of each cable at each place", X: "pickup, " + pickupUnit(s.Settings)}
-	if s.Settings.FullScaleVolts.Ok() {
-		t.X = "pickup, rms, on a logarithmic axis"
-	}
+	t := FigureText{Title: "No exposure raised the hum of any cable", Kind: "Pickup of each cable at each place", X: pickupAxis(s.Settings)}
 	if len(shown) > 0 {
 		t.Title = articleFinding(s.Settings, shown[0])
 	}

@@ -218,7 +218,7 @@ func SessionPlaces(s model.Session) iter.Seq[Table] {
 func placesTable(s model.Session, i int, r model.Ranking) Table {
 	t := Table{ID: fmt.Sprintf("places%d", i+1), Title: upperFirst(Where(r.Where)), Sorts: true, Columns: []Column{
 		{Plain: placeNames},
-		{Head: "place", Plain: []string{"place"}},
+		{Plain: []string{"place"}},
 		{Head: "cable", Plain: []string{"cable"}, Left: true},
 		{Head: "pickup", Plain: pickupNames},
 		{Head: "from positive control", Unit: "dB", Plain: intervalNames("against_witness", "db")},

@@ -392,11 +392,11 @@ func (s spectrum) drawLines(c draw.Canvas, at place) {
 		if l.near.Ok() && l.nearHz.Ok() {
 			p := at(l.nearHz, l.near)
 			ofLine(c, l.harmonic, func() { nearMark(c, p, s.style, true) })
-			marks = append(marks, mark{p, l.label})
+			marks = append(marks, mark{at: p, label: l.label})
 		}
 	}
 	for _, t := range s.tones {
-		marks = append(marks, mark{at(model.Num(t.Hz), t.DBFS), doc.ToneHz(t.Hz)})
+		marks = append(marks, mark{at: at(model.Num(t.Hz), t.DBFS), label: doc.ToneHz(t.Hz), tone: true})
 	}
 	sty := s.text(0.8, false, s.Ink)
 	sty.XAlign, sty.YAlign = text.XCenter, text.YBottom
@@ -404,8 +404,12 @@ func (s spectrum) drawLines(c draw.Canvas, at place) {
 		taken = append(taken, vg.Rectangle{Min: vg.Point{X: q.x - s.line, Y: q.lo}, Max: vg.Point{X: q.x + s.line, Y: q.hi}})
 	}
 	taken = append(taken, s.drawRise(c, at, taken))
-	for _, m := range chosen(marks, sty, s.mark, taken) {
-		c.FillText(sty, vg.Point{X: m.at.X, Y: m.at.Y + s.mark*1.2}, m.label)
+	for _, m := range chosen(marks, sty, s.mark, taken, c.Max.Y) {
+		foot := m.at.Y + s.mark*1.2 + m.raised
+		if m.raised > 0 {
+			c.StrokeLine2(draw.LineStyle{Color: s.Soft, Width: 0.7}, m.at.X, m.at.Y, m.at.X, foot)
+		}
+		c.FillText(sty, vg.Point{X: m.at.X, Y: foot}, m.label)
 	}
 }
 
@@ -442,17 +446,23 @@ func (s spectrum) drawRise(c draw.Canvas, at place, taken []vg.Rectangle) vg.Rec
 	return vg.Rectangle{}
 }
 
-// mark is a line's place in the drawing.
+// mark is a line's place in the drawing, or a tone's.
 type mark struct {
-	at    vg.Point
-	label string
+	at     vg.Point
+	label  string
+	tone   bool
+	raised vg.Length // by which the label stands higher than right above the mark
 }
 
-// chosen picks the marks that get their number: the highest first, each whose
-// number touches neither another number, nor another mark, nor what is taken.
-func chosen(marks []mark, sty text.Style, radius vg.Length, taken []vg.Rectangle) []mark {
+// chosen picks the marks that get their label, lines first, the highest first: each whose
+// label touches neither another, nor another mark, nor what is taken. A tone's label may
+// stand higher, up to the top, with a thin line down to its peak.
+func chosen(marks []mark, sty text.Style, radius vg.Length, taken []vg.Rectangle, top vg.Length) []mark {
 	order := append([]mark(nil), marks...)
-	sort.SliceStable(order, func(i, j int) bool { return order[i].at.Y > order[j].at.Y })
+	sort.SliceStable(order, func(i, j int) bool {
+		a, b := order[i], order[j]
+		return !a.tone && b.tone || a.tone == b.tone && a.at.Y > b.at.Y
+	})
 	var out []mark
 	for _, m := range marks {
 		taken = append(taken, around(m.at, radius, 2*radius))
@@ -462,6 +472,10 @@ func chosen(marks []mark, sty text.Style, radius vg.Length, taken []vg.Rectangle
 		box := vg.Rectangle{
 			Min: vg.Point{X: m.at.X - half, Y: m.at.Y + radius*1.05},
 			Max: vg.Point{X: m.at.X + half, Y: m.at.Y + radius*1.2 + sty.Font.Size},
+		}
+		for m.tone && box.Max.Y < top && touchesAny(box, taken) {
+			step := sty.Font.Size / 2
+			m.raised, box.Min.Y, box.Max.Y = m.raised+step, box.Min.Y+step, box.Max.Y+step
 		}
 		if !touchesAny(box, taken) {
 			out = append(out, m)
