@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -29,6 +30,7 @@ type Planned struct {
 	Same                string // a margin, instead of a difference
 	Repeats             string
 	Record              string // length of a capture
+	Tones, Drive        string // file for a known source's signal, and the voltage at the wire of a full-scale sine; See may be a capacitance then
 
 	Sitting plan.Sitting // its Repeats are found out; without cables there is no order
 	Title   string
@@ -39,6 +41,9 @@ type Planned struct {
 func Plan(ctx context.Context, r Request, p Planned) (out model.Plan, err error) {
 	out = model.Plan{Head: r.head(model.PlanSchema), Warnings: []model.Warning{}}
 	if r, err = r.Scaled(ctx); err != nil {
+		return out, err
+	}
+	if out.Tones, err = p.tones(ctx, r); err != nil {
 		return out, err
 	}
 	if out.Length, err = p.length(ctx, r); err != nil {
@@ -107,6 +112,8 @@ func (p Planned) length(ctx context.Context, r Request) (*model.PlanLength, erro
 	see, at := plan.NoLevel, floor{PlanLevel: plan.NoLevel}
 	var err error
 	switch {
+	case p.Tones != "": // whose noise that is
+		return nil, nil
 	case p.FloorOf != "":
 		at, err = p.measured(ctx, r, scale)
 	case p.Floor != "":
@@ -128,6 +135,59 @@ func (p Planned) length(ctx context.Context, r Request) (*model.PlanLength, erro
 		l.FloorOf, l.FloorChannel, l.FloorHarmonic = at.file, at.channel, at.harmonic
 	}
 	return &l, misused(err)
+}
+
+// ToneRate is the sample rate of a known source's signal.
+const ToneRate = 48000
+
+// tones say what a known source plays; nil where none was asked for. The cable is taken
+// to be terminated in the largest resistance given, which shows most.
+func (p Planned) tones(ctx context.Context, r Request) (*model.PlanTones, error) {
+	if p.Tones == "" {
+		return nil, nil
+	}
+	d := plan.Driving{Volts: math.NaN(), Floor: math.NaN(), Farads: math.NaN(), Seconds: 60}
+	scale, _ := r.Settings.ScaleOf(model.ForAll)
+	var err error
+	if p.Drive != "" {
+		if d.Volts, err = unit.Volts.Number(p.Drive); err != nil {
+			return nil, misused(err)
+		}
+	}
+	if p.See != "" {
+		if d.Farads, err = unit.Farads.Number(p.See); err != nil {
+			return nil, misused(err)
+		}
+	}
+	if p.Record != "" {
+		if d.Seconds, err = recordFor(p.Record); err != nil {
+			return nil, err
+		}
+	}
+	var at floor
+	switch {
+	case p.FloorOf != "":
+		at, err = p.measured(ctx, r, scale)
+	case p.Floor != "":
+		at.PlanLevel, err = density(p.Floor, scale)
+	default:
+		at.Volts = model.None
+	}
+	d.Floor = float64(at.Volts)
+	for _, t := range p.Sitting.Terminations {
+		d.Ohms = max(d.Ohms, cmp.Or(zeroed(t.Ohms), 1000))
+	}
+	out := plan.Drive(d, ToneRate)
+	out.File = filepath.Base(p.Tones)
+	return &out, err
+}
+
+// zeroed is a number that may be absent, 0 then.
+func zeroed(v model.Num) float64 {
+	if !v.Ok() {
+		return 0
+	}
+	return float64(v)
 }
 
 // nominal is the mains to count lines by.

@@ -15,6 +15,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"humdiff/fft/fault"
+	"humdiff/fixtures/wavfile"
 	"humdiff/report"
 	"humdiff/report/batch"
 	"humdiff/report/doc"
@@ -44,10 +45,12 @@ func planCommand(s screen) *cobra.Command {
 		Long: `plan says how long to record to see hum of a given level on a given floor, how
 many repeats tell two cables apart, and in which order to record. With --out it
 writes a card to print, a list of runs to fill in (runs.csv) and a session file that
-batch reads once the captures are there. Work near mains can kill: the card has the
+batch reads once the captures are there. With --tones it writes the signal of a known
+source, which couples into a cable in place of the mains: see coupling. Work near mains can kill: the card has the
 safety rules.`,
 		Example: `  humdiff plan --see -150dBFS --floor -140dBFS/Hz
   humdiff plan --see 1uV --floor-of "quiet.wav" --mains 50 --full-scale 2.0V --gain 40dB
+  humdiff plan --tones "tones.wav" --drive 7.75V --floor 20nV/rtHz --see 0.1pF
   humdiff plan --difference 3dB --spread 2dB --cables "Grebe,Rail,Plover"
   humdiff plan --cables "Grebe,Rail" --terminations 20ohm,2kohm --exposures beside,wrapped --witness "Old wire" --out "sitting"`,
 		Args: func(_ *cobra.Command, args []string) error {
@@ -74,6 +77,8 @@ safety rules.`,
 	fl.StringVar(&f.Repeats, "repeats", "", "`NUMBER` of repeats, instead of what follows from --difference or --same and --spread, or six")
 	fl.StringVar(&f.control, "witness", "", "positive control: `NAME` of a cable known to leak, recorded first and last")
 	fl.StringVar(&f.Record, "record", "", "`TIME` of each capture, such as 60s, instead of what follows from --see, or a minute")
+	fl.StringVar(&f.Tones, "tones", "", "write the signal of a known source into `FILE.wav`, to be played along the cable; see humdiff coupling")
+	fl.StringVar(&f.Drive, "drive", "", "with --tones: rms `VOLTAGE` at the wire of a full-scale sine, such as 7.75V")
 	fl.StringVar(&f.tone, "tone", "", "`VOLTAGE` of the calibration tone, such as \"1.0V ±0.5%\", if known already: the session file then names its captures")
 	fl.StringVar(&f.Title, "title", "", "`TITLE` of the session")
 	fl.StringVar(&f.seed, "seed", "", "`NUMBER` that decides the order (default: drawn by lot, and printed)")
@@ -117,6 +122,11 @@ func (f planned) run(ctx context.Context, s screen) (err error) {
 			return err
 		}
 	}
+	if p.Tones != nil {
+		if err = f.playable(*p.Tones); err != nil {
+			return err
+		}
+	}
 	if err = f.show(s, view{&p, func() doc.Document { return doc.Plan(p) }, planTable(p), p.Warnings}); err != nil || f.out == "" {
 		return err
 	}
@@ -129,6 +139,8 @@ func planTable(p model.Plan) iter.Seq[doc.Table] {
 	switch {
 	case p.Order != nil:
 		return text.One(doc.PlanRuns(*p.Order))
+	case p.Tones != nil:
+		return text.One(doc.PlanTones(*p.Tones))
 	case p.Length != nil:
 		return text.One(doc.PlanReach(*p.Length))
 	}
@@ -140,19 +152,21 @@ func (f planned) goTogether() error {
 	switch {
 	case f.Floor != "" && f.FloorOf != "":
 		return misusedf("leave one of them out", "--floor and --floor-of are two floors")
-	case f.See != "" && f.Floor == "" && f.FloorOf == "":
+	case f.See != "" && f.Floor == "" && f.FloorOf == "": // a capacitance needs it as well
 		return misusedf("give --floor -140dBFS/Hz, or --floor-of \"quiet.wav\"", "--see needs the noise that the line lies in")
 	case f.Difference != "" && f.Same != "":
 		return misusedf("leave one of them out", "--difference and --same are two questions")
 	case (f.Difference+f.Same == "") != (f.Spread == ""):
 		return misusedf("give both: --difference 3dB --spread 2dB", "--difference, or --same, and --spread say nothing without each other")
-	case f.cables == "" && f.terminations+f.control+f.seed+f.out+f.Title+f.tone != "" || f.cables == "" && f.blind:
+	case f.Drive != "" && f.Tones == "":
+		return misusedf("name the file to write: --tones \"tones.wav\"", "--drive says nothing without --tones")
+	case f.cables == "" && f.Tones == "" && f.terminations != "" || f.cables == "" && f.control+f.seed+f.out+f.Title+f.tone != "" || f.cables == "" && f.blind:
 		return misusedf("name the cables: --cables \"Grebe,Rail\"", "without cables there is no order to record in")
 	case f.blind && f.out == "":
 		return misusedf("name the folder with --out", "--blind has nowhere to put the key")
 	case f.tone != "" && f.FullScale+f.Gain != "":
 		return misusedf("leave --full-scale and --gain out: the tone comes through both", "--tone says what full scale is already")
-	case f.cables == "" && f.Floor == "" && f.FloorOf == "" && f.Difference+f.Same == "":
+	case f.cables == "" && f.Tones == "" && f.Floor == "" && f.FloorOf == "" && f.Difference+f.Same == "":
 		return misusedf("for example: humdiff plan --see -150dBFS --floor -140dBFS/Hz, or humdiff plan --cables \"Grebe,Rail\"", "there is nothing to plan")
 	}
 	return nil
@@ -161,7 +175,8 @@ func (f planned) goTogether() error {
 // sitting is what is to be recorded; no cables where none were named.
 func (f planned) sitting() (s plan.Sitting, err error) {
 	if f.cables == "" {
-		return s, nil
+		s.Terminations, err = f.ends() // of a known source
+		return s, err
 	}
 	if s.Cables, err = listed("cables", f.cables); err != nil {
 		return s, err
@@ -229,6 +244,18 @@ func (f planned) lot() (uint64, error) {
 		return 0, misusedf("write a whole number, such as 7", "--seed %s is no number of up to 15 digits", f.seed)
 	}
 	return n, nil
+}
+
+// playable writes a known source's signal, over nothing that is there.
+func (f planned) playable(p model.PlanTones) error {
+	if _, err := os.Lstat(f.Tones); err == nil {
+		return &fault.Error{File: f.Tones, What: "is there already", Hint: "give another name: nothing is overwritten"}
+	}
+	signal := plan.Signal(plan.Tones(p.RateHz), report.ToneRate, p.Seconds)
+	if err := wavfile.Write(f.Tones, wavfile.Format{Rate: report.ToneRate, Bits: 24}, signal); err != nil {
+		return &fault.Error{File: f.Tones, What: "cannot be written: " + publish.Reason(err), Hint: "check the folder, and that there is room", Err: err}
+	}
+	return nil
 }
 
 // nothingThere refuses to write over what is filled in by hand.

@@ -18,7 +18,7 @@ func Plan(r model.Plan) Document {
 	if r.Length != nil && len(r.Length.Alone) > 0 {
 		said.Alone = &r.Length.Alone[len(r.Length.Alone)-1]
 	}
-	found := slices.Concat(tell("plan.length", said), tell("plan.repeats", said), tell("plan.order", said))
+	found := slices.Concat(tell("plan.tones", r), tell("plan.length", said), tell("plan.repeats", said), tell("plan.order", said))
 	d := Document{Title: "Nothing was asked.", Footer: madeBy(r.Head)}
 	if len(found) > 0 {
 		d.Title, found = found[0], found[1:]
@@ -30,7 +30,35 @@ func Plan(r model.Plan) Document {
 		Section{ID: "tables", Title: "In tables", Short: shortLines, Blocks: planTables(r)},
 		warningSection(r.Warnings),
 	)
+	if r.Tones != nil {
+		d.Sections = append(d.Sections, Section{ID: "caution", Title: "Before you go to the bench", Short: shortNext,
+			Blocks: []Block{List{Kind: Caution, Items: slices.Concat(tell("driven.safety", nil), tell("cautions", nil)), Brief: tell("driven.safety", nil)}}})
+	}
 	return d
+}
+
+// PlanTones is what a known source plays.
+func PlanTones(p model.PlanTones) Table {
+	type tone = model.PlanTone
+	si := func(head, unit, name string, of func(tone) model.Num) field[tone] {
+		return field[tone]{Column: Column{Head: head, Plain: []string{name}}, cell: func(t tone) Cell {
+			c := Cell{Plain: []any{of(t)}, Value: of(t)}
+			if of(t).Ok() {
+				c.Text = SI(of(t), unit)
+			}
+			return c
+		}}
+	}
+	fields := []field[tone]{
+		{Column: Column{Head: "tone", Plain: []string{"hz"}}, cell: func(t tone) Cell { return Cell{Text: ToneHz(t.Hz), Plain: []any{model.Num(t.Hz)}} }},
+		{Column: Column{Head: "from mains lines", Plain: []string{"clear_hz"}}, cell: func(t tone) Cell { return Cell{Text: ToneHz(t.ClearHz), Plain: []any{model.Num(t.ClearHz)}} }},
+		{Column: Column{Head: "level", Plain: []string{"dbfs"}}, cell: func(t tone) Cell { return Cell{Text: DBFS(t.DBFS), Plain: []any{t.DBFS}} }},
+		si("at the wire", "V", "volts_rms", func(t tone) model.Num { return t.Volts }),
+		si("couples like, at 50 Hz", "V", "like_volts_rms", func(t tone) model.Num { return t.LikeVolts }),
+		si("shows from", "F", "sees_farads", func(t tone) model.Num { return t.SeesFarads }),
+	}
+	return Table{ID: "tones", Title: "What to play", Columns: columns(fields), Rows: rowsOf(p.Tones, fields),
+		Notes: []string{"Shows from: the least capacitance that nine captures in ten show."}}
 }
 
 // planSaid is a plan with what its sentences have besides.
@@ -82,6 +110,9 @@ func planLevel(l model.PlanLevel, per bool) string {
 
 func planTables(r model.Plan) []Block {
 	var all []Block
+	if r.Tones != nil {
+		all = append(all, PlanTones(*r.Tones))
+	}
 	if r.Length != nil {
 		all = append(all, PlanReach(*r.Length))
 	}

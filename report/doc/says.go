@@ -165,6 +165,7 @@ func functions() template.FuncMap {
 		"volts":       Volts,
 		"interval":    Interval,
 		"ends":        fromTo, // ends .pickup "V": 0.95 to 1.05 V
+		"ohmsOf":      func(x any) string { return Ohms(num(x)) },
 		"ohms":        func(e model.Estimate) string { return stated(e, Ohms) },
 		"deltaLong":   deltaLong,
 		"value":       value,

@@ -6,6 +6,7 @@ type Plan struct {
 	Length   *PlanLength `json:"length"`  // absent where no floor was given
 	Repeats  PlanRepeats `json:"repeats"` // of each cable
 	Order    *PlanOrder  `json:"order"`   // absent where no cables were named
+	Tones    *PlanTones  `json:"tones"`   // to play as a known source; absent where none were asked for
 	Warnings []Warning   `json:"warnings"`
 }
 
@@ -94,4 +95,28 @@ type PlanRun struct {
 	Replaced    bool   `json:"replaced"` // the lead is taken away and put back before it
 	Plug        int    `json:"plug"`     // 1 or 2; 0: the lead is away
 	File        string `json:"file"`
+}
+
+// PlanTones is the signal of a known source, and what it shows.
+type PlanTones struct {
+	File           string     `json:"file"`             // that it was written to
+	FullScaleVolts Num        `json:"full_scale_volts"` // rms at the wire, of a full-scale sine at the output; null: not stated
+	SourceOhms     Num        `json:"source_ohms"`      // that the cable is terminated in
+	FloorVolts     Num        `json:"floor_volts_per_root_hz"`
+	SeeFarads      Num        `json:"see_farads"` // to be seen; null: not asked
+	Seconds        float64    `json:"seconds"`
+	RateHz         float64    `json:"rate_hz"`
+	Crest          float64    `json:"crest"` // peak over rms
+	Tones          []PlanTone `json:"tones"`
+	SeesFarads     Num        `json:"sees_farads"` // the least that the best tone shows; null: voltage or floor not known
+}
+
+// PlanTone is one tone of it.
+type PlanTone struct {
+	Hz         float64 `json:"hz"`
+	DBFS       Num     `json:"dbfs"`
+	Volts      Num     `json:"volts"`
+	ClearHz    float64 `json:"clear_hz"`    // from the nearest line of 50 or 60 Hz
+	LikeVolts  Num     `json:"like_volts"`  // at 50 Hz, that would couple as it does
+	SeesFarads Num     `json:"sees_farads"` // the least that nine captures in ten show
 }
