@@ -27,10 +27,11 @@ const (
 	apartStands, oneSided = 30.0, 4.0
 	// apartRest is what is left at the most of what lies beside the line without the tone.
 	apartRest = 0.3
-	// restShare is how much of what neither explains, in amplitude, may lie on the line.
-	restShare = 0.3
+	// restShare is how much of what neither explains, in amplitude, may lie on the line: a
+	// tone that swings has sidebands alike, of which one may.
+	restShare = 1.0
 	// mostRestDB is by how much a line may be off because of that and still be told.
-	mostRestDB = 1.5
+	mostRestDB = 4.2
 )
 
 // besideTone is a tone told apart from a line.

@@ -58,6 +58,9 @@ func (m *meter) addBuzz(blocks []block, phase []float64) {
 			sum, norm, kept = sum+products[b], norm+norms[b], kept+1
 		}
 	}
+	if norm == 0 { // half of the blocks are silent
+		return
+	}
 	n, square := float64(len(blocks)), 0.0
 	for b, s := range products {
 		if norms[b] <= limit {

@@ -119,6 +119,7 @@ type total struct {
 	lines    int
 	detected bool    // any of its lines is
 	surest   float64 // largest lower end of a line that is found
+	found    float64 // power of the lines that are found
 }
 
 func (t *total) add(line Line, weight float64) {
@@ -126,6 +127,7 @@ func (t *total) add(line Line, weight float64) {
 	t.lines++
 	if line.Detected {
 		t.detected = true
+		t.found += weight * line.Power
 		t.surest = max(t.surest, weight*line.Lo)
 	}
 }

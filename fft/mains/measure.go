@@ -245,7 +245,11 @@ func (j *judge) lines(finest float64) (lines []Line, hum Level) {
 	for h := 1; h <= j.harmonics; h++ {
 		line, _ := j.meter().measure(h, j.readFloor(h), falseAlarm, reading.glance)
 		if line.Detected && line.Power > 100*line.Floor {
-			j.floors.spill(j.l.window, skirt{line.Hz, line.Power, j.wander(h)})
+			wander := j.wander(h)
+			if line.Hidden { // a tone by a clock of its own doesn't walk with the mains
+				wander = 0
+			}
+			j.floors.spill(j.l.window, skirt{line.Hz, line.Power, wander})
 		}
 	}
 	clear(j.known)

@@ -59,6 +59,8 @@ type meter struct {
 type lineSums struct {
 	blockPower  sums    // power of each block
 	apart       sums    // power of blocks that don\'t overlap
+	latest      float64 // of these, the last one's
+	moves       sums    // squares of the steps from one to the next
 	first, last float64 // power of the capture\'s first and last block
 	spanBlocks  sums    // mean block power of each span
 	spanPower   sums    // power of each span's mean phasor
@@ -196,6 +198,10 @@ func (m *meter) addLine(s segment, h int, back []complex128) []complex128 {
 		line.last = p
 		line.blockPower.add(p)
 		if b%m.l.apart() == 0 {
+			if line.apart.n > 0 {
+				line.moves.add((p - line.latest) * (p - line.latest))
+			}
+			line.latest = p
 			line.apart.add(p)
 		}
 	}
@@ -399,7 +405,8 @@ func (m *meter) readings(h int, floor floorEstimate) (spans, blocks reading) {
 		central: like * m.even.spanShare(hz, max(1, line.blockPower.n/line.spanPower.n)), coherent: like,
 	}
 	blocks.floor, spans.floor = blocks.noise, spans.noise
-	if _, apart := m.beside[h]; apart {
+	_, apart := m.beside[h]
+	if apart {
 		floor.beside = nil // it was taken off
 	}
 	blocks.noise += floor.intoBlock(m.l, 0)
@@ -407,6 +414,8 @@ func (m *meter) readings(h int, floor floorEstimate) (spans, blocks reading) {
 	edge, doubt := m.edges(h, line, blocks)
 	if swing, off, ok := m.there.swing(); ok {
 		edge, doubt = swing-1, off
+	} else if !apart {
+		doubt += m.aloneDB(h, noise)
 	}
 	if swing := m.wow.lossDB(h); swing > 0 {
 		lost, restore, doubt = 0, math.Pow(10, swing/10), doubt+wowDoubtDB+wowDoubtShare*swing

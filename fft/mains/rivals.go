@@ -39,7 +39,7 @@ var rivals = map[string][]string{
 	"band_cut":       {programme},
 	"ends_unlike":    {"band_cut"},
 	"hum_fades":      {"gain_moves", "gated", noClock, burstsKept},
-	"low_bursts":     {"band_cut", "gated", manyClicks},
+	"low_bursts":     {"band_cut", "gated", manyClicks, "hum_comes_and_goes"},
 }
 
 // inDoubt is what is left of a diagnosis without its cause, where something was done about
@@ -53,9 +53,9 @@ func inDoubt(n note.Note) (left note.Note, some bool) {
 
 // withoutRivals takes out of the notes on a measurement what a rival explains.
 func withoutRivals(all []note.Note, r Measurement) (said []note.Note) {
-	m := r.Mains
+	m, off := r.Mains, math.Abs(r.Mains.Hz-r.Mains.Nominal) > usualOffset
 	shown := map[string]bool{
-		noClock:       !m.Detected || m.ClockMost < clockShare || m.ScatterLeast > mostScatter && math.Abs(m.Hz-m.Nominal) > usualOffset,
+		noClock:       !m.Detected || m.ClockMost < clockShare || off && (m.ScatterLeast > mostScatter || math.IsNaN(m.ClockMost)),
 		manyClicks:    r.Health.Clicks.Count > 2*(r.Health.Bursts+1),
 		clicksAllOver: 2*float64(r.Health.Clicks.Count) > r.Seconds,
 		burstsKept:    r.Health.Bursts > 0 && r.Health.LeftOut == 0,

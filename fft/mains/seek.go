@@ -22,6 +22,9 @@ const (
 	// that, h times, leaves a line's bandwidth, the power of a band is read
 	// instead of that of one frequency.
 	usualWander = 0.02 // Hz
+	// foundShare is the share of their sum that lines found by themselves have, where the
+	// rest is surely hum: noise that swings in step with the mains is the same in all lines.
+	foundShare = 0.5
 )
 
 // seeker measures lines without a track: the largest mean block power over a
@@ -121,7 +124,11 @@ func (s seeker) hum(lines []Line) Level {
 	if t.lines == 0 {
 		return unknownLevel()
 	}
-	return t.level()
+	level := t.level()
+	if found := t.found; level.Detected && found < foundShare*level.Power {
+		level.Lo = min(level.Lo, t.surest)
+	}
+	return level
 }
 
 // at reads a line's place by a given f0.

@@ -344,7 +344,7 @@ func (f follower) smooth(t *track, variance *float64) {
 		v = *variance
 	}
 	thin := max(1, f.l.apart()/2) // blocks half a length apart share next to no noise
-	if len(t.phase) < 12 {
+	if f.kept() < 12 {
 		thin = 1
 	}
 	var apart phases
