@@ -24,7 +24,7 @@ type splitRadix struct{ *plan }
 type plan struct {
 	n       int
 	factors [][]complex128 // e^{−2πi p/l}, p < l/4, by log₂ l
-	bins    []int32        // the bin, −n/2 … n/2, of each power in the engine's order
+	places  []int32        // of bins 0 … n/2−1 behind a transform
 }
 
 // planFor makes the plan of a length once.
@@ -38,20 +38,22 @@ var plans = func() (all [31]func() *plan) {
 }()
 
 func newPlan(n int) *plan {
-	p := &plan{n: n, bins: make([]int32, n/2+1)}
+	p := &plan{n: n, places: make([]int32, n/2)}
 	for l := 1; l <= n; l *= 2 {
 		p.factors = append(p.factors, factorsFor(l))
 	}
-	at := make([]int32, n)
-	locate(at, 0, 1)
-	for l := 4; l <= n; l *= 2 {
-		for i, bin := range at[l/2:][:l/4] {
-			p.bins[l/4+i] = (bin+int32(n/2))&int32(n-1) - int32(n/2)
+	bins := make([]int32, n)
+	locate(bins, 0, 1)
+	for place, bin := range bins {
+		if bin &= int32(n - 1); int(bin) < n/2 {
+			p.places[bin] = int32(place)
 		}
 	}
-	p.bins[n/2] = int32(n / 2)
 	return p
 }
+
+// mirror is the place of bin −j, where bin j is at one beyond the first two.
+func mirror(place int32) int32 { return place ^ 1<<(bits.Len32(uint32(place))-2) }
 
 // factorsFor are the factors of a pass over l points, the same for all plans.
 func factorsFor(l int) []complex128 { return factors[bits.Len(uint(l))-1]() }
@@ -89,15 +91,8 @@ func (s splitRadix) Pair(packed, A, B []complex128) {
 	s.transform(packed[:s.n], false)
 	A[0], B[0] = unpack(packed[0], packed[0])
 	A[s.n/2], B[s.n/2] = unpack(packed[1], packed[1])
-	for l := 4; l <= s.n; l *= 2 {
-		up, down := packed[l/2:][:l/4], packed[l/2+l/4:][:l/4]
-		for i, bin := range s.bins[l/4:][:l/4] {
-			p, q := up[i], down[i]
-			if bin < 0 {
-				bin, p, q = -bin, q, p
-			}
-			A[bin], B[bin] = unpack(p, q)
-		}
+	for i, place := range s.places[1:] {
+		A[i+1], B[i+1] = unpack(packed[place], packed[mirror(place)])
 	}
 }
 
@@ -115,8 +110,10 @@ func (s splitRadix) Powers(packed []complex128, A, B []float64) {
 
 func (s splitRadix) InOrder(sums []float64) []float64 {
 	ordered := make([]float64, len(sums))
-	for i, bin := range s.bins {
-		ordered[max(bin, -bin)] = sums[i]
+	ordered[0], ordered[s.n/2] = sums[0], sums[s.n/2]
+	for i, place := range s.places[1:] {
+		other := mirror(place)
+		ordered[i+1] = sums[min(place, other)-(place^other)] // see Powers
 	}
 	return ordered
 }

@@ -197,7 +197,7 @@ func read(ctx context.Context, src capture.Source, progress func(done, total int
 	defer func() { err = errors.Join(err, r.Close()) }()
 	buffer, frames := make([][]float64, src.Channels()), make([][]float64, src.Channels())
 	for c := range buffer {
-		buffer[c] = make([]float64, 8192)
+		buffer[c] = make([]float64, 4096)
 	}
 	for done := int64(0); ; {
 		if err := ctx.Err(); err != nil {
