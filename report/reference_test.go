@@ -15,6 +15,7 @@ import (
 	"humdiff/fixtures/antenna"
 	"humdiff/fixtures/bench"
 	"humdiff/report"
+	"humdiff/report/doc"
 	"humdiff/report/judge"
 	"humdiff/report/model"
 	"humdiff/report/session"
@@ -219,4 +220,50 @@ func TestReferenceThatMovesWithTheLead(t *testing.T) {
 
 func moves(j *report.Judged) bool {
 	return slices.ContainsFunc(j.Findings, func(f model.Finding) bool { return f.Code == model.ReferenceMoves })
+}
+
+// By a reference a survey tells what bringing the lead near added, though hum hardly
+// changes: here 25 dB below the room's own, a quarter turn off it.
+func TestASurveyByReference(t *testing.T) {
+	b := steady()
+	b.Seconds = 60
+	b.Cable.Lead = bench.Coupling{Farads: b.Cable.Room.Farads / 18, Turn: b.Cable.Room.Turn + math.Pi/2}
+	addr, err := b.Survey(filepath.Join(t.TempDir(), "survey.wav"))
+	if err != nil {
+		t.Fatal(err)
+	}
+	var r report.Request
+	r.UpTo, r.Reference = 500, antenna.ReferenceChannel
+	trend, err := report.Trend(t.Context(), r, addr, []int{1, 3})
+	if err != nil {
+		t.Fatal(err)
+	}
+	if len(trend.Captures) != 1 || trend.Captures[0].Channel == antenna.ReferenceChannel {
+		t.Fatalf("%d channels are followed", len(trend.Captures))
+	}
+	c := trend.Captures[0]
+	truth := 0.0
+	for h := 1; h <= 9; h++ {
+		pickup := b.Cable.Pickup(h, float64(c.Mains.Hz)).Sum()
+		truth += real(pickup*cmplx.Conj(pickup)) / (b.Cable.Recorder.FullScale * b.Cable.Recorder.FullScale)
+	}
+	truth = math.Sqrt(truth)
+	if c.FirstReferred() != 0 || len(c.Spans) < 5 {
+		t.Fatalf("%d spans, of which %d is the first with ratios", len(c.Spans), c.FirstReferred())
+	}
+	for i, x := range c.Spans[1:] {
+		lo, hi := 0.0, math.Inf(1)
+		if x.Referred != nil {
+			_, lo, hi = x.Referred.Added.Numbers()
+		}
+		t.Logf("%v to %v s: %v, %+v", x.StartS, x.EndS, x.Hum, x.Referred)
+		switch near := x.StartS >= 60; {
+		case near && !(x.Referred.Added.Measured() && lo <= truth && truth <= hi):
+			t.Errorf("span %d: the lead added %v, not %.3g", i+2, x.Referred.Added, truth)
+		case !near && x.EndS <= 60 && x.Referred.Added.Measured():
+			t.Errorf("span %d: %v came, though nothing did", i+2, x.Referred.Added)
+		}
+	}
+	said := doc.Trend(trend, doc.InDBFS)
+	t.Log(said.Sections[1].Blocks[0])
 }

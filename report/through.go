@@ -3,6 +3,7 @@ package report
 import (
 	"context"
 	"slices"
+	"strings"
 
 	"humdiff/fft/capture"
 	"humdiff/fft/mains"
@@ -86,12 +87,50 @@ func Trend(ctx context.Context, r Request, addr capture.Address, harmonics []int
 	if err != nil {
 		return model.Trend{}, err
 	}
+	if r.Reference > 0 {
+		for i := range followed {
+			warned, err := byReference(ctx, r, &followed[i])
+			if err != nil {
+				return model.Trend{}, err
+			}
+			said = append(said, warned...)
+		}
+	}
 	t := model.Trend{
 		Head: r.head(model.TrendSchema), Settings: *r.Settings, Captures: followed,
 		Warnings: judge.TrendWarnings(*r.Settings, followed, said),
 	}
 	t.MayPublish = judge.MayPublishTrend(t)
 	return sealed(t)
+}
+
+// byReference measures each span in which hum stands still by the reference, and compares it
+// with the first that has ratios.
+func byReference(ctx context.Context, r Request, c *model.TrendCapture) (said []model.Warning, err error) {
+	r.LinesOnly, r.Progress = true, nil
+	var first *model.Capture
+	for i := range c.Spans {
+		x := &c.Spans[i]
+		if x.State != model.Still {
+			continue
+		}
+		addr, err := capture.ParseAddress(x.Address)
+		if err != nil {
+			return nil, err
+		}
+		measured, warned, err := measure.Captures(ctx, []capture.Address{addr}, r.Options)
+		if err != nil {
+			return nil, err
+		}
+		x.Referred = judge.TrendReferred(*r.Settings, c.Harmonics, first, measured[0])
+		if first == nil && x.Referred.Why == "" {
+			first = &measured[0]
+		}
+		if x.Referred.Why != model.ReferenceShort {
+			said = append(said, slices.DeleteFunc(warned, func(w model.Warning) bool { return !strings.HasPrefix(w.Code, "reference_") })...)
+		}
+	}
+	return said, nil
 }
 
 // Check looks at what captures are and what is wrong with them; unread are the

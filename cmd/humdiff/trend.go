@@ -67,10 +67,12 @@ func trendCommand(s screen) *cobra.Command {
 		Long: `trend follows hum through a capture in steps of 10 cycles of a 50 Hz mains or
 12 of a 60 Hz one, 200 ms: for a survey in which the lead is moved while
 recording. It finds the spans in which the hum stands still and prints their
-addresses, ready for compare. Work near mains can kill: move only an intact,
+addresses, ready for compare. With --reference it also says what came since the
+first of them, though the level hardly changes. Work near mains can kill: move only an intact,
 certified lead, its free end touch-proof.`,
 		Example: `  humdiff trend "survey.wav"
   humdiff trend "survey.wav#t=10,&ch=1" --lines 1,2,3 --out "survey"
+  humdiff trend "survey.wav" --reference ch=2
   humdiff trend "survey.wav" --format csv`,
 		Args: takes(1, 1, "capture", `humdiff trend "CAPTURE"`),
 		RunE: func(c *cobra.Command, args []string) error { return f.run(c.Context(), s, args[0]) },
@@ -79,6 +81,7 @@ certified lead, its free end touch-proof.`,
 	f.measuring.upTo = frequency(mains.TrendUpTo)
 	c.Flags().Lookup("up-to").DefValue = f.measuring.upTo.String()
 	f.showing.add(c)
+	f.measuring.addReference(c)
 	c.Flags().Var(&f.lines, "lines", "follow these harmonics each by itself, such as 1,2,3")
 	f.writing.add(c, "a report of a page, figures, tables and the numbers")
 	return c

@@ -157,6 +157,11 @@ func TrendText(set model.Settings, c model.TrendCapture, d Drawn, drawn int) Fig
 // KeyHarmonic labels a chosen line.
 func KeyHarmonic(h int) string { return fmt.Sprintf("harmonic %d", h) }
 
+// KeyAdded labels what a reference shows to have come since the first span.
+func KeyAdded(c model.TrendCapture) string {
+	return fmt.Sprintf("added since span %d, by the reference", c.FirstReferred()+1)
+}
+
 // HarmonicLabel is a line's harmonic, marked where its level changed.
 func HarmonicLabel(l model.Row) string {
 	if l.Near.Unsteady || l.Quiet.Unsteady {

@@ -24,7 +24,7 @@ func (p pairSaid) Added() model.Estimate {
 	if near, known := p.Set.ScaleOf(model.ForNear); known {
 		return near.AmplitudeInVolts(p.Hum.Pickup)
 	}
-	return p.Hum.Pickup.Map(func(v float64) float64 { return model.DB(v * v).Float() })
+	return AmplitudeLevel(p.Hum.Pickup)
 }
 
 // Under is how far below quiet's hum the pickup lies, dB; negative: above it.

@@ -62,8 +62,23 @@ func (c trendSaid) Of(level model.Estimate) string { return LevelOn(c.Set, model
 // NoHum begins what is said where nothing was found.
 func (c trendSaid) NoHum() string { return noHumOf(c.Set.Mains) }
 
-// Throughout says that hum stands still from end to end.
-func (c trendSaid) Throughout() bool { return len(c.Spans) == 1 && c.Still == 1 }
+// Throughout says that hum stands still from end to end; a reference has the capture cut into
+// parts all the same.
+func (c trendSaid) Throughout() bool {
+	if c.Set.Reference == 0 || c.Still != len(c.Spans) {
+		return len(c.Spans) == 1 && c.Still == 1
+	}
+	lo, hi := math.Inf(1), math.Inf(-1)
+	for _, x := range c.Spans {
+		if v, ok := x.Hum.Value(); ok {
+			lo, hi = min(lo, v), max(hi, v)
+		}
+	}
+	return hi-lo < standsWithin
+}
+
+// standsWithin is by how much hum differs that stands still, dB.
+const standsWithin = 2
 
 func trendOf(c model.TrendCapture, set model.Settings) trendSaid {
 	said := trendSaid{TrendCapture: c, Set: set, Still: stillSpans(c), Summed: c.Lines - len(c.LeftOut)}
@@ -174,8 +189,9 @@ func trendFields(c model.TrendCapture, lv levels, scale model.Scale) []field[num
 		fields = append(fields, field[numbered]{Column: Column{Head: fmt.Sprintf("harmonic %d", h), Unit: lv.head(), Level: true, Spare: spareVoltage, Plain: plain(fmt.Sprintf("h%d_", h))},
 			cell: func(x numbered) Cell { return level(nth(x.Lines, i)) }})
 	}
+	fields = append(fields, referredFields(c, scale)...)
 	return append(fields,
-		field[numbered]{Column: Column{Head: "it", Left: true, Plain: []string{"state"}}, cell: func(x numbered) Cell {
+		field[numbered]{Column: Column{Head: "hum is", Left: true, Plain: []string{"state"}}, cell: func(x numbered) Cell {
 			return Cell{Text: stands(c, x), Plain: []any{x.State}}
 		}},
 		field[numbered]{Column: Column{Head: "address to compare", Left: true, Plain: []string{"address"}}, cell: func(x numbered) Cell {
@@ -193,11 +209,11 @@ func nth(all []model.Estimate, i int) model.Estimate {
 func stands(c model.TrendCapture, x numbered) string {
 	switch {
 	case x.State != model.Still:
-		return "changes"
+		return "changing"
 	case x.index == c.Loudest:
-		return "stands still, strongest"
+		return "still, strongest"
 	}
-	return "stands still"
+	return "still"
 }
 
 // TrendSteps is every step, for CSV: the sum, and each chosen line.

@@ -3,6 +3,7 @@ package figure
 import (
 	"fmt"
 	"math"
+	"slices"
 
 	"humdiff/fft/estimate"
 	"humdiff/report/doc"
@@ -61,7 +62,20 @@ func trendKey(c model.TrendCapture) []entry {
 			}})
 		}
 	}
+	if slices.ContainsFunc(c.Spans, func(x model.TrendSpan) bool { return added(x).Known() }) {
+		key = append(key, entry{doc.KeyAdded(c), func(cv draw.Canvas, at vg.Point, st style) {
+			cv.StrokeLine2(draw.LineStyle{Color: st.Ink, Width: st.line * 2}, at.X-st.size*0.9, at.Y, at.X+st.size*0.9, at.Y)
+		}})
+	}
 	return key
+}
+
+// added is what a reference shows to have come since the first span, in dBFS.
+func added(x model.TrendSpan) model.Estimate {
+	if x.Referred == nil {
+		return model.Estimate{}
+	}
+	return doc.AmplitudeLevel(x.Referred.Added)
 }
 
 // trendStyle is how the i-th chosen line is drawn: full, dashed, dotted.
@@ -85,6 +99,9 @@ func trendRange(c model.TrendCapture) (lo, hi float64) {
 				take(l)
 			}
 		}
+	}
+	for _, x := range c.Spans {
+		take(added(x))
 	}
 	if lo > hi {
 		return -160, -100
@@ -113,7 +130,28 @@ func (s trendPlot) Plot(c draw.Canvas, p *plot.Plot) {
 		c.StrokeLines(draw.LineStyle{Color: s.Near, Width: s.line * 1.2}, run)
 	}
 	s.limits(c, x, y)
+	s.added(c, x, y)
 	s.bars(c, x)
+}
+
+// added draws what came since the first span as a bar over each span, with its interval;
+// where it is at most this much, an arrow.
+func (s trendPlot) added(c draw.Canvas, x, y func(float64) vg.Length) {
+	for _, span := range s.c.Spans {
+		e := added(span)
+		v, ok := at(e)
+		if !ok {
+			continue
+		}
+		from, to := x(float64(span.StartS)), x(float64(span.EndS))
+		middle := vg.Point{X: (from + to) / 2, Y: y(v)}
+		c.StrokeLine2(draw.LineStyle{Color: s.Ink, Width: s.line * 2}, from+1, middle.Y, to-1, middle.Y)
+		if _, lo, hi := e.Numbers(); e.Measured() {
+			stroke(c, whiskers(vg.Point{X: middle.X, Y: y(lo)}, vg.Point{X: middle.X, Y: y(hi)}, s.mark*0.7), draw.LineStyle{Color: s.Ink, Width: 1})
+		} else {
+			arrow(c, middle, -s.size*0.8, s.mark*0.7, draw.LineStyle{Color: s.Ink, Width: 1})
+		}
+	}
 }
 
 // curve is the found levels of steps as runs of points; where there are more

@@ -36,12 +36,8 @@ func (r reader) refer(ctx context.Context, file *capture.File, channels []channe
 			kept = append(kept, channels[i])
 		}
 	}
-	path := file.Info().Path
-	if n > file.Info().Channels {
-		return nil, fault.In(path, fault.New("channels count from 1", "there is no channel %d to be the reference: it has %d", n, file.Info().Channels))
-	}
-	if len(kept) == 0 {
-		return nil, fault.In(path, fault.New("record the cable and the reference as two channels of one file", "it holds nothing but the reference, channel %d", n))
+	if err := hasReference(n, file, len(kept)); err != nil {
+		return nil, err
 	}
 	if reference == nil {
 		whole, err := allOf(file)
@@ -64,6 +60,18 @@ func (r reader) refer(ctx context.Context, file *capture.File, channels []channe
 		}
 	}
 	return kept, nil
+}
+
+// hasReference is an error where a file has no channel to be the reference, or no other.
+func hasReference(channel int, file *capture.File, others int) error {
+	info := file.Info()
+	if channel > info.Channels {
+		return fault.In(info.Path, fault.New("channels count from 1", "there is no channel %d to be the reference: it has %d", channel, info.Channels))
+	}
+	if others == 0 {
+		return fault.In(info.Path, fault.New("record the cable and the reference as two channels of one file", "it holds nothing but the reference, channel %d", channel))
+	}
+	return nil
 }
 
 // allOf is a file's span with all channels.

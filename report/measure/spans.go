@@ -24,6 +24,8 @@ const (
 	driftDB = 1.5
 	// stillSeconds is how long hum has to stand still to be worth comparing.
 	stillSeconds = 2.0
+	// referredSeconds is how long a part of a still span is that a reference tells of.
+	referredSeconds = 20.0
 	// penalty is by how much a change has to lessen the sum of squares, in
 	// variances, with the logarithm of the number of steps on top: chosen so that
 	// steady captures show none (see the package's tests).
@@ -45,6 +47,22 @@ func spansOf(steps []mains.StepLevel, seconds float64) []span {
 	}
 	s := series{steps: steps, seconds: seconds, sums: summed(stabilised(steps))}
 	return s.levels(s.sharp(s.spans(s.merged(s.pieces(s.sums.changes())))))
+}
+
+// divided cuts spans in which hum stands still into parts of about so many seconds: what a
+// reference tells of them may change where the level doesn't.
+func divided(spans []span, steps []mains.StepLevel, seconds, every float64) (out []span) {
+	for _, x := range spans {
+		n := x.to - x.from
+		parts := 1
+		if x.still {
+			parts = max(1, int(min(float64(n)*seconds/every, float64(n))))
+		}
+		for k := range parts {
+			out = append(out, span{from: x.from + n*k/parts, to: x.from + n*(k+1)/parts, still: x.still})
+		}
+	}
+	return series{steps: steps}.levels(out)
 }
 
 // inner are a still span's steps without those at its edges, which may hold a

@@ -3,6 +3,7 @@ package measure
 import (
 	"context"
 	"math"
+	"slices"
 
 	"golang.org/x/sync/errgroup"
 
@@ -37,11 +38,14 @@ func Trend(ctx context.Context, addr capture.Address, harmonics []int, opt Optio
 	for i, s := range steps {
 		followed[i] = follow{sideOf(file.Info(), i, hash), s}
 	}
+	if followed, err = beside(opt.Reference, file, followed); err != nil {
+		return nil, nil, err
+	}
 	kept, _ := sounding(followed, func(f follow) bool { return f.Health.Silent })
 	var said notes
 	all := make([]model.TrendCapture, len(kept))
 	for i, f := range kept {
-		all[i] = f.capture(harmonics)
+		all[i] = f.capture(harmonics, opt.Reference > 0)
 		said.take(at(fileOf(f.side), noted(file.Warnings()))...)
 		said.take(at(f.side, noted(f.Warnings))...)
 		if !f.Mains.Detected && !f.Health.Silent {
@@ -51,13 +55,22 @@ func Trend(ctx context.Context, addr capture.Address, harmonics []int, opt Optio
 	return all, said.list(), nil
 }
 
+// beside are the channels followed but for the reference.
+func beside(reference int, file *capture.File, all []follow) ([]follow, error) {
+	if reference == 0 {
+		return all, nil
+	}
+	kept := slices.DeleteFunc(all, func(f follow) bool { return f.side.Channel == reference })
+	return kept, hasReference(reference, file, len(kept))
+}
+
 // follow is a channel, followed.
 type follow struct {
 	side model.Side
 	mains.Steps
 }
 
-func (f follow) capture(harmonics []int) model.TrendCapture {
+func (f follow) capture(harmonics []int, referred bool) model.TrendCapture {
 	r := model.TrendCapture{
 		Side: f.side, Mains: mainsOf(f.Mains, nil), StepS: model.None, Lines: f.Harmonics,
 		LeftOut: append([]int{}, f.LeftOut...), Harmonics: append([]int{}, harmonics...),
@@ -71,7 +84,11 @@ func (f follow) capture(harmonics []int) model.TrendCapture {
 		r.Steps = append(r.Steps, model.TrendStep{StartS: seven(f.at(i)), Hum: level(l.Level), Lines: f.lines(i, harmonics)})
 	}
 	loudest := math.Inf(-1)
-	for _, x := range spansOf(f.Hum, f.Seconds) {
+	spans := spansOf(f.Hum, f.Seconds)
+	if referred {
+		spans = divided(spans, f.Hum, f.Seconds, referredSeconds)
+	}
+	for _, x := range spans {
 		if x.still && x.Detected && x.Power > loudest {
 			loudest, r.Loudest = x.Power, len(r.Spans)
 		}

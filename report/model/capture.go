@@ -116,6 +116,7 @@ const (
 	ReferenceWeak    = "reference_weak"  // no line of it stands 10 dB above its noise in a span
 	ReferenceClock   = "reference_clock" // it runs on another clock
 	ReferenceOther   = "reference_other" // its mains is another
+	ReferenceShort   = "reference_short" // the span is too short to show how steady a ratio is
 )
 
 // Ratio is a line's complex ratio to the same line of the reference. Lo and Hi are the

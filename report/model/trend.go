@@ -1,5 +1,7 @@
 package model
 
+import "slices"
+
 // Trend is the result of following hum through captures step by step.
 type Trend struct {
 	Head
@@ -42,4 +44,26 @@ type TrendSpan struct {
 	Address string     `json:"address"`           // of what can be compared in it; empty where nothing can
 	Hum     Estimate   `json:"hum" est:"level"`   // mean
 	Lines   []Estimate `json:"lines" est:"level"` // of Harmonics, in their order; likewise
+	// Referred is the span by the reference; null without one, and where hum changes.
+	Referred *TrendReferred `json:"referred"`
+}
+
+// TrendReferred is a span in which hum stands still, by the reference.
+type TrendReferred struct {
+	Why      string       `json:"why"`                // code of why it has no ratio; empty: it has
+	SteadyDB Num          `json:"steady_db"`          // as of a Reference
+	Ratios   []TrendRatio `json:"ratios"`             // of the trend's Harmonics, or else of the strongest line; those that have one
+	Added    Estimate     `json:"added" est:"pickup"` // what came since the first span that has ratios; unknown in that
+}
+
+// TrendRatio is a line's ratio in a span.
+type TrendRatio struct {
+	Harmonic int `json:"harmonic"`
+	Ratio
+}
+
+// FirstReferred is the index of the first span that has ratios, to which the others are
+// compared; -1 where there is none.
+func (c TrendCapture) FirstReferred() int {
+	return slices.IndexFunc(c.Spans, func(x TrendSpan) bool { return x.Referred != nil && x.Referred.Why == "" })
 }
