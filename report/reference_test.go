@@ -63,13 +63,20 @@ func TestUselessReferences(t *testing.T) {
 	}
 }
 
-// An antenna that the lead reaches is found by its own level.
+// An antenna that the lead reaches is found by its own level: where that changes more than
+// a mains' voltage does, or where the pickup is so small that less would make it.
 func TestReferenceThatTheLeadReaches(t *testing.T) {
-	b := steady()
-	b.Antenna.Lead = bench.Coupling{Farads: 0.2 * b.Antenna.Room.Farads, Turn: 0.3}
-	c := compared(t, b)
-	if !slices.ContainsFunc(c.Warnings, func(w model.Warning) bool { return w.Code == "reference_moved" }) {
-		t.Errorf("it isn't said: %v", c.Warnings)
+	for _, k := range []struct {
+		stray, pickup float64 // shares of what the room does
+		said          bool
+	}{{0.2, 0.3, true}, {0.01, 0.003, true}, {0.01, 0.3, false}, {0, 0.003, false}} {
+		b := steady()
+		b.Antenna.Lead = bench.Coupling{Farads: k.stray * b.Antenna.Room.Farads, Turn: 0.3}
+		b.Cable.Lead.Farads = k.pickup * b.Cable.Room.Farads
+		c := compared(t, b)
+		if said := slices.ContainsFunc(c.Warnings, func(w model.Warning) bool { return w.Code == "reference_moved" }); said != k.said {
+			t.Errorf("%+v: said %t, pickup %v, %v", k, said, c.Pairs[0].Hum.Pickup, c.Warnings)
+		}
 	}
 }
 

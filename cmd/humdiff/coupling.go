@@ -27,8 +27,9 @@ func couplingCommand(s screen) *cobra.Command {
 the hum gets in: by the electric field, by current that the lead's voltage drives
 into the shield, by the magnetic field, or by a loop of earths. Two terminations
 give the coupling capacitance, a loaded and an unloaded lead the mutual
-inductance, an isolated far device beside another the loop. What differs is
-written behind a result's name:
+inductance, an isolated far device beside another the loop. Without a reference
+channel ranges are bounds for the worst phases. What differs is written behind a
+result's name:
 
   "low.json#source=20ohm&load=2A&far=isolated&plug=1"
 

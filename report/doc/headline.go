@@ -178,6 +178,7 @@ var doubts = []doubt{
 	{"gain_moves", "a gain that moves"},
 	{"ends_unlike", "first or last seconds unlike the rest"},
 	{"hum_fades", "hum that fades"},
+	{"reference_moved", "a reference that may pick up the lead"},
 }
 
 // doubtful says which captures carry such warnings: it stands right behind the

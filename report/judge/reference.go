@@ -205,10 +205,27 @@ func hidesBelow(db float64) float64 {
 	return model.Places(-20*math.Log10(1-math.Pow(10, -math.Abs(db)/20)), 1)
 }
 
-// reference says that a pair's reference itself changed from quiet to near, by the lead or a
-// hand.
+// hides says that a change of the reference would, were it the lead's doing, make half of a
+// pair's pickup or more, and stands out of the ratios' noise.
+func hides(p model.Pair, harmonic int, db float64) bool {
+	pickup, ok := p.Hum.Pickup.Upper()
+	hum, measured := p.Hum.Quiet.Value()
+	if !ok || !measured {
+		return false
+	}
+	noise := 0.0
+	for _, c := range []model.Capture{p.Quiet, p.Near} {
+		r := c.Lines[harmonic-1].Ratio
+		noise = math.Hypot(noise, float64(r.Hi-r.Lo)/2/math.Hypot(float64(r.Re), float64(r.Im)))
+	}
+	share := 1 - math.Pow(10, -math.Abs(db)/20)
+	return share > noise && share*amplitude(hum) > pickup/2
+}
+
+// reference says that a pair's reference itself changed from quiet to near, by more than a
+// mains' voltage does or by as much as the pickup is small: by the lead or a hand, it may be.
 func (l *list) reference(p model.Pair) {
-	if h, db, ok := referenceChange(p.Quiet, p.Near); ok && math.Abs(db) > strayDB {
+	if h, db, ok := referenceChange(p.Quiet, p.Near); ok && (math.Abs(db) > strayDB || hides(p, h, db)) {
 		l.add(p.Near.Side, referenceMoved, "channel", p.Near.Reference.Channel, "db", model.Places(db, 2), "harmonic", h, "below_db", hidesBelow(db))
 	}
 }
