@@ -28,7 +28,7 @@ func parse(file string, text []byte) (d document) {
 	here := place{file: file}
 	d.top, d.bench, d.roles, d.playback = entry{at: here}, entry{at: here}, entry{at: here}, entry{at: here}
 	if at := notUTF8(text); at > 0 {
-		d.problems.add(place{file, at, 0}, "save the file as UTF-8", "it holds letters that are no UTF-8")
+		d.problems.add(place{file: file, line: at}, "save the file as UTF-8", "it holds letters that are no UTF-8")
 		return d
 	}
 	var all map[string]any
@@ -115,15 +115,16 @@ type places map[string]place
 
 // of is where a path stands, or else the nearest table around it that is known.
 func (p places) of(file, path string) place {
-	for {
-		if at, ok := p[path]; ok {
+	for around := path; ; {
+		if at, ok := p[around]; ok {
+			at.key = path
 			return at
 		}
-		cut := strings.LastIndexAny(path, ".[")
+		cut := strings.LastIndexAny(around, ".[")
 		if cut < 0 {
-			return place{file: file}
+			return place{file: file, key: path}
 		}
-		path = path[:cut]
+		around = around[:cut]
 	}
 }
 
@@ -175,5 +176,5 @@ func position(file string, parser *unstable.Parser, e *unstable.Node) place {
 	it := e.Key()
 	it.Next()
 	start := parser.Shape(it.Node().Raw).Start
-	return place{file, start.Line, start.Column}
+	return place{file: file, line: start.Line, column: start.Column}
 }

@@ -11,7 +11,7 @@ import (
 // bench is what is stated of it already. Captures of a calibration tone belong to
 // the bench where its voltage is known, as "1.0V ±0.5%"; empty: not yet.
 func Planned(path string, o model.PlanOrder, bench model.Bench, tone string) File {
-	f := File{Path: path, RunsFile: "runs.csv", Sitting: Blank()}
+	f := File{Path: path, RunsFile: "runs.csv", Seconds: o.Seconds, Sitting: Blank()}
 	s := &f.Sitting
 	s.Title, s.Control, s.Bench = o.Title, o.Witness, bench
 	s.Bench.Notes = fmt.Sprintf("Run order shuffled with the seed %d.", o.Seed)

@@ -3,7 +3,6 @@ package session
 import (
 	"context"
 	"fmt"
-	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -30,27 +29,64 @@ func Guess(folder string, fileTimes bool) (File, error) {
 	if err != nil {
 		return f, &fault.Error{File: folder, What: "it is no folder that can be read", Hint: "name the folder in which the captures lie", Err: err}
 	}
-	var all []named
+	var all []Found
 	for _, e := range entries {
-		if n, ok := nameOf(folder, e); ok {
-			all = append(all, n)
+		if !e.IsDir() && capture.Named(e.Name()) {
+			all = append(all, Find(folder, e.Name()))
 		}
 	}
 	if len(all) == 0 {
 		return f, &fault.Error{File: folder, What: "no captures lie in it", Hint: "captures are WAV or FLAC files"}
+	}
+	if f.Sitting.Runs, err = Runs(folder, all, fileTimes); err != nil {
+		return f, err
+	}
+	return f, f.leaveCopiesOut(context.Background())
+}
+
+// Found is a capture as it lies in a folder.
+type Found struct {
+	Name    string
+	Start   time.Time     // as its metadata has it; zero: not there
+	Long    time.Duration // 0: it can't be read
+	Changed time.Time     // the file, last; zero: unknown
+}
+
+// Find looks at a capture in a folder, and reads no sample of it.
+func Find(folder, name string) Found {
+	f, path := Found{Name: name}, filepath.Join(folder, name)
+	if c, err := capture.Open(capture.Address{Path: path}); err == nil {
+		if m := c.Info().Metadata; !m.DayOnly {
+			f.Start = m.Recorded
+		}
+		f.Long = time.Duration(float64(c.Frames()) / float64(c.Rate()) * float64(time.Second))
+	}
+	if st, err := os.Stat(path); err == nil {
+		f.Changed = st.ModTime()
+	}
+	return f
+}
+
+// Runs are those of a folder's captures, as Guess has them, with no look at whether one
+// is another's copy.
+func Runs(folder string, found []Found, fileTimes bool) ([]model.Run, error) {
+	var all []named
+	for _, f := range found {
+		all = append(all, nameOf(f))
 	}
 	seen := inQuiet(all)
 	for i := range all {
 		all[i].name(seen)
 	}
 	if err := date(folder, all, fileTimes); err != nil {
-		return f, err
+		return nil, err
 	}
+	runs := []model.Run{}
 	for _, n := range all {
-		f.Sitting.Runs = append(f.Sitting.Runs, n.Run)
+		runs = append(runs, n.Run)
 	}
-	numbered(f.Sitting.Runs)
-	return f, f.leaveCopiesOut(context.Background())
+	numbered(runs)
+	return runs, nil
 }
 
 // named is a run whose file's name was read.
@@ -64,14 +100,11 @@ type named struct {
 
 func (n *named) mark(key string) { n.Guessed = append(n.Guessed, key) }
 
-func nameOf(folder string, e fs.DirEntry) (n named, ok bool) {
-	if e.IsDir() || !capture.Named(e.Name()) {
-		return n, false
-	}
-	n.Run = BlankRun()
-	n.Repeat, n.Address = 0, capture.Address{Path: e.Name()}.String()
+func nameOf(f Found) (n named) {
+	n.Run, n.ended, n.long = BlankRun(), f.Changed, f.Long
+	n.Repeat, n.Address, n.Start = 0, capture.Address{Path: f.Name}.String(), f.Start
 	told := false
-	for _, word := range wordsOf(e.Name()) {
+	for _, word := range wordsOf(f.Name) {
 		switch key := tell(&n.Run, word); {
 		case key == "" && !serial.MatchString(word):
 			n.left = append(n.left, word)
@@ -85,19 +118,10 @@ func nameOf(folder string, e fs.DirEntry) (n named, ok bool) {
 			n.mark(key)
 		}
 	}
-	if n.Condition = ConditionOf(e.Name()); n.Condition != "" {
+	if n.Condition = ConditionOf(f.Name); n.Condition != "" {
 		n.mark("condition")
 	}
-	if f, err := capture.Open(capture.Address{Path: filepath.Join(folder, e.Name())}); err == nil {
-		if m := f.Info().Metadata; !m.DayOnly {
-			n.Start = m.Recorded
-		}
-		n.long = time.Duration(float64(f.Frames()) / float64(f.Rate()) * float64(time.Second))
-	}
-	if info, err := e.Info(); err == nil {
-		n.ended = info.ModTime()
-	}
-	return n, true
+	return n
 }
 
 // inQuiet are the words in the names of quiet runs: what else near runs have in

@@ -25,6 +25,7 @@ func topKeys(f *File) []key {
 	return []key{
 		{"title", text(&f.Sitting.Title), `"Three cables beside a mains lead"`, ""},
 		{"runs", text(&f.RunsFile), "", ""},
+		{"record_seconds", kept(&f.Seconds, asNumber), "", ""},
 	}
 }
 

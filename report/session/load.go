@@ -36,17 +36,32 @@ func Load(path string) (File, error) {
 	if err := mistaken(path, text); err != nil {
 		return f, err
 	}
-	d := parse(path, text)
+	problems := f.understand(text, read)
+	return f, problems.err()
+}
+
+// Check is all that Load would find wrong with the session, were it written and read
+// again; nil: nothing.
+func (f File) Check() Problems {
+	text, list := f.Encode()
+	again := File{Path: f.Path, Sitting: Blank()}
+	return again.understand(text, func(string) ([]byte, error) { return list, nil }).sorted()
+}
+
+// understand takes in a session file's text, and that of its list of runs as read
+// gives it.
+func (f *File) understand(text []byte, read func(path string) ([]byte, error)) Problems {
+	d := parse(f.Path, text)
 	problems := d.problems
 	s := &f.Sitting
-	d.top.fill(topKeys(&f), &problems)
+	d.top.fill(topKeys(f), &problems)
 	d.bench.fill(benchKeys(&s.Bench), &problems)
 	d.roles.fill(roleKeys(s), &problems)
 	chain := noChain()
 	d.playback.fill(playbackKeys(&chain), &problems)
 	s.Playback = chain.model()
 	if f.RunsFile != "" {
-		d.runs = append(d.runs, f.rowsOf(d, &problems)...)
+		d.runs = append(d.runs, f.rowsOf(d, read, &problems)...)
 	}
 	if len(d.runs) > mostRuns {
 		problems.add(d.runs[mostRuns].at, "make several sessions of it", "it lists more than %d runs", mostRuns)
@@ -65,13 +80,13 @@ func Load(path string) (File, error) {
 		s.Claims = append(s.Claims, c)
 	}
 	if len(d.problems) == 0 {
-		newChecker(f, d, &problems).all(chain)
+		newChecker(*f, d, &problems).all(chain)
 	}
-	return f, problems.err()
+	return problems
 }
 
 // rowsOf reads the runs' file.
-func (f *File) rowsOf(d document, problems *Problems) []entry {
+func (f *File) rowsOf(d document, read func(string) ([]byte, error), problems *Problems) []entry {
 	at := d.top.place("runs")
 	if len(d.runs) > 0 {
 		problems.add(at, "list them in one place", "runs are listed in %s, and here too at line %d", f.RunsFile, d.runs[0].at.line)

@@ -17,6 +17,7 @@ type Problem struct {
 	What   string
 	Hint   string // may be empty
 	Gone   bool   // a file that is named isn't there: what is stated can be read all the same
+	At     string // the table and key, such as "bench.gain", "run[2].file" (from 0) or "claim[0]"; empty: neither
 }
 
 // Error reads "FILE:LINE:COLUMN: what is wrong".
@@ -63,10 +64,11 @@ func (p Problems) OnlyGone() bool {
 type place struct {
 	file         string
 	line, column int
+	key          string // as a Problem has it
 }
 
 func (p *Problems) add(at place, hint, format string, args ...any) {
-	*p = append(*p, Problem{File: at.file, Line: at.line, Column: at.column, What: fmt.Sprintf(format, args...), Hint: hint})
+	*p = append(*p, Problem{File: at.file, Line: at.line, Column: at.column, At: at.key, What: fmt.Sprintf(format, args...), Hint: hint})
 }
 
 // sorted puts them in the order of lines; files in the order in which they came.

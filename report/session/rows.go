@@ -4,6 +4,7 @@ import (
 	"bytes"
 	"encoding/csv"
 	"errors"
+	"fmt"
 	"io"
 	"slices"
 	"strings"
@@ -42,10 +43,11 @@ func rows(file string, text []byte) (runs []entry, problems Problems) {
 		if err != nil {
 			at := syntax(file, err)
 			problems.add(at, "", "%s", unread(err, ""))
+			at.key = rowKey(len(runs))
 			runs = append(runs, entry{at: at, bad: runNames()})
 			continue
 		}
-		if e, ok := runOf(file, r, columns, row, &problems); ok {
+		if e, ok := runOf(file, len(runs), r, columns, row, &problems); ok {
 			runs = append(runs, e)
 		}
 	}
@@ -112,32 +114,36 @@ func checkColumns(here place, columns []string, problems *Problems) []string {
 	return columns
 }
 
-// runOf is one row; not ok where it is empty.
-func runOf(file string, r *csv.Reader, columns, row []string, problems *Problems) (e entry, ok bool) {
+func rowKey(i int) string { return fmt.Sprintf("run[%d]", i) }
+
+// runOf is one row, the ith run; not ok where it is empty.
+func runOf(file string, i int, r *csv.Reader, columns, row []string, problems *Problems) (e entry, ok bool) {
 	line, _ := r.FieldPos(0)
-	e.at = place{file: file, line: line}
+	e.at = place{file: file, line: line, key: rowKey(i)}
 	for i, v := range row {
 		if strings.TrimSpace(v) == "" {
 			continue
 		}
 		ok = true
 		line, column := r.FieldPos(i)
-		at := place{file, line, column}
+		at := place{file, line, column, e.at.key}
 		switch {
 		case i >= len(columns):
 			problems.add(at, "quote a value that holds the sign between values", "there are more values than columns: %q", v)
 		case strings.HasPrefix(columns[i], mistyped):
 			e.bad = append(e.bad, strings.TrimPrefix(columns[i], mistyped))
 		case columns[i] != "":
+			at.key += "." + columns[i]
 			e.keys = append(e.keys, given{columns[i], cell(v), at})
 		}
 	}
 	return e, ok
 }
+
 func syntax(file string, err error) place {
 	var wrong *csv.ParseError
 	if errors.As(err, &wrong) {
-		return place{file, wrong.Line, wrong.Column}
+		return place{file: file, line: wrong.Line, column: wrong.Column}
 	}
 	return place{file: file}
 }

@@ -19,7 +19,8 @@ import (
 // them; Locate says where they are.
 type File struct {
 	Path     string
-	RunsFile string // the CSV that lists the runs, as written; empty: the session file does
+	RunsFile string  // the CSV that lists the runs, as written; empty: the session file does
+	Seconds  float64 // how long each capture is to be; 0: nobody said
 	Sitting  model.Sitting
 	Warnings []model.Warning // noticed while reading
 }
