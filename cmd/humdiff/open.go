@@ -8,6 +8,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"runtime"
+	"strings"
 
 	"github.com/inconshreveable/mousetrap"
 	"github.com/spf13/cobra"
@@ -29,14 +30,19 @@ type opening struct{ noBrowser bool }
 func openCommand(s screen) *cobra.Command {
 	var f opening
 	c := &cobra.Command{
-		Use:   "open [FOLDER]",
-		Short: "A page at the bench: drop captures on it, or let it watch a folder",
-		Long: `open shows a page in the browser of this machine, and nowhere else. Drop a
-quiet and a near capture on it and see what compare says of them. With FOLDER it
-takes each new recording in that folder as soon as it is whole. It ends when the
-page is closed. So does humdiff started by a double click.`,
+		Use:   "open [FOLDER | SESSION]",
+		Short: "A page at the bench: captures fall into the grid of a session, and the answer grows",
+		Long: `open shows a page in the browser of this machine, and nowhere else. Drop captures
+on it, or a folder of them: they fall into a grid of cables and conditions by their
+names, what was guessed marked as guessed, and what is odd with why. The grid is a
+session, saved with every change as session.toml and runs.csv, which batch reads.
+With FOLDER the session lies there, and each new recording in that folder is taken
+as soon as it is whole; of a planned session as the run that comes next. What cables
+pick up is said as cells fill. It ends when the page is closed. So does humdiff
+started by a double click.`,
 		Example: `  humdiff open
-  humdiff open "recordings"`,
+  humdiff open "recordings"
+  humdiff open "sitting/session.toml"`,
 		Args: takes(0, 1, "folder", `humdiff open "FOLDER"`),
 		RunE: func(c *cobra.Command, args []string) error {
 			return f.run(c.Context(), s, append(args, "")[0])
@@ -47,10 +53,11 @@ page is closed. So does humdiff started by a double click.`,
 }
 
 func (f opening) run(ctx context.Context, s screen, dir string) (err error) {
+	dir, file := watched(dir)
 	if err := watchable(dir); err != nil {
 		return err
 	}
-	b, err := live.New(ctx, live.Options{Version: version(), Folder: dir, Home: reportsHome()})
+	b, err := live.New(ctx, live.Options{Version: version(), Folder: dir, Session: file, Home: reportsHome()})
 	if err != nil {
 		return err
 	}
@@ -68,6 +75,14 @@ func (f opening) run(ctx context.Context, s screen, dir string) (err error) {
 		fmt.Fprintf(s.stderr, "It has %v.\n", why)
 	}
 	return err
+}
+
+// watched is the folder to watch, and the session file in it where one was named.
+func watched(arg string) (dir, file string) {
+	if st, err := os.Stat(arg); err == nil && st.Mode().IsRegular() && strings.EqualFold(filepath.Ext(arg), ".toml") {
+		return filepath.Dir(arg), filepath.Base(arg)
+	}
+	return arg, ""
 }
 
 // watchable refuses what is no folder.

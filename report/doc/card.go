@@ -72,3 +72,6 @@ func nears(block []model.PlanRun) string {
 func cautionList() List {
 	return List{Kind: Caution, Items: tell("cautions", nil), Brief: []string{}}
 }
+
+// Cautions are the safety words for a page that tells people what to do on the bench.
+func Cautions() List { return cautionList() }

@@ -14,6 +14,7 @@ import (
 
 	"humdiff/fixtures/browser"
 	"humdiff/fixtures/kit"
+	made "humdiff/fixtures/sitting"
 	"humdiff/report/doc"
 	"humdiff/report/model"
 
@@ -95,60 +96,6 @@ func press(t *testing.T, ctx context.Context, name string) {
 	browser.Ask[string](t, ctx, fmt.Sprintf(`[...document.querySelectorAll("button")].find(b => b.textContent == %q).click(); ""`, name))
 }
 
-// The whole way: two captures, their roles by the keyboard, the bench, the
-// result, which is compare's, the report, the end.
-func TestTheWholeWay(t *testing.T) {
-	dir := t.TempDir()
-	one, two := filepath.Join(dir, "one.wav"), filepath.Join(dir, "two.wav")
-	record(t, one, -95, 1)
-	record(t, two, -80, 2)
-	b, _, ctx, ran := visit(t, Options{Version: "1"}, "422", "ERR_")
-	choose(t, ctx, one, two)
-	sees(t, ctx, `document.querySelectorAll(".capture select[name=role]").length == 2`)
-	until(t, b, "both read", func() bool { return !b.captures[0].Reading && !b.captures[1].Reading })
-	for _, k := range [][2]string{{"1", "q"}, {"2", "n"}} {
-		focus(t, ctx, "role-"+k[0])
-		browser.Do(t, ctx, chromedp.KeyEvent(k[1]), chromedp.KeyEvent(kb.Tab))
-	}
-	sees(t, ctx, `document.querySelector("#role-1").value == "quiet" && document.querySelector("#role-2").value == "near"`)
-	focus(t, ctx, "full-scale")
-	browser.Do(t, ctx, chromedp.KeyEvent("loud"), chromedp.KeyEvent(kb.Enter))
-	sees(t, ctx, `document.querySelector("#wrong").textContent != ""`)
-	browser.Ask[string](t, ctx, `document.querySelector("#full-scale").value = ""; ""`)
-	focus(t, ctx, "full-scale")
-	browser.Do(t, ctx, chromedp.KeyEvent("2.0V"), chromedp.KeyEvent(kb.Enter))
-	until(t, b, "a comparison in volts", func() bool {
-		return compared(b)() && b.settings.FullScale == "2.0V" && b.outcome.compare.Pairs[0].Near.File == "two.wav"
-	})
-	r := *b.outcome.compare
-	headline := doc.CompareHeadline(r)
-	sees(t, ctx, fmt.Sprintf(`document.querySelector("h1").textContent.startsWith(%q) && document.querySelector("#wrong").textContent == ""`, headline))
-	sameLines(t, ctx, r)
-
-	// A name being given stays through a change of the page.
-	browser.Ask[string](t, ctx, `document.querySelector("#report-name").value = "amp ü"; ""`)
-	focus(t, ctx, "save")
-	sets := func(mains string) {
-		kit.OK(t, b.set(Settings{FullScale: "2.0V", Mains: mains}))
-	}
-	sets("50")
-	sees(t, ctx, `document.querySelector("#mains").value == "50" && document.querySelector("#save")`)
-	sets("auto")
-	sees(t, ctx, `document.querySelector("#mains").value == "auto" && document.querySelector("#report-name")?.value == "amp ü"`)
-	press(t, ctx, "Save report")
-	sees(t, ctx, `document.querySelector(".saved")?.textContent.includes("report.html")`)
-	if _, err := os.Stat(filepath.Join(b.root(), "amp ü", "compare.json")); err != nil {
-		t.Error(err)
-	}
-	browser.Do(t, ctx, chromedp.Reload())
-	sees(t, ctx, fmt.Sprintf(`document.querySelector("h1").textContent.startsWith(%q)`, headline))
-	press(t, ctx, "End humdiff")
-	sees(t, ctx, `document.querySelector("#wrong").textContent.includes("has ended")`)
-	if err := <-ran; err != nil {
-		t.Error(err)
-	}
-}
-
 // sameLines holds the page's delta table against the result's numbers.
 func sameLines(t *testing.T, ctx context.Context, r model.Compare) {
 	t.Helper()
@@ -178,25 +125,6 @@ func sameLines(t *testing.T, ctx context.Context, r model.Compare) {
 	}
 }
 
-// A recording that the recorder finishes is shown by itself; so are a broken
-// file, with why, and a folder that went away.
-func TestWatchedInABrowser(t *testing.T) {
-	dir := filepath.Join(t.TempDir(), "takes")
-	kit.OK(t, os.Mkdir(dir, 0o755))
-	b, _, ctx, _ := visit(t, Options{Folder: dir})
-	record(t, filepath.Join(dir, "near.wav"), -80, 1)
-	sees(t, ctx, `document.querySelector("h1").textContent != "Hum at the bench"`)
-	if b.outcome.measure == nil {
-		t.Error("a lone capture isn't measured")
-	}
-	kit.OK(t, os.WriteFile(filepath.Join(dir, "quiet.wav"), []byte("RIFF"), 0o644))
-	sees(t, ctx, `[...document.querySelectorAll(".capture .wrong")].some(e => e.textContent.startsWith("quiet.wav: "))`)
-	kit.OK(t, os.RemoveAll(dir))
-	sees(t, ctx, `document.querySelector("#recorded").textContent.includes("cannot be read")`)
-	kit.OK(t, os.Mkdir(dir, 0o755))
-	sees(t, ctx, `!document.querySelector("#recorded").textContent.includes("cannot be read")`)
-}
-
 // Stopping is told at once, the keyboard's place is kept while percents move, and
 // only the state, not the percent, is in a live region.
 func TestStoppedInABrowser(t *testing.T) {
@@ -208,7 +136,7 @@ func TestStoppedInABrowser(t *testing.T) {
 	percent := func(n int64) {
 		b.mu.Lock()
 		defer b.mu.Unlock()
-		b.outcome = outcome{wanted: b.outcome.wanted, measuring: true, done: n, total: 100}
+		b.outcome.measuring, b.outcome.done, b.outcome.total = true, n, 100
 		b.stop = func() {}
 		b.touch()
 	}
@@ -229,29 +157,6 @@ func TestStoppedInABrowser(t *testing.T) {
 	sees(t, ctx, `document.querySelector(".state").textContent == "Measured."`)
 }
 
-// What was not taken is said where it is seen, however far down the page the reader
-// is, and goes once something is taken.
-func TestErrorIsSeenInABrowser(t *testing.T) {
-	dir := t.TempDir()
-	quiet, near := filepath.Join(dir, "quiet.wav"), filepath.Join(dir, "near.wav")
-	record(t, quiet, -95, 1)
-	record(t, near, -80, 2)
-	_, _, ctx, _ := visit(t, Options{}, "422")
-	choose(t, ctx, quiet, near)
-	sees(t, ctx, `document.querySelector("#save")`)
-	if top := browser.Ask[float64](t, ctx, `document.querySelector("#save").getBoundingClientRect().bottom`); top > 900 {
-		t.Errorf("Save stands at %g px, below the first screen", top)
-	}
-	const seen = `(() => { const r = document.querySelector("#wrong > p")?.getBoundingClientRect(); return r && r.top >= 0 && r.bottom <= innerHeight && r.height > 10 })()`
-	for _, y := range []string{"0", "document.body.scrollHeight / 2", "document.body.scrollHeight"} {
-		browser.Ask[string](t, ctx, `scrollTo(0, `+y+`); document.querySelector("#full-scale").value = "loud"; document.querySelector(".bench").requestSubmit(); ""`)
-		sees(t, ctx, seen)
-		sees(t, ctx, `document.querySelector("#found").classList.contains("stale") && document.querySelector(".state").textContent.startsWith("Not current")`)
-		browser.Ask[string](t, ctx, `document.querySelector("#full-scale").value = ""; document.querySelector(".bench").requestSubmit(); ""`)
-		sees(t, ctx, `document.querySelector("#wrong").textContent == "" && !document.querySelector("#found").classList.contains("stale")`)
-	}
-}
-
 // A program that ended is said on the page.
 func TestEndedInABrowser(t *testing.T) {
 	_, s, ctx, ran := visit(t, Options{}, "ERR_")
@@ -260,41 +165,6 @@ func TestEndedInABrowser(t *testing.T) {
 		t.Error(err)
 	}
 	sees(t, ctx, `document.querySelector("#wrong").textContent.includes("has ended") && document.querySelector("#files").disabled`)
-}
-
-// Empty, with one capture, with an error and with a pair: axe-core finds nothing,
-// and nothing is wider than the window. HUMDIFF_SHOTS=FOLDER keeps pictures.
-func TestBenchAccessible(t *testing.T) {
-	axe := browser.Axe(t)
-	dir := t.TempDir()
-	one, two, bad := filepath.Join(dir, "near.wav"), filepath.Join(dir, "quiet "+strings.Repeat("long name ", 12)+".wav"), filepath.Join(dir, "dead.wav")
-	record(t, one, -80, 1)
-	record(t, two, -95, 2)
-	kit.OK(t, os.WriteFile(bad, []byte("RIFF"), 0o644))
-	_, _, ctx, _ := visit(t, Options{})
-	look(t, ctx, axe, "empty")
-	for _, state := range []struct{ name, path, until string }{
-		{"one", one, `document.querySelectorAll("#found table").length > 0`},
-		{"error", bad, `document.querySelectorAll(".capture .wrong").length > 0`},
-		{"pair", two, `document.querySelectorAll("#found figure").length > 0`},
-	} {
-		choose(t, ctx, state.path)
-		sees(t, ctx, state.until)
-		look(t, ctx, axe, state.name)
-	}
-}
-
-// The same of a page whose result isn't current.
-func TestNotCurrentAccessible(t *testing.T) {
-	axe := browser.Axe(t)
-	path := filepath.Join(t.TempDir(), "near.wav")
-	record(t, path, -80, 1)
-	_, _, ctx, _ := visit(t, Options{}, "422")
-	choose(t, ctx, path)
-	sees(t, ctx, `document.querySelectorAll("#found table").length > 0`)
-	browser.Ask[string](t, ctx, `document.querySelector("#full-scale").value = "loud"; document.querySelector(".bench").requestSubmit(); ""`)
-	sees(t, ctx, `document.querySelector("#found.stale")`)
-	look(t, ctx, axe, "not-current")
 }
 
 func look(t *testing.T, ctx context.Context, axe, name string) {
@@ -315,4 +185,124 @@ func look(t *testing.T, ctx context.Context, axe, name string) {
 			}
 		}
 	}
+}
+
+// The whole way with a pair: its cells by typing, the bench, the result, which is
+// compare's, the report, a reload, the end.
+func TestTheWholeWay(t *testing.T) {
+	dir := t.TempDir()
+	one, two := filepath.Join(dir, "one.wav"), filepath.Join(dir, "two.wav")
+	record(t, one, -95, 1)
+	record(t, two, -80, 2)
+	b, s, ctx, ran := visit(t, Options{Version: "1"}, "422", "ERR_")
+	choose(t, ctx, one, two)
+	sees(t, ctx, `document.querySelectorAll(".loose .chip").length == 2`)
+	for _, k := range [][2]string{{"one.wav", "q"}, {"two.wav", "n"}} {
+		focus(t, ctx, "chip-"+b.idOf(t, k[0]))
+		browser.Do(t, ctx, chromedp.KeyEvent(kb.Enter))
+		sees(t, ctx, `document.querySelector("dialog[open] #run-condition")`)
+		browser.Ask[string](t, ctx, `document.querySelector("#run-cable").value = "Grebe"; ""`)
+		focus(t, ctx, "run-exposure")
+		browser.Do(t, ctx, chromedp.KeyEvent("beside"))
+		focus(t, ctx, "run-condition")
+		browser.Do(t, ctx, chromedp.KeyEvent(k[1]))
+		focus(t, ctx, "run-cable")
+		browser.Do(t, ctx, chromedp.KeyEvent(kb.Enter))
+		sees(t, ctx, `!document.querySelector("dialog[open]")`)
+	}
+	sees(t, ctx, `document.querySelectorAll(".cells td .chip").length == 2`)
+	focus(t, ctx, "bench-0-full_scale")
+	browser.Do(t, ctx, chromedp.KeyEvent("loud"), chromedp.KeyEvent(kb.Enter))
+	sees(t, ctx, `document.querySelector("#wrong").textContent != "" && document.querySelector("#bench-0-full_scale[aria-invalid]") && document.querySelector("#bench-0-full_scale-why").textContent != ""`)
+	browser.Ask[string](t, ctx, `document.querySelector("#bench-0-full_scale").value = ""; ""`)
+	focus(t, ctx, "bench-0-full_scale")
+	browser.Do(t, ctx, chromedp.KeyEvent("2.0V"), chromedp.KeyEvent(kb.Enter))
+	until(t, b, "a comparison in volts", func() bool {
+		return compared(b)() && b.stop == nil && b.sitting.file.Sitting.Bench.FullScale == "2.0V" && b.outcome.compare.Pairs[0].Near.File == "two.wav"
+	})
+	r := *b.outcome.compare
+	headline := doc.CompareHeadline(r)
+	sees(t, ctx, fmt.Sprintf(`document.querySelector("h1").textContent.startsWith(%q) && document.querySelector("#wrong").textContent == ""`, headline))
+	sameLines(t, ctx, r)
+	nameStays(t, ctx, s)
+	press(t, ctx, "Save report")
+	sees(t, ctx, `document.querySelector(".saved")?.textContent.includes("report.html")`)
+	if _, err := os.Stat(filepath.Join(b.root(), "amp ü", "compare.json")); err != nil {
+		t.Error(err)
+	}
+	browser.Do(t, ctx, chromedp.Reload())
+	sees(t, ctx, fmt.Sprintf(`document.querySelector("h1").textContent.startsWith(%q)`, headline))
+	press(t, ctx, "End humdiff")
+	sees(t, ctx, `document.querySelector("#wrong").textContent.includes("has ended")`)
+	if err := <-ran; err != nil {
+		t.Error(err)
+	}
+}
+
+// nameStays gives the report a name, which stays through changes of the page.
+func nameStays(t *testing.T, ctx context.Context, s *Server) {
+	t.Helper()
+	browser.Ask[string](t, ctx, `document.querySelector("#report-name").value = "amp ü"; ""`)
+	focus(t, ctx, "save")
+	for _, hz := range []string{"50", ""} {
+		post(s, "state/bench", "mains_hz", hz)
+		sees(t, ctx, fmt.Sprintf(`document.querySelector("#bench-0-mains_hz").value == %q && document.querySelector("#report-name")?.value == "amp ü"`, hz))
+	}
+	sees(t, ctx, `document.querySelector(".state").textContent == "Measured."`)
+}
+
+// A recording that the recorder finishes is shown by itself; so are a broken
+// file, with why, and a folder that went away.
+func TestWatchedInABrowser(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "takes")
+	kit.OK(t, os.Mkdir(dir, 0o755))
+	b, _, ctx, _ := visit(t, Options{Folder: dir})
+	record(t, filepath.Join(dir, "near.wav"), -80, 1)
+	sees(t, ctx, `document.querySelector("h1").textContent != "Hum at the bench"`)
+	if b.outcome.measure == nil {
+		t.Error("a lone capture isn't measured")
+	}
+	kit.OK(t, os.WriteFile(filepath.Join(dir, "quiet.wav"), []byte("RIFF"), 0o644))
+	sees(t, ctx, `[...document.querySelectorAll(".why-odd")].some(e => e.textContent.startsWith("quiet.wav: "))`)
+	kit.OK(t, os.RemoveAll(dir))
+	sees(t, ctx, `document.querySelector("#grid").textContent.includes("cannot be read")`)
+	kit.OK(t, os.Mkdir(dir, 0o755))
+	sees(t, ctx, `!document.querySelector("#grid").textContent.includes("cannot be read")`)
+}
+
+// Empty, with one capture, with an error, with a pair, with a sitting and a run chosen
+// in it: axe-core finds nothing, and nothing is wider than the window.
+// HUMDIFF_SHOTS=FOLDER keeps pictures.
+func TestBenchAccessible(t *testing.T) {
+	axe := browser.Axe(t)
+	dir := t.TempDir()
+	one, two, bad := filepath.Join(dir, "near.wav"), filepath.Join(dir, "quiet "+strings.Repeat("long name ", 12)+".wav"), filepath.Join(dir, "dead.wav")
+	record(t, one, -80, 1)
+	record(t, two, -95, 2)
+	kit.OK(t, os.WriteFile(bad, []byte("RIFF"), 0o644))
+	_, _, ctx, _ := visit(t, Options{})
+	look(t, ctx, axe, "empty")
+	for _, state := range []struct{ name, path, until string }{
+		{"one", one, `document.querySelectorAll("#found table").length > 0`},
+		{"error", bad, `document.querySelectorAll(".why-odd").length > 0`},
+		{"pair", two, `document.querySelectorAll("#found figure").length > 0`},
+	} {
+		choose(t, ctx, state.path)
+		sees(t, ctx, state.until)
+		look(t, ctx, axe, state.name)
+	}
+}
+
+func TestGridAccessible(t *testing.T) {
+	axe := browser.Axe(t)
+	dir, n, _ := spread(t, made.Fifty)
+	b, s, ctx, _ := visit(t, Options{Folder: dir})
+	all(t, b, n)
+	post(s, "replaced")
+	post(s, "state/claim", "id", "0", "name", "less", "kind", "less", "cable", "Grebe", "than", "Nobody")
+	sees(t, ctx, `document.querySelectorAll("#found figure").length > 0`)
+	look(t, ctx, axe, "grid")
+	browser.Ask[string](t, ctx, `document.querySelector(".chip.odd").click(); ""`)
+	sees(t, ctx, `document.querySelector("dialog[open] .wrong")`)
+	look(t, ctx, axe, "chosen")
 }

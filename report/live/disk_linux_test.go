@@ -16,24 +16,24 @@ import (
 // A capture for which the disk has no room is refused with the reason, leaves
 // nothing behind, and those that were there stay. Only root can make such a disk.
 func TestFullDiskAtUpload(t *testing.T) {
-	t.Setenv("TMPDIR", disk.Small(t, 384))
+	home := disk.Small(t, 384)
 	path := filepath.Join(t.TempDir(), "near.wav") // 144 kB
 	record(t, path, -80, 1)
-	b, s := open(t, Options{Home: t.TempDir()})
+	b, s := open(t, Options{Home: home})
 	t.Cleanup(func() { b.Close() }) // before the disk is taken away
 	dropFile(t, s, "near.wav", path)
-	until(t, b, "the first capture", func() bool { return b.role(model.Near) != nil })
-	used := size(t, b.space.Dir)
+	until(t, b, "the first capture", func() bool { return b.has(model.Near) == 1 })
+	used := size(t, home)
 	w := drop(s, "quiet.wav", bytes.Repeat([]byte("RIFF"), 100<<10))
 	if w.Code == http.StatusOK || !strings.Contains(w.Body.String(), "quiet.wav") || !strings.Contains(w.Body.String(), "no space left") {
 		t.Errorf("%d %s", w.Code, w.Body)
 	}
-	if now := size(t, b.space.Dir); now != used {
+	if now := size(t, home); now != used {
 		t.Errorf("%d bytes lie there, %d before", now, used)
 	}
 	b.mu.Lock()
-	if len(b.captures) != 1 {
-		t.Errorf("%d captures on the desk", len(b.captures))
+	if len(b.takes) != 1 {
+		t.Errorf("%d captures on the desk", len(b.takes))
 	}
 	b.mu.Unlock()
 	dropFile(t, s, "again.wav", path)

@@ -3,11 +3,11 @@ package live
 import (
 	"bytes"
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	unescape "html"
 	"io"
-	"math"
 	"mime/multipart"
 	"net/http"
 	"net/http/httptest"
@@ -29,7 +29,6 @@ import (
 	"humdiff/report"
 	"humdiff/report/doc"
 	"humdiff/report/model"
-	"humdiff/report/session"
 )
 
 // record simulates three seconds of hum at a level.
@@ -47,6 +46,9 @@ func open(t testing.TB, o Options) (*Bench, *Server) {
 	if o.Home == "" {
 		o.Home = filepath.Join(t.TempDir(), "reports")
 	}
+	if o.Cache == "" {
+		o.Cache = t.TempDir()
+	}
 	b := kit.Must(New(t.Context(), o))(t)
 	s := kit.Must(Serve(b))(t)
 	t.Cleanup(func() {
@@ -55,7 +57,7 @@ func open(t testing.TB, o Options) (*Bench, *Server) {
 			t.Error(err)
 		}
 		if _, err := os.Stat(b.space.Dir); err == nil {
-			t.Error("what was dropped is still there")
+			t.Error("the page that leads in is still there")
 		}
 	})
 	return b, s
@@ -119,6 +121,31 @@ func dropFile(t testing.TB, s *Server, name, path string) {
 	}
 }
 
+// has says how many captures of a condition stand in the grid, each read and usable.
+// The lock is held.
+func (b *Bench) has(condition string) (n int) {
+	for _, r := range b.sitting.runs {
+		if t := b.takes[r.path]; r.Condition == condition && t != nil && !t.reading && t.err == nil {
+			n++
+		}
+	}
+	return n
+}
+
+// idOf is the id of the run of a file.
+func (b *Bench) idOf(t testing.TB, file string) string {
+	t.Helper()
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	for _, r := range b.sitting.runs {
+		if b.sitting.file.Named(r.Run) == file {
+			return strconv.Itoa(r.id)
+		}
+	}
+	t.Fatalf("no run has %s", file)
+	return ""
+}
+
 // What the page shows and saves is what compare says of the same captures: the same
 // warnings, in the same words, and the same files.
 func TestSameAsCompare(t *testing.T) {
@@ -131,13 +158,11 @@ func TestSameAsCompare(t *testing.T) {
 	for _, path := range []string{quiet, near, shorted} {
 		dropFile(t, s, filepath.Base(path), path)
 	}
-	if w := post(s, "bench", "full-scale", "2.0V", "gain", "40dB", "mains", "50"); w.Code != http.StatusOK {
+	if w := post(s, "state/bench", "full_scale", "2.0V", "gain", "40dB", "mains_hz", "50"); w.Code != http.StatusOK {
 		t.Fatal(w.Body)
 	}
-	until(t, b, "the captures", func() bool {
-		return b.role(model.Quiet) != nil && b.role(model.Near) != nil && b.role(model.Residual) != nil
-	})
-	if w := post(s, "use", "id", "2", "role", "near", "channel", "1", "start", "0,5", "end", ""); w.Code != http.StatusOK {
+	until(t, b, "the captures", func() bool { return b.has(model.Quiet) == 1 && b.has(model.Near) == 1 && b.has(model.Residual) == 1 })
+	if w := post(s, "run", "id", b.idOf(t, "near.wav"), "file", "near.wav#t=0.5&ch=1"); w.Code != http.StatusOK {
 		t.Fatal(w.Body)
 	}
 	until(t, b, "a comparison of the span", func() bool {
@@ -152,7 +177,7 @@ func TestSameAsCompare(t *testing.T) {
 	kit.OK(t, err)
 	sameWarnings(t, ask(s, "GET", "", "", nil).Body.String(), want)
 	sameFiles(t, b, s, &want)
-	if w := ask(s, "GET", "report.html", "", nil); w.Code != http.StatusOK || !strings.Contains(w.Body.String(), want.Fingerprint) {
+	if w := ask(s, "GET", "report/report.html", "", nil); w.Code != http.StatusOK || !strings.Contains(w.Body.String(), want.Fingerprint) {
 		t.Errorf("the report: %d", w.Code)
 	}
 }
@@ -195,63 +220,6 @@ func sameFiles(t *testing.T, b *Bench, s *Server, r *model.Compare) {
 	}
 }
 
-func TestRolesComeFromNamesAlone(t *testing.T) {
-	dir := t.TempDir()
-	loud, soft := filepath.Join(dir, "a.wav"), filepath.Join(dir, "b.wav")
-	record(t, loud, -60, 1)
-	record(t, soft, -95, 2)
-	b, s := open(t, Options{})
-	dropFile(t, s, "quiet 1.wav", loud) // though it is the louder
-	dropFile(t, s, "take.wav", soft)
-	dropFile(t, s, "quiet 2.wav", soft)
-	until(t, b, "three captures", func() bool { return len(b.captures) == 3 && !b.captures[2].Reading })
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	// The newest of a role has it: the one before was a try.
-	for i, want := range []string{"", "", model.Quiet} {
-		if got := b.captures[i].Role; got != want {
-			t.Errorf("%s is %q, want %q", b.captures[i].Name, got, want)
-		}
-	}
-}
-
-func TestErrorsStandBesideTheirFile(t *testing.T) {
-	b, s := open(t, Options{})
-	drop(s, "near.wav", []byte("RIFF no wave"))
-	drop(s, "quiet.wav", nil)
-	until(t, b, "both looked at", func() bool { return len(b.captures) == 2 && !b.captures[0].Reading && !b.captures[1].Reading })
-	html := ask(s, "GET", "", "", nil).Body.String()
-	for _, c := range b.captures {
-		var known *fault.Error
-		if !errors.As(c.Err, &known) {
-			t.Fatalf("%s: %v", c.Name, c.Err)
-		}
-		at := strings.Index(html, fmt.Sprintf(`id="capture-%d"`, c.ID))
-		if at < 0 || !strings.Contains(html[at:], `<p class="wrong">`+c.Name+": ") {
-			t.Errorf("%s: its error isn't beside it", c.Name)
-		}
-	}
-	if w := post(s, "use", "id", "1", "role", "king"); w.Code != http.StatusUnprocessableEntity {
-		t.Errorf("an unknown role: %d", w.Code)
-	}
-	for _, bad := range [][]string{{"start", "-1"}, {"start", "x"}, {"start", "5", "end", "2"}, {"channel", "9"}, {"start", "NaN"}, {"end", "Inf"}} {
-		if w := post(s, "use", append([]string{"id", "1", "role", "near"}, bad...)...); w.Code != http.StatusUnprocessableEntity {
-			t.Errorf("%v: %d", bad, w.Code)
-		}
-	}
-	for _, name := range []string{"", ".", "..", "a/b", `a\b`, "C:x", ".hidden", "../x", "a\x1b[31mb", "a\u202eb"} {
-		if w := post(s, "save", "name", name); w.Code != http.StatusUnprocessableEntity {
-			t.Errorf("saved as %q: %d", name, w.Code)
-		}
-	}
-	if w := post(s, "bench", "full-scale", "loud", "mains", "auto"); w.Code != http.StatusUnprocessableEntity {
-		t.Errorf("a full scale that is none: %d", w.Code)
-	}
-	if w := post(s, "bench", "mains", "55"); w.Code != http.StatusUnprocessableEntity {
-		t.Errorf("a mains that is none: %d", w.Code)
-	}
-}
-
 // A hostile name stays text, on the page and on the disk.
 func TestHostileNames(t *testing.T) {
 	b, s := open(t, Options{})
@@ -259,17 +227,18 @@ func TestHostileNames(t *testing.T) {
 	for _, n := range names {
 		drop(s, n, []byte("x"))
 	}
-	// A part without a name is no file, and one with a control character no part.
-	until(t, b, "all", func() bool { return len(b.captures) == len(names)-3 })
+	// A part without a name is no file, one with a control character no part, and two are
+	// one by name and content.
+	until(t, b, "all", func() bool { return len(b.takes) == len(names)-4 })
 	html := ask(s, "GET", "", "", nil).Body.String()
 	for _, bad := range []string{"<img", "\x1b", "\u202e"} {
 		if strings.Contains(html, bad) {
 			t.Errorf("the page holds %q", bad)
 		}
 	}
-	for _, c := range b.captures {
-		if rel, err := filepath.Rel(b.space.Dir, c.Address.Path); err != nil || !filepath.IsLocal(rel) {
-			t.Errorf("%q was kept at %s", c.Name, c.Address.Path)
+	for path := range b.takes {
+		if rel, err := filepath.Rel(b.sitting.dir(), path); err != nil || !filepath.IsLocal(rel) {
+			t.Errorf("it was kept at %s", path)
 		}
 	}
 }
@@ -338,7 +307,7 @@ func TestWatchedFolder(t *testing.T) {
 	long := time.Now().Add(-time.Hour)
 	kit.OK(t, os.Chtimes(old, long, long))
 	b, s := open(t, Options{Folder: dir})
-	until(t, b, "what was there", func() bool { return b.role(model.Quiet) != nil })
+	until(t, b, "what was there", func() bool { return b.has(model.Quiet) == 1 })
 
 	near := filepath.Join(dir, "near.wav")
 	f := kit.Must(os.Create(near))(t)
@@ -346,7 +315,7 @@ func TestWatchedFolder(t *testing.T) {
 		f.Write(whole[i*len(whole)/4 : (i+1)*len(whole)/4])
 		time.Sleep(400 * time.Millisecond)
 		b.mu.Lock()
-		if len(b.captures) != 1 {
+		if len(b.takes) != 1 {
 			t.Error("taken before it was whole")
 		}
 		b.mu.Unlock()
@@ -363,8 +332,8 @@ func TestWatchedFolder(t *testing.T) {
 	first := b.outcome.compare.Pairs[0].Near.SHA256
 	record(t, near, -70, 9)
 	until(t, b, "the new comparison", func() bool { return compared(b)() && b.outcome.compare.Pairs[0].Near.SHA256 != first })
-	if len(b.captures) != 2 {
-		t.Errorf("%d captures", len(b.captures))
+	if len(b.takes) != 2 {
+		t.Errorf("%d captures", len(b.takes))
 	}
 }
 
@@ -390,112 +359,13 @@ func TestCancelAndAgain(t *testing.T) {
 	post(s, "again")
 	// The stopped one ends only now, though the same is wanted again.
 	b.progress(late)(7, 7)
-	b.finish(late, outcome{err: context.Canceled})
+	b.finish(late, job{}, outcome{err: context.Canceled})
 	b.mu.Lock()
 	if b.outcome.err != nil || b.outcome.total == 7 {
 		t.Errorf("what was stopped was heard: %+v", b.outcome)
 	}
 	b.mu.Unlock()
 	until(t, b, "a measurement again", func() bool { return b.outcome.measure != nil })
-}
-
-// Settings that change and change back while it measures end in the result of the
-// last ones, with no error of a stopped job between.
-func TestSetWhileMeasuring(t *testing.T) {
-	dir := t.TempDir()
-	quiet, near := filepath.Join(dir, "quiet.wav"), filepath.Join(dir, "near.wav")
-	record(t, quiet, -95, 1)
-	record(t, near, -80, 2)
-	b, s := open(t, Options{})
-	dropFile(t, s, "quiet.wav", quiet)
-	dropFile(t, s, "near.wav", near)
-	until(t, b, "the captures", func() bool { return b.role(model.Quiet) != nil && b.role(model.Near) != nil })
-	for i := range 60 {
-		post(s, "use", "id", "2", "role", "near", "channel", strconv.Itoa(i%3), "start", "0.5")
-		post(s, "bench", "mains", []string{"50", "auto"}[i%2])
-		if i%5 == 0 {
-			post(s, "cancel")
-			post(s, "again")
-		}
-		b.mu.Lock()
-		if b.outcome.err != nil {
-			t.Errorf("step %d: %v", i, b.outcome.err)
-		}
-		b.mu.Unlock()
-		time.Sleep(time.Duration(i%4) * 3 * time.Millisecond)
-	}
-	until(t, b, "the comparison of the last settings", compared(b))
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	if got := b.outcome.compare.Pairs[0].Near; got.Channel != 2 || got.StartS != 0.5 || b.outcome.compare.Settings.Mains != "auto" {
-		t.Errorf("%+v, %+v", got, b.outcome.compare.Settings)
-	}
-}
-
-// A report is offered under a name that is free: an earlier one stays.
-func TestNamesOfferedAreFree(t *testing.T) {
-	b, _ := open(t, Options{})
-	if got := b.free("hum-report"); got != "hum-report" {
-		t.Error(got)
-	}
-	for _, taken := range []string{"hum-report", "hum-report-2"} {
-		kit.OK(t, os.MkdirAll(filepath.Join(b.root(), taken), 0o755))
-	}
-	if got := b.free("hum-report"); got != "hum-report-3" {
-		t.Error(got)
-	}
-}
-
-// Kept pairs become a session that Load reads.
-func TestSession(t *testing.T) {
-	dir := t.TempDir()
-	quiet, near := filepath.Join(dir, "a.wav"), filepath.Join(dir, "b.wav")
-	record(t, quiet, -95, 1)
-	record(t, near, -80, 2)
-	b, s := open(t, Options{})
-	if w := post(s, "keep"); w.Code != http.StatusUnprocessableEntity {
-		t.Errorf("a pair of nothing: %d", w.Code)
-	}
-	for range 2 {
-		dropFile(t, s, "quiet.wav", quiet)
-		dropFile(t, s, "near.wav", near)
-		n := len(b.captures)
-		until(t, b, "both", func() bool {
-			return b.role(model.Quiet) != nil && b.role(model.Near) != nil && !b.captures[n-1].Reading
-		})
-		if w := post(s, "keep"); w.Code != http.StatusOK {
-			t.Fatal(w.Body)
-		}
-	}
-	if w := post(s, "session", "name", "sitting"); w.Code != http.StatusOK {
-		t.Fatal(w.Body)
-	}
-	loaded := kit.Must(session.Load(filepath.Join(b.root(), "sitting", "session.toml")))(t)
-	if len(loaded.Sitting.Runs) != 4 || loaded.Sitting.Runs[3].Condition != model.Near || loaded.Sitting.Runs[3].Repeat != 2 {
-		t.Errorf("runs: %+v", loaded.Sitting.Runs)
-	}
-	for _, r := range loaded.Sitting.Runs {
-		if _, err := os.Stat(loaded.Locate(loaded.Named(r))); err != nil {
-			t.Error(err)
-		}
-	}
-	if w := post(s, "session", "name", "sitting"); w.Code != http.StatusUnprocessableEntity {
-		t.Errorf("a second of the name: %d", w.Code)
-	}
-}
-
-func TestOverview(t *testing.T) {
-	x := make([]float64, 1000)
-	for i := 500; i < 1000; i++ {
-		x[i] = 0.5 // -6.02 dBFS peak
-	}
-	o := kit.Must(overview(t.Context(), capture.Samples(100, x)))(t)
-	if o.Seconds != 10 || len(o.Peak) != columns || o.Peak[0] != 0 || o.Peak[columns-1] != 0.5 || math.Abs(o.RMS[columns-1]-0.5) > 1e-12 {
-		t.Errorf("%v s, %d columns, %v … %v", o.Seconds, len(o.Peak), o.Peak[0], o.Peak[columns-1])
-	}
-	if few, err := overview(t.Context(), capture.Samples(100, x[:3])); err != nil || len(few.Peak) != 3 {
-		t.Errorf("three samples: %v, %d columns", err, len(few.Peak))
-	}
 }
 
 // watching is a page that asks for changes until it goes away.
@@ -569,12 +439,21 @@ func TestEnds(t *testing.T) {
 // FuzzHandlers sends anything anywhere: no answer may be a crash or a file that
 // nobody gave.
 func FuzzHandlers(f *testing.F) {
-	f.Add("POST", "use", "application/x-www-form-urlencoded", []byte("id=1&role=near&start=1e309&end=%ff"))
+	f.Add("POST", "run", "application/x-www-form-urlencoded", []byte("id=1&condition=near&file=x.wav%23t=1e309&repeat=%ff"))
+	f.Add("POST", "move", "application/x-www-form-urlencoded", []byte("id=1&cable=a&termination_ohms=-1&exposure=&condition=near"))
+	f.Add("POST", "rename", "application/x-www-form-urlencoded", []byte("key=termination_ohms&was=&now=1e400"))
+	f.Add("POST", "state/claim", "application/x-www-form-urlencoded", []byte("id=0&name=x&kind=below&volts=1e400V"))
+	f.Add("POST", "unclaim", "application/x-www-form-urlencoded", []byte("id=-1"))
+	f.Add("POST", "undo", "application/x-www-form-urlencoded", []byte("again=1"))
+	f.Add("POST", "earlier", "application/x-www-form-urlencoded", []byte("name=../.."))
+	f.Add("GET", "run?id=1", "", []byte{})
+	f.Add("GET", "report/..%2fx.html", "", []byte{})
 	f.Add("POST", "captures", "multipart/form-data; boundary=x", []byte("--x\r\nContent-Disposition: form-data; name=f; filename=\"../a.wav\"\r\n\r\nRIFF\r\n--x--"))
 	f.Add("POST", "save", "application/x-www-form-urlencoded", []byte("name=../../x"))
 	f.Add("GET", "wait?version=zzz", "", []byte{})
-	f.Add("POST", "bench", "application/x-www-form-urlencoded", []byte("full-scale=1e400V&gain=-0dB&mains=50"))
+	f.Add("POST", "state/bench", "application/x-www-form-urlencoded", []byte("full_scale=1e400V&gain=-0dB&mains_hz=50"))
 	_, s := open(f, Options{})
+	drop(s, "grebe near 1.wav", []byte("RIFF"))
 	f.Fuzz(func(t *testing.T, method, path, kind string, body []byte) {
 		if method != "GET" && method != "POST" || strings.Contains(path, "wait") || strings.Contains(path, "end") || strings.Contains(path, "left") {
 			return // those wait, or end the program
@@ -591,4 +470,80 @@ func FuzzHandlers(f *testing.F) {
 			t.Errorf("%s %s: %d %s", method, path, w.Code, w.Body)
 		}
 	})
+}
+
+// What can't be used, can't be understood or isn't a name is refused, and says why.
+func TestErrors(t *testing.T) {
+	b, s := open(t, Options{})
+	drop(s, "near.wav", []byte("RIFF no wave"))
+	drop(s, "quiet.wav", nil)
+	until(t, b, "both looked at", func() bool { return len(b.takes) == 2 && !b.reading() })
+	html := ask(s, "GET", "", "", nil).Body.String()
+	for path, take := range b.takes {
+		var known *fault.Error
+		if !errors.As(take.err, &known) || !strings.Contains(unescape.UnescapeString(html), filepath.Base(path)+": "+known.What) {
+			t.Errorf("%s: %v isn't said in its cell", path, take.err)
+		}
+	}
+	if w := drop(s, "notes.txt", []byte("x")); w.Code != http.StatusUnprocessableEntity {
+		t.Errorf("notes: %d", w.Code)
+	}
+	near := b.idOf(t, "near.wav")
+	for _, bad := range [][]string{{"condition", "king"}, {"repeat", "0"}, {"plug", "3"}, {"termination_ohms", "-1"}, {"start", "x"},
+		{"file", "../x.wav"}, {"file", "/etc/passwd"}, {"file", ""}, {"bonded", "maybe"}} {
+		w := post(s, "run", "id", near, bad[0], bad[1])
+		if bad[0] != "file" {
+			w = post(s, "run", "id", near, "file", "near.wav", bad[0], bad[1])
+		}
+		var at map[string]string
+		if w.Code != http.StatusUnprocessableEntity || json.Unmarshal(w.Body.Bytes(), &at) != nil || at[bad[0]] == "" {
+			t.Errorf("%v: %d %s", bad, w.Code, w.Body)
+		}
+	}
+	for _, name := range []string{"", ".", "..", "a/b", `a\b`, "C:x", ".hidden", "../x", "a\x1b[31mb", "a\u202eb"} {
+		if w := post(s, "save", "name", name); w.Code != http.StatusUnprocessableEntity {
+			t.Errorf("saved as %q: %d", name, w.Code)
+		}
+	}
+	for _, bad := range [][]string{{"full_scale", "loud"}, {"mains_hz", "55"}, {"gain", "40"}} {
+		if w := post(s, "state/bench", bad...); w.Code != http.StatusUnprocessableEntity || !strings.Contains(w.Body.String(), bad[0]) {
+			t.Errorf("%v: %d", bad, w.Code)
+		}
+	}
+	if bench := b.sitting.file.Sitting.Bench; bench.FullScale != "" || bench.Gain != "" || bench.MainsHz.Ok() {
+		t.Errorf("what was refused is stated: %+v", bench)
+	}
+}
+
+// Settings that change and change back while it measures end in the result of the
+// last ones, with no error of a stopped job between.
+func TestSetWhileMeasuring(t *testing.T) {
+	dir := t.TempDir()
+	quiet, near := filepath.Join(dir, "quiet.wav"), filepath.Join(dir, "near.wav")
+	record(t, quiet, -95, 1)
+	record(t, near, -80, 2)
+	b, s := open(t, Options{})
+	dropFile(t, s, "quiet.wav", quiet)
+	dropFile(t, s, "near.wav", near)
+	until(t, b, "the captures", func() bool { return b.has(model.Quiet) == 1 && b.has(model.Near) == 1 })
+	for i := range 60 {
+		post(s, "run", "id", b.idOf(t, "near.wav"), "file", fmt.Sprintf("near.wav#t=0.5&ch=%d", 1+i%2))
+		post(s, "state/bench", "mains_hz", []string{"50", ""}[i%2])
+		if i%5 == 0 {
+			post(s, "cancel")
+			post(s, "again")
+		}
+		b.mu.Lock()
+		if b.outcome.err != nil {
+			t.Errorf("step %d: %v", i, b.outcome.err)
+		}
+		b.mu.Unlock()
+		time.Sleep(time.Duration(i%4) * 3 * time.Millisecond)
+	}
+	until(t, b, "the comparison of the last settings", func() bool { return compared(b)() && b.stop == nil })
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if got := b.outcome.compare.Pairs[0].Near; got.Channel != 2 || got.StartS != 0.5 || b.outcome.compare.Settings.Mains != "auto" {
+		t.Errorf("%+v, %+v", got, b.outcome.compare.Settings)
+	}
 }

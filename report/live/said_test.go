@@ -1,10 +1,8 @@
 package live
 
 import (
-	"net/http"
 	"os"
 	"path/filepath"
-	"slices"
 	"strings"
 	"testing"
 
@@ -43,75 +41,8 @@ func TestHeadlineNamesItsFiles(t *testing.T) {
 	}
 }
 
-// What was not taken is said until something is taken; the result that it would have
-// changed is marked as not current. What failed beside the result leaves it alone.
-func TestNotCurrent(t *testing.T) {
-	b, s := open(t, Options{})
-	pairOn(t, b, s, "quiet.wav", "near.wav")
-	const mark = `id="found" class="stale"`
-	for _, c := range []struct {
-		what  string
-		do    func() int
-		stale bool
-	}{
-		{"a full scale that is none", func() int { return post(s, "bench", "full-scale", "loud", "mains", "auto").Code }, true},
-		{"a span that is none", func() int { return post(s, "use", "id", "2", "role", "near", "start", "x").Code }, true},
-		{"a drop of nothing", func() int { return ask(s, "POST", "captures", "multipart/form-data; boundary=x", nil).Code }, true},
-		{"a name that is none", func() int { return post(s, "save", "name", "../x").Code }, false},
-	} {
-		if code := c.do(); code != http.StatusUnprocessableEntity {
-			t.Errorf("%s: %d", c.what, code)
-		}
-		html := shows(s)
-		if strings.Contains(html, mark) != c.stale || strings.Contains(html, "Not current") != c.stale {
-			t.Errorf("%s: the result is stale: %v", c.what, !c.stale)
-		}
-		if !strings.Contains(html, `<div id="wrong" role="alert"><p>`) {
-			t.Errorf("%s: nothing is said", c.what)
-		}
-		post(s, "bench", "mains", "auto")
-		if html := shows(s); strings.Contains(html, mark) || !strings.Contains(html, `<div id="wrong" role="alert"></div>`) {
-			t.Errorf("%s: it is said still", c.what)
-		}
-	}
-	// A result whose captures can't be measured any more goes.
-	kit.OK(t, os.Remove(b.captures[1].Address.Path))
-	post(s, "bench", "mains", "60")
-	until(t, b, "the failure", func() bool { return b.outcome.err != nil })
-	if html := shows(s); strings.Contains(html, "Hum rose") || !strings.Contains(html, "It could not be measured.") {
-		t.Error("the old result is still there")
-	}
-}
-
-// One cable's quiet with another's near is asked about as soon as both are there,
-// until somebody says that it is one cable.
-func TestAsksForTheCable(t *testing.T) {
-	b, s := open(t, Options{})
-	pairOn(t, b, s, "grebe quiet.wav", "heron near.wav")
-	const asks = "share no cable: grebe in quiet, heron in near."
-	found := func() string {
-		_, found, _ := strings.Cut(shows(s), `id="found"`)
-		return found
-	}
-	html := found()
-	if at := strings.Index(html, asks); at < 0 || at > strings.Index(html, "How sure") {
-		t.Errorf("it isn't asked above the result: %d", at)
-	}
-	_, yes, _ := strings.Cut(html, `name="question" value="`)
-	yes, _, _ = strings.Cut(yes, `"`)
-	post(s, "yes", "question", yes)
-	if strings.Contains(found(), "They are of one cable") {
-		t.Error("it is asked again")
-	}
-	same, other := open(t, Options{})
-	pairOn(t, same, other, "grebe quiet.wav", "grebe near.wav")
-	if strings.Contains(shows(other), "share no cable") {
-		t.Error("one cable is asked about")
-	}
-}
-
-// One recording dropped twice, once saved again with other bits, is said beside it and
-// above the result.
+// One recording dropped twice, once saved again with other bits, is said in its cell, and
+// they are no pair.
 func TestSameRecordingIsSaid(t *testing.T) {
 	dir := t.TempDir()
 	x := make([]float64, 24000)
@@ -124,41 +55,11 @@ func TestSameRecordingIsSaid(t *testing.T) {
 	b, s := open(t, Options{})
 	for _, name := range []string{"quiet.wav", "near.wav"} {
 		dropFile(t, s, name, filepath.Join(dir, name))
-		until(t, b, "it", func() bool { return !b.captures[len(b.captures)-1].Reading })
+		until(t, b, "it", func() bool { return len(b.takes) > 0 && !b.reading() })
 	}
 	html := shows(s)
-	for _, want := range []string{"The same recording as quiet.wav", "they are one recording, and no pair"} {
-		if !strings.Contains(html, want) {
-			t.Errorf("it isn't said: %s", want)
-		}
-	}
-}
-
-// Taking a capture off the page frees its room on the disk, unless a kept pair still
-// needs it.
-func TestRemoveFrees(t *testing.T) {
-	b, s := open(t, Options{})
-	pairOn(t, b, s, "quiet.wav", "near.wav")
-	there := func(c *Capture) bool {
-		_, err := os.Stat(filepath.Dir(c.Address.Path))
-		return err == nil
-	}
-	quiet, near := b.captures[0], b.captures[1]
-	post(s, "remove", "id", "2")
-	if there(near) || !there(quiet) {
-		t.Errorf("after near was removed: near there %v, quiet %v", there(near), there(quiet))
-	}
-	pairOn(t, b, s, "quiet.wav", "near.wav")
-	kept := slices.Clone(b.captures[1:])
-	post(s, "keep")
-	for _, id := range []string{"1", "3", "4"} {
-		post(s, "remove", "id", id)
-	}
-	if there(quiet) || !there(kept[0]) || !there(kept[1]) {
-		t.Error("a kept pair's captures are gone, or what nobody needs is there")
-	}
-	if w := post(s, "session", "name", "sitting"); w.Code != http.StatusOK {
-		t.Error(w.Body)
+	if !strings.Contains(html, "Left out: one recording with quiet.wav") || b.outcome.compare != nil {
+		t.Error("it isn't said, or the two are compared")
 	}
 }
 
@@ -166,8 +67,7 @@ func TestRemoveFrees(t *testing.T) {
 // in use stays.
 func TestLeftoversAreSwept(t *testing.T) {
 	t.Setenv("TMPDIR", t.TempDir())
-	running, s := open(t, Options{})
-	drop(s, "near.wav", []byte("RIFF"))
+	running, _ := open(t, Options{})
 	left := filepath.Join(os.TempDir(), ".humdiff-123")
 	kit.OK(t, os.MkdirAll(filepath.Join(left, "dropped-1"), 0o700))
 	for _, name := range []string{"lock", "open.html", "dropped-1/near.wav"} {
@@ -177,8 +77,8 @@ func TestLeftoversAreSwept(t *testing.T) {
 	if _, err := os.Stat(left); err == nil {
 		t.Error("the leftovers are still there")
 	}
-	if _, err := os.Stat(running.captures[0].Address.Path); err != nil {
-		t.Error("a running bench lost its capture")
+	if _, err := os.Stat(running.space.Dir); err != nil {
+		t.Error("a running bench lost its folder")
 	}
 }
 
@@ -191,7 +91,8 @@ func TestNamesAreHarmless(t *testing.T) {
 	}
 	b, s := open(t, Options{Folder: dir})
 	pairOn(t, b, s, "quiet.wav", "near.wav")
-	post(s, "bench", "gain", "\x1b[31m", "mains", "auto") // it waits for a full scale
+	post(s, "state/bench", "notes", "\x1b[31m")
+	post(s, "state/top", "title", "\u202e")
 	until(t, b, "the comparison", compared(b))
 	for _, name := range []string{"fine", "r\x1b[2Js"} {
 		post(s, "save", "name", name)
@@ -199,7 +100,7 @@ func TestNamesAreHarmless(t *testing.T) {
 			t.Errorf("saved as %q: the page holds it", name)
 		}
 	}
-	if b.said.Saved == "" || b.role(model.Near) == nil {
+	if b.said.Saved == "" || b.has(model.Near) == 0 {
 		t.Error("nothing was saved")
 	}
 }

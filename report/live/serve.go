@@ -2,22 +2,25 @@ package live
 
 import (
 	"context"
+	"encoding/json"
 	"errors"
 	"fmt"
 	"net"
 	"net/http"
+	"slices"
 	"strconv"
+	"strings"
 	"time"
 
-	"humdiff/report"
-	"humdiff/report/doc"
-	"humdiff/report/page"
 	"humdiff/report/publish"
+	"humdiff/report/session"
 )
 
 const (
 	// longestWait is how long a page is kept waiting for a change.
 	longestWait = 25 * time.Second
+	// together is how long changes are gathered before a page is told of them.
+	together = 150 * time.Millisecond
 	// mostForm is how long a form may be that carries no file, bytes.
 	mostForm = 64 << 10
 )
@@ -89,24 +92,32 @@ func (s *Server) handler() http.Handler {
 	mux.HandleFunc("GET /live.js", asset("text/javascript; charset=utf-8", script()))
 	mux.HandleFunc("GET /icon.svg", asset("image/svg+xml", icon))
 	mux.HandleFunc("GET /wait", s.wait)
-	mux.HandleFunc("GET /report.html", s.report)
+	mux.HandleFunc("GET /run", s.run)
+	mux.HandleFunc("GET /report/{file}", s.report)
 	mux.HandleFunc("POST /captures", s.captures)
-	form := func(name string, stale bool, do func(r *http.Request) error) {
-		mux.HandleFunc("POST /"+name, s.form(stale, do))
+	form := func(name string, do func(r *http.Request) error) {
+		mux.HandleFunc("POST /"+name, s.form(do))
 	}
-	form("use", true, func(r *http.Request) error {
-		return b.use(number(r, "id"), r.PostFormValue("role"), r.PostFormValue("channel"), r.PostFormValue("start"), r.PostFormValue("end"))
+	form("run", func(r *http.Request) error { return b.set(number(r, "id"), fields(r)) })
+	form("move", func(r *http.Request) error { return b.move(number(r, "id"), fields(r)) })
+	form("rename", func(r *http.Request) error {
+		return b.rename(r.PostFormValue("key"), r.PostFormValue("was"), r.PostFormValue("now"))
 	})
-	form("bench", true, func(r *http.Request) error {
-		return b.set(Settings{FullScale: r.PostFormValue("full-scale"), Gain: r.PostFormValue("gain"), Mains: r.PostFormValue("mains")})
-	})
-	form("remove", false, func(r *http.Request) error { return b.remove(number(r, "id")) })
-	form("yes", false, func(r *http.Request) error { return b.yes(r.PostFormValue("question")) })
-	form("cancel", false, func(*http.Request) error { b.cancel(); return nil })
-	form("again", false, func(*http.Request) error { return b.again() })
-	form("save", false, func(r *http.Request) error { return b.save(r.Context(), r.PostFormValue("name")) })
-	form("keep", false, func(*http.Request) error { return b.keep() })
-	form("session", false, func(r *http.Request) error { return b.saveSession(r.Context(), r.PostFormValue("name")) })
+	form("confirm", func(r *http.Request) error { return b.confirm(number(r, "id"), r.PostFormValue("cable")) })
+	form("channel", func(r *http.Request) error { return b.channel(number(r, "n")) })
+	form("replaced", func(*http.Request) error { return b.replaced() })
+	form("drop", func(r *http.Request) error { return b.drop(number(r, "id")) })
+	form("undo", func(r *http.Request) error { return b.undo(r.PostFormValue("again") != "") })
+	for _, table := range []string{session.TopTable, session.BenchTable, session.RolesTable, session.ClaimTable} {
+		form("state/"+table, func(r *http.Request) error { return b.state(table, number(r, "id"), fields(r)) })
+	}
+	form("unclaim", func(r *http.Request) error { return b.unclaim(number(r, "id")) })
+	form("cancel", func(*http.Request) error { b.cancel(); return nil })
+	form("again", func(*http.Request) error { return b.again() })
+	form("reread", func(*http.Request) error { return b.reread() })
+	form("overwrite", func(*http.Request) error { return b.overwrite() })
+	form("earlier", func(r *http.Request) error { return b.goOn(r.PostFormValue("name")) })
+	form("save", func(r *http.Request) error { return b.save(r.Context(), r.PostFormValue("name")) })
 	mux.HandleFunc("POST /end", s.end)
 	return s.door.guard(mux)
 }
@@ -133,20 +144,39 @@ func send(w http.ResponseWriter, html []byte, err error) {
 	w.Write(html)
 }
 
-// report is the report's page as it would be saved, which brings its own content
-// policy: its script and style are in it, named by their hashes.
-func (s *Server) report(w http.ResponseWriter, _ *http.Request) {
-	r := s.bench.compared()
-	if r == nil {
-		http.Error(w, "Nothing has been compared yet.", http.StatusNotFound)
+// run is the form of one run.
+func (s *Server) run(w http.ResponseWriter, r *http.Request) {
+	id, _ := strconv.Atoi(r.URL.Query().Get("id")) // 0 is no run
+	alone := map[bool]string{true: "alone", false: "run"}[r.Header.Get("X-Bench") == ""]
+	html, err := s.bench.runForm(id, alone)
+	if err != nil {
+		http.Error(w, sentence(err), http.StatusNotFound)
 		return
 	}
-	html, err := page.HTML(doc.Compare(*r, doc.UnitFor(r.Settings)), report.Drawn(r))
+	send(w, html, nil)
+}
+
+// report is a page of the report as it would be saved, which brings its own content
+// policy: its script and style are in it, named by their hashes.
+func (s *Server) report(w http.ResponseWriter, r *http.Request) {
+	files, err := s.bench.files(r.Context(), true)
+	at := slices.IndexFunc(files, func(f publish.File) bool {
+		return f.Name == r.PathValue("file") && strings.HasSuffix(f.Name, ".html")
+	})
+	if err != nil || at < 0 {
+		http.Error(w, "There is no such page yet.", http.StatusNotFound)
+		return
+	}
+	html := files[at].Data
+	if make := files[at].Make; make != nil {
+		html, err = make()
+	}
 	w.Header().Set("Content-Security-Policy", "base-uri 'none'; form-action 'none'; frame-ancestors 'none'")
 	send(w, html, err)
 }
 
-// wait answers with the bench's version once it has changed.
+// wait answers with what has changed since the version that the page knows, once
+// anything has; a moment later, so that much that changes is sent once.
 func (s *Server) wait(w http.ResponseWriter, r *http.Request) {
 	known, err := strconv.Atoi(r.URL.Query().Get("version"))
 	if err != nil {
@@ -156,69 +186,106 @@ func (s *Server) wait(w http.ResponseWriter, r *http.Request) {
 	defer func() { done(r.Context().Err() != nil) }()
 	ctx, stop := context.WithTimeout(r.Context(), longestWait)
 	defer stop()
-	fmt.Fprint(w, s.bench.await(ctx, known))
+	if s.bench.await(ctx, known) != known {
+		select {
+		case <-time.After(together):
+		case <-ctx.Done():
+		}
+	}
+	all, version, err := s.bench.render()
+	if err != nil {
+		http.Error(w, err.Error(), http.StatusInternalServerError)
+		return
+	}
+	w.Header().Set("X-Version", strconv.Itoa(version))
+	w.Header().Set("Content-Type", "text/html; charset=utf-8")
+	for _, part := range all {
+		if part.since > known {
+			fmt.Fprint(w, part.HTML)
+		}
+	}
 }
 
 // captures takes dropped files, one after the other as they arrive.
 func (s *Server) captures(w http.ResponseWriter, r *http.Request) {
-	s.answer(w, r, true, func() error {
+	ms, _ := strconv.ParseInt(r.Header.Get("X-Changed"), 10, 64) // 0: not known
+	var changed time.Time
+	if ms > 0 {
+		changed = time.UnixMilli(ms)
+	}
+	s.answer(w, r, func() error {
 		parts, err := r.MultipartReader()
 		if err != nil {
-			return errors.New("no files arrived")
+			return errNothing
 		}
 		for n := 0; ; n++ {
 			p, err := parts.NextPart()
+			if err != nil && n == 0 {
+				return errNothing
+			}
 			if err != nil {
-				if n == 0 {
-					return errors.New("no files arrived")
-				}
 				return nil // the end, or the browser went away: what arrived whole is kept
 			}
 			if p.FileName() == "" {
 				continue
 			}
-			if err := s.bench.upload(p.FileName(), p); err != nil {
+			if err := s.bench.upload(r.Context(), p.FileName(), changed, p); err != nil {
 				return err
 			}
 		}
 	}())
 }
 
-// form does something with a form's fields. Where the result rests on them it is
-// stale once they weren't taken.
-func (s *Server) form(stale bool, do func(r *http.Request) error) http.HandlerFunc {
+var errNothing = errors.New("no files arrived")
+
+// form does something with a form's fields.
+func (s *Server) form(do func(r *http.Request) error) http.HandlerFunc {
 	return func(w http.ResponseWriter, r *http.Request) {
 		r.Body = http.MaxBytesReader(w, r.Body, mostForm)
 		if err := r.ParseForm(); err != nil {
 			http.Error(w, "The form could not be read.", http.StatusBadRequest)
 			return
 		}
-		s.answer(w, r, stale, do(r))
+		s.answer(w, r, do(r))
 	}
 }
 
-// answer puts what went wrong on the page, or takes what was said before off it. A
-// browser without scripts is sent back there.
-func (s *Server) answer(w http.ResponseWriter, r *http.Request, stale bool, err error) {
+// fields are what a form says, its hidden id aside.
+func fields(r *http.Request) map[string]string {
+	said := map[string]string{}
+	for name, values := range r.PostForm {
+		if name != "id" {
+			said[name] = values[0]
+		}
+	}
+	return said
+}
+
+// answer puts what went wrong on the page, or takes what was said before off it. To a
+// script it says too at which fields. A browser without scripts is sent back to the
+// page.
+func (s *Server) answer(w http.ResponseWriter, r *http.Request, err error) {
 	s.bench.say(func(now *said) {
-		switch {
-		case err != nil:
-			now.Wrong, now.Stale = sentence(err), stale || now.Stale
-		case stale:
-			now.Wrong, now.Stale = "", false
-		case !now.Stale:
-			now.Wrong = ""
+		now.Wrong = ""
+		if err != nil {
+			now.Wrong = sentence(err)
 		}
 	})
-	if r.Header.Get("X-Bench") == "" {
+	var at fieldError
+	switch {
+	case r.Header.Get("X-Bench") == "":
 		http.Redirect(w, r, s.door.room, http.StatusSeeOther)
-	} else if err != nil {
+	case errors.As(err, &at):
+		w.Header().Set("Content-Type", "application/json")
+		w.WriteHeader(http.StatusUnprocessableEntity)
+		json.NewEncoder(w).Encode(at)
+	case err != nil:
 		http.Error(w, sentence(err), http.StatusUnprocessableEntity)
 	}
 }
 
 func number(r *http.Request, key string) int {
-	n, _ := strconv.Atoi(r.PostFormValue(key)) // 0 is no capture
+	n, _ := strconv.Atoi(r.PostFormValue(key)) // 0 is no run
 	return n
 }
 

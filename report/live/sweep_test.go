@@ -60,10 +60,10 @@ func TestNoNumberIsOdd(t *testing.T) {
 			dropFile(t, s, name, filepath.Join(dir, name))
 		}
 		if seed%2 == 0 {
-			post(s, "bench", "full-scale", "2.0V", "gain", "40dB", "mains", "50")
+			post(s, "state/bench", "full_scale", "2.0V", "gain", "40dB", "mains_hz", "50")
 		}
-		until(t, b, "an answer", func() bool { return len(b.captures) == 2 && !b.reading() && !b.outcome.measuring })
-		for _, path := range []string{"", "report.html"} {
+		until(t, b, "an answer", func() bool { return len(b.takes) == 2 && !b.reading() && b.stop == nil && b.outcome.wanted != "" })
+		for _, path := range []string{"", "report/report.html", "run?id=1", "run?id=2"} {
 			page := excused.ReplaceAllString(ask(s, "GET", path, "", nil).Body.String(), "")
 			if at := noNumber.FindStringIndex(page); at != nil {
 				t.Errorf("seed %d: %q", seed, page[max(0, at[0]-80):min(len(page), at[1]+40)])

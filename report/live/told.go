@@ -18,6 +18,9 @@ type told struct {
 	Open                 template.HTML // what is not shown yet
 }
 
+// atTheBench are the sections of documents that the page shows, in its order.
+var atTheBench = []string{"sure", "figure", "claims", "warnings", "channels", "captures", "figures", "found", "lines"}
+
 // tell puts a result's document into the outcome.
 func (o outcome) tell(d doc.Document, r wire.Result) outcome {
 	o.told = told{Headline: d.Title, Lead: d.Lead, Gate: d.Gate}
@@ -25,16 +28,19 @@ func (o outcome) tell(d doc.Document, r wire.Result) outcome {
 		o.told.Unplugged = doc.CompareHeadline(*o.unplugged)
 	}
 	var found, open []doc.Block
-	for _, ids := range [][]string{{"sure"}, {"warnings"}, {"channels", "captures", "figure", "figures", "found", "lines"}} {
+	for _, id := range atTheBench {
 		for _, s := range d.Sections {
-			if slices.Contains(ids, s.ID) {
+			if s.ID == id {
 				found = append(append(found, doc.Heading{Text: s.Title}), s.Blocks...)
 			}
 		}
 	}
 	for _, s := range d.Sections {
-		if s.ID == "open" {
-			open = s.Blocks
+		if s.ID == "open" || s.ID == "objections" { // the page has the cautions once
+			open = append(open, slices.DeleteFunc(slices.Clone(s.Blocks), func(b doc.Block) bool {
+				list, is := b.(doc.List)
+				return is && list.Kind == doc.Caution
+			})...)
 		}
 	}
 	draw := report.Drawn(r)

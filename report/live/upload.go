@@ -1,6 +1,7 @@
 package live
 
 import (
+	"context"
 	"errors"
 	"fmt"
 	"io"
@@ -8,35 +9,72 @@ import (
 	"path/filepath"
 	"regexp"
 	"strings"
+	"time"
 
+	"humdiff/fft/capture"
 	"humdiff/report/publish"
 )
 
-// upload takes a dropped file into a folder of its own in the space, and puts it on
-// the bench.
-func (b *Bench) upload(name string, from io.Reader) error {
-	dir, err := os.MkdirTemp(b.space.Dir, "dropped-")
+// mostCaptures may lie in a sitting; mostBytes are taken of one that is dropped.
+const (
+	mostCaptures = 5000
+	mostBytes    = 16 << 30
+)
+
+// upload takes a dropped file into the sitting's folder, and into the session. changed
+// is when it was last changed where it came from; zero: unknown. A file that is there
+// already, by name and content, is taken once.
+func (b *Bench) upload(ctx context.Context, name string, changed time.Time, from io.Reader) error {
+	b.mu.Lock()
+	err := b.begin()
+	dir, many := b.sitting.dir(), len(b.takes)
+	b.mu.Unlock()
 	if err != nil {
-		return fmt.Errorf("there is no room for %s: %s", name, publish.Reason(err))
+		return err
 	}
-	path := filepath.Join(dir, plain(name))
-	to, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
+	name = plain(name)
+	if many >= mostCaptures {
+		return fmt.Errorf("%s was not taken: %d captures are here already", name, many)
+	}
+	if !capture.Named(name) {
+		return fmt.Errorf("%s was not taken: captures are WAV or FLAC files", name)
+	}
+	to := freeName(dir, name)
+	err = publish.Stream(ctx, filepath.Join(dir, to), false, func(w io.Writer) error {
+		n, err := io.Copy(w, io.LimitReader(from, mostBytes+1))
+		if err == nil && n > mostBytes {
+			err = errors.New("it is too large")
+		}
+		return err
+	})
 	if err != nil {
-		os.RemoveAll(dir)
-		return fmt.Errorf("%s cannot be kept: %s", name, publish.Reason(err))
-	}
-	_, err = io.Copy(to, from)
-	if err := errors.Join(err, to.Close()); err != nil {
-		os.RemoveAll(dir)
 		return fmt.Errorf("%s did not arrive whole: %s", name, publish.Reason(err))
 	}
-	b.add(name, path)
+	if !changed.IsZero() {
+		os.Chtimes(filepath.Join(dir, to), changed, changed) // else its order isn't known
+	}
+	if to != name && sameFile(ctx, filepath.Join(dir, name), filepath.Join(dir, to)) {
+		return os.Remove(filepath.Join(dir, to))
+	}
+	b.admit(dir, []string{to})
 	return nil
 }
 
-// dropped says that a capture is a copy of what was dropped on the page.
-func (b *Bench) dropped(path string) bool {
-	return strings.HasPrefix(path, b.space.Dir+string(filepath.Separator))
+// freeName is a name, or with a number, that nothing in a folder has.
+func freeName(dir, name string) string {
+	ext := filepath.Ext(name)
+	for n, try := 2, name; ; n++ {
+		if _, err := os.Lstat(filepath.Join(dir, try)); err != nil {
+			return try
+		}
+		try = fmt.Sprintf("%s-%d%s", strings.TrimSuffix(name, ext), n, ext)
+	}
+}
+
+func sameFile(ctx context.Context, a, b string) bool {
+	x, err := capture.Hash(ctx, a)
+	y, also := capture.Hash(ctx, b)
+	return err == nil && also == nil && x == y
 }
 
 // plain is a file name that every system takes, with the ending it had.

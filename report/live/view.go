@@ -6,15 +6,14 @@ import (
 	"errors"
 	"fmt"
 	"html/template"
-	"math"
 	"slices"
-	"strconv"
+	"strings"
 
 	"humdiff/fft/fault"
-	"humdiff/fft/likeness"
 	"humdiff/report/doc"
 	"humdiff/report/model"
 	"humdiff/report/page"
+	"humdiff/report/session"
 )
 
 //go:embed live.html
@@ -23,17 +22,26 @@ var source string
 //go:embed live.css
 var css string
 
-//go:embed live.js
-var js string
+//go:embed send.js
+var sendJS string
+
+//go:embed grid.js
+var gridJS string
+
+//go:embed follow.js
+var followJS string
 
 // icon is one cycle of hum. The page names it, or the browser would ask for one
 // outside of the room and be refused.
 const icon = `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 16 16"><path d="M1 8Q4.5-4 8 8T15 8" fill="none" stroke="#808080" stroke-width="2"/></svg>`
 
-var blocks = template.Must(template.New("live").Funcs(template.FuncMap{"printable": doc.Printable}).Parse(source))
+var blocks = template.Must(template.New("live").Funcs(template.FuncMap{"printable": doc.Printable, "words": words, "said": conditionSaid}).Parse(source))
 
 func styleSheet() string { return page.StyleSheet() + css }
-func script() string     { return page.Script() + js }
+func script() string     { return page.Script() + sendJS + gridJS + followJS }
+
+// words is a key of the session's files as the page calls it.
+func words(key string) string { return strings.ReplaceAll(strings.TrimSuffix(key, "_ohms"), "_", " ") }
 
 // sentence is an error as the page shows it, with what to do about it.
 func sentence(err error) string {
@@ -48,163 +56,212 @@ func sentence(err error) string {
 	return doc.Printable(s)
 }
 
-type option struct {
-	Value, Text string
-	Chosen      bool
-}
+// regions are the parts of the page that change, each by itself.
+var regions = []string{"head", "grid", "plan", "bench", "found", "open", "foot", "wrong"}
 
-// chosen are options with the one of a value chosen.
-func chosen(value string, all []option) []option {
-	all = slices.Clone(all)
-	for i := range all {
-		all[i].Chosen = all[i].Value == value
-	}
-	return all
+// region is a part of the page, and the version in which it last changed.
+type region struct {
+	ID    string
+	HTML  template.HTML
+	since int
 }
-
-// roles are what a capture can be, in the order in which they are recorded.
-var roles = []option{
-	{Value: model.Quiet, Text: "quiet: the lead away"},
-	{Value: model.Near, Text: "near: the live lead beside the cable"},
-	{Value: model.Unplugged, Text: "unplugged: the same lead, unplugged"},
-	{Value: model.Residual, Text: "residual: the input shorted"},
-	{Value: "", Text: "not used"},
-}
-
-var mainsOptions = []option{{Value: "auto", Text: "found by itself"}, {Value: "50", Text: "50 Hz"}, {Value: "60", Text: "60 Hz"}}
 
 // shown is everything the page shows, taken in one moment.
 type shown struct {
 	said
 	told
-	Settings
+	grid
 	Version      int
-	Folder, Root string
-	MainsOptions []option
-	Captures     []card
-	Asks         []question
-	Pairs        int
+	Root, Folder string
+	Next         string
+	Title        string
+	Captures     int
+	Guesses      int
+	Unplaced     int   // repeats of which it isn't said whether the lead was put back
+	Inputs       []int // channels of which one has to be named
+	Earlier      []string
+	CanUndo      bool
+	CanRedo      bool
+	Cables       []string
+	Exposures    []string
+
+	Plan     []step
+	Open     int           // of its steps
+	Told     template.HTML // what the result leaves open
+	Cautions template.HTML
+
+	Forms  []form
+	Claims []form
 
 	Reading, Measuring, Cancelled bool
 	Percent                       int
 	Failed                        string
-	Report, Session               string // the names under which things are offered to be saved
-	CanSave, CanKeep              bool
+	Partly                        string // what of the session the result is of
+	Report                        string // the name under which it is offered to be saved
+	CanLook                       bool
+	NotWhole                      string
 }
 
-// question is what is asked, or said, before a result can be trusted.
-type question struct {
-	Text, Yes string
-	Question  string // what Yes answers; empty: nothing is asked
+// form is a table of the session to be filled in.
+type form struct {
+	Table, Title string
+	Index        int
+	Fields       []field
+	Wrong        []string // with the whole of it
+	Folded       bool
+}
+
+type field struct {
+	session.Field
+	ID    string
+	Wrong string
+	List  string // of words it may hold
+}
+
+// render brings the page's regions up to date, and gives them with their version.
+func (b *Bench) render() ([]region, int, error) {
+	v := b.view()
+	var all []region
+	for _, id := range regions {
+		var html bytes.Buffer
+		if err := blocks.ExecuteTemplate(&html, id, v); err != nil {
+			return nil, 0, err
+		}
+		all = append(all, region{id, template.HTML(html.String()), v.Version})
+	}
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	for i, was := range b.shown {
+		if was.HTML == all[i].HTML {
+			all[i].since = was.since
+		}
+	}
+	b.shown = all
+	return all, v.Version, nil
 }
 
 // page is the bench as HTML.
 func (b *Bench) page() ([]byte, error) {
+	all, version, err := b.render()
+	if err != nil {
+		return nil, err
+	}
 	var html bytes.Buffer
-	err := blocks.ExecuteTemplate(&html, "live", b.view())
+	err = blocks.ExecuteTemplate(&html, "live", struct {
+		Version int
+		Regions []region
+	}{version, all})
 	return html.Bytes(), err
 }
 
 func (b *Bench) view() shown {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	o := &b.outcome
-	v := shown{said: b.said, told: o.told, Settings: b.settings, Version: b.version, Folder: b.opt.Folder, Root: b.root(), Pairs: len(b.pairs),
-		MainsOptions: chosen(b.settings.Mains, mainsOptions), Asks: b.questions(), Reading: b.reading(), Measuring: o.measuring, Cancelled: o.cancelled,
-		Report: b.free("hum-report"), Session: b.free("hum-session"), CanSave: o.compare != nil && o.err == nil}
-	v.Stale = v.Stale && o.told.Headline != ""
-	_, _, v.CanKeep = b.couple()
+	o, s := &b.outcome, b.sitting.session()
+	v := shown{said: b.said, told: o.told, Told: o.told.Open, Version: b.version, Folder: b.opt.Folder, Root: b.opt.Home, grid: b.gridOf(), Captures: len(b.takes), Title: s.Sitting.Title,
+		Earlier: b.earlier(), CanUndo: len(b.sitting.past) > 0, CanRedo: len(b.sitting.future) > 0,
+		Cables: session.Cables(s.Sitting), Exposures: session.Exposures(s.Sitting),
+		Reading: b.reading(), Measuring: o.measuring, Cancelled: o.cancelled, CanLook: o.compare != nil || o.judged != nil}
+	if dir := b.sitting.dir(); dir != "" {
+		v.Root = dir
+	}
+	v.Report = free(v.Root, "hum-report")
+	for _, r := range s.Sitting.Runs {
+		if len(guesses(r)) > 0 && r.LeftOut == "" {
+			v.Guesses++
+		}
+	}
+	v.Inputs = b.inputs()
+	for _, k := range session.Missing(s.Sitting) {
+		if k.Key == "replaced" {
+			v.Unplaced = k.Runs
+		}
+	}
 	if o.total > 0 {
 		v.Percent = int(100 * o.done / o.total)
 	}
 	if o.err != nil {
 		v.Failed = sentence(o.err)
 	}
-	for i, c := range b.captures {
-		v.Captures = append(v.Captures, cardOf(*c, b.captures[:i]))
+	if n := len(o.ids); o.judged != nil && n < o.of {
+		v.Partly = fmt.Sprintf("So far this is of %d of %d runs.", n, o.of)
 	}
+	if err := b.notWhole(); err != nil {
+		v.NotWhole = sentence(err)
+	}
+	v.Plan, v.Open = b.steps()
+	if len(v.Plan) > 0 {
+		v.Cautions, _ = page.Fragment([]doc.Block{doc.Cautions()}, nil) // a list draws nothing
+	}
+	v.forms(s)
+	v.Next = b.next(v)
 	return v
 }
 
-// questions are what to ask of the pair before its result is trusted: whether it is
-// of one cable, and of two recordings. The lock is held.
-func (b *Bench) questions() (all []question) {
-	quiet, near, both := b.couple()
-	if !both {
-		return nil
-	}
-	if quiet.twin(near) {
-		all = append(all, question{Text: fmt.Sprintf("%s and %s hold the same samples: they are one recording, and no pair.", doc.Printable(quiet.Name), doc.Printable(near.Name))})
-	}
-	pair := fmt.Sprintf("cable %d %d", quiet.ID, near.ID)
-	if n, asks := likeness.NamesDiffer(quiet.Name, near.Name); asks && !b.asked[pair] {
-		all = append(all, question{Text: doc.Says(n), Question: pair, Yes: "They are of one cable"})
-	}
-	return all
-}
-
-// twin says that two captures are one recording: their samples are the same, and
-// more than silence.
-func (c *Capture) twin(o *Capture) bool {
-	return c.Overview.sum != "" && c.Overview.sum == o.Overview.sum
-}
-
-// card is one capture.
-type card struct {
-	ID         int
-	Name       string
-	Facts      string
-	Wrong      string
-	Reading    bool
-	Overview   template.HTML
-	Roles      []option
-	Channels   []option // nil: it has one
-	Start, End string
-	Length     string
-}
-
-func cardOf(c Capture, before []*Capture) card {
-	k := card{ID: c.ID, Name: doc.Printable(c.Name), Reading: c.Reading, Roles: chosen(c.Role, roles)}
-	if c.Err != nil {
-		k.Wrong = sentence(c.Err)
-	}
-	if c.Err != nil || c.Reading {
-		return k
-	}
-	if i := slices.IndexFunc(before, c.twin); i >= 0 {
-		k.Wrong = fmt.Sprintf("The same recording as %s: it holds the same samples.", doc.Printable(before[i].Name))
-	}
-	o := c.Overview
-	k.Facts = fmt.Sprintf("%s, %s, %s, %s. %s", doc.Printable(c.Info.Format), doc.Hz(model.Num(c.Info.Rate)), doc.Count(c.Info.Channels, "channel"), doc.Seconds(o.Seconds), o.level())
-	k.Length = strconv.FormatFloat(o.Seconds, 'f', 3, 64)
-	end := c.Address.End
-	if math.IsInf(end, 1) {
-		end = o.Seconds
-	} else {
-		k.End = strconv.FormatFloat(end, 'f', -1, 64)
-	}
-	if c.Address.Start > 0 {
-		k.Start = strconv.FormatFloat(c.Address.Start, 'f', -1, 64)
-	}
-	k.Overview = template.HTML(o.svg(c.Address.Start, end))
-	if c.Info.Channels > 1 {
-		channels := []option{{Value: "0", Text: "every channel with a signal"}}
-		for n := 1; n <= c.Info.Channels; n++ {
-			channels = append(channels, option{Value: strconv.Itoa(n), Text: fmt.Sprintf("channel %d", n)})
+// forms are the tables of the session beside the grid.
+func (v *shown) forms(s session.File) {
+	problems := s.Check()
+	add := func(table, title string, i int, at string) form {
+		f := form{Table: table, Title: title, Index: i}
+		for _, x := range s.Fields(table, i) {
+			one := field{Field: x, ID: fmt.Sprintf("%s-%d-%s", table, i, x.Name)}
+			for _, p := range problems {
+				if p.At == at+"."+x.Name {
+					one.Wrong = sentenceOf(p)
+				}
+			}
+			one.List = map[string]string{"cable": "cables", "than": "cables", "witness": "cables", "exposure": "exposures"}[x.Name]
+			f.Fields = append(f.Fields, one)
 		}
-		k.Channels = chosen(strconv.Itoa(c.Address.Channel), channels)
+		for _, p := range problems {
+			if p.At == at {
+				f.Wrong = append(f.Wrong, sentenceOf(p))
+			}
+		}
+		return f
 	}
-	return k
+	v.Forms = []form{add(session.TopTable, "Title", 0, ""), add(session.BenchTable, "Scale and bench", 0, "bench"), add(session.RolesTable, "Controls", 0, "roles")}
+	for i := range s.Sitting.Claims {
+		v.Claims = append(v.Claims, add(session.ClaimTable, doc.Printable(s.Sitting.Claims[i].Name), i, fmt.Sprintf("claim[%d]", i)))
+	}
+	v.Claims = append(v.Claims, add(session.ClaimTable, "A new claim", len(s.Sitting.Claims), "new"))
 }
 
-// level says in words what the overview shows.
-func (o Overview) level() string {
-	peak := 0.0
-	for _, p := range o.Peak {
-		peak = max(peak, p)
+// runForm is what is stated of one run, to be corrected.
+func (b *Bench) runForm(id int, template string) ([]byte, error) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	r, err := b.sitting.find(id)
+	if err != nil {
+		return nil, err
 	}
-	if peak == 0 {
-		return "Silent from end to end."
+	s := b.sitting.session()
+	i := slices.IndexFunc(b.sitting.runs, func(o run) bool { return o.id == id })
+	v := struct {
+		chip
+		form
+		Facts, Pair       string
+		Cables, Exposures []string
+		Open              bool
+	}{chip: b.chipOf(*r, b.oddOnes()[r.path], b.sitting.problems()[i]), Cables: session.Cables(s.Sitting), Exposures: session.Exposures(s.Sitting), Open: b.expected(*r)}
+	v.Table, v.Title = session.RunTable, "Run"
+	for _, x := range s.Fields(session.RunTable, i) {
+		if slices.Contains([]string{"measured", "guessed"}, x.Name) {
+			continue
+		}
+		f := field{Field: x, ID: "run-" + x.Name, List: map[string]string{"cable": "cables", "exposure": "exposures"}[x.Name]}
+		if slices.Contains(r.Guessed, x.Name) {
+			f.Wrong = "guessed"
+		}
+		v.Fields = append(v.Fields, f)
 	}
-	return "Peak " + doc.DBFS(model.DB(peak*peak)) + "."
+	if t := b.takes[r.path]; t != nil && t.err == nil {
+		v.Facts = fmt.Sprintf("%s: %s, %s, %s, %s.", v.File, doc.Printable(t.info.Format), doc.Hz(model.Num(t.info.Rate)), doc.Count(t.info.Channels, "channel"), doc.Seconds(t.found.Long.Seconds()))
+	}
+	if n := slices.Index(b.outcome.ids, id); n >= 0 && b.outcome.judged != nil {
+		v.Pair = fmt.Sprintf("report/run-%d.html", n+1)
+	}
+	var html bytes.Buffer
+	err = blocks.ExecuteTemplate(&html, template, v)
+	return html.Bytes(), err
 }

@@ -1,7 +1,9 @@
 package live
 
 import (
+	"errors"
 	"fmt"
+	"io/fs"
 	"os"
 	"path/filepath"
 	"slices"
@@ -28,19 +30,26 @@ type seen struct {
 	taken bool
 }
 
-// watch takes captures from the folder as soon as they are whole. What was there
-// at the start is taken too, the oldest first.
+// watch takes captures from the sitting's folder as soon as they are whole. What was
+// there at the start is taken too, the oldest first.
 func (b *Bench) watch() {
-	files := map[string]*seen{}
+	var files map[string]*seen
+	var dir string
 	tick := time.NewTicker(often)
 	defer tick.Stop()
 	for {
-		for _, name := range b.whole(files) {
-			path := filepath.Join(b.opt.Folder, name)
-			if b.replaces(path) {
-				continue
+		b.mu.Lock()
+		now := b.sitting.dir()
+		b.mu.Unlock()
+		if now != dir {
+			dir, files = now, map[string]*seen{}
+			b.admit(dir, b.elsewhere(dir))
+		}
+		if dir != "" {
+			if names := b.whole(dir, files); len(names) > 0 {
+				b.admit(dir, names)
 			}
-			b.add(name, path)
+			b.miss()
 		}
 		select {
 		case <-tick.C:
@@ -50,11 +59,38 @@ func (b *Bench) watch() {
 	}
 }
 
+// elsewhere are captures of runs that lie outside of the sitting's folder, as seen
+// from there.
+func (b *Bench) elsewhere(dir string) (names []string) {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	for _, r := range b.sitting.runs {
+		if st, err := os.Stat(r.path); err == nil && st.Mode().IsRegular() && filepath.Dir(r.path) != dir {
+			if name, err := filepath.Rel(dir, r.path); err == nil {
+				names = append(names, name)
+			}
+		}
+	}
+	return names
+}
+
+// miss notes captures that are no longer there.
+func (b *Bench) miss() {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	for path := range b.takes {
+		if _, err := os.Stat(path); b.said.Away == "" && errors.Is(err, fs.ErrNotExist) {
+			delete(b.takes, path)
+			b.settle()
+		}
+	}
+}
+
 // whole looks at the folder once and names the files that have become whole,
 // in the order in which they were written.
-func (b *Bench) whole(files map[string]*seen) []string {
-	entries, err := os.ReadDir(b.opt.Folder)
-	b.noteAway(err)
+func (b *Bench) whole(dir string, files map[string]*seen) []string {
+	entries, err := os.ReadDir(dir)
+	b.noteAway(dir, err)
 	if err != nil {
 		return nil // a drive that went away may come back
 	}
@@ -83,25 +119,11 @@ func (b *Bench) whole(files map[string]*seen) []string {
 	return whole
 }
 
-// noteAway tells the page that the folder can't be read, or can again.
-func (b *Bench) noteAway(err error) {
+// noteAway tells the page that a folder can't be read, or can again.
+func (b *Bench) noteAway(dir string, err error) {
 	why := ""
 	if err != nil {
-		why = fmt.Sprintf("%s cannot be read: %s. It is looked for again all the time.", b.opt.Folder, publish.Reason(err))
+		why = fmt.Sprintf("%s cannot be read: %s. It is looked for again all the time.", dir, publish.Reason(err))
 	}
 	b.say(func(s *said) { s.Away = why })
-}
-
-// replaces reads a file anew that is on the bench already and was recorded over, and
-// says that it did. The old result is of samples that are gone.
-func (b *Bench) replaces(path string) (does bool) {
-	b.change(func() error {
-		if i := slices.IndexFunc(b.captures, func(c *Capture) bool { return c.Address.Path == path }); i >= 0 {
-			c := b.captures[i]
-			does, c.Reading, b.outcome.wanted = true, true, ""
-			b.work.Go(func() { b.look(c.ID, path) })
-		}
-		return nil
-	})
-	return does
 }

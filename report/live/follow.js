@@ -1,0 +1,59 @@
+
+// What the program shows is taken in when it has changed: of the page only the parts
+// that have.
+(() => {
+  let over = false;
+
+  // plain is what a field holds that nobody has touched.
+  const plain = e => e.matches("select") ? [...e.options].find(o => o.defaultSelected)?.value ?? "" : e.defaultValue;
+  const fields = "input:not([type=file]):not([type=hidden]), select";
+
+  // take replaces the parts that are sent, and leaves alone what somebody is typing.
+  function take(text) {
+    const fresh = new DOMParser().parseFromString(text, "text/html");
+    for (const now of [...fresh.body.children]) {
+      const old = document.getElementById(now.id), active = old.contains(document.activeElement) ? document.activeElement.id : "";
+      const typed = [...old.querySelectorAll(fields)].filter(e => e.id && e.value !== plain(e)).map(e => [e.id, plain(e), e.value]);
+      const opened = [...old.querySelectorAll("details[id]")].map(e => [e.id, e.open]);
+      const choosing = old.querySelector("input[type=file]:focus") && old.querySelector(".drop");
+      old.className = now.className;
+      old.replaceChildren(...now.childNodes);
+      if (choosing) old.querySelector(".drop").replaceWith(choosing);
+      for (const [id, was, value] of typed) {
+        const e = document.getElementById(id);
+        if (e && plain(e) === was) e.value = value;
+      }
+      for (const [id, is] of opened) if (document.getElementById(id)) document.getElementById(id).open = is;
+      if (active) document.getElementById(active)?.focus({preventScroll: true});
+      enhance(old);
+    }
+    bench.enterable();
+  }
+
+  async function follow() {
+    for (let failures = 0; failures < 3 && !over;) {
+      try {
+        const answer = await fetch("wait?version=" + document.body.dataset.version);
+        if (!answer.ok) throw new Error(answer.status);
+        const text = await answer.text();
+        document.body.dataset.version = answer.headers.get("X-Version");
+        if (text) take(text);
+        failures = 0;
+      } catch {
+        failures++;
+        await new Promise(wake => setTimeout(wake, 500));
+      }
+    }
+    if (!over) bench.ended();
+  }
+
+  bench.ended = () => {
+    over = true;
+    const said = document.createElement("p");
+    said.textContent = "humdiff has ended. This page can be closed; start humdiff again for a new one.";
+    document.getElementById("wrong").replaceChildren(said);
+    for (const e of document.querySelectorAll("button, input, select")) e.disabled = true;
+  };
+
+  follow();
+})();

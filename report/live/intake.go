@@ -1,0 +1,236 @@
+package live
+
+import (
+	"fmt"
+	"math"
+	"path/filepath"
+	"slices"
+	"strings"
+
+	"humdiff/fft/capture"
+	"humdiff/fft/likeness"
+	"humdiff/fft/note"
+	"humdiff/report/doc"
+	"humdiff/report/model"
+	"humdiff/report/session"
+)
+
+// take is a capture that is there.
+type take struct {
+	found   session.Found
+	info    capture.Info
+	err     error          // why it can't be used; nil: it can
+	side    *likeness.Side // by which copies are found
+	reading bool           // for that
+	copyOf  string         // the capture that it is one recording with; empty: none
+	anew    int            // how often it was recorded over
+}
+
+// fileKey among what was guessed says that a capture was taken for a run because that
+// one's turn had come.
+const fileKey = "file"
+
+// admit takes in captures that have become whole, in the order in which they were
+// written: each as the planned run that names it, or the next one that its name doesn't
+// contradict, or else as a run that its own name describes.
+func (b *Bench) admit(dir string, names []string) {
+	var takes []*take
+	for _, name := range names {
+		t := &take{found: session.Find(dir, name), reading: true}
+		var file *capture.File
+		if file, t.err = capture.Open(capture.Address{Path: filepath.Join(dir, name), End: math.Inf(1)}); t.err == nil {
+			t.info = file.Info()
+		}
+		takes = append(takes, t)
+	}
+	b.change(func() error {
+		if b.sitting.dir() != dir {
+			return nil
+		}
+		for i, t := range takes {
+			path := filepath.Join(dir, names[i])
+			was := b.takes[path]
+			if was != nil && was.found.Long == t.found.Long && was.found.Changed.Equal(t.found.Changed) {
+				continue
+			}
+			if was != nil {
+				t.anew = was.anew + 1
+			} else if !slices.ContainsFunc(b.sitting.runs, func(r run) bool { return r.path == path }) {
+				b.place(t)
+			}
+			b.takes[path] = t
+			b.work.Go(func() { b.look(path, t) })
+		}
+		b.readNames()
+		return nil
+	})
+}
+
+// place finds the run of a capture that no run names. The lock is held.
+func (b *Bench) place(t *take) {
+	address := capture.Address{Path: t.found.Name, End: math.Inf(1)}.String()
+	told, _ := session.Runs(b.sitting.dir(), []session.Found{t.found}, false) // without file times there is no error
+	for i := range b.sitting.runs {
+		r := &b.sitting.runs[i]
+		if b.expected(*r) && !b.contradicts(told[0], r.Run) {
+			r.Address, r.Guessed = address, append(slices.Clone(r.Guessed), fileKey)
+			if r.Start.IsZero() {
+				r.Start = t.found.Start
+			}
+			r.path = b.sitting.pathOf(r.Run)
+			return
+		}
+	}
+	b.sitting.add(told[0], true)
+}
+
+// expected says that a planned run has not been recorded yet. The lock is held.
+func (b *Bench) expected(r run) bool {
+	return !r.auto && r.Measured == "" && r.LeftOut == "" && b.takes[r.path] == nil
+}
+
+// contradicts says that what a name tells can't be so of a planned run: numbers in it
+// may be the recorder's own.
+func (b *Bench) contradicts(told, planned model.Run) bool {
+	other := func(key string, differs bool) bool { return slices.Contains(told.Guessed, key) && differs }
+	return other("condition", told.Condition != planned.Condition) ||
+		other("termination_ohms", told.Termination.Open != planned.Termination.Open || told.Termination.Ohms != planned.Termination.Ohms && !planned.Termination.Open) ||
+		other("cable", !strings.EqualFold(told.Cable, planned.Cable) && slices.ContainsFunc(session.Cables(b.sitting.session().Sitting), func(c string) bool { return strings.EqualFold(c, told.Cable) }))
+}
+
+// readNames reads anew what names tell, all together, since one helps to understand
+// another. What somebody has confirmed stays. The lock is held.
+func (b *Bench) readNames() {
+	s := &b.sitting
+	var found []session.Found
+	at, all := map[string]int{}, true
+	for i, r := range s.runs {
+		t := b.takes[r.path]
+		if all = all && r.auto && t != nil; r.auto && t != nil {
+			found = append(found, t.found)
+			at[r.path] = i
+		}
+	}
+	told, err := session.Runs(s.dir(), found, true)
+	if err != nil { // the times are of copies
+		told, _ = session.Runs(s.dir(), found, false)
+	}
+	var sorted []run
+	for _, r := range told {
+		i, known := at[s.pathOf(r)]
+		if known {
+			r.Cable, r.Exposure = doc.Printable(r.Cable), doc.Printable(r.Exposure)
+			s.runs[i].Run = session.Confirmed(r, s.runs[i].Run)
+			sorted = append(sorted, s.runs[i])
+		}
+	}
+	if all && len(sorted) == len(s.runs) {
+		s.runs = sorted // by their times
+	}
+	s.nameless()
+}
+
+// nameless gives runs whose names tell no cable the only one there is, or a letter.
+func (s *sitting) nameless() {
+	cables := session.Cables(s.session().Sitting)
+	if len(cables) != 1 {
+		cables = []string{"A"}
+	}
+	for i := range s.runs {
+		if r := &s.runs[i]; r.auto && r.Cable == "" && r.Condition != "" && r.Condition != model.Residual {
+			r.Cable, r.Guessed = cables[0], append(r.Guessed, "cable")
+		}
+	}
+}
+
+// look reads a capture for what copies are found by.
+func (b *Bench) look(path string, t *take) {
+	var side *likeness.Side
+	if t.err == nil {
+		select {
+		case b.reads <- struct{}{}:
+			side = session.Sounding(b.ctx, capture.Address{Path: path, End: math.Inf(1)})
+			<-b.reads
+		case <-b.ctx.Done():
+			return
+		}
+	}
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	t.side, t.reading = side, false
+	if b.reading() {
+		b.touch()
+		return
+	}
+	b.work.Go(b.findCopies)
+}
+
+// reading says that a capture is still being read, or copies are looked for. The lock
+// is held.
+func (b *Bench) reading() bool {
+	for _, t := range b.takes {
+		if t.reading {
+			return true
+		}
+	}
+	return false
+}
+
+// findCopies holds all captures against each other, and leaves out what is one
+// recording with one before it.
+func (b *Bench) findCopies() {
+	b.mu.Lock()
+	var list []likeness.Side
+	var of []*take
+	what := ""
+	for _, r := range b.sitting.runs {
+		if t := b.takes[r.path]; t != nil && t.side != nil && !slices.Contains(of, t) {
+			list, of = append(list, *t.side), append(of, t)
+			what += fmt.Sprintf("%s %d\n", r.path, t.anew)
+		}
+	}
+	b.mu.Unlock()
+	found, err := likeness.Copies(b.ctx, list, func(int, int) bool { return false })
+	b.change(func() error {
+		b.copied = what
+		for _, t := range of {
+			t.copyOf = ""
+		}
+		for _, c := range found {
+			if err == nil && c.Verdict == likeness.Same {
+				of[c.At].copyOf = of[c.Of].found.Name
+			}
+		}
+		b.leaveCopiesOut()
+		return nil
+	})
+}
+
+// leaveCopiesOut says of runs that are others' copies why they aren't used. The lock is
+// held.
+func (b *Bench) leaveCopiesOut() {
+	for i := range b.sitting.runs {
+		r := &b.sitting.runs[i]
+		if t := b.takes[r.path]; t != nil && t.copyOf != "" && r.LeftOut == "" {
+			r.LeftOut = "one recording with " + t.copyOf
+		}
+	}
+}
+
+// oddOnes says of captures, by path, that they are unlike most.
+func (b *Bench) oddOnes() map[string][]string {
+	said := map[string][]string{}
+	var facts []likeness.Facts
+	for path, t := range b.takes {
+		if t.err == nil && t.info.Rate > 0 {
+			facts = append(facts, likeness.Facts{Name: path, Rate: t.info.Rate, Bits: t.info.Bits, Channels: t.info.Channels,
+				Seconds: t.found.Long.Seconds(), NoiseDBFSPerHz: math.NaN()})
+		}
+	}
+	for _, n := range likeness.OddOnes(facts) {
+		for _, path := range n.Get("files").([]string) {
+			said[path] = append(said[path], doc.Says(note.Note{Code: n.Code, Args: n.Args[2:]}))
+		}
+	}
+	return said
+}
