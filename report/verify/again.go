@@ -140,7 +140,7 @@ func (v *verifier) measured(r, made wire.Result) error {
 		}
 		return false
 	}
-	v.compare("", "", said, v.renamed(again))
+	v.compare("", said, v.renamed(again))
 	return nil
 }
 

@@ -42,6 +42,9 @@ func (v *verifier) judged(r wire.Result) error {
 		return err
 	}
 	v.ledger.skip = func(key string) bool { return key == "tool" || key == "fingerprint" }
-	v.compare("", "", said, again)
+	// The same program makes the same digits of the same numbers.
+	v.strict = v.out.Report.Version == v.out.Tool.Version
+	v.compare("", said, again)
+	v.strict = false
 	return nil
 }

@@ -12,69 +12,6 @@ import (
 	"humdiff/report/model"
 )
 
-// Tolerances. Two transforms that share no code agree to some 10⁻¹³ of the
-// strongest line; the model rounds to 10⁻⁴ dB and to seven digits, and a value near
-// the middle between two roundings may come out as either.
-const (
-	toleranceDB       = 2.1e-4
-	toleranceRelative = 2.1e-6
-	// roundingDBFS is the level below which a spectrum holds the rounding of
-	// transforms rather than a capture's noise: no converter comes near it.
-	roundingDBFS = -220
-	// toleranceSaid is that of a warning's arguments, which are differences and shares
-	// of such values, as a share of them.
-	toleranceSaid = 1e-3
-)
-
-// nothing is below what a value means nothing, by its key: amplitudes as parts of
-// full scale, powers as parts of its square.
-var nothing = map[string]float64{"": 1e-12, "excess": 1e-19, "noise": 1e-19, "model": 1e-19, "variance": 1e-37}
-
-// quantity is how values are compared.
-type quantity struct {
-	name      string
-	tolerance float64
-	nothing   float64 // that a difference may amount to whatever the values are
-}
-
-var (
-	inDB    = quantity{"dB", toleranceDB, 0}
-	asRatio = quantity{"relative", toleranceRelative, nothing[""]}
-	said    = quantity{"said", toleranceSaid, 1e-9}
-	exactly = quantity{"exact", 0, 0}
-)
-
-// distance is how far apart two values are: in decibels, or as a share of the larger.
-func (q quantity) distance(a, b float64) float64 {
-	apart := math.Abs(a - b)
-	switch {
-	case q.name == inDB.name:
-		return apart
-	case apart <= q.nothing:
-		return 0
-	}
-	return apart / math.Max(math.Abs(a), math.Abs(b))
-}
-
-// quantityOf tells from a value's place how it is compared: its key's name says the
-// unit.
-func quantityOf(where, key string) quantity {
-	if strings.Contains(where, ".args.") {
-		return said
-	}
-	for part := range strings.SplitSeq(key, "_") {
-		switch part {
-		case "db", "dbfs":
-			return inDB
-		}
-	}
-	q := asRatio
-	if least, ok := nothing[key]; ok {
-		q.nothing = least
-	}
-	return q
-}
-
 // ledger gathers what comparing two results shows.
 type ledger struct {
 	skip     func(key string) bool // keys that aren't compared
@@ -97,46 +34,55 @@ func (l *ledger) same(where, reported, again string) {
 	}
 }
 
-// compare walks both values, decoded from JSON: a key or an entry that only one has
+// compare compares two values, decoded from JSON: a key or an entry that only one has
 // is a difference.
-func (l *ledger) compare(where, key string, reported, again any) {
+func (l *ledger) compare(where string, reported, again any) {
+	l.walk(where, "", around{peak: loudest(again)}, reported, again)
+}
+
+func (l *ledger) walk(where, key string, near around, reported, again any) {
 	switch a := reported.(type) {
 	case map[string]any:
-		b, ok := again.(map[string]any)
-		if !ok {
-			l.differs(where, exactly, summary(reported), summary(again))
+		if b, ok := again.(map[string]any); ok {
+			l.object(where, near.in(b), a, b)
 			return
-		}
-		keys := maps.Clone(a)
-		maps.Copy(keys, b)
-		for _, k := range slices.Sorted(maps.Keys(keys)) {
-			if l.skip(k) {
-				continue
-			}
-			x, reported := a[k]
-			y, made := b[k]
-			if reported != made {
-				l.differs(join(where, k), exactly, thereOrNot(reported), thereOrNot(made))
-				continue
-			}
-			l.compare(join(where, k), k, x, y)
 		}
 	case []any:
-		b, ok := again.([]any)
-		if !ok || len(a) != len(b) {
-			l.differs(where, exactly, summary(reported), summary(again))
+		if b, ok := again.([]any); ok && len(a) == len(b) {
+			for i := range a {
+				l.walk(fmt.Sprintf("%s[%d]", where, i), key, near, a[i], b[i])
+			}
 			return
 		}
-		for i := range a {
-			l.compare(fmt.Sprintf("%s[%d]", where, i), key, a[i], b[i])
-		}
 	case json.Number:
-		l.number(where, quantityOf(where, key), a, again)
-	default: // string, bool, nil
-		l.compared++
-		if reported != again {
-			l.differs(where, exactly, reported, summary(again))
+		if b, ok := again.(json.Number); ok {
+			l.number(where, key, near, a, b)
+			return
 		}
+	default: // string, bool, nil
+		if reported == again {
+			l.compared++
+			return
+		}
+	}
+	l.compared++
+	l.differs(where, exactly, summary(reported), summary(again))
+}
+
+func (l *ledger) object(where string, near around, a, b map[string]any) {
+	keys := maps.Clone(a)
+	maps.Copy(keys, b)
+	for _, k := range slices.Sorted(maps.Keys(keys)) {
+		if l.skip(k) {
+			continue
+		}
+		x, reported := a[k]
+		y, made := b[k]
+		if reported != made {
+			l.differs(join(where, k), exactly, thereOrNot(reported), thereOrNot(made))
+			continue
+		}
+		l.walk(join(where, k), k, near, x, y)
 	}
 }
 
@@ -147,16 +93,12 @@ func thereOrNot(there bool) string {
 	return "not there"
 }
 
-func (l *ledger) number(where string, q quantity, reported json.Number, again any) {
+func (l *ledger) number(where, key string, near around, reported, again json.Number) {
 	l.compared++
-	n, ok := again.(json.Number)
-	a, errA := reported.Float64()
-	b, errB := n.Float64()
-	if !ok || errA != nil || errB != nil || l.strict && reported != n {
-		l.differs(where, q, reported, summary(again))
-		return
-	}
-	if q.name == inDB.name && math.Max(a, b) < roundingDBFS {
+	q := quantityOf(where, key)
+	apart, ok := q.apart(key, near, reported, again)
+	if !ok || l.strict && reported != again {
+		l.differs(where, q, reported, again)
 		return
 	}
 	w := l.worst[q.name]
@@ -165,13 +107,9 @@ func (l *ledger) number(where string, q quantity, reported json.Number, again an
 		l.worst[q.name] = w
 	}
 	w.Compared++
-	d := q.distance(a, b)
-	if !(d <= q.tolerance) {
-		l.differs(where, q, reported, again)
-		return
-	}
-	if d > float64(w.Largest) {
-		w.Largest, w.Where = model.Of(model.Digits(d, 3)), where
+	w.Tolerance = math.Max(w.Tolerance, q.tolerance)
+	if apart > float64(w.Largest) {
+		w.Largest, w.Where = model.Of(model.Digits(apart, 3)), where
 	}
 }
 

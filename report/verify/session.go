@@ -219,7 +219,7 @@ func (a *sessionAgain) warnings() error {
 	}
 	a.v.ledger.skip = func(string) bool { return false }
 	for k, again := range made {
-		a.v.compare("warnings: "+k, "", append([]any{}, said[k]...), again)
+		a.v.compare("warnings: "+k, append([]any{}, said[k]...), again)
 	}
 	return nil
 }
@@ -425,7 +425,7 @@ func (v *verifier) parts(where string, reported, again any) error {
 		return err
 	}
 	v.ledger.skip = func(string) bool { return false }
-	v.compare(where, "", said, v.renamed(made))
+	v.compare(where, said, v.renamed(made))
 	return nil
 }
 

@@ -234,7 +234,7 @@ func (v *verifier) unlike(data, canonical []byte) error {
 	}
 	ours := v.out.Report.Version == v.out.Tool.Version
 	strict := &ledger{skip: func(key string) bool { return !ours && slices.Contains(sentences, key) }, strict: true, worst: map[string]*model.VerifiedKind{}}
-	strict.compare("", "", said, want)
+	strict.compare("", said, want)
 	if len(strict.differ) == 0 && ours && len(doubled) == 0 {
 		strict.differs("", exactly, "the text was written anew", "as humdiff writes it")
 	}
