@@ -38,7 +38,14 @@ func NewBlocksBy(engine func(n int) Engine, n, hop, channels int, w Window, emit
 	b := newBlocks(n, hop, channels, w)
 	e, A, B := engine(n), make([]complex128, n/2+1), make([]complex128, n/2+1)
 	b.take = func(first, second int) {
+		silentA, silentB := silent(b.packed)
 		e.Pair(b.packed, A, B)
+		if silentA {
+			clear(A)
+		}
+		if silentB {
+			clear(B)
+		}
 		emit(first, A)
 		if second != none {
 			emit(second, B)
@@ -64,7 +71,17 @@ func NewBlocksInto(averages []*Welch, engine func(n int) Engine) *Blocks {
 		}
 		return spare
 	}
-	b.take = func(first, second int) { e.Powers(b.packed, into(first), into(second)) }
+	b.take = func(first, second int) {
+		A, B := into(first), into(second)
+		silentA, silentB := silent(b.packed)
+		if silentA {
+			A = into(none)
+		}
+		if silentB {
+			B = into(none)
+		}
+		e.Powers(b.packed, A, B)
+	}
 	b.done = func() {
 		for _, w := range averages {
 			w.sum = e.InOrder(w.sum)
@@ -72,6 +89,16 @@ func NewBlocksInto(averages []*Welch, engine func(n int) Engine) *Blocks {
 		b.done = func() {}
 	}
 	return b
+}
+
+// silent says that all real parts are zero, or all imaginary parts: such a block has no
+// bins, and what a transform gives of it is the rounding of the other.
+func silent(packed []complex128) (re, im bool) {
+	re, im = true, true
+	for i := 0; i < len(packed) && (re || im); i++ {
+		re, im = re && real(packed[i]) == 0, im && imag(packed[i]) == 0
+	}
+	return re, im
 }
 
 func newBlocks(n, hop, channels int, w Window) *Blocks {

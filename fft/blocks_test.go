@@ -2,6 +2,7 @@ package fft
 
 import (
 	"fmt"
+	"math"
 	"math/cmplx"
 	"math/rand/v2"
 	"slices"
@@ -152,6 +153,33 @@ func TestFitHopAgreesWithBlocks(t *testing.T) {
 		got := collect([][]float64{make([]float64, frames)}, n, hop, Hann, func() int { return 7 })
 		if len(got[0]) != blocks {
 			t.Errorf("%d frames: %d blocks every %d, FitHop says %d", frames, len(got[0]), hop, blocks)
+		}
+	}
+}
+
+// A channel in which nothing stands has no bins, whatever shares its transform.
+func TestSilentBesideLoud(t *testing.T) {
+	const n = 64
+	loud, silence := make([]float64, 4*n), make([]float64, 4*n)
+	for i := range loud {
+		loud[i] = math.Sin(float64(i))
+	}
+	for _, engine := range []func(int) Engine{NewEngine, NewReferenceEngine} {
+		averages := []*Welch{NewWelch(1, n, n, Hann), NewWelch(1, n, n, Hann)}
+		into := NewBlocksInto(averages, engine)
+		bins := NewBlocksBy(engine, n, n, 2, Hann, func(channel int, bins []complex128) {
+			for j, x := range bins {
+				if channel == 1 && x != 0 {
+					t.Fatalf("bin %d of silence is %g", j, x)
+				}
+			}
+		})
+		for _, b := range []*Blocks{into, bins} {
+			b.Push([][]float64{loud, silence})
+			b.Flush()
+		}
+		if total := averages[1].Spectrum().Density; slices.Max(total) != 0 {
+			t.Errorf("the average of silence is %g", slices.Max(total))
 		}
 	}
 }
