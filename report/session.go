@@ -67,6 +67,11 @@ func Session(ctx context.Context, r Request, s Sitting) (*Judged, error) {
 	if out.Inputs, err = s.inputs(ctx); err != nil {
 		return nil, err
 	}
+	unmeasured, err := b.Unmeasured(ctx)
+	if err != nil {
+		return nil, err
+	}
+	out.Inputs = append(out.Inputs, unmeasured...)
 	out.Sitting, out.Warnings = b.Sitting(ctx)
 	if s.Key != "" {
 		apply := key.Blind

@@ -120,18 +120,18 @@ func (b *Batch) open(r model.Run) (*capture.File, error) {
 	if r.Measured != "" {
 		return nil, errors.New("it was measured elsewhere")
 	}
-	at, err := b.address(r)
+	at, err := Address(b.File, r)
 	if err != nil {
 		return nil, err
 	}
 	return capture.Open(at)
 }
 
-// address is where a run's capture is. With an idle channel every channel is
-// measured.
-func (b *Batch) address(r model.Run) (capture.Address, error) {
-	at, err := b.File.Capture(r)
-	if b.File.Sitting.Idle > 0 {
+// Address is where the capture of a session's run is. With an idle channel every
+// channel is measured.
+func Address(f session.File, r model.Run) (capture.Address, error) {
+	at, err := f.Capture(r)
+	if f.Sitting.Idle > 0 {
 		at.Channel = 0
 	}
 	return at, err

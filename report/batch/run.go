@@ -18,7 +18,7 @@ type storeError struct{ error }
 func (b *Batch) run(ctx context.Context, r model.Run, around float64, p *part) (o outcome, err error) {
 	var m *model.Measure
 	if r.Measured != "" {
-		m, err = b.elsewhere(r)
+		m, err = Elsewhere(b.File.Locate(r.Measured), b.Settings)
 	} else {
 		m, o.key, err = b.measured(ctx, r, around, p)
 		o.kept = err == nil
@@ -26,7 +26,7 @@ func (b *Batch) run(ctx context.Context, r model.Run, around float64, p *part) (
 	if err != nil {
 		return o, err
 	}
-	if o.cable, o.idle, err = b.choose(r, m); err != nil {
+	if o.cable, o.idle, err = Choose(b.File, r, m); err != nil {
 		return o, err
 	}
 	for _, c := range []*model.Capture{o.cable, o.idle} {
@@ -48,7 +48,7 @@ func (b *Batch) measured(ctx context.Context, r model.Run, around float64, p *pa
 	if err != nil {
 		return nil, key{}, err
 	}
-	at, err := b.address(r)
+	at, err := Address(b.File, r)
 	if err != nil {
 		return nil, key{}, err
 	}
@@ -80,10 +80,9 @@ func (b *Batch) fresh(ctx context.Context, at capture.Address, k key, p *part) (
 
 const elsewhereHint = `humdiff measure --format json "CAPTURE" > "FILE" makes one`
 
-// elsewhere reads a measurement made elsewhere.
-func (b *Batch) elsewhere(r model.Run) (*model.Measure, error) {
+// Elsewhere reads a measurement made elsewhere, which has to be made as the settings say.
+func Elsewhere(path string, want model.Settings) (*model.Measure, error) {
 	const most = 64 << 20 // bytes; many times what 64 channels take
-	path := b.File.Locate(r.Measured)
 	wrong := func(hint, format string, args ...any) (*model.Measure, error) {
 		return nil, &fault.Error{File: path, What: fmt.Sprintf(format, args...), Hint: hint}
 	}
@@ -95,7 +94,7 @@ func (b *Batch) elsewhere(r model.Run) (*model.Measure, error) {
 	if err != nil {
 		return wrong(elsewhereHint, "it is no measurement: %s", err)
 	}
-	s, want := m.Settings, b.Settings
+	s := m.Settings
 	if s.UpToHz != want.UpToHz || s.Window != want.Window || s.Mains != "auto" && want.Mains != "auto" && s.Mains != want.Mains {
 		return wrong("measure with the flags that the batch is given", "measured with mains %s, lines up to %g Hz, window %s; the session is measured with %s, %g Hz, %s",
 			s.Mains, s.UpToHz, s.Window, want.Mains, want.UpToHz, want.Window)
@@ -103,12 +102,12 @@ func (b *Batch) elsewhere(r model.Run) (*model.Measure, error) {
 	return m, nil
 }
 
-// choose picks the cable's channel and the idle one out of a measurement, and
-// names their file as the session does.
-func (b *Batch) choose(r model.Run, m *model.Measure) (cable, idle *model.Capture, err error) {
+// Choose picks the cable's channel and the idle one out of a measurement of a session's
+// run, and names their file as the session does. The error says which can't be told.
+func Choose(f session.File, r model.Run, m *model.Measure) (cable, idle *model.Capture, err error) {
 	named := 0
 	if r.Address != "" {
-		at, err := b.File.Capture(r)
+		at, err := f.Capture(r)
 		if err != nil {
 			return nil, nil, err
 		}
@@ -117,28 +116,28 @@ func (b *Batch) choose(r model.Run, m *model.Measure) (cable, idle *model.Captur
 	var rest []model.Capture
 	for _, c := range m.Captures {
 		if r.Address != "" {
-			c.File = b.File.Named(r)
+			c.File = f.Named(r)
 		}
 		switch {
-		case b.File.Sitting.Idle > 0 && c.Channel == b.File.Sitting.Idle && named != c.Channel:
+		case f.Sitting.Idle > 0 && c.Channel == f.Sitting.Idle && named != c.Channel:
 			idle = &c
 		case named == 0 || named == c.Channel:
 			rest = append(rest, c)
 		}
 	}
-	switch name := nameOf(b.File, r); {
+	switch name := NameOf(f, r); {
 	case len(rest) == 1:
 		return &rest[0], idle, nil
 	case len(rest) == 0:
 		return nil, nil, &fault.Error{File: name, What: "the cable's channel carries no signal", Hint: "check which channel the cable was on"}
 	default:
 		return nil, nil, &fault.Error{File: name, What: fmt.Sprintf("%d channels carry a signal, and it isn't said which is the cable's", len(rest)),
-			Hint: fmt.Sprintf(`name it in the run's file, as "%s#ch=1", or the other one as idle_channel`, b.File.Named(r))}
+			Hint: fmt.Sprintf(`name it in the run's file, as "%s#ch=1", or the other one as idle_channel`, f.Named(r))}
 	}
 }
 
-// nameOf is the file that a run was measured from, as the session names it.
-func nameOf(f session.File, r model.Run) string {
+// NameOf is the file that a run was measured from, as the session names it.
+func NameOf(f session.File, r model.Run) string {
 	if r.Measured != "" {
 		return r.Measured
 	}
@@ -160,19 +159,19 @@ func (b *Batch) Whole(ctx context.Context, run int) (model.Capture, error) {
 	var m *model.Measure
 	var err error
 	if !o.kept {
-		m, err = b.elsewhere(r)
+		m, err = Elsewhere(b.File.Locate(r.Measured), b.Settings)
 	} else if kept, ok := b.Store.whole(o.key); ok {
 		m = kept
 	} else { // the store was emptied meanwhile
 		var at capture.Address
-		if at, err = b.address(r); err == nil {
+		if at, err = Address(b.File, r); err == nil {
 			m, err = b.fresh(ctx, at, o.key, &part{t: &tally{}})
 		}
 	}
 	if err != nil {
 		return model.Capture{}, err
 	}
-	c, _, err := b.choose(r, m)
+	c, _, err := Choose(b.File, r, m)
 	if err != nil {
 		return model.Capture{}, err
 	}

@@ -62,7 +62,7 @@ func (b *Batch) copies(ctx context.Context) error {
 			all = append(all, b.twice(first, second, fmt.Sprintf("hold the same noise, the second %.2f dB against the first and from %.2f s of it on", c.GainDB, c.LagS)))
 			continue
 		}
-		n := note.New(model.PerhapsCopy, "correlation", model.Places(c.Correlation, 3), "other", nameOf(b.File, b.File.Sitting.Runs[first]))
+		n := note.New(model.PerhapsCopy, "correlation", model.Places(c.Correlation, 3), "other", NameOf(b.File, b.File.Sitting.Runs[first]))
 		o := &b.runs[second]
 		o.warnings = append(slices.Clone(o.warnings), model.Warning{Note: n, File: o.cable.File, Channel: o.cable.Channel})
 	}
@@ -91,5 +91,5 @@ func (b *Batch) twice(first, second int, by string) error {
 	}
 	return &fault.Error{File: list, Hint: "list each recording once, or say under left_out why one of them isn't used",
 		What: fmt.Sprintf("runs %d and %d (lines %d and %d: %s; %s) are one recording: %s and %s %s",
-			f.Number, s.Number, f.Line, s.Line, session.Name(f), session.Name(s), nameOf(b.File, f), nameOf(b.File, s), by)}
+			f.Number, s.Number, f.Line, s.Line, session.Name(f), session.Name(s), NameOf(b.File, f), NameOf(b.File, s), by)}
 }

@@ -42,11 +42,11 @@ func (b *Batch) Sitting(ctx context.Context) (model.Sitting, []model.Warning) {
 		r.Capture, r.IdleCapture, r.Start = o.cable, o.idle, b.start(*r)
 		if o.err != nil {
 			r.Failed = r.LeftOut == ""
-			r.Unused = note.New(model.NotMeasured, "error", b.told(*r, o.err.Error()), "hint", b.told(*r, fault.Hint(o.err)))
+			r.Unused = NotMeasured(NameOf(b.File, *r), b.File.Locate(NameOf(b.File, *r)), o.err)
 		}
 		for _, w := range o.warnings {
 			if w.File != "" {
-				w.File = nameOf(b.File, *r)
+				w.File = NameOf(b.File, *r)
 			}
 			if same := fmt.Sprint(w.Note, "\x00", w.File, "\x00", w.Channel); w.Code != scaleUnknown && !seen[same] {
 				seen[same] = true
@@ -65,14 +65,30 @@ func (b *Batch) Sitting(ctx context.Context) (model.Sitting, []model.Warning) {
 // knows its own.
 const scaleUnknown = "scale_unknown"
 
-// told is a text with the run's file as the session names it.
-func (b *Batch) told(r model.Run, text string) string {
-	for _, name := range []string{b.File.Named(r), r.Measured} {
-		if name != "" {
-			text = strings.ReplaceAll(text, b.File.Locate(name), name)
+// NotMeasured says why a run could not be measured, whose file lies somewhere, called as
+// its session does.
+func NotMeasured(name, at string, err error) model.Note {
+	told := func(text string) string { return strings.ReplaceAll(text, at, name) }
+	return note.New(model.NotMeasured, "error", told(err.Error()), "hint", told(fault.Hint(err)))
+}
+
+// Unmeasured are the files of runs that could not be measured, each once, by content:
+// nothing else in a result speaks for them. What can't even be opened isn't there.
+func (b *Batch) Unmeasured(ctx context.Context) (all []model.Input, err error) {
+	for i, r := range b.File.Sitting.Runs {
+		name := NameOf(b.File, r)
+		if b.runs[i].cable != nil || slices.ContainsFunc(all, func(in model.Input) bool { return in.File == name }) {
+			continue
+		}
+		hash, err := capture.Hash(ctx, b.File.Locate(name))
+		if ctx.Err() != nil {
+			return nil, ctx.Err()
+		}
+		if err == nil {
+			all = append(all, model.Input{File: name, SHA256: hash})
 		}
 	}
-	return text
+	return all, nil
 }
 
 // start is when a run began: as the session says, or else the capture itself.

@@ -288,6 +288,34 @@ func TestBesideAResultAlone(t *testing.T) {
 	}
 }
 
+// Of a run that could not be measured its file's bytes are held to, that it can't be, and
+// why; of one left out that it was measured.
+func TestForgedFailures(t *testing.T) {
+	all := allHonest(t)
+	h := all[slices.IndexFunc(all, func(h honest) bool { return h.kind == "session of all" })]
+	for name, forged := range map[string]func(t testing.TB, path string, s *model.Session){
+		"the file is another": func(t testing.TB, path string, s *model.Session) {
+			kit.OK(t, os.WriteFile(filepath.Join(h.root(path), "bench", "broken.wav"), []byte("RIFF, but another"), 0o644))
+		},
+		"the file is forgotten":           func(_ testing.TB, _ string, s *model.Session) { s.Inputs = s.Inputs[:1] },
+		"the reason is reworded":          func(_ testing.TB, _ string, s *model.Session) { s.Runs[18].Unused.Args[0].Value = "a door slammed" },
+		"one left out was never measured": func(_ testing.TB, _ string, s *model.Session) { s.Runs[17].Capture = nil },
+	} {
+		path := h.copyOf(t)
+		s := kit.Must(wire.Read(kit.Must(os.ReadFile(path))(t)))(t).(*model.Session)
+		if len(s.Inputs) != 2 || s.Inputs[1].File != "broken.wav" || !s.Runs[18].Failed || s.Runs[17].LeftOut == "" {
+			t.Fatal("the session is another")
+		}
+		forged(t, path, s)
+		kit.OK(t, wire.Seal(s))
+		kit.OK(t, errors.Join(os.RemoveAll(filepath.Dir(path)), os.Mkdir(filepath.Dir(path), 0o755)))
+		kit.OK(t, os.WriteFile(path, kit.Must(wire.Write(s))(t), 0o644))
+		if stands(t, path) {
+			t.Errorf("%s: it stands", name)
+		}
+	}
+}
+
 // What a warning of a session's capture says is measured again, not only that it warns.
 func TestForgedArguments(t *testing.T) {
 	for _, h := range allHonest(t) {

@@ -216,8 +216,7 @@ func TestForgedWithAnEditor(t *testing.T) {
 			file := filepath.Join(h.root(path), name)
 			text := kit.Must(os.ReadFile(file))(t)
 			edited, at := editedBytes(r, text)
-			// Of a file that can't be read a report says only that: it still can't be.
-			if bytes.Equal(text, edited) || filepath.Base(name) == "broken.wav" {
+			if bytes.Equal(text, edited) {
 				continue
 			}
 			if err := errors.Join(os.Remove(file), os.WriteFile(file, edited, 0o644)); err != nil { // it may be a link

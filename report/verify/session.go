@@ -312,7 +312,11 @@ func (v *verifier) inputs(ctx context.Context, s *model.Session, file session.Fi
 		read = append(read, model.Input{File: file.RunsFile, SHA256: hash})
 	}
 	v.same("file", s.File, read[0].File)
-	return v.parts("inputs", s.Inputs, read)
+	unmeasured, err := v.unmeasured(ctx, s, file)
+	if err != nil {
+		return err
+	}
+	return v.parts("inputs", s.Inputs, append(read, unmeasured...))
 }
 
 // statedAgain is what a session file states, with what is taken from captures and
@@ -332,9 +336,6 @@ func (v *verifier) statedAgain(ctx context.Context, s *model.Session, file sessi
 		if r.Start.IsZero() && i < len(s.Runs) {
 			r.Start = v.recorded(ctx, file, *r, s.Runs[i].Capture)
 		}
-		if i < len(s.Runs) && s.Runs[i].Failed && s.Runs[i].Capture == nil {
-			v.notFailed(ctx, s, file, i)
-		}
 	}
 	for i := range again.Bench.Photos {
 		if i >= len(s.Bench.Photos) {
@@ -347,6 +348,9 @@ func (v *verifier) statedAgain(ctx context.Context, s *model.Session, file sessi
 			v.unmade[p.File] = true
 		}
 		again.Bench.Photos[i].SHA256 = p.SHA256
+		if p.SHA256 == "" { // it could not be read
+			again.Bench.Photos[i].SHA256, _ = capture.Hash(ctx, file.Locate(p.File))
+		}
 	}
 	return again, nil
 }
@@ -379,23 +383,6 @@ func (v *verifier) recorded(ctx context.Context, file session.File, r model.Run,
 		return time.Time{}
 	}
 	return f.Info().Metadata.Recorded
-}
-
-// notFailed says where a run that is said not to be measurable can be measured:
-// calling it so is how one would be hidden.
-func (v *verifier) notFailed(ctx context.Context, s *model.Session, file session.File, i int) {
-	addr, err := file.Capture(file.Sitting.Runs[i])
-	if err != nil {
-		return
-	}
-	req, err := v.request(s.Settings)
-	if err != nil {
-		return
-	}
-	req.Settings, req.Progress, req.Reference = nil, nil, file.Sitting.Runs[i].Reference
-	if m, err := report.Measure(ctx, req, []capture.Address{addr}); err == nil && len(m.Captures) == 1 && !m.Captures[0].Health.Silent {
-		v.differs(fmt.Sprintf("runs[%d].failed", i), exactly, "it could not be measured", "it can be")
-	}
 }
 
 // stripped is a sitting without what was found out.
