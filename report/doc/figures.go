@@ -98,7 +98,7 @@ func counted(what string, p model.Pair, set model.Settings) string {
 
 // SpectrumText is the text of a pair's spectrum.
 func SpectrumText(set model.Settings, p model.Pair, d Drawn) FigureText {
-	return FigureText{Title: Rise(p), Kind: ofChannel("Spectrum, quiet and near", p), X: "frequency, Hz", Y: "level in a bin, " + d.Unit,
+	return FigureText{Title: rise(p, set), Kind: ofChannel("Spectrum, quiet and near", p), X: "frequency, Hz", Y: "level in a bin, " + d.Unit,
 		Desc: counted("Averaged spectra of quiet (grey area, its lines as squares) and near (line, its lines as dots).", p, set)}.captioned("figure.spectrum", drawnOf(set, p, d))
 }
 
@@ -111,7 +111,7 @@ func AloneText(set model.Settings, c model.Capture, d Drawn) FigureText {
 
 // LinesText is the text of the figure of all lines, before and after.
 func LinesText(set model.Settings, p model.Pair, d Drawn) FigureText {
-	return FigureText{Title: Rise(p), Kind: ofChannel("Each hum line, from quiet to near", p),
+	return FigureText{Title: rise(p, set), Kind: ofChannel("Each hum line, from quiet to near", p),
 		Desc: counted("Level of each line in quiet (squares) and near (circles).", p, set),
 		X:    "harmonic of the mains" + fundamental(p.NominalHz()),
 		Y:    fmt.Sprintf("level, %s, with %s intervals from recording noise alone", d.Unit, Percent(set.Confidence)),
@@ -127,7 +127,7 @@ func fundamental(nominal model.Num) string {
 
 // CycleText is the text of the averaged mains cycle.
 func CycleText(set model.Settings, p model.Pair, d Drawn) FigureText {
-	return FigureText{Title: Rise(p), Kind: ofChannel("One mains cycle, quiet and near", p),
+	return FigureText{Title: rise(p, set), Kind: ofChannel("One mains cycle, quiet and near", p),
 		Desc: fmt.Sprintf("One averaged mains cycle. Near: %s. Quiet: %s.", crest(p.Near.Cycle), crest(p.Quiet.Cycle)),
 		X:    "time from the fundamental's upward zero crossing, ms", Y: "signal, " + d.Unit}.captioned("figure.cycle", drawnOf(set, p, d))
 }

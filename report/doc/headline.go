@@ -131,8 +131,8 @@ func Headline(p model.Pair, set model.Settings) string {
 	return tellOne("pair.headline", pairOf(p, set))
 }
 
-// Rise is the finding of a pair in so few words that it can stand above a figure.
-func Rise(p model.Pair) string { return tellOne("pair.rise", pairOf(p, model.Settings{})) }
+// rise is the finding of a pair in so few words that it can stand above a figure.
+func rise(p model.Pair, set model.Settings) string { return tellOne("pair.rise", pairOf(p, set)) }
 
 // noHumOf begins what is said where nothing was found.
 func noHumOf(asked string) string {

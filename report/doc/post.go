@@ -44,7 +44,7 @@ func CardText(r model.Compare, p model.Pair, shown int) FigureText {
 	file := func(s model.Side) string { return Verbatim(shorten(Base(s.File), name)) }
 	found := CountLines(p)
 	t := FigureText{
-		Title: Rise(p),
+		Title: rise(p, r.Settings),
 		Kind:  ofChannel(fmt.Sprintf("%s compared with %s, on one placement of the lead", file(p.Near.Side), file(p.Quiet.Side)), p),
 		Desc:  Headline(p, r.Settings) + " " + tellOne("pair.sure", pairOf(p, r.Settings)),
 		Y:     fmt.Sprintf("near minus quiet, dB: the %d strongest and most changed of %s", shown, Count(len(p.Lines)-found.Neither, "line")),
@@ -62,7 +62,7 @@ func CardText(r model.Compare, p model.Pair, shown int) FigureText {
 // sentence, the weightiest first: at most three.
 func Caveats(r model.Compare, p model.Pair) []string {
 	all := each(r.MayPublish.Why, func(n model.Note) string { return opening(Says(n)) })
-	all = slices.Insert(all, min(len(all), 2), tellOne("pair.not_shown", changeOf(p.Hum.Delta)))
+	all = slices.Insert(all, min(len(all), 2), tellOne("pair.not_shown", pairOf(p, r.Settings)))
 	return all[:min(len(all), 3)]
 }
 

@@ -15,7 +15,7 @@ func (p pairSaid) ByReference() bool {
 
 // Resolved says that by the reference the lead added something, whichever way the total went.
 func (p pairSaid) Resolved() bool {
-	lo, _ := ends(p.Added())
+	lo, _ := ends(p.Hum.Pickup)
 	return p.ByReference() && lo > 0
 }
 

@@ -46,6 +46,71 @@ func TestEveryNumberIsTheModels(t *testing.T) {
 	}
 }
 
+// So it is of what a reference tells, of a pair and of a survey.
+func TestEveryNumberByAReferenceIsTheModels(t *testing.T) {
+	r := referenced()
+	p := pairOf(r.Pairs[0], r.Settings)
+	said, wrong := walkSentences(Compare(r, UnitFor(r.Settings)), r, append(around(p.Added()), p.Under().Float(), float64(p.Referred()), p.Steady().Float())...)
+	if said < 150 || len(wrong) > 0 {
+		t.Errorf("%d numbers in sentences, not the model's: %q", said, wrong)
+	}
+	trend := surveyed()
+	n := 0
+	known := []float64{float64(len(trend.Captures[0].Steps)), 500, 1, 2, 3, float64(trend.Captures[0].Lines - 1)} // of spans; a step in ms; lines summed
+	collect(reflect.ValueOf(trend), &known)
+	scale, _ := trend.Settings.ScaleOf(model.ForAll)
+	for _, x := range trend.Captures[0].Spans {
+		added := scale.AmplitudeInVolts(referred(x).Added)
+		for _, e := range []model.Estimate{scale.InVolts(x.Hum), added, added.Map(func(v float64) float64 { return v * 1e9 })} { // the column is in nV
+			known = append(known, around(e)...)
+		}
+		for _, r := range referred(x).Ratios {
+			size := func(v float64) float64 { return 20 * math.Log10(v) }
+			known = append(known, around(estimate.Of(size(math.Hypot(float64(r.Re), float64(r.Im))), size(float64(r.Lo)), size(float64(r.Hi))))...)
+		}
+	}
+	for _, text := range allTexts(Trend(trend, InDBFS)) {
+		for _, token := range numbersIn(trendConstants.ReplaceAllString(constants.ReplaceAllString(text, " "), " ")) {
+			if n++; !anyOf(token, text, known) && !strings.Contains(text, "0 dBFS is") {
+				t.Errorf("%s in %s", token, text)
+			}
+		}
+	}
+	if n < 40 {
+		t.Errorf("%d numbers", n)
+	}
+}
+
+// trendConstants are what is said of any trend.
+var trendConstants = regexp.MustCompile(`for 2 s or more|changes by 2 dB|drifts by 1.5 dB|asks for 10 s|parts of 20 to 40 s|ch=\d|harmonic \d`)
+
+// referenced is a rich result by a reference: the pickup and two lines of it have values.
+func referenced() model.Compare {
+	r := rich()
+	r.Settings.Reference = 2
+	p := &r.Pairs[0]
+	p.Quiet.Reference, p.Near.Reference = &model.Reference{Channel: 2, SteadyDB: -71.3}, &model.Reference{Channel: 2, SteadyDB: -68.4}
+	p.Hum.Pickup = estimate.Of(3.17e-5, 3.05e-5, 3.29e-5).At(0.4, 0.03)
+	for h := range 2 {
+		p.Quiet.Lines[h].Ratio, p.Near.Lines[h].Ratio = &model.Ratio{Re: 0.01, Lo: 0.009, Hi: 0.011}, &model.Ratio{Re: 0.02, Lo: 0.019, Hi: 0.021}
+		p.Lines[h].Pickup = estimate.Of(2.1e-5, 2e-5, 2.2e-5).At(0.3, 0.02)
+	}
+	return r
+}
+
+// surveyed is a trend by a reference.
+func surveyed() model.Trend {
+	r := samples.Trend()
+	r.Settings.Reference = 2
+	ratio := func(re model.Num) []model.TrendRatio {
+		return []model.TrendRatio{{Harmonic: 1, Ratio: model.Ratio{Re: re, Im: 0.002, Lo: re, Hi: re + 0.004}}}
+	}
+	spans := r.Captures[0].Spans
+	spans[0].Referred = &model.TrendReferred{SteadyDB: -66.1, Ratios: ratio(0.031), Added: estimate.None("")}
+	spans[2].Referred = &model.TrendReferred{SteadyDB: -61.7, Ratios: ratio(0.047), Added: estimate.Of(4.31e-6, 4.21e-6, 4.41e-6)}
+	return r
+}
+
 // walkRows holds each cell of the table of lines against what its own line has for
 // its column.
 func walkRows(d Document, r model.Compare) (n int, wrong []string) {
@@ -91,8 +156,8 @@ func around(e model.Estimate) []float64 {
 }
 
 // walkSentences holds every other number against all that the model has.
-func walkSentences(d Document, r model.Compare) (n int, wrong []string) {
-	known := known(r)
+func walkSentences(d Document, r model.Compare, besides ...float64) (n int, wrong []string) {
+	known := append(known(r), besides...)
 	for _, s := range d.Sections {
 		if s.ID == "method" || s.ID == "others" || s.ID == "hashes" {
 			continue // of these nothing is measured
