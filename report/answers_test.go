@@ -1,6 +1,8 @@
 package report_test
 
 import (
+	"errors"
+	"math"
 	"path/filepath"
 	"regexp"
 	"strconv"
@@ -8,6 +10,8 @@ import (
 	"testing"
 
 	"humdiff/fft/capture"
+	"humdiff/fixtures/antenna"
+	"humdiff/fixtures/bench"
 	"humdiff/fixtures/situation"
 	"humdiff/fixtures/wavfile"
 	"humdiff/report"
@@ -20,6 +24,7 @@ import (
 // much; or why that can't be said.
 var answers = regexp.MustCompile(`^(Hum (rose|fell) (by at least )?\d+\.\d dB on one placement of the lead\.` +
 	`|Hum (rose|fell) (\d+\.\d dB on channel \d( and )?)+, on one placement of the lead\.` +
+	`|The lead added \d+(\.\d+)? [pnµm]V \(rms\) on one placement: hum (rose|fell|changed by) −?\d+\.\d dB\.` +
 	`|(Channel \d: (hum|no|not) .*\. ?)+` +
 	`|No change of hum is shown on one placement of the lead: the delta is −?\d+\.\d dB\.` +
 	`|Hum was found in (near|quiet) alone, yet a (rise|fall) is not decided: the delta is at (least|most) −?\d+\.\d dB\.` +
@@ -43,6 +48,39 @@ func TestAnswersStandFirst(t *testing.T) {
 	for name, other := range map[string]situation.Pair{"two channels, both rise": rising, "two channels, one rises": still, "two channels, one without hum": none} {
 		n := min(len(rising.Quiet.Samples), len(rising.Near.Samples), len(other.Quiet.Samples), len(other.Near.Samples))
 		answered(t, name, [][]float64{rising.Quiet.Samples[:n], other.Quiet.Samples[:n]}, [][]float64{rising.Near.Samples[:n], other.Near.Samples[:n]}, rising.Quiet, rising.Near)
+	}
+}
+
+// By a reference the first line says what the lead added; where the reference is no good, or
+// nothing came, it is as without.
+func TestAnswersByAReferenceStandFirst(t *testing.T) {
+	for name, k := range map[string]struct {
+		change func(*antenna.Bench)
+		begins string
+	}{
+		"above the room's hum":       {func(b *antenna.Bench) { b.Cable.Lead.Farads = 3 * b.Cable.Room.Farads }, "The lead added "},
+		"far below it":               {func(b *antenna.Bench) { b.Cable.Lead.Farads = b.Cable.Room.Farads / 50 }, "The lead added "},
+		"against it":                 {func(b *antenna.Bench) { b.Cable.Lead.Turn = b.Cable.Room.Turn + math.Pi }, "The lead added "},
+		"nothing":                    {func(b *antenna.Bench) { b.Cable.Lead.Farads = 0 }, "No change of hum is shown"},
+		"by a useless reference":     {func(b *antenna.Bench) { b.Antenna.Recorder.NoiseVolts = 2e-2 }, "Hum "},
+		"by one that the lead moves": {func(b *antenna.Bench) { b.Antenna.Lead.Farads = b.Antenna.Room.Farads / 5 }, "The lead added "},
+	} {
+		b := steady()
+		k.change(&b)
+		dir := t.TempDir()
+		quiet, errQuiet := b.Record(bench.Quiet, filepath.Join(dir, "quiet.wav"))
+		near, errNear := b.Record(bench.Near, filepath.Join(dir, "near.wav"))
+		r := report.Request{Scaling: report.Scaling{FullScale: "2.0V"}}
+		r.UpTo, r.Reference = 500, antenna.ReferenceChannel
+		c, err := report.Compare(t.Context(), r, report.Compared{Quiet: quiet, Near: near})
+		if err := errors.Join(errQuiet, errNear, err); err != nil {
+			t.Fatal(err)
+		}
+		lines := strings.Split(text.Short(doc.Compare(c, doc.UnitFor(c.Settings)), 0), "\n")
+		t.Logf("%s\n%s", name, strings.Join(lines[:8], "\n"))
+		if !strings.HasPrefix(lines[0], k.begins) || !answers.MatchString(lines[0]) || !gates.MatchString(lines[1]) {
+			t.Errorf("%s begins with\n%s\n%s", name, lines[0], lines[1])
+		}
 	}
 }
 

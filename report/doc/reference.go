@@ -27,6 +27,9 @@ func (p pairSaid) Added() model.Estimate {
 	return AmplitudeLevel(p.Hum.Pickup)
 }
 
+// AddedSaid is that with its interval.
+func (p pairSaid) AddedSaid() string { return addedIn(p.Set, model.ForNear, p.Hum.Pickup) }
+
 // Under is how far below quiet's hum the pickup lies, dB; negative: above it.
 func (p pairSaid) Under() model.Num {
 	v, _ := p.Hum.Pickup.Value()

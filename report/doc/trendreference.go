@@ -41,7 +41,7 @@ func (c trendSaid) Most() *addedSaid {
 	if at < 0 {
 		return nil
 	}
-	return &addedSaid{at + 1, addedIn(c.Set, c.Spans[at].Referred.Added), c.Spans[at].Address}
+	return &addedSaid{at + 1, addedIn(c.Set, model.ForAll, c.Spans[at].Referred.Added), c.Spans[at].Address}
 }
 
 // Compared says that some span is compared with the first.
@@ -49,10 +49,14 @@ func (c trendSaid) Compared() bool {
 	return slices.ContainsFunc(c.Spans, func(x model.TrendSpan) bool { return x.Referred != nil && x.Referred.Added.Known() })
 }
 
-func addedIn(set model.Settings, added model.Estimate) string {
-	if scale, known := set.ScaleOf(model.ForAll); known {
+// addedIn is what was added with its interval, in volts, or dBFS where they are unknown.
+func addedIn(set model.Settings, side string, added model.Estimate) string {
+	if scale, known := set.ScaleOf(side); known {
 		volts := scale.AmplitudeInVolts(added)
-		return Volts(volts) + " (" + fromTo(volts, "V") + ", rms)"
+		if within := fromTo(volts, "V"); within != Volts(volts) {
+			return Volts(volts) + " (" + within + ", rms)"
+		}
+		return Volts(volts) + " rms"
 	}
 	return Level(AmplitudeLevel(added))
 }

@@ -219,7 +219,7 @@ func hides(p model.Pair, harmonic int, db float64) bool {
 		noise = math.Hypot(noise, float64(r.Hi-r.Lo)/2/math.Hypot(float64(r.Re), float64(r.Im)))
 	}
 	share := 1 - math.Pow(10, -math.Abs(db)/20)
-	return share > noise && share*amplitude(hum) > pickup/2
+	return math.Abs(db) > leastMoveDB && share > noise && share*amplitude(hum) > pickup/2
 }
 
 // reference says that a pair's reference itself changed from quiet to near, by more than a
