@@ -2,6 +2,7 @@ package fft
 
 import (
 	"fmt"
+	"slices"
 
 	"humdiff/fft/lend"
 	"humdiff/fft/vector"
@@ -13,9 +14,9 @@ import (
 type Blocks struct {
 	n, hop  int
 	window  []float64
-	take    func(first, second int) // transforms packed; second is none for a lone block
-	done    func()                  // after the last block
-	rings   [][]float64             // the last n samples of each channel, the oldest at place next
+	take    func(one, other half) // transforms both
+	done    func()                // after the last block
+	rings   [][]float64           // the last n samples of each channel, the oldest at place next
 	next    int
 	lacking int // samples to the next block
 
@@ -25,6 +26,20 @@ type Blocks struct {
 }
 
 const none = -1
+
+// half is a block that shares a transform with another one. Its samples begin at place
+// first of x, and go on at its beginning.
+type half struct {
+	channel int // none: of nobody
+	x       []float64
+	first   int
+}
+
+// silent says that all samples are zero: such a block has no bins, and what a transform
+// gives of it is the rounding of the other.
+func (h half) silent() bool {
+	return !slices.ContainsFunc(h.x, func(x float64) bool { return x != 0 })
+}
 
 // NewBlocks cuts blocks of n samples, a power of two, every hop ≤ n samples, of
 // the given number of channels, and hands the n/2+1 bins of each to emit, in
@@ -37,18 +52,20 @@ func NewBlocks(n, hop, channels int, w Window, emit func(channel int, bins []com
 func NewBlocksBy(engine func(n int) Engine, n, hop, channels int, w Window, emit func(channel int, bins []complex128)) *Blocks {
 	b := newBlocks(n, hop, channels, w)
 	e, A, B := engine(n), make([]complex128, n/2+1), make([]complex128, n/2+1)
-	b.take = func(first, second int) {
-		silentA, silentB := silent(b.packed)
+	b.take = func(one, other half) {
+		b.pack(one, other, 0, n)
 		e.Pair(b.packed, A, B)
-		if silentA {
-			clear(A)
-		}
-		if silentB {
-			clear(B)
-		}
-		emit(first, A)
-		if second != none {
-			emit(second, B)
+		for _, h := range []struct {
+			half
+			bins []complex128
+		}{{one, A}, {other, B}} {
+			if h.channel == none {
+				continue
+			}
+			if h.silent() {
+				clear(h.bins)
+			}
+			emit(h.channel, h.bins)
 		}
 	}
 	return b
@@ -62,25 +79,17 @@ func NewBlocksInto(averages []*Welch, engine func(n int) Engine) *Blocks {
 	b := newBlocks(like.n, like.hop, len(averages), like.window)
 	e := engine(like.n)
 	var spare []float64 // takes what belongs to no average
-	into := func(channel int) []float64 {
-		if channel != none && averages[channel].takes() {
-			return averages[channel].sum
+	into := func(h half) []float64 {
+		if h.channel != none && averages[h.channel].takes() && !h.silent() {
+			return averages[h.channel].sum
 		}
 		if spare == nil {
 			spare = make([]float64, like.n/2+1)
 		}
 		return spare
 	}
-	b.take = func(first, second int) {
-		A, B := into(first), into(second)
-		silentA, silentB := silent(b.packed)
-		if silentA {
-			A = into(none)
-		}
-		if silentB {
-			B = into(none)
-		}
-		e.Powers(b.packed, A, B)
+	b.take = func(one, other half) {
+		e.Powers(b.packed, func(from, to int) { b.pack(one, other, from, to) }, into(one), into(other))
 	}
 	b.done = func() {
 		for _, w := range averages {
@@ -89,16 +98,6 @@ func NewBlocksInto(averages []*Welch, engine func(n int) Engine) *Blocks {
 		b.done = func() {}
 	}
 	return b
-}
-
-// silent says that all real parts are zero, or all imaginary parts: such a block has no
-// bins, and what a transform gives of it is the rounding of the other.
-func silent(packed []complex128) (re, im bool) {
-	re, im = true, true
-	for i := 0; i < len(packed) && (re || im); i++ {
-		re, im = re && real(packed[i]) == 0, im && imag(packed[i]) == 0
-	}
-	return re, im
 }
 
 func newBlocks(n, hop, channels int, w Window) *Blocks {
@@ -137,15 +136,14 @@ func (b *Blocks) Push(frames [][]float64) {
 
 // cut takes the last n samples of every channel; two blocks make a transform.
 func (b *Blocks) cut() {
+	block := func(c int) half { return half{c, b.rings[c], b.next} }
 	for c := 0; c < len(b.rings); c++ {
 		switch {
 		case b.waiting != none:
-			b.pack(b.held, b.held[b.n-b.next:], b.rings[c])
-			b.take(b.waiting, c)
+			b.take(half{b.waiting, b.held, 0}, block(c))
 			b.waiting = none
 		case c+1 < len(b.rings):
-			b.pack(b.rings[c][b.next:], b.rings[c], b.rings[c+1])
-			b.take(c, c+1)
+			b.take(block(c), block(c+1))
 			c++
 		default:
 			b.hold(c)
@@ -153,11 +151,14 @@ func (b *Blocks) cut() {
 	}
 }
 
-// pack windows two blocks, the one's older and newer samples and another's ring.
-func (b *Blocks) pack(older, newer, ring []float64) {
-	split := b.n - b.next
-	vector.Pack(b.packed[:split], older, ring[b.next:], b.window[:split])
-	vector.Pack(b.packed[split:], newer, ring[:b.next], b.window[split:])
+// pack windows two blocks, from one sample to another.
+func (b *Blocks) pack(one, other half, from, to int) {
+	for from < to {
+		x, y := one.x[(one.first+from)%b.n:], other.x[(other.first+from)%b.n:]
+		n := min(to-from, len(x), len(y))
+		vector.Pack(b.packed[from:], x, y, b.window[from:][:n])
+		from += n
+	}
 }
 
 // hold keeps a channel's block for want of a partner.
@@ -173,10 +174,8 @@ func (b *Blocks) hold(channel int) {
 // behind it.
 func (b *Blocks) Flush() {
 	if b.waiting != none {
-		for i, x := range b.held {
-			b.packed[i] = complex(x*b.window[i], 0)
-		}
-		b.take(b.waiting, none)
+		clear(b.rings[0])
+		b.take(half{b.waiting, b.held, 0}, half{none, b.rings[0], 0})
 		b.waiting = none
 	}
 	b.done()

@@ -15,8 +15,8 @@ type Engine interface {
 	// X[j] = Σ x[n] e^{−2πi jn/N}.
 	Pair(packed, A, B []complex128)
 	// Powers adds |X[j]|² of these bins to A and B instead, in an order of the
-	// engine's own.
-	Powers(packed []complex128, A, B []float64)
+	// engine's own. fill writes a part of packed before it is read, each part once.
+	Powers(packed []complex128, fill func(from, to int), A, B []float64)
 	// InOrder gives such sums in order of frequency, in a new slice.
 	InOrder(sums []float64) []float64
 }
@@ -56,7 +56,8 @@ func (godsp) Pair(packed, A, B []complex128) {
 	}
 }
 
-func (godsp) Powers(packed []complex128, A, B []float64) {
+func (godsp) Powers(packed []complex128, fill func(from, to int), A, B []float64) {
+	fill(0, len(packed))
 	x := dsp.FFT(packed)
 	n := len(x)
 	for j := range A {

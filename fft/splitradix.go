@@ -96,16 +96,47 @@ func (s splitRadix) Pair(packed, A, B []complex128) {
 	}
 }
 
-func (s splitRadix) Powers(packed []complex128, A, B []float64) {
-	s.transform(packed[:s.n], false)
+func (s splitRadix) Powers(packed []complex128, fill func(from, to int), A, B []float64) {
+	const strip = 128 // of each quarter: few enough to be in the cache when they are split
+	m := s.n / 4
+	for from := 0; from < m; from += strip {
+		to := min(from+strip, m)
+		for quarter := 0; quarter < s.n; quarter += m {
+			fill(quarter+from, quarter+to)
+		}
+		s.split(packed[:s.n], from, to)
+	}
+	if m == 0 {
+		fill(0, s.n)
+	}
+	s.powers(packed[:s.n], A, B)
 	for i, at := range []int{0, s.n / 2} {
 		A[at] += square(complex(real(packed[i]), 0))
 		B[at] += square(complex(imag(packed[i]), 0))
 	}
-	for l := 4; l <= s.n; l *= 2 {
-		from := l / 4
-		vector.AddPowers(A[from:], B[from:], packed[l/2:][:from], packed[l/2+from:][:from])
+}
+
+// split makes the first pass over x from one place of its quarters to another.
+func (p *plan) split(x []complex128, from, to int) {
+	m := len(x) / 4
+	w := p.factors[bits.Len(uint(len(x)))-1]
+	vector.Split(x[from:to], x[m+from:m+to], x[2*m+from:2*m+to], x[3*m+from:3*m+to], false, w[from:to])
+}
+
+// powers transforms what has been split, and adds up powers of all but its first two bins,
+// those of each quarter as soon as they are there: then they still are in the cache.
+func (p *plan) powers(x []complex128, A, B []float64) {
+	m := len(x) / 4
+	if m == 0 {
+		p.transform(x, false)
+		return
 	}
+	half, up, down := x[:2*m], x[2*m:3*m], x[3*m:]
+	p.split(half, 0, m/2)
+	p.powers(half, A, B)
+	p.transform(up, false)
+	p.transform(down, true)
+	vector.AddPowers(A[m:], B[m:], up, down)
 }
 
 func (s splitRadix) InOrder(sums []float64) []float64 {
