@@ -121,7 +121,8 @@ func (h *halfBand) take(x []float64) {
 	h.even, h.odd = slices.Grow(h.even, n+1), slices.Grow(h.odd, n)
 	e, o := h.even[len(h.even):][:n], h.odd[len(h.odd):][:n]
 	for i := range e {
-		e[i], o[i] = x[2*i], x[2*i+1]
+		pair := x[2*i : 2*i+2 : 2*i+2]
+		e[i], o[i] = pair[0], pair[1]
 	}
 	h.even, h.odd = h.even[:len(h.even)+n], h.odd[:len(h.odd)+n]
 	if len(x)%2 == 1 {
