@@ -67,21 +67,24 @@ func Session(ctx context.Context, r Request, s Sitting) (*Judged, error) {
 	if out.Inputs, err = s.inputs(ctx); err != nil {
 		return nil, err
 	}
-	unmeasured, err := b.Unmeasured(ctx)
-	if err != nil {
-		return nil, err
-	}
-	out.Inputs = append(out.Inputs, unmeasured...)
 	out.Sitting, out.Warnings = b.Sitting(ctx)
 	if s.Key != "" {
 		apply := key.Blind
 		if s.Open {
 			apply = key.Open
 		}
+		if s.Open { // only then may anybody see it
+			out.Inputs = append(out.Inputs, model.Input{File: filepath.Base(s.Key), SHA256: key.Hash})
+		}
 		var said model.Warning
 		out.Sitting, said = apply(out.Sitting)
 		out.Warnings = append(out.Warnings, said)
 	}
+	unmeasured, err := b.Unmeasured(ctx)
+	if err != nil {
+		return nil, err
+	}
+	out.Inputs = append(out.Inputs, unmeasured...)
 	out, err = sealed(judge.Session(out))
 	return &Judged{out, b.Failures(), b}, err
 }

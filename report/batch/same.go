@@ -62,11 +62,16 @@ func (b *Batch) copies(ctx context.Context) error {
 			all = append(all, b.twice(first, second, fmt.Sprintf("hold the same noise, the second %.2f dB against the first and from %.2f s of it on", c.GainDB, c.LagS)))
 			continue
 		}
-		n := note.New(model.PerhapsCopy, "correlation", model.Places(c.Correlation, 3), "other", NameOf(b.File, b.File.Sitting.Runs[first]))
 		o := &b.runs[second]
-		o.warnings = append(slices.Clone(o.warnings), model.Warning{Note: n, File: o.cable.File, Channel: o.cable.Channel})
+		o.warnings = append(slices.Clone(o.warnings), Ask(c, NameOf(b.File, b.File.Sitting.Runs[first]), *o.cable))
 	}
 	return errors.Join(all...)
+}
+
+// Ask is the warning that a run's capture may be a copy of another.
+func Ask(c likeness.Copy, other string, of model.Capture) model.Warning {
+	n := note.New(model.PerhapsCopy, "correlation", model.Places(c.Correlation, 3), "other", other)
+	return model.Warning{Note: n, File: of.File, Channel: of.Channel}
 }
 
 // side is a run's channel as it is compared; not ok where it can't be read any more.

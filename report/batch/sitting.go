@@ -11,6 +11,7 @@ import (
 	"humdiff/fft/fault"
 	"humdiff/fft/note"
 	"humdiff/report/model"
+	"humdiff/report/session"
 )
 
 // Failure is a run that could not be measured.
@@ -34,9 +35,8 @@ func (b *Batch) Failures() (all []Failure) {
 // bench's photos, and what was noticed of the captures, each once. Files are
 // called in it as the session calls them: where they lie is nobody's business.
 func (b *Batch) Sitting(ctx context.Context) (model.Sitting, []model.Warning) {
-	s, warnings := b.File.Sitting, slices.Clone(b.File.Warnings)
+	s, noticed := b.File.Sitting, make([][]model.Warning, len(b.runs))
 	s.Runs, s.Bench.Photos = slices.Clone(s.Runs), slices.Clone(s.Bench.Photos)
-	seen := map[string]bool{}
 	for i, o := range b.runs {
 		r := &s.Runs[i]
 		r.Capture, r.IdleCapture, r.Start = o.cable, o.idle, b.start(*r)
@@ -44,21 +44,30 @@ func (b *Batch) Sitting(ctx context.Context) (model.Sitting, []model.Warning) {
 			r.Failed = r.LeftOut == ""
 			r.Unused = NotMeasured(NameOf(b.File, *r), b.File.Locate(NameOf(b.File, *r)), o.err)
 		}
-		for _, w := range o.warnings {
-			if w.File != "" {
-				w.File = NameOf(b.File, *r)
-			}
-			if same := fmt.Sprint(w.Note, "\x00", w.File, "\x00", w.Channel); w.Code != scaleUnknown && !seen[same] {
-				seen[same] = true
-				warnings = append(warnings, w)
-			}
-		}
+		noticed[i] = o.warnings
 	}
 	for i := range s.Bench.Photos {
 		p := &s.Bench.Photos[i]
 		p.SHA256, _ = capture.Hash(ctx, b.File.Locate(p.File)) // empty: could not be read
 	}
-	return s, warnings
+	return s, Noticed(b.File, noticed)
+}
+
+// Noticed is what was noticed while a session was read and then of its runs, each once.
+func Noticed(f session.File, runs [][]model.Warning) []model.Warning {
+	all, seen := slices.Clone(f.Warnings), map[string]bool{}
+	for i, warnings := range runs {
+		for _, w := range warnings {
+			if w.File != "" {
+				w.File = NameOf(f, f.Sitting.Runs[i])
+			}
+			if same := fmt.Sprint(w.Note, "\x00", w.File, "\x00", w.Channel); w.Code != scaleUnknown && !seen[same] {
+				seen[same] = true
+				all = append(all, w)
+			}
+		}
+	}
+	return all
 }
 
 // scaleUnknown is said by runs that are measured without a scale; the session

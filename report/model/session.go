@@ -15,7 +15,7 @@ type Session struct {
 	Head
 	Settings Settings `json:"settings"`
 	File     string   `json:"file"`   // the session file's name
-	Inputs   []Input  `json:"inputs"` // the session file, the list of runs that it names, and what of runs could not be measured
+	Inputs   []Input  `json:"inputs"` // the session file, the list of runs that it names, the key of an opened one, and what of runs could not be measured
 	Sitting
 	ByTime bool `json:"by_time"` // runs are ordered by their start times; else as listed
 	// OrderUnknown says that nobody has stated in which order the runs were made:

@@ -1,6 +1,7 @@
 package verify_test
 
 import (
+	"bytes"
 	"maps"
 	"math"
 	"math/rand/v2"
@@ -15,6 +16,7 @@ import (
 	"humdiff/fixtures/trials"
 	"humdiff/fixtures/wavfile"
 	"humdiff/report"
+	"humdiff/report/batch"
 	"humdiff/report/model"
 	"humdiff/report/wire"
 )
@@ -84,4 +86,47 @@ func hard(signal func(t float64) float64, noise float64) []float64 {
 		samples[i] = signal(float64(i)/hardRate) + noise*r.NormFloat64()
 	}
 	return samples
+}
+
+// A session recorded blind and opened, listed on a computer that wrote no UTF-8: its
+// report stands, alone and bundled, with its key's file as it was only.
+func TestHonestOpened(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "a")
+	sitting(t, dir)
+	bench := filepath.Join(dir, "bench")
+	key := filepath.Join(bench, "key.toml")
+	made := kit.Must(batch.NewKey(key, []string{"Grebe", "Plover"}))(t)
+	for letter, cable := range made.Cables {
+		for _, name := range []string{"session.toml", "runs.csv"} {
+			kit.OK(t, replaceAllIn(filepath.Join(bench, name), cable, letter))
+		}
+	}
+	kit.OK(t, replaceAllIn(filepath.Join(bench, "runs.csv"), "beside", "neben \xfcber"))
+	kit.OK(t, os.RemoveAll(filepath.Join(dir, "report")))
+	path := judgedReport(t, dir, key, false)
+	s := kit.Must(wire.Read(kit.Must(os.ReadFile(path))(t)))(t).(*model.Session)
+	if len(s.Inputs) != 3 || !slices.ContainsFunc(s.Warnings, func(w model.Warning) bool { return w.Code == "list_no_utf8" }) {
+		t.Fatalf("inputs %v, warnings %v", s.Inputs, s.Warnings)
+	}
+	if v := verified(t, path); v.Verdict != model.Stands {
+		t.Errorf("%s, not compared %v\n%s", v.Verdict, v.NotCompared, told(v))
+	}
+	h := honest{"opened", dir, path}
+	bundle := filepath.Join(t.TempDir(), "b.zip")
+	kit.OK(t, os.WriteFile(bundle, bundled(t, h, filepath.Dir(path)), 0o644))
+	if v := verified(t, bundle); v.Verdict != model.Stands {
+		t.Errorf("bundled: %s, not compared %v\n%s", v.Verdict, v.NotCompared, told(v))
+	}
+	kit.OK(t, replaceAllIn(key, "Grebe", "Heron"))
+	if v := verified(t, path); v.Verdict != model.Incomplete {
+		t.Errorf("with another key: %s", v.Verdict)
+	}
+}
+
+func replaceAllIn(path, old, new string) error {
+	text, err := os.ReadFile(path)
+	if err != nil {
+		return err
+	}
+	return os.WriteFile(path, bytes.ReplaceAll(text, []byte(old), []byte(new)), 0o644)
 }

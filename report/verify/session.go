@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"path/filepath"
 	"runtime"
 	"slices"
 	"sync"
@@ -28,6 +27,7 @@ type sessionAgain struct {
 	reported *model.Session
 	request  report.Request
 	channels []channel
+	file     *session.File // nil: not at hand
 }
 
 // channel is one channel of one run.
@@ -56,7 +56,7 @@ func (v *verifier) sessionAgain(ctx context.Context, s *model.Session) (*session
 	if err := a.find(ctx); err != nil {
 		return nil, err
 	}
-	if err := v.stated(ctx, s, a.all()); err != nil {
+	if a.file, err = v.stated(ctx, s, a.all()); err != nil {
 		return nil, err
 	}
 	if err := a.measure(ctx, func(int) (float64, bool) { return 0, true }); err != nil {
@@ -69,7 +69,7 @@ func (v *verifier) sessionAgain(ctx context.Context, s *model.Session) (*session
 	if err := v.parts("settings", s.Settings, scales); err != nil {
 		return nil, err
 	}
-	return a, a.compare()
+	return a, a.compare(ctx)
 }
 
 // all says that every capture was found.
@@ -170,7 +170,7 @@ func (a *sessionAgain) counted() func() {
 }
 
 // compare compares the runs' captures and their warnings.
-func (a *sessionAgain) compare() error {
+func (a *sessionAgain) compare(ctx context.Context) error {
 	for _, c := range a.channels {
 		key := "capture"
 		if c.idle {
@@ -189,53 +189,7 @@ func (a *sessionAgain) compare() error {
 			return err
 		}
 	}
-	return a.warnings()
-}
-
-// warnings compares what was noticed of the captures: leaving a warning out is how
-// a bad capture would be hidden.
-func (a *sessionAgain) warnings() error {
-	made, said := map[string][]any{}, map[string][]any{}
-	seen := map[string]bool{}
-	for _, c := range a.channels {
-		for _, w := range c.warned {
-			w.File = c.said.File
-			if same := warningKey(w) + w.Note.String(); w.Code != "scale_unknown" && !seen[same] {
-				seen[same] = true
-				made[warningKey(w)] = append(made[warningKey(w)], argsOf(w))
-			}
-		}
-	}
-	for _, w := range a.reported.Warnings {
-		if w.File != "" {
-			said[warningKey(w)] = append(said[warningKey(w)], argsOf(w))
-		}
-	}
-	whole := a.all()
-	for k := range said {
-		if _, again := made[k]; whole && !again {
-			made[k] = []any{}
-		}
-	}
-	a.v.ledger.skip = func(string) bool { return false }
-	for k, again := range made {
-		a.v.compare("warnings: "+k, append([]any{}, said[k]...), again)
-	}
-	return nil
-}
-
-// argsOf are a warning's arguments, of which its sentence is made.
-func argsOf(w model.Warning) any {
-	text, err := w.MarshalArgs()
-	if err != nil {
-		return nil
-	}
-	args, _, _ := tree(text)
-	return map[string]any{"args": args}
-}
-
-func warningKey(w model.Warning) string {
-	return fmt.Sprintf("%s, %s, channel %d", w.Code, filepath.Base(w.File), w.Channel)
+	return a.warnings(ctx)
 }
 
 // whole is a run's whole measurement, as the report's pages show it: to the digit,
@@ -264,12 +218,12 @@ func (a *sessionAgain) whole(ctx context.Context) func(run int) (model.Capture, 
 
 // stated compares what the report says was stated with the session file, which can't
 // be read without all its captures.
-func (v *verifier) stated(ctx context.Context, s *model.Session, all bool) error {
+func (v *verifier) stated(ctx context.Context, s *model.Session, all bool) (*session.File, error) {
 	at := ""
 	for i, in := range s.Inputs {
 		path, ok, err := v.find(ctx, in.File, in.SHA256)
 		if err != nil {
-			return err
+			return nil, err
 		}
 		if i == 0 && ok {
 			at = path
@@ -282,22 +236,22 @@ func (v *verifier) stated(ctx context.Context, s *model.Session, all bool) error
 		v.unmade["session file"] = true
 	}
 	if at == "" || !all {
-		return nil
+		return nil, nil
 	}
 	file, err := session.Load(at)
 	var wrong session.Problems
 	if err != nil && !(errors.As(err, &wrong) && wrong.OnlyGone()) { // captures lie elsewhere now, those of runs that failed perhaps nowhere
 		v.differs("inputs", exactly, "a session", "its file can't be read: "+err.Error())
-		return nil
+		return nil, nil
 	}
 	again, err := v.statedAgain(ctx, s, file)
 	if err != nil {
-		return err
+		return nil, err
 	}
 	if err := v.inputs(ctx, s, file); err != nil {
-		return err
+		return nil, err
 	}
-	return v.parts("", stripped(s.Sitting), stripped(again))
+	return &file, v.parts("", stripped(s.Sitting), stripped(again))
 }
 
 // inputs compares what a report says it was read from with what was read now: a list
@@ -312,6 +266,11 @@ func (v *verifier) inputs(ctx context.Context, s *model.Session, file session.Fi
 		read = append(read, model.Input{File: file.RunsFile, SHA256: hash})
 	}
 	v.same("file", s.File, read[0].File)
+	for _, w := range s.Warnings {
+		if in, ok := keyIn(s, w); ok {
+			read = append(read, in)
+		}
+	}
 	unmeasured, err := v.unmeasured(ctx, s, file)
 	if err != nil {
 		return err
@@ -321,14 +280,16 @@ func (v *verifier) inputs(ctx context.Context, s *model.Session, file session.Fi
 
 // statedAgain is what a session file states, with what is taken from captures and
 // photos, and with the names or letters that a key gave its cables.
-func (v *verifier) statedAgain(ctx context.Context, s *model.Session, file session.File) (model.Sitting, error) {
-	again := file.Sitting
+func (v *verifier) statedAgain(ctx context.Context, s *model.Session, file session.File) (again model.Sitting, err error) {
+	again = file.Sitting
 	for _, w := range s.Warnings {
 		switch w.Code {
 		case batch.Blinded:
 			again.Blind = true
 		case batch.Unveiled:
-			again, _ = keyOf(w).Open(again)
+			if again, err = v.opened(ctx, s, w, again); err != nil {
+				return again, err
+			}
 		}
 	}
 	for i := range again.Runs {
@@ -355,17 +316,45 @@ func (v *verifier) statedAgain(ctx context.Context, s *model.Session, file sessi
 	return again, nil
 }
 
-// keyOf is the key that a warning tells of.
-func keyOf(w model.Warning) batch.Key {
-	letters, _ := w.Get("letters").([]string)
-	cables, _ := w.Get("cables").([]string)
-	k := batch.Key{Cables: map[string]string{}}
-	for i, letter := range letters {
-		if i < len(cables) {
-			k.Cables[letter] = cables[i]
+// keyIn is the file of the key that a warning says a session was opened by.
+func keyIn(s *model.Session, w model.Warning) (model.Input, bool) {
+	hash, _ := w.Get("sha256").(string)
+	for _, in := range s.Inputs[1:] {
+		if w.Code == batch.Unveiled && in.SHA256 == hash {
+			return in, true
 		}
 	}
-	return k
+	return model.Input{}, false
+}
+
+// opened puts names for letters as the key says: whoever swaps two names turns a result
+// round. Without the key the warning's own words are taken, and counted as not compared.
+func (v *verifier) opened(ctx context.Context, s *model.Session, w model.Warning, sitting model.Sitting) (model.Sitting, error) {
+	letters, _ := w.Get("letters").([]string)
+	cables, _ := w.Get("cables").([]string)
+	hash, _ := w.Get("sha256").(string)
+	key := batch.Key{Cables: map[string]string{}, Hash: hash}
+	for i, letter := range letters {
+		if i < len(cables) {
+			key.Cables[letter] = cables[i]
+		}
+	}
+	at, found := "", false
+	if in, ok := keyIn(s, w); ok {
+		var err error
+		if at, found, err = v.find(ctx, in.File, in.SHA256); err != nil {
+			return sitting, err
+		}
+	}
+	if !found {
+		v.unmade["key"] = true
+	} else if its, err := batch.LoadKey(at, session.Cables(sitting)); err != nil {
+		return sitting, v.damaged(err)
+	} else {
+		key = its
+	}
+	sitting, again := key.Open(sitting)
+	return sitting, v.parts("warnings: "+w.Code, w, again)
 }
 
 // recorded is when a run's capture says it was recorded, wherever that lies now; zero:

@@ -93,10 +93,16 @@ func sitting(t testing.TB, dir string) string {
 // beside that.
 func sessionReport(t testing.TB, dir string, pages bool) string {
 	t.Helper()
+	return judgedReport(t, dir, "", pages)
+}
+
+// judgedReport is that of a session whose key, if it has one, is opened.
+func judgedReport(t testing.TB, dir, key string, pages bool) string {
+	t.Helper()
 	loaded := kit.Must(session.Load(filepath.Join(dir, "bench", "session.toml")))(t)
 	r := asked()
 	r.Scaling = report.Scaling{}
-	judged := kit.Must(report.Session(t.Context(), r, report.Sitting{File: loaded, Cache: filepath.Join(dir, "kept")}))(t)
+	judged := kit.Must(report.Session(t.Context(), r, report.Sitting{File: loaded, Cache: filepath.Join(dir, "kept"), Key: key, Open: key != ""}))(t)
 	files := kit.Must(report.SessionFiles(&judged.Session, judged.Whole(t.Context()), pages))(t)
 	out := filepath.Join(dir, "report")
 	kit.OK(t, publish.Write(t.Context(), out, false, files))
