@@ -23,6 +23,7 @@ const (
 	TrendSchema    = "humdiff/trend/2"
 	SessionSchema  = "humdiff/session/2"
 	CouplingSchema = "humdiff/coupling/2"
+	PassportSchema = "humdiff/passport/2"
 	PlanSchema     = "humdiff/plan/2"
 	VerifySchema   = "humdiff/verify/2"
 	BundleSchema   = "humdiff/bundle/2"

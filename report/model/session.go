@@ -142,6 +142,7 @@ type Run struct {
 	Note        string      `json:"note"`
 	LeftOut     string      `json:"left_out"` // why the run is not to be used, in the user's words; empty: it is used
 	Guessed     []string    `json:"guessed"`  // keys that nobody has confirmed
+	Drive       string      `json:"-"`        // what a known source drove: one of Drives. Such rows are no runs of a sitting: session.File has them
 
 	// Found out:
 	Used        bool     `json:"used"`
@@ -158,6 +159,7 @@ const (
 	Near      = "near"
 	Unplugged = "dead"
 	Residual  = "residual"
+	Driven    = "driven" // a known source on: of a row that is no run of a sitting
 )
 
 // StartKey is the key of a run's start time. Among what was guessed it says that

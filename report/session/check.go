@@ -46,7 +46,7 @@ func (c checker) all(playback chain) {
 	if len(c.s.Runs) == 0 && len(*c.problems) > 0 {
 		return // that says why
 	}
-	if len(c.s.Runs) == 0 {
+	if len(c.s.Runs) == 0 && len(c.f.Driven) == 0 {
 		c.problems.add(place{file: c.f.Path}, `list them as [[run]], or in a CSV file: runs = "runs.csv"`, "it lists no runs")
 		return
 	}

@@ -13,9 +13,9 @@ import (
 
 // document is a session file taken apart, each value with its place.
 type document struct {
-	top, bench, roles, playback entry
-	runs, claims                []entry
-	problems                    Problems
+	top, bench, roles, playback, drive entry
+	runs, claims                       []entry
+	problems                           Problems
 
 	file  string
 	lines places
@@ -26,7 +26,7 @@ type document struct {
 func parse(file string, text []byte) (d document) {
 	d.file = file
 	here := place{file: file}
-	d.top, d.bench, d.roles, d.playback = entry{at: here}, entry{at: here}, entry{at: here}, entry{at: here}
+	d.top, d.bench, d.roles, d.playback, d.drive = entry{at: here}, entry{at: here}, entry{at: here}, entry{at: here}, entry{at: here}
 	if at := notUTF8(text); at > 0 {
 		d.problems.add(place{file: file, line: at}, "save the file as UTF-8", "it holds letters that are no UTF-8")
 		return d
@@ -45,6 +45,8 @@ func parse(file string, text []byte) (d document) {
 			d.roles = d.table(k)
 		case "playback":
 			d.playback = d.table(k)
+		case "drive":
+			d.drive = d.table(k)
 		case "run":
 			d.runs = d.tables(k)
 		case "claim":

@@ -53,6 +53,14 @@ func roleKeys(s *model.Sitting) []key {
 	}
 }
 
+func driveKeys(d *model.DriveBench) []key {
+	return []key{
+		{"full_scale", text(&d.FullScale), `"10V ±1%"`, "a known source: rms of a full-scale sine at the channel that records the drive"},
+		{"shunt_ohms", number(&d.ShuntOhms, unit.Ohms, 1, &d.ShuntWithin), `"10ohm ±1%"`, "across which that channel records the current of a coil or a shield"},
+		{"cable_farads", number(&d.CableFarads, unit.Farads, 1, &d.CableWithin), `"100pF ±20%"`, "of the cable, signal conductor to shield"},
+	}
+}
+
 func playbackKeys(c *chain) []key {
 	return []key{
 		{"programme", stated(&c.programme, unit.Volts), `"2V"`, "rms of a programme at the input, to set hum against"},
@@ -70,7 +78,7 @@ func runKeys(r *model.Run) []key {
 		{"cable", text(&r.Cable), "", ""},
 		{"termination_ohms", termination(&r.Termination), "", `is ohms, as 20 or 4k7ohm, or "open"`},
 		{"exposure", text(&r.Exposure), "", "is how the lead was brought to bear, in your words"},
-		{"condition", condition(&r.Condition), "", "is quiet, near, dead (the lead in place, but unplugged) or residual (the input shorted, or closed with termination_ohms)"},
+		{"condition", condition(&r.Condition), "", "is quiet, near, dead (the lead in place, but unplugged), residual (the input shorted, or closed with termination_ohms) or driven (a known source on)"},
 		{"repeat", count(&r.Repeat, 1000), "", ""},
 		{"replaced", yes(&r.Replaced), "", "is yes where the lead was taken away and put back since the repeat before"},
 		{"plug", count(&r.Plug, 2), "", "is 1 or 2, for which way round"},
@@ -78,7 +86,8 @@ func runKeys(r *model.Run) []key {
 		{"load_amps", number(&r.LoadAmps, unit.Amps, 1, nil), "", "is the lead's current at the mains frequency"},
 		{"bonded", bond(&r.Bonded), "", "is yes where the far device is connected to the mains' earth, class2 where it is double-insulated (it leaks), no where it is on battery or behind a transformer"},
 		{"file", text(&r.Address), "", ""},
-		{"reference", reference(&r.Reference), "", "is ch=2 where the file's channel 2 records the field"},
+		{"drive", word(&r.Drive, model.Drives...), "", "is wire, coil or shield: what a known source drives, in a driven run and in a residual with the drive on"},
+		{"reference", reference(&r.Reference), "", "is ch=2 where the file's channel 2 records the field, or the drive"},
 		{"measured", text(&r.Measured), "", ""},
 		{model.StartKey, instant(&r.Start), "", "is as 2026-05-31 14:05"},
 		{"note", text(&r.Note), "", ""},

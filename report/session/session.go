@@ -22,7 +22,9 @@ type File struct {
 	RunsFile string  // the CSV that lists the runs, as written; empty: the session file does
 	Seconds  float64 // how long each capture is to be; 0: nobody said
 	Sitting  model.Sitting
-	Warnings []model.Warning // noticed while reading
+	Drive    model.DriveBench // how a known source is recorded
+	Driven   []model.Run      // the rows in which one was on, numbered by themselves
+	Warnings []model.Warning  // noticed while reading
 }
 
 // Locate is where a file is that the session names: relative names count from

@@ -158,7 +158,7 @@ func word(to *string, words ...string) value {
 
 // condition is a run's, in any of the words that files are named by.
 func condition(to *string) value {
-	known := word(to, model.Quiet, model.Near, model.Unplugged, model.Residual)
+	known := word(to, model.Quiet, model.Near, model.Unplugged, model.Residual, model.Driven)
 	return value{func(said any) error {
 		if s, err := asText(said); err == nil && conditionWords[folded(s)] != "" {
 			*to = conditionWords[folded(s)]

@@ -76,6 +76,9 @@ func (f File) encode(examples bool) (file, runs []byte) {
 	if chain := chainOf(s.Playback); s.Playback != nil || examples {
 		w.table("\n[playback]\n", playbackKeys(&chain))
 	}
+	if f.Drive.FullScale != "" || examples {
+		w.table("\n[drive]\n", driveKeys(&f.Drive))
+	}
 	for _, c := range s.Claims {
 		w.table("\n[[claim]]\n", claimKeys(&c))
 	}
@@ -83,9 +86,9 @@ func (f File) encode(examples bool) (file, runs []byte) {
 		w.say(claimExamples)
 	}
 	if f.RunsFile != "" {
-		return w.Bytes(), listed(s.Runs)
+		return w.Bytes(), listed(slices.Concat(s.Runs, f.Driven))
 	}
-	for _, r := range s.Runs {
+	for _, r := range slices.Concat(s.Runs, f.Driven) {
 		w.table("\n[[run]]\n", runKeys(&r))
 	}
 	return w.Bytes(), nil
@@ -187,7 +190,7 @@ func moment(t time.Time) string {
 
 // rare are columns that a list has only where some run has something in them; the
 // others are for whoever made the runs to fill in.
-var rare = []string{"load_amps", "reference", "measured", "guessed"}
+var rare = []string{"load_amps", "drive", "reference", "measured", "guessed"}
 
 // listed are the runs as CSV. Texts that a spreadsheet would take for a formula
 // are guarded.

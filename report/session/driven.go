@@ -1,0 +1,70 @@
+package session
+
+import (
+	"fmt"
+
+	"humdiff/report/model"
+	"humdiff/report/unit"
+)
+
+// BlankDrive is a known source of which nothing is stated.
+func BlankDrive() model.DriveBench {
+	return model.DriveBench{ShuntOhms: model.None, ShuntWithin: model.None, CableFarads: model.None, CableWithin: model.None}
+}
+
+// part takes the rows in which a known source was on out of the sitting's runs, which are
+// numbered anew, and gives where they stand.
+func (f *File) part(d *document) (driven []entry) {
+	var runs []model.Run
+	var entries []entry
+	for i, r := range f.Sitting.Runs {
+		to, list := &runs, &entries
+		if r.Condition == model.Driven || r.Drive != "" {
+			to, list = &f.Driven, &driven
+		}
+		r.Number = len(*to) + 1
+		*to, *list = append(*to, r), append(*list, d.runs[i])
+	}
+	if f.Driven != nil {
+		f.Sitting.Runs, d.runs = append([]model.Run{}, runs...), entries
+	}
+	return driven
+}
+
+// checkDriven looks at the rows of a known source.
+func (f File) checkDriven(entries []entry, problems *Problems) {
+	if len(f.Driven) == 0 {
+		return
+	}
+	if f.Drive.FullScale != "" {
+		if _, err := unit.Volts.Parse(f.Drive.FullScale); err != nil {
+			problems.add(place{file: f.Path}, "", "drive.full_scale: %s", err)
+		}
+	}
+	first := map[string]int{}
+	for i, r := range f.Driven {
+		e := entries[i]
+		need := func(there bool, key, hint string) {
+			if !there && !e.has(key) {
+				problems.add(e.at, hint, "the driven run has no %s", key)
+			}
+		}
+		need(r.Drive != "", "drive", "write wire, coil or shield: what the source drives")
+		need(r.Cable != "" || r.Condition == model.Residual, "cable", "name the cable that was connected; only a residual has none")
+		need(r.Termination.Ohms.Ok(), "termination_ohms", "say what the cable's far end was closed with; open tells nothing here")
+		need(r.Reference > 0, "reference", "name the channel that records the drive, as ch=2")
+		need(r.Address != "", "file", "name the run's capture")
+		if r.Condition != model.Driven && r.Condition != model.Residual && !e.wrong("condition") {
+			problems.add(e.place("condition"), "write driven, or residual for the input closed with the drive on", "%q says nothing of a known source", r.Condition)
+		}
+		at, err := f.Capture(r)
+		if r.Address != "" && err == nil && r.LeftOut == "" {
+			(checker{f: f, problems: problems}).file(e.place("file"), f.Named(r), at.Path)
+		}
+		what := fmt.Sprint(r.Cable, "\x00", r.Termination, r.Drive, r.Condition, r.Repeat)
+		if j, ok := first[what]; ok && r.LeftOut == "" {
+			problems.add(e.at, "number them with repeat", "the same run is listed twice: %s, first at line %d", Name(r), entries[j].at.line)
+		}
+		first[what] = i
+	}
+}
