@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"math"
 	"strconv"
+	"strings"
 
 	"humdiff/fft/fault"
 	"humdiff/report/coupling"
@@ -35,8 +36,12 @@ func Coupling(version string, c Coupled) (r model.Coupling, err error) {
 	if r.Geometry, err = c.geometry(); err != nil {
 		return r, err
 	}
-	if len(c.Results) == 0 {
-		err = c.forward(&r)
+	farads, err := c.passport()
+	if err != nil {
+		return r, err
+	}
+	if len(c.Results) == 0 || farads.Known() {
+		err = c.forward(&r, farads)
 	} else {
 		err = c.backward(&r)
 	}
@@ -65,10 +70,11 @@ func (c Coupled) geometry() (g model.Geometry, err error) {
 }
 
 // forward fills in the pickup to expect.
-func (c Coupled) forward(r *model.Coupling) error {
-	farads, err := c.farads(r)
-	if err != nil {
-		return err
+func (c Coupled) forward(r *model.Coupling, farads model.Estimate) (err error) {
+	if !farads.Known() {
+		if farads, err = c.farads(r); err != nil {
+			return err
+		}
 	}
 	run, err := c.run()
 	if err != nil {
@@ -89,6 +95,28 @@ func (c Coupled) forward(r *model.Coupling) error {
 		r.Audible = append(r.Audible, &a)
 	}
 	return nil
+}
+
+// passport is the capacitance that a passport gives, where one is the only result; of
+// several cables, that of the one behind its name, as "passport.json#cable=Grebe".
+func (c Coupled) passport() (none model.Estimate, err error) {
+	if len(c.Results) != 1 {
+		return none, nil
+	}
+	name, cable, chosen := strings.Cut(c.Results[0], "#cable=")
+	any, err := ReadAny(name, "")
+	p, ok := any.(*model.Passport)
+	if err != nil || !ok {
+		return none, nil // what it is is said where it is read
+	}
+	for _, of := range p.Cables {
+		for _, q := range of.Couplings {
+			if q.Quantity == model.OfCapacitance && (of.Cable == cable || !chosen && len(p.Cables) == 1) {
+				return q.Value, nil
+			}
+		}
+	}
+	return none, &fault.Error{File: name, What: "it isn't said of which cable, or that has no capacitance", Hint: `name the cable, as "passport.json#cable=Grebe"`}
 }
 
 // otherEnds is a bench with the far ends that are shown beside the one given.

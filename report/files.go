@@ -19,9 +19,10 @@ import (
 
 // Names of the files that every report of a kind has, beside its figures.
 var (
-	CompareNames = []string{"report.html", "compare.json", "lines.csv", "report.md"}
-	SessionNames = []string{"report.html", "report.md", "session.json", "runs.csv", "repeats.csv", "means.csv", "ranking.csv", "differences.csv", "claims.csv"}
-	TrendNames   = []string{"report.html", "report.md", "trend.json", "spans.csv", "steps.csv"}
+	CompareNames  = []string{"report.html", "compare.json", "lines.csv", "report.md"}
+	SessionNames  = []string{"report.html", "report.md", "session.json", "runs.csv", "repeats.csv", "means.csv", "ranking.csv", "differences.csv", "claims.csv"}
+	PassportNames = []string{"report.html", "report.md", "passport.json", "passport.csv", "budget.csv", "tones.csv"}
+	TrendNames    = []string{"report.html", "report.md", "trend.json", "spans.csv", "steps.csv"}
 )
 
 // Files are all views of a result, as the files of its report. The same result
@@ -39,6 +40,8 @@ func Files(r wire.Result) ([]publish.File, error) {
 		return trendFiles(r, numbers)
 	case *model.Session:
 		return SessionFiles(r, nil, false)
+	case *model.Passport:
+		return passportFiles(r, numbers)
 	}
 	return nil, fmt.Errorf("report: a %T has no files", r)
 }
@@ -113,6 +116,22 @@ func trendFiles(r *model.Trend, numbers []byte) ([]publish.File, error) {
 		{Name: "steps.csv", Data: csvOf(r, text.One(doc.TrendSteps(*r)))},
 		{Name: "spans.csv", Data: csvOf(r, doc.TrendTables(*r, doc.UnitFor(r.Settings)))},
 	}, r)
+}
+
+func passportFiles(p *model.Passport, numbers []byte) ([]publish.File, error) {
+	d := doc.Passport(*p)
+	html, err := page.HTML(d, Drawn(p))
+	if err != nil {
+		return nil, err
+	}
+	return withFigures([]publish.File{
+		{Name: "report.html", Data: html},
+		{Name: "report.md", Data: []byte(text.Markdown(d))},
+		{Name: "passport.json", Data: numbers},
+		{Name: "passport.csv", Data: csvOf(p, text.One(doc.PassportTable(*p)))},
+		{Name: "budget.csv", Data: csvOf(p, text.One(doc.BudgetTable(*p)))},
+		{Name: "tones.csv", Data: csvOf(p, text.One(doc.ToneTable(*p)))},
+	}, p)
 }
 
 // csvOf is a table of a result as CSV, with the result's fingerprint.
@@ -220,6 +239,12 @@ func figuresOf(r wire.Result) (all []NamedFigure, err error) {
 	case *model.Measure:
 		for i, c := range r.Captures {
 			add(i, ending(len(r.Captures), "-%d", i+1), figure.Alone(r.Settings, c))
+		}
+	case *model.Passport:
+		for i, c := range r.Cables {
+			if len(c.Frequency) > 0 {
+				add(i, ending(len(r.Cables), "-%d", i+1), figure.Coupling(*r, i))
+			}
 		}
 	case *model.Session:
 		return sessionFigures(r), nil

@@ -1,12 +1,17 @@
 package main
 
 import (
+	"context"
+	"path/filepath"
 	"strconv"
+	"strings"
 
 	"github.com/spf13/cobra"
 
 	"humdiff/report"
 	"humdiff/report/doc"
+	"humdiff/report/model"
+	"humdiff/report/session"
 	"humdiff/report/text"
 )
 
@@ -14,14 +19,16 @@ import (
 type coupled struct {
 	showing
 	playing
+	writing
 	report.Coupled
-	mains choice
+	mains     choice
+	reference string
 }
 
 func couplingCommand(s screen) *cobra.Command {
 	var f coupled
 	c := &cobra.Command{
-		Use:   "coupling [RESULT.json ...]",
+		Use:   "coupling [SESSION | CAPTURE | RESULT.json ...]",
 		Short: "How hum gets in: mechanism and coupling from measured pickups, or the pickup to expect",
 		Long: `coupling reads results of compare that differ in one thing at a time and says how
 the hum gets in: by the electric field, by current that the lead's voltage drives
@@ -37,13 +44,27 @@ where load is none, yes or the current at the line that is read, plug is 1 or 2,
 ch is the channel, and far is bonded, isolated (on battery, or behind a
 transformer) or class2: double-insulated, whose leakage flows in the cable. Values may have a tolerance: 230V+-5%.
 
-Without a result it works forwards: the pickup to expect from a capacitance, or
-from two parallel wires.`,
+With a session that lists driven runs it makes passports of its cables: a known
+source, of tones between the mains lines (plan --tones), drives a wire laid along the
+cable, a coil, or its shield, and a second channel records the drive. Two
+terminations and residuals with the drive on give the coupling capacitance, the
+mutual inductance and the transfer impedance, each with its budget of uncertainty,
+and the pickup that they predict. One driven capture alone, with --reference, gives
+its ratios and says what is missing. Drive from a signal output only: no mains
+voltage is ever fed in.
+
+A passport, as passport.json, gives the pickup of any lead, source and input; two
+of them are held against each other. Without a result coupling works forwards too:
+from a capacitance, or from two parallel wires.`,
 		Example: `  humdiff coupling "report/compare.json" --mains-voltage 230V --source 20ohm --input 100kohm --cable 100pF
   humdiff coupling "low.json#source=20ohm" "high.json#source=10kohm" --mains-voltage 230V --input 100kohm --load none --far isolated
+  humdiff coupling "session.toml" --out "passport"
+  humdiff coupling "driven.wav" --reference ch=2
+  humdiff coupling "passport/passport.json" --mains-voltage 230V --source 20ohm --input 100kohm
+  humdiff coupling "bench one/passport.json" "bench two/passport.json"
   humdiff coupling --capacitance 1pF --mains-voltage 120V --mains 60 --source 20ohm --input 100kohm
   humdiff coupling --spacing 20mm --conductor 1.4mm --parallel 1m --mains-voltage 230V --source 10kohm --input 100kohm`,
-		RunE: func(_ *cobra.Command, args []string) error { return f.run(s, args) },
+		RunE: func(c *cobra.Command, args []string) error { return f.run(c.Context(), s, args) },
 	}
 	f.mains = choice{"50", []string{"50", "60"}}
 	flags := c.Flags()
@@ -60,12 +81,20 @@ from two parallel wires.`,
 	flags.StringVar(&f.Parallel, "parallel", "", "`LENGTH` over which they run in parallel, such as 1.5m")
 	flags.StringVar(&f.Capacitance, "capacitance", "", "forwards: the coupling `CAPACITANCE`, such as 1pF")
 	flags.StringVar(&f.Conductor, "conductor", "", "forwards: the `DIAMETER` of two bare wires, with --spacing and --parallel")
+	flags.StringVar(&f.reference, "reference", "", "of one driven capture: the `CHANNEL` that records the drive, as ch=2")
+	f.writing.add(c, "a passport of a page, Markdown, a figure of each cable, tables and the numbers")
 	flags.Var(&f.mains, "mains", "forwards: mains frequency in Hz")
 	f.playing.add(c)
 	return c
 }
 
-func (f coupled) run(s screen, args []string) (err error) {
+func (f coupled) run(ctx context.Context, s screen, args []string) (err error) {
+	if len(args) == 1 && (strings.EqualFold(filepath.Ext(args[0]), ".toml") || f.reference != "") {
+		return f.passport(ctx, s, args[0])
+	}
+	if f.out != "" || f.reference != "" {
+		return misusedf("name a session file that lists driven runs, or with --reference one driven capture", "--out and --reference are for a known source")
+	}
 	f.Results = args
 	f.MainsHz, _ = strconv.ParseFloat(f.mains.value, 64) // one of the choices
 	if f.Playback, err = f.playback(); err != nil {
@@ -76,4 +105,36 @@ func (f coupled) run(s screen, args []string) (err error) {
 		return err
 	}
 	return f.show(s, view{&r, func() doc.Document { return doc.Coupling(r) }, text.One(doc.CouplingTable(r)), r.Warnings})
+}
+
+// passport is that of a session's cables, or of one driven capture.
+func (f coupled) passport(ctx context.Context, s screen, path string) error {
+	if err := f.check(report.PassportNames...); err != nil {
+		return err
+	}
+	r := report.Request{Version: version()}
+	p, err := during(s, f.noProgress, &r, func() (p model.Passport, err error) {
+		if f.reference != "" {
+			if r.Reference, err = strconv.Atoi(strings.TrimPrefix(f.reference, "ch=")); err != nil || r.Reference < 1 {
+				return p, misusedf("write ch=2", "--reference %s is no channel", f.reference)
+			}
+			return report.DrivenAlone(ctx, r, path)
+		}
+		file, err := session.Load(path)
+		if err != nil {
+			return p, err
+		}
+		return report.Passport(ctx, r, file)
+	})
+	if err != nil {
+		return err
+	}
+	seen, err := seenFrom(f.writing, &p)
+	if err != nil {
+		return err
+	}
+	if err := f.show(s, view{&p, func() doc.Document { return doc.Passport(p) }, text.One(doc.PassportTable(p)), p.Warnings}); err != nil {
+		return err
+	}
+	return f.all(ctx, s, seen)
 }

@@ -55,8 +55,8 @@ be prepared.`,
 
 func (f comparing) demo(ctx context.Context, s screen, dir string) error {
 	f.out = filepath.Join(dir, "report")
-	sitting := writing{out: filepath.Join(dir, "session-report")}
-	for _, w := range []writing{f.writing, sitting} {
+	sitting, passport := writing{out: filepath.Join(dir, "session-report")}, writing{out: filepath.Join(dir, "passport")}
+	for _, w := range []writing{f.writing, sitting, passport} {
 		if err := publish.Check(w.out, false); err != nil {
 			return err
 		}
@@ -76,7 +76,10 @@ func (f comparing) demo(ctx context.Context, s screen, dir string) error {
 	if err := f.sitting(ctx, s, dir, sitting); err != nil {
 		return err
 	}
-	_, err = fmt.Fprint(s.stdout, next(files, f.page(), sitting.page()))
+	if err := f.driven(ctx, s, dir, passport); err != nil {
+		return err
+	}
+	_, err = fmt.Fprint(s.stdout, next(files, f.page(), sitting.page(), passport.page()))
 	return err
 }
 
@@ -124,6 +127,38 @@ func (f comparing) sitting(ctx context.Context, s screen, dir string, out writin
 		return err
 	}
 	_, err = fmt.Fprint(s.stdout, text.Fold(made.Truth.Story+"\n\n", s.width), text.Short(doc.Session(judged.Session, nil), s.width), "\n", truthOf(made.Truth, judged.Session), "\n")
+	return err
+}
+
+// driven simulates a known source, and makes the passport of its cable.
+func (f comparing) driven(ctx context.Context, s screen, dir string, out writing) error {
+	path, truth, err := demo.WriteDriven(ctx, dir)
+	if err != nil {
+		return err
+	}
+	file, err := session.Load(path)
+	if err != nil {
+		return err
+	}
+	r := report.Request{Version: version()}
+	p, err := during(s, f.noProgress, &r, func() (model.Passport, error) { return report.Passport(ctx, r, file) })
+	if err != nil {
+		return err
+	}
+	seen, err := report.Beside(&p, out.out)
+	if err != nil {
+		return err
+	}
+	views, err := report.Files(seen)
+	if err != nil {
+		return err
+	}
+	if err := publish.Write(ctx, out.out, false, views); err != nil {
+		return err
+	}
+	said := fmt.Sprintf("In truth it couples by %s and %s, in the middle placement, with a transfer impedance of %s.\n\n",
+		doc.SI(model.Num(truth.Farads), "F"), doc.SI(model.Num(truth.Henries), "H"), doc.SI(model.Num(truth.TransferOhms), "Ω"))
+	_, err = fmt.Fprint(s.stdout, text.Fold(truth.Story+"\n\n", s.width), text.Short(doc.Passport(p), s.width), "\n", text.Fold(said, s.width))
 	return err
 }
 
@@ -189,14 +224,14 @@ func measured(d model.Estimate) string {
 }
 
 // next says where to look and what to try.
-func next(f demo.Files, page, sitting string) string {
+func next(f demo.Files, page, sitting, passport string) string {
 	again := func(near string) string {
 		return fmt.Sprintf("  humdiff compare %q %q --full-scale %gV\n", filepath.ToSlash(f.Quiet), filepath.ToSlash(near), f.FullScaleVolts)
 	}
 	folder := filepath.Dir(f.Quiet)
 	told := strings.TrimSuffix(again(filepath.Join(folder, f.Answer.Reference.Near)), "\n")
 	told = strings.Replace(told, filepath.ToSlash(f.Quiet), filepath.ToSlash(filepath.Join(folder, f.Answer.Reference.Quiet)), 1)
-	return fmt.Sprintf("The whole reports: open %s and %s in a browser.\nTry the same yourself, the lead unplugged, and with a reference channel:\n%s%s%s --reference ch=%d\nAnd the session, which lies in session/session.toml:\n  humdiff batch %q --out \"session-report\"\n",
-		doc.Printable(page), doc.Printable(sitting), again(f.Near), again(f.Dead), told, f.Answer.Reference.Channel,
+	return fmt.Sprintf("The whole reports: open %s, %s and %s in a browser.\nTry the same yourself, the lead unplugged, and with a reference channel:\n%s%s%s --reference ch=%d\nAnd the session, which lies in session/session.toml:\n  humdiff batch %q --out \"session-report\"\n",
+		doc.Printable(page), doc.Printable(sitting), doc.Printable(passport), again(f.Near), again(f.Dead), told, f.Answer.Reference.Channel,
 		filepath.ToSlash(filepath.Join(filepath.Dir(f.Quiet), "session", "session.toml")))
 }

@@ -47,7 +47,7 @@ func Passports(p model.Passport) []model.CablePassport {
 // drives are what each drive shows.
 var drives = map[string]func(p model.Passport, of []placed, c *model.CablePassport){
 	model.DriveWire: func(p model.Passport, of []placed, c *model.CablePassport) {
-		c.Couplings = append(c.Couplings, quotient(p, of, model.OfCapacitance, "F", onlyA), quotient(p, of, model.OfShieldTime, "s", onlyB))
+		c.Couplings = append(c.Couplings, quotient(p, of, model.OfCapacitance, "F", onlyA), quotient(p, of, model.OfShieldDrop, "F·Ω", onlyB))
 		ohms := largest(p, c.Cable)
 		c.Frequency = append(c.Frequency, spectrum(of, model.DriveWire, ohms, func(hz float64) (complex128, complex128) {
 			b := driveBench(p, ohms, hz)
@@ -81,24 +81,22 @@ func lacks(p model.Passport, cable, drive string) (all []model.Note) {
 			}
 		}
 	}
-	say := func(code string) { all = append(all, note.New(code, "drive", drive)) }
 	switch {
 	case len(ohms) == 0:
-		say(MissingDrive)
-		return all
+		return append(all, note.New(MissingDrive, "drive", drive))
 	case !(volts(p, drive) > 0):
-		say(MissingScale)
+		all = append(all, note.New(MissingScale, "drive", drive))
 	}
 	if len(ohms) < 2 {
-		say(MissingTermination)
+		all = append(all, note.New(MissingTermination, "drive", drive))
 	}
 	for _, o := range ohms {
 		if !slices.ContainsFunc(p.Runs, func(r model.DrivenRun) bool { return r.Cond == model.Residual && r.Drive == drive && r.Ohms == o }) {
 			all = append(all, note.New(MissingResidual, "drive", drive, "ohms", float64(o)))
 		}
 	}
-	if len(repeats) == 1 {
-		say(MissingPlacement)
+	if len(repeats) == 1 && drive != model.DriveShield { // which lies nowhere else
+		all = append(all, note.New(MissingPlacement, "drive", drive))
 	}
 	return all
 }
@@ -150,7 +148,7 @@ func quotient(p model.Passport, of []placed, quantity, unit string, at func(hz f
 	}
 	q := model.Quotient{Quantity: quantity, Unit: unit, Hz: model.None, Runs: []int{}}
 	q.Value, q.Budget = pool(readings(of, at), scaleDB(p, drive, nodes))
-	if metres := float64(p.Bench.ParallelMM) / 1000; metres > 0 && quantity != model.OfShieldTime {
+	if metres := float64(p.Bench.ParallelMM) / 1000; metres > 0 && quantity != model.OfShieldDrop {
 		q.PerMetre = q.Value.Map(func(v float64) float64 { return model.Digits(v/metres, 5) })
 	}
 	for _, one := range of {

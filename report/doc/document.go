@@ -155,6 +155,8 @@ func Title(result any) string {
 		return checkHeadline(*r)
 	case *model.Session:
 		return sessionHeadline(*r)
+	case *model.Passport:
+		return passportHeadline(*r)
 	}
 	return ""
 }

@@ -164,7 +164,8 @@ func functions() template.FuncMap {
 		"delta":       Delta,
 		"volts":       Volts,
 		"interval":    Interval,
-		"ends":        fromTo, // ends .pickup "V": 0.95 to 1.05 V
+		"ends":        fromTo,   // ends .pickup "V": 0.95 to 1.05 V
+		"withEnds":    withEnds, // withEnds .value "F": 0.31 pF (0.28 to 0.34 pF)
 		"ohmsOf":      func(x any) string { return Ohms(num(x)) },
 		"ohms":        func(e model.Estimate) string { return stated(e, Ohms) },
 		"deltaLong":   deltaLong,

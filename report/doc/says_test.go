@@ -28,6 +28,12 @@ type example struct {
 
 // examples are of every code and every turn of its sentence.
 var examples = []example{
+	{note.New("not_driven", "drive", "wire"), "with the wire driven: no coupling capacitance."},
+	{note.New("no_drive_scale", "drive", "coil"), "that of the drive’s channel and shunt_ohms: so far the coil gives ratios alone."},
+	{note.New("no_second_terminal", "drive", "wire"), "Record the wire at a second termination"},
+	{note.New("no_drive_residual", "drive", "shield", "ohms", 20.0), "with the shield driven and the input closed by 20 Ω"},
+	{note.New("one_driven_placement", "drive", "wire"), "Lay the wire anew and record again"},
+	{note.New("drive_clipped", "samples", 3), "3 samples of the cable’s or the drive’s channel are clipped"},
 	{note.New("tag_left_out", "tag_bytes", 1034), "A tag of 1034 bytes that stands"},
 	{note.New("not_finite", "samples", 4, "first_s", 49.999, "channel", 2), "4 samples are not numbers (NaN, infinite or beyond any signal), the first at 49.999 s in channel 2;"},
 	{note.New("fmt_repeated"), "It has more than one fmt chunk; they say the same."},

@@ -82,7 +82,7 @@ type CablePassport struct {
 // Quantities of a passport.
 const (
 	OfCapacitance = "capacitance" // C_t, wire to signal conductor
-	OfShieldTime  = "shield_time" // wire to shield, farads times ohms: what its current drops along the shield
+	OfShieldDrop  = "shield_drop" // wire to shield, farads times ohms: what its current drops along the shield
 	OfInductance  = "inductance"  // M, coil to loop
 	OfTransfer    = "transfer"    // Z_t at the lowest tone
 )
@@ -90,7 +90,7 @@ const (
 // Quotient is one number of a cable, with its budget of uncertainty.
 type Quotient struct {
 	Quantity string   `json:"quantity"`
-	Unit     string   `json:"unit"` // "F", "s", "H" or "Ω"
+	Unit     string   `json:"unit"` // "F", "F·Ω", "H" or "Ω"
 	Value    Estimate `json:"value"`
 	PerMetre Estimate `json:"per_metre"`
 	Hz       Num      `json:"hz"` // where it holds; null: over all tones

@@ -195,13 +195,13 @@ session.toml:35:1: volts: 1 is no text
 session.toml:37:1: of: "third harmonic" is not known
   hint: write "hum", "A-weighted hum", or a line such as "harmonic 3"
 runs.csv:1: there is no column "colour"
-  hint: there are cable, termination_ohms, exposure, condition, repeat, replaced, plug, loaded, load_amps, bonded, file, reference, measured, start, note, left_out, guessed
+  hint: there are cable, termination_ohms, exposure, condition, repeat, replaced, plug, loaded, load_amps, bonded, file, drive, reference, measured, start, note, left_out, guessed
 runs.csv:4: the same run is listed twice: Grebe, 20 ohms, beside, near, repeat 1, first at line 3
   hint: number them with repeat, or say under left_out why one isn't used
 runs.csv:5:26: there is no file gone.wav
   hint: names count from the session file's folder
 runs.csv:6:13: condition: "silent" is not known
-  hint: write one of quiet, near, dead, residual
+  hint: write one of quiet, near, dead, residual, driven
 runs.csv:7:24: repeat: "zero" is no number
   hint: write digits alone, without unit and without a sign between thousands
 runs.csv:7:29: the same capture is listed twice: n1.wav, first at line 3

@@ -76,7 +76,10 @@ func (f File) encode(examples bool) (file, runs []byte) {
 	if chain := chainOf(s.Playback); s.Playback != nil || examples {
 		w.table("\n[playback]\n", playbackKeys(&chain))
 	}
-	if f.Drive.FullScale != "" || examples {
+	if f.Drive == (model.DriveBench{}) {
+		f.Drive = BlankDrive()
+	}
+	if len(f.Driven) > 0 || f.Drive.FullScale != "" || examples {
 		w.table("\n[drive]\n", driveKeys(&f.Drive))
 	}
 	for _, c := range s.Claims {

@@ -36,6 +36,7 @@ var kinds = map[string]func() Result{
 	model.TrendSchema:    func() Result { return &model.Trend{} },
 	model.SessionSchema:  func() Result { return &model.Session{} },
 	model.CouplingSchema: func() Result { return &model.Coupling{} },
+	model.PassportSchema: func() Result { return &model.Passport{} },
 	model.PlanSchema:     func() Result { return &model.Plan{} },
 	model.VerifySchema:   func() Result { return &model.Verification{} },
 }
