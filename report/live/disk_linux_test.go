@@ -53,3 +53,28 @@ func size(t *testing.T, dir string) (bytes int64) {
 	kit.OK(t, err)
 	return bytes
 }
+
+// A session for which the disk has no room stays on the page, which says so until it is
+// saved; what lies on the disk is the one from before, whole.
+func TestFullDiskAtSave(t *testing.T) {
+	dir := disk.Small(t, 512)
+	record(t, filepath.Join(dir, "grebe near.wav"), -80, 1)
+	b, s := open(t, Options{Folder: dir})
+	t.Cleanup(func() { b.Close() })
+	until(t, b, "the capture", func() bool { return b.has(model.Near) == 1 && b.stop == nil })
+	before := kit.Must(os.ReadFile(filepath.Join(dir, "session.toml")))(t)
+	ballast := filepath.Join(dir, "ballast")
+	os.WriteFile(ballast, make([]byte, 1<<20), 0o644) // as much as there is room for
+	post(s, "state/bench", "notes", strings.Repeat("long ", 4000))
+	if now := kit.Must(os.ReadFile(filepath.Join(dir, "session.toml")))(t); !bytes.Equal(now, before) {
+		t.Errorf("it became %d bytes", len(now))
+	}
+	if html := shows(s); !strings.Contains(html, "Not saved: ") || !strings.Contains(html, "long long") {
+		t.Error("the page doesn't say so, or lost it")
+	}
+	kit.OK(t, os.Remove(ballast))
+	post(s, "overwrite")
+	if now := kit.Must(os.ReadFile(filepath.Join(dir, "session.toml")))(t); !bytes.Contains(now, []byte("long long")) || strings.Contains(shows(s), "Not saved") {
+		t.Error("it isn't saved with room again")
+	}
+}

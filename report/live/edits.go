@@ -105,6 +105,24 @@ func (b *Bench) confirm(id int, cable string) error {
 	})
 }
 
+// leave leaves a run out, for what is odd with it, or takes it back.
+func (b *Bench) leave(id int) error {
+	return b.edit(func(s *sitting) error {
+		r, err := s.find(id)
+		if err != nil {
+			return err
+		}
+		if r.LeftOut != "" {
+			r.LeftOut = ""
+			return nil
+		}
+		i := slices.IndexFunc(s.runs, func(o run) bool { return o.id == id })
+		odd := append(b.chipOf(*r, b.oddOnes()[r.path], s.problems()[i]).Odd, "nobody said why")
+		r.LeftOut = strings.TrimSuffix(odd[0], ".")
+		return nil
+	})
+}
+
 // replaced says that the lead was taken away and put back for each repeat.
 func (b *Bench) replaced() error {
 	return b.edit(func(s *sitting) error {

@@ -16,6 +16,7 @@
       const typed = [...old.querySelectorAll(fields)].filter(e => e.id && e.value !== plain(e)).map(e => [e.id, plain(e), e.value]);
       const opened = [...old.querySelectorAll("details[id]")].map(e => [e.id, e.open]);
       const choosing = old.querySelector("input[type=file]:focus") && old.querySelector(".drop");
+      keepRows(old, now);
       old.className = now.className;
       old.replaceChildren(...now.childNodes);
       if (choosing) old.querySelector(".drop").replaceWith(choosing);
@@ -28,6 +29,16 @@
       enhance(old);
     }
     bench.enterable();
+  }
+
+  // keepRows puts rows of the grid that haven't changed in place of their equals.
+  function keepRows(old, now) {
+    const rows = e => [...e.querySelectorAll(".cells tbody tr")], before = new Map(rows(old).map(r => [r.dataset.was, r]));
+    for (const row of rows(now)) {
+      const was = row.outerHTML, same = before.get(was);
+      if (same && !same.contains(document.activeElement)) row.replaceWith(same);
+      else row.dataset.was = was;
+    }
   }
 
   async function follow() {

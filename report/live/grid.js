@@ -60,7 +60,12 @@
       return bench.post("undo", e.shiftKey ? {again: 1} : {});
     }
     if (!at || e.ctrlKey || e.metaKey || e.altKey) return;
-    if (e.key.toLowerCase() === "y") return bench.post("confirm", {id: at.dataset.id});
+    const does = {y: "confirm", l: "leave"}[e.key.toLowerCase()];
+    if (does) return bench.post(does, {id: at.dataset.id});
+    if (e.key.toLowerCase() === "o") {
+      const odd = [...document.querySelectorAll(".chip.odd")];
+      return odd.length && focusOn(odd.find(c => at.compareDocumentPosition(c) & Node.DOCUMENT_POSITION_FOLLOWING) ?? odd[0]);
+    }
     if (!e.key.startsWith("Arrow")) return;
     e.preventDefault();
     const cell = cellOf(at), first = document.querySelector("td[data-condition]");

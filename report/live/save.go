@@ -54,6 +54,8 @@ func (b *Bench) notWhole() error {
 		return errors.New("there is no comparison to save yet")
 	case o.judged == nil:
 		return nil
+	case len(o.ids) < o.of || o.measuring:
+		return errors.New("not all is measured yet")
 	case b.said.Unsaved != "":
 		return errors.New("the session itself is not saved")
 	case len(o.ids) < len(b.sitting.runs):

@@ -105,6 +105,7 @@ func (s *Server) handler() http.Handler {
 	})
 	form("confirm", func(r *http.Request) error { return b.confirm(number(r, "id"), r.PostFormValue("cable")) })
 	form("channel", func(r *http.Request) error { return b.channel(number(r, "n")) })
+	form("leave", func(r *http.Request) error { return b.leave(number(r, "id")) })
 	form("replaced", func(*http.Request) error { return b.replaced() })
 	form("drop", func(r *http.Request) error { return b.drop(number(r, "id")) })
 	form("undo", func(r *http.Request) error { return b.undo(r.PostFormValue("again") != "") })

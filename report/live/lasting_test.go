@@ -1,0 +1,129 @@
+package live
+
+import (
+	"bufio"
+	"fmt"
+	"net/http"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strings"
+	"sync"
+	"testing"
+	"time"
+
+	"humdiff/fixtures/kit"
+	made "humdiff/fixtures/sitting"
+	"humdiff/fixtures/trials"
+	"humdiff/report/session"
+)
+
+// edited is the folder of a bench that edits its session without an end, and says each
+// edit that the page was told of.
+const edited = "HUMDIFF_TEST_EDITED"
+
+// TestEditing is what TestKilled kills.
+func TestEditing(t *testing.T) {
+	dir := os.Getenv(edited)
+	if dir == "" {
+		t.Skip("for TestKilled")
+	}
+	_, s := open(t, Options{Folder: dir})
+	for n := 1; ; n++ {
+		if w := post(s, "state/top", "title", fmt.Sprint("edit ", n)); w.Code != http.StatusOK {
+			t.Fatal(w.Body)
+		}
+		post(s, "replaced")
+		fmt.Println("edit", n)
+	}
+}
+
+// A program that is killed while it edits has lost nothing that the page was told of:
+// its session is whole, and no file of it is torn.
+func TestKilled(t *testing.T) {
+	dir, n, _ := spread(t, made.Kind{Cables: 3, Repeats: 2, Seconds: 2})
+	rounds := 2
+	if trials.Full() {
+		rounds = 10
+	}
+	for round := range rounds {
+		c := exec.Command(os.Args[0], "-test.run", "^TestEditing$")
+		c.Env = append(os.Environ(), edited+"="+dir)
+		out := kit.Must(c.StdoutPipe())(t)
+		kit.OK(t, c.Start())
+		told := 0
+		lines := bufio.NewScanner(out)
+		for lines.Scan() {
+			if fmt.Sscanf(lines.Text(), "edit %d", &told); told > 30+7*round {
+				break
+			}
+		}
+		kit.OK(t, c.Process.Kill())
+		c.Wait()
+		f, err := session.Load(filepath.Join(dir, "session.toml"))
+		kit.OK(t, err)
+		var last int
+		fmt.Sscanf(f.Sitting.Title, "edit %d", &last)
+		if last < told {
+			t.Errorf("told of edit %d, the session has %q", told, f.Sitting.Title)
+		}
+		b, _ := open(t, Options{Folder: dir})
+		until(t, b, "the captures", func() bool { return len(b.takes) == n && len(b.sitting.runs) == n })
+	}
+}
+
+// Edits from several tabs at once are all there, in memory and on the disk.
+func TestManyTabs(t *testing.T) {
+	dir, n, _ := spread(t, made.Kind{Cables: 3, Repeats: 2, Seconds: 2})
+	b, s := open(t, Options{Folder: dir})
+	until(t, b, "the captures", func() bool { return len(b.takes) == n })
+	runs := b.sitting.session().Sitting.Runs
+	var tabs sync.WaitGroup
+	for i, r := range runs {
+		id := b.idOf(t, r.Address)
+		tabs.Go(func() { post(s, "run", "id", id, "file", r.Address, "note", fmt.Sprint("tab ", i)) })
+	}
+	tabs.Wait()
+	saved := kit.Must(session.Load(filepath.Join(dir, "session.toml")))(t)
+	for i, r := range runs {
+		found := false
+		for _, x := range saved.Sitting.Runs {
+			found = found || x.Address == r.Address && x.Note == fmt.Sprint("tab ", i)
+		}
+		if !found {
+			t.Errorf("what was said of %s is lost", r.Address)
+		}
+	}
+}
+
+// An earlier sitting that a killed program left is offered, and goes on where it was.
+func TestGoesOn(t *testing.T) {
+	home := t.TempDir()
+	from, n, _ := spread(t, small)
+	first, s := open(t, Options{Home: home})
+	files := kit.Must(filepath.Glob(filepath.Join(from, "*.wav")))(t)
+	for _, f := range files {
+		dropFile(t, s, filepath.Base(f), f)
+		dropFile(t, s, filepath.Base(f), f) // twice is once
+	}
+	post(s, "confirm")
+	next, again := open(t, Options{Home: home})
+	name := filepath.Base(first.sitting.dir())
+	if html := shows(again); !strings.Contains(html, `value="`+name+`"`) {
+		t.Fatal("it isn't offered")
+	}
+	if w := post(again, "earlier", "name", name); w.Code != http.StatusOK {
+		t.Fatal(w.Body)
+	}
+	all(t, next, n)
+	if was, is := cells(first), cells(next); len(was) != n || fmt.Sprint(was) != fmt.Sprint(is) {
+		t.Errorf("%v\nbecame %v", was, is)
+	}
+	if post(again, "earlier", "name", "../x").Code != http.StatusUnprocessableEntity {
+		t.Error("what is no sitting is opened")
+	}
+	time.Sleep(2 * often)
+	if len(next.sitting.runs) != n {
+		t.Errorf("%d runs", len(next.sitting.runs))
+	}
+}
