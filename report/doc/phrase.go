@@ -61,7 +61,7 @@ func Printable(s string) string {
 	var b strings.Builder
 	for _, r := range strings.ToValidUTF8(s, "\ufffd") {
 		switch {
-		case r == ' ' || unicode.IsPrint(r):
+		case r == ' ' || r == '\u00a0' || unicode.IsPrint(r):
 			b.WriteRune(r)
 		default:
 			fmt.Fprintf(&b, "<U+%04X>", r)

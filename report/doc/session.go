@@ -107,11 +107,7 @@ func objectionSection(s model.Session) Section {
 	t := Table{ID: "objectiontable", Columns: []Column{
 		{Head: "objection", Left: true}, {Head: "status", Left: true}, {Head: "evidence", Left: true}, {Head: "next step", Left: true}}}
 	for _, o := range s.Objections {
-		next := ""
-		if isOpen(o) {
-			next = Settle(o.Code)
-		}
-		t.Rows = append(t.Rows, Row{Shown: true, Cells: []Cell{{Text: Objects(o.Code)}, {Text: tellOne("objection_state", o.State)}, {Text: Answers(o)}, {Text: next}}})
+		t.Rows = append(t.Rows, textRow(objects(o), tellOne("objection_state", o.State), answered(o), settle(o)))
 	}
 	return Section{ID: "objections", Title: "What could still explain it", Blocks: []Block{t}}
 }
@@ -127,9 +123,7 @@ func sessionNext(s model.Session) Section {
 		}
 	}
 	for _, o := range s.Objections {
-		if isOpen(o) {
-			next = appendOnce(next, Settle(o.Code))
-		}
+		next = appendOnce(next, add(nil, settle(o))...)
 	}
 	if len(next) == 0 {
 		return Section{}

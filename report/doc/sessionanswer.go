@@ -155,12 +155,23 @@ func Decide(n model.Note) string {
 	return as("decide", n)
 }
 
-// Objects is what a hostile reader would say; Settle what to record for it.
-func Objects(code string) string { return as("objection", note.New(code)) }
-func Settle(code string) string  { return as("settle", note.New(code)) }
+// objects is what a hostile reader would say.
+func objects(o model.Objection) string { return as("objection", note.New(o.Code)) }
 
-// Answers is what runs say to an objection.
-func Answers(o model.Objection) string {
+// settle is what to record for an objection that is open: not what was recorded already.
+func settle(o model.Objection) string {
+	if !isOpen(o) {
+		return ""
+	}
+	var answers []any
+	for _, n := range o.Notes {
+		answers = append(answers, n.Code, true)
+	}
+	return as("settle", note.New(o.Code), answers...)
+}
+
+// answered is what runs say to an objection.
+func answered(o model.Objection) string {
 	return strings.Join(each(o.Notes, func(n model.Note) string { return as("answer", n) }), " ")
 }
 

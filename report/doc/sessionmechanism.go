@@ -50,11 +50,15 @@ func mechanismEvidence(s model.Session) Section {
 
 // capacitances are those of a cable that two terminations tell.
 func capacitances(m model.SessionMechanism) string {
-	var all []string
+	var all, same []string
 	for _, p := range m.Parts {
 		if hi, ok := p.Farads.Upper(); ok && hi > 0 {
+			same = appendOnce(same, fromTo(p.Farads, "F"))
 			all = append(all, fromTo(p.Farads, "F")+" at "+Termination(p.Where.Termination))
 		}
+	}
+	if len(same) == 1 {
+		return same[0]
 	}
 	return strings.Join(all, "; ")
 }
