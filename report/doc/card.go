@@ -17,14 +17,14 @@ func Card(r model.Plan) Document {
 		Sections: []Section{
 			{ID: "do", Title: "What to do", Blocks: []Block{Facts{Of: factsOf(tell("card.facts", o))}, List{Items: tell("card.steps", o)}}},
 			{ID: "safety", Title: "Safety", Blocks: []Block{cautionList()}},
-			{ID: "order", Title: "Run order", Blocks: []Block{CardOrder(o)}},
+			{ID: "order", Title: "Run order", Blocks: []Block{cardOrder(o)}},
 		},
 	}
 }
 
-// CardOrder is the run order of a recording card: a row for each repeat under each
+// cardOrder is the run order of a recording card: a row for each repeat under each
 // termination, in which all cables have their turn.
-func CardOrder(o model.PlanOrder) Table {
+func cardOrder(o model.PlanOrder) Table {
 	t := Table{ID: "cardorder", Columns: []Column{{Head: "repeat"}, {Head: "far end"}, {Head: "plug"},
 		{Head: "near, with quiet before, between and after", Left: true}, {Head: "cables in this order, with their runs", Left: true}}}
 	last := ""

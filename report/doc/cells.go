@@ -15,7 +15,7 @@ func dbCell(e model.Estimate) Cell {
 	lo, hi := ends(e)
 	switch v := value(e); {
 	case v.Ok():
-		d := Decimals(lo, hi)
+		d := decimals(lo, hi)
 		return Cell{Text: Fixed(v, d), Spread: spread(e, d, 1), Value: v}
 	case hi.Ok():
 		return Cell{Text: levelShort(e), Value: hi}
@@ -29,7 +29,7 @@ func deltaCell(e model.Estimate) Cell {
 	c := Cell{Text: deltaShort(e), Value: v, Plain: []any{deltaState(e), v, lo, hi}}
 	switch {
 	case v.Ok():
-		d := Decimals(lo, hi)
+		d := decimals(lo, hi)
 		c.Text, c.Spread = Fixed(v, d), spread(e, d, 1)
 	case lo.Ok():
 		c.Value = lo

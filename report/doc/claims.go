@@ -25,8 +25,6 @@ func claimSays(c model.Claim) string {
 	return tellOne("claim.core", c)
 }
 
-// claimMeans is a claim as it is tested.
-func claimMeans(c model.Claim) string { return tellOne("claim.means", c) }
 
 // partSaid is what was measured of a claim's part.
 func partSaid(p model.ClaimPart) string {

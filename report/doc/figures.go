@@ -93,7 +93,7 @@ func (t FigureText) captioned(place string, v any) FigureText {
 
 // counted is a description with the answer and how many lines were found where.
 func counted(what string, p model.Pair, set model.Settings) string {
-	return strings.Join(slices.Concat([]string{what, Headline(p, set)}, tell("pair.counts", found{pairSaid: pairOf(p, set), Counts: CountLines(p)})), " ")
+	return strings.Join(slices.Concat([]string{what, headline(p, set)}, tell("pair.counts", found{pairSaid: pairOf(p, set), Counts: CountLines(p)})), " ")
 }
 
 // SpectrumText is the text of a pair's spectrum.

@@ -78,7 +78,7 @@ func (p pairSaid) Interval() string { return Interval(p.AsSaid()) }
 func (p pairSaid) Sources() string { return sources(p.Set) }
 
 // Of is a level of one side, in volts too where they are known.
-func (p pairSaid) Of(side string, level model.Estimate) string { return LevelOn(p.Set, side, level) }
+func (p pairSaid) Of(side string, level model.Estimate) string { return levelOn(p.Set, side, level) }
 
 // NoHum begins what is said where nothing was found.
 func (p pairSaid) NoHum() string { return noHumOf(p.Set.Mains) }
@@ -90,12 +90,12 @@ func CompareHeadline(r model.Compare) string {
 	case 0:
 		return "Nothing was compared."
 	case 1:
-		return Headline(r.Pairs[0], r.Settings)
+		return headline(r.Pairs[0], r.Settings)
 	}
 	if s := oneVerb(r.Pairs); s != "" {
 		return s
 	}
-	said := each(r.Pairs[:min(len(r.Pairs), mostHeaded)], func(p model.Pair) string { return channels(p) + ": " + lowerFirst(Headline(p, r.Settings)) })
+	said := each(r.Pairs[:min(len(r.Pairs), mostHeaded)], func(p model.Pair) string { return channels(p) + ": " + lowerFirst(headline(p, r.Settings)) })
 	if more := len(r.Pairs) - mostHeaded; more > 0 {
 		said = append(said, fmt.Sprintf("And %s more.", Count(more, "channel")))
 	}
@@ -125,9 +125,9 @@ func oneVerb(pairs []model.Pair) string {
 	return fmt.Sprintf("Hum %s %s, on one placement of the lead.", verb, and(parts))
 }
 
-// Headline is the one sentence that says what became of a pair's hum. It has no
+// headline is the one sentence that says what became of a pair's hum. It has no
 // interval: recording noise's is told by its name in "How sure".
-func Headline(p model.Pair, set model.Settings) string {
+func headline(p model.Pair, set model.Settings) string {
 	return tellOne("pair.headline", pairOf(p, set))
 }
 

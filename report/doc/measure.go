@@ -113,7 +113,7 @@ type captureSaid struct {
 }
 
 // Of is a level, in volts too where they are known.
-func (c captureSaid) Of(level model.Estimate) string { return LevelOn(c.Set, c.Side, level) }
+func (c captureSaid) Of(level model.Estimate) string { return levelOn(c.Set, c.Side, level) }
 
 // NoHum begins what is said where nothing was found.
 func (c captureSaid) NoHum() string { return noHumOf(c.Set.Mains) }

@@ -32,9 +32,9 @@ func Fixed(v model.Num, decimals int) string {
 	return s
 }
 
-// Decimals is how many decimals decibels deserve whose interval runs from lo
+// decimals is how many decimals decibels deserve whose interval runs from lo
 // to hi: one, or two where the interval is narrower than 0.2 dB.
-func Decimals(lo, hi model.Num) int {
+func decimals(lo, hi model.Num) int {
 	if lo.Ok() && hi.Ok() && hi-lo < 0.2 {
 		return 2
 	}
@@ -86,7 +86,7 @@ func deltaLong(e model.Estimate, confidence float64) string {
 	if !e.Measured() || Interval(e) == "" {
 		return Delta(e)
 	}
-	return Fixed(model.Num(v), Decimals(model.Num(lo), model.Num(hi))) + " dB (" + Percent(confidence) + " interval " + Interval(e) + ")"
+	return Fixed(model.Num(v), decimals(model.Num(lo), model.Num(hi))) + " dB (" + Percent(confidence) + " interval " + Interval(e) + ")"
 }
 
 // Level writes what is known of a level in dBFS, e.g. "−104.0 dBFS", "below
@@ -133,7 +133,7 @@ func Interval(e model.Estimate) string {
 
 // dbRange writes two ends in decibels, or one where they are printed the same.
 func dbRange(lo, hi model.Num) string {
-	d := Decimals(lo, hi)
+	d := decimals(lo, hi)
 	return between(Fixed(lo, d), Fixed(hi, d))
 }
 
@@ -165,9 +165,6 @@ func spread(e model.Estimate, decimals int, scale float64) string {
 	return "−" + below + "/+" + above
 }
 
-// Signed writes decibels with their sign, e.g. "+20.00".
-func Signed(db model.Num) string { return signed(2, db) }
-
 // Hz writes a frequency to a hundredth of a hertz, e.g. "49.98 Hz", "5 kHz".
 func Hz(v model.Num) string {
 	if !v.Ok() {
@@ -183,9 +180,9 @@ func Hz(v model.Num) string {
 // so that those of a list compare, e.g. "1000.2 Hz".
 func ToneHz(hz float64) string { return trimZeros(Fixed(model.Num(hz), 2)) + " Hz" }
 
-// MainsHz writes a measured mains frequency with the half-width of its
+// mainsHz writes a measured mains frequency with the half-width of its
 // interval, in as many digits as that allows, e.g. "49.9812 Hz ±0.0004 Hz".
-func MainsHz(v, u95 model.Num) string {
+func mainsHz(v, u95 model.Num) string {
 	if !v.Ok() {
 		return unknown
 	}
@@ -215,7 +212,7 @@ func mainsFound(m model.Mains) string {
 	if !m.Detected {
 		return "no mains frequency found"
 	}
-	return "mains " + MainsHz(m.Hz, m.U95Hz)
+	return "mains " + mainsHz(m.Hz, m.U95Hz)
 }
 
 // Seconds writes a time to a millisecond, e.g. "60 s".

@@ -120,7 +120,7 @@ func planTables(r model.Plan) []Block {
 		all = append(all, PlanRepeats(r.Repeats))
 	}
 	if r.Order != nil {
-		all = append(all, PlanOrder(*r.Order))
+		all = append(all, planOrder(*r.Order))
 	}
 	return all
 }
@@ -154,8 +154,8 @@ func PlanRepeats(p model.PlanRepeats) Table {
 	return Table{ID: "repeats", Title: "How many repeats", Columns: columns(fields), Rows: rowsOf(p.Powers, fields)}
 }
 
-// PlanOrder is the run order, a row for each cable's turn.
-func PlanOrder(o model.PlanOrder) Table {
+// planOrder is the run order, a row for each cable's turn.
+func planOrder(o model.PlanOrder) Table {
 	t := Table{ID: "order", Title: fmt.Sprintf("Run order, seed %d", o.Seed), Columns: []Column{
 		{Head: "runs", Left: true}, {Head: "repeat"}, {Head: "far end"}, {Head: "cable", Left: true}, {Head: "plug"}, {Head: "captures, in this order", Left: true}}}
 	for i, b := range turns(o) {

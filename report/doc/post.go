@@ -46,7 +46,7 @@ func CardText(r model.Compare, p model.Pair, shown int) FigureText {
 	t := FigureText{
 		Title: rise(p, r.Settings),
 		Kind:  ofChannel(fmt.Sprintf("%s compared with %s, on one placement of the lead", file(p.Near.Side), file(p.Quiet.Side)), p),
-		Desc:  Headline(p, r.Settings) + " " + tellOne("pair.sure", pairOf(p, r.Settings)),
+		Desc:  headline(p, r.Settings) + " " + tellOne("pair.sure", pairOf(p, r.Settings)),
 		Y:     fmt.Sprintf("near minus quiet, dB: the %d strongest and most changed of %s", shown, Count(len(p.Lines)-found.Neither, "line")),
 		X:     "harmonic of the mains" + fundamental(p.NominalHz()),
 	}

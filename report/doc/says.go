@@ -4,6 +4,7 @@ import (
 	_ "embed"
 	"errors"
 	"fmt"
+	"maps"
 	"math"
 	"strconv"
 	"strings"
@@ -119,9 +120,17 @@ func (a arguments) Has(name string) bool {
 	return ok
 }
 
-// functions are what a sentence may call. A number is a note's float64, for which
-// true is 1, or a model value's.
+// functions are what a sentence may call.
 func functions() template.FuncMap {
+	all := ofNumbers()
+	maps.Copy(all, ofValues())
+	maps.Copy(all, ofPhrases())
+	return all
+}
+
+// ofNumbers are those of a number, which is a note's float64, for which true is 1, or a
+// model value's.
+func ofNumbers() template.FuncMap {
 	return template.FuncMap{
 		// As in Go, and unlike the template's own, a number that isn't there is neither
 		// above nor below another.
@@ -151,7 +160,12 @@ func functions() template.FuncMap {
 		"ms":        func(seconds any) model.Num { return 1000 * num(seconds) }, // the number alone
 		"percent":   func(share any) model.Num { return 100 * num(share) },      // the number alone
 		"khz":       khz,                                                        // the number alone, or a list of them
-		// Below with their units, for model values.
+	}
+}
+
+// ofValues are those that write a model value with its unit.
+func ofValues() template.FuncMap {
+	return template.FuncMap{
 		"share":       func(x any) string { return Percent(num(x).Float()) },
 		"seconds":     func(x any) string { return Seconds(num(x).Float()) },
 		"tenths":      func(x any) string { return tenths(num(x).Float()) },
@@ -191,6 +205,12 @@ func functions() template.FuncMap {
 		"harmonics":   harmonics,
 		"atLeast1":    func(n int) int { return max(1, n) },
 		"oneSided":    func(conf float64) float64 { return 1 - (1-conf)/2 },
+	}
+}
+
+// ofPhrases are those that put what a document tells in words, and other places' lines.
+func ofPhrases() template.FuncMap {
+	return template.FuncMap{
 		"humOver":     humOver,
 		"termination": Termination,
 		"where":       Where,
@@ -198,7 +218,7 @@ func functions() template.FuncMap {
 		"claimName":   claimName,
 		"claimSays":   claimSays,
 		"partSaid":    partSaid,
-		"reason":      Reason,
+		"reason":      reason,
 		"allRuns":     Runs,
 		"upperFirst":  upperFirst,
 		"cut":         cut,
@@ -207,7 +227,7 @@ func functions() template.FuncMap {
 		"crest":       crest,
 		"tell":        func(place string, v any) string { return strings.Join(tell(place, v), "\n") }, // another place's lines
 		"tellOne":     tellOne,
-		"mainsHz":     func(m model.Mains) string { return MainsHz(m.Hz, m.U95Hz) },
+		"mainsHz":     func(m model.Mains) string { return mainsHz(m.Hz, m.U95Hz) },
 		"lead":        lead,
 		"file":        File,
 		"line":        func(l model.PlanLevel) string { return planLevel(l, false) },

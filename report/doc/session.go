@@ -118,7 +118,7 @@ func sessionNext(s model.Session) Section {
 	for _, c := range s.Claims {
 		for _, p := range c.Parts {
 			for _, n := range p.Decide {
-				next = appendOnce(next, fmt.Sprintf("To decide %s%s: %s", claimName(c), ofPart(c, p), lowerFirst(Decide(n))))
+				next = appendOnce(next, fmt.Sprintf("To decide %s%s: %s", claimName(c), ofPart(c, p), lowerFirst(decide(n))))
 			}
 		}
 	}

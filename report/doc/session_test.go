@@ -307,7 +307,7 @@ func words(s Section) (n int) {
 func TestEveryKindOfClaimIsTold(t *testing.T) {
 	told := map[string]string{}
 	for _, kind := range model.ClaimKinds {
-		says := claimMeans(model.Claim{Kind: kind, Cable: "Grebe", Than: "Rook", DB: 6, Volts: 1e-6, Termination: model.Termination{Ohms: model.None}})
+		says := tellOne("claim.means", model.Claim{Kind: kind, Cable: "Grebe", Than: "Rook", DB: 6, Volts: 1e-6, Termination: model.Termination{Ohms: model.None}})
 		if other := told[says]; other != "" || strings.Contains(says, "kind") {
 			t.Errorf("%s: %q, as of kind %q", kind, says, other)
 		}

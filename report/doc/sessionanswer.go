@@ -144,11 +144,11 @@ func Finding(f model.Finding) string {
 	return as("finding", f.Note, "at", upperFirst(Where(f.Where)), "cable", f.Cable, "runs", f.Runs, "change", changeIn(f.Note))
 }
 
-// Reason says why a verdict is not more than it is.
-func Reason(n model.Note) string { return as("reason", n) }
+// reason says why a verdict is not more than it is.
+func reason(n model.Note) string { return as("reason", n) }
 
-// Decide says what would decide a claim.
-func Decide(n model.Note) string {
+// decide says what would decide a claim.
+func decide(n model.Note) string {
 	if n.Get("cable") == nil {
 		return as("decide", n, "cable", "")
 	}

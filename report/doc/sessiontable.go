@@ -240,14 +240,14 @@ func placesTable(s model.Session, i int, r model.Ranking) Table {
 		}
 		t.Rows = append(t.Rows, Row{Shown: true, Cells: []Cell{
 			{Plain: placeOf(r.Where)}, countCell(k + 1), worded(p.Cable), pickupOf(s.Settings, p.Pickup), control,
-			countCell(p.Placements), worded(Alike(r, p.Cable)), worded(tellOne("doubts", p.Doubts)),
+			countCell(p.Placements), worded(alike(r, p.Cable)), worded(tellOne("doubts", p.Doubts)),
 		}})
 	}
 	return t
 }
 
-// Alike names the cables that one can't be told apart from.
-func Alike(r model.Ranking, cable string) string {
+// alike names the cables that one can't be told apart from.
+func alike(r model.Ranking, cable string) string {
 	if len(r.Places) < 2 {
 		return ""
 	}
@@ -295,9 +295,9 @@ func claimCells(c model.Claim, p model.ClaimPart, i int) []Cell {
 	if len(c.Parts) > 0 {
 		where, measured = Where(p.Where), partSaid(p)
 	}
-	decide := each(p.Decide, Decide)
+	decide := each(p.Decide, decide)
 	if len(c.Parts) == 0 {
-		decide = append(decide, each(c.Reasons, Reason)...)
+		decide = append(decide, each(c.Reasons, reason)...)
 	}
 	return []Cell{
 		{Text: name, Plain: []any{c.Name, claimSays(c), humOver(c.Quantity), c.By, stamp(c.Written), c.Late}},

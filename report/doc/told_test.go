@@ -57,7 +57,7 @@ func TestAChangeIsTold(t *testing.T) {
 		var p model.Pair
 		p.Quiet.Side, p.Near.Side = model.Side{File: "quiet.wav", EndS: 1}, model.Side{File: "near.wav", EndS: 1}
 		p.Hum.Quiet, p.Hum.Near, p.Hum.Delta, p.Hum.Lines = c.quiet, c.near, c.delta, 10
-		says(t, "the headline", Headline(p, model.Settings{}), c.headline)
+		says(t, "the headline", headline(p, model.Settings{}), c.headline)
 		says(t, "the figure", rise(p, model.Settings{}), c.rise)
 		says(t, "how sure", tellOne("pair.sure", pairOf(p, model.Settings{})), c.sure)
 	}
@@ -70,13 +70,13 @@ func TestWhatTheLeadAddedComesFirst(t *testing.T) {
 	p.Hum.Quiet, p.Hum.Near, p.Hum.Delta, p.Hum.Lines = estimate.Of(-70, -70.1, -69.9), estimate.Of(-70.5, -70.6, -70.4), estimate.Of(-0.5, -0.6, -0.4), 10
 	p.Hum.Pickup = estimate.Of(1e-5, 0.99e-5, 1.01e-5)
 	p.Quiet.Reference, p.Near.Reference = &model.Reference{}, &model.Reference{}
-	says(t, "the headline", Headline(p, model.Settings{FullScaleVolts: model.None}), "The lead added −100.0 dBFS on one placement: hum fell 0.5 dB.")
+	says(t, "the headline", headline(p, model.Settings{FullScaleVolts: model.None}), "The lead added −100.0 dBFS on one placement: hum fell 0.5 dB.")
 	says(t, "the figure", rise(p, model.Settings{FullScaleVolts: model.None}), "A live lead adds −100.0 dBFS, though hum falls 0.5 dB")
 	if asked := strings.Join(tell("pair.open", pairOf(p, model.Settings{})), " "); strings.Contains(asked, "Lower the hum") || strings.Contains(asked, "wrong order") || !strings.Contains(asked, "unplugged-lead control") {
 		t.Errorf("what a reference has settled is asked again, or what it hasn't is not: %s", asked)
 	}
 	p.Near.Reference.Why = "weak"
-	says(t, "the headline by a useless reference", Headline(p, model.Settings{FullScaleVolts: model.None}), "Hum fell 0.5 dB on one placement of the lead.")
+	says(t, "the headline by a useless reference", headline(p, model.Settings{FullScaleVolts: model.None}), "Hum fell 0.5 dB on one placement of the lead.")
 }
 
 // A capture by itself, in each of its turns.

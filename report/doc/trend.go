@@ -57,7 +57,7 @@ type trendSaid struct {
 }
 
 // Of is a level, in volts too where they are known.
-func (c trendSaid) Of(level model.Estimate) string { return LevelOn(c.Set, model.ForAll, level) }
+func (c trendSaid) Of(level model.Estimate) string { return levelOn(c.Set, model.ForAll, level) }
 
 // NoHum begins what is said where nothing was found.
 func (c trendSaid) NoHum() string { return noHumOf(c.Set.Mains) }

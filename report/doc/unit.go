@@ -156,9 +156,9 @@ func highest(top float64, e model.Estimate) float64 {
 	return math.Max(top, v)
 }
 
-// LevelOn writes what is known of a level of one side: as a voltage alone where
+// levelOn writes what is known of a level of one side: as a voltage alone where
 // the two captures are on two scales, since levels in dBFS can't be compared then.
-func LevelOn(set model.Settings, side string, dbfs model.Estimate) string {
+func levelOn(set model.Settings, side string, dbfs model.Estimate) string {
 	scale, known := set.ScaleOf(side)
 	switch {
 	case !known:
