@@ -4,7 +4,6 @@ import (
 	"context"
 	"path/filepath"
 	"runtime"
-	"strings"
 	"sync/atomic"
 	"time"
 
@@ -21,7 +20,7 @@ import (
 	"humdiff/report/session"
 )
 
-// ErrNotDriven is that a session has no row in which a known source was on.
+// errNotDriven is that a session has no row in which a known source was on.
 var errNotDriven = fault.New("write condition = driven and drive = wire in such a row; see humdiff help session", "the session lists no driven run")
 
 // Passport measures a session's driven runs, and says what they show of each cable; and
@@ -48,9 +47,20 @@ func Passport(ctx context.Context, r Request, f session.File) (p model.Passport,
 	return sealed(p)
 }
 
-// Judge fills in what follows from a passport's runs.
+// Judge fills in what follows from a passport's runs; real leads' pickups that it has
+// already stay.
 func Judge(p model.Passport) model.Passport {
+	was := p.Cables
 	p.Cables, p.Warnings = coupling.Passports(p), []model.Warning{}
+	for c := range p.Cables {
+		for i := range p.Cables[c].Predicted {
+			if c < len(was) && i < len(was[c].Predicted) {
+				one := &p.Cables[c].Predicted[i]
+				one.Run, one.Measured = was[c].Predicted[i].Run, was[c].Predicted[i].Measured
+				one.Agrees = agrees(one.Volts, one.Measured)
+			}
+		}
+	}
 	for _, run := range p.Runs {
 		if run.Clipped > 0 {
 			p.Warnings = append(p.Warnings, model.Warning{Note: note.New("drive_clipped", "samples", run.Clipped), File: run.File})
@@ -74,6 +84,14 @@ func DrivenAlone(ctx context.Context, r Request, name string) (p model.Passport,
 	run.Number, run.Repeat, run.Cond, run.Drive, run.Ohms = 1, 1, model.Driven, model.DriveWire, model.None
 	p.Runs = []model.DrivenRun{run}
 	return sealed(Judge(p))
+}
+
+// DrivenAgain measures a passport's run again, from where its capture lies now.
+func DrivenAgain(ctx context.Context, r Request, at capture.Address, said model.DrivenRun) (model.DrivenRun, error) {
+	run, err := measure.Driven(ctx, at, said.DriveChannel, r.driveOptions())
+	run.File, run.Number, run.Line, run.Cable, run.Drive, run.Cond, run.Ohms, run.Repeat, run.Day =
+		said.File, said.Number, said.Line, said.Cable, said.Drive, said.Cond, said.Ohms, said.Repeat, said.Day
+	return run, err
 }
 
 // driveOptions are how a known source is measured.
@@ -210,25 +228,26 @@ func (r Request) heldOne(ctx context.Context, f session.File, cable string, one 
 	if len(compared.Pairs) == 0 || len(compared.Pairs[0].Lines) == 0 {
 		return nil
 	}
-	return Hold(one, *near, compared)
-}
-
-// Hold puts a measured pickup beside a predicted one.
-func Hold(one *model.Predicted, near model.Run, compared model.Compare) error {
-	run, err := lineOf(strings.TrimSpace(near.Address), compared.Settings, compared.Pairs[0], coupling.Run{}, 1)
+	run, err := lineOf(near.Address, compared.Settings, compared.Pairs[0], coupling.Run{}, 1)
 	if err != nil {
 		return nil // nothing to hold it against
 	}
 	one.Run, one.Measured = near.Number, run.Pickup
-	lo, hasLo := one.Volts.Lower()
-	hi, hasHi := one.Volts.Upper()
-	low, hasLow := run.Pickup.Lower()
-	high, hasHigh := run.Pickup.Upper()
+	one.Agrees = agrees(one.Volts, one.Measured)
+	return nil
+}
+
+// agrees says whether two intervals meet; empty where one of them is open.
+func agrees(predicted, measured model.Estimate) string {
+	lo, hasLo := predicted.Lower()
+	hi, hasHi := predicted.Upper()
+	low, hasLow := measured.Lower()
+	high, hasHigh := measured.Upper()
 	switch {
 	case hasHi && hasLow && low > hi || hasLo && hasHigh && high < lo:
-		one.Agrees = model.No
+		return model.No
 	case hasHi && hasHigh:
-		one.Agrees = model.Yes
+		return model.Yes
 	}
-	return nil
+	return ""
 }

@@ -129,9 +129,11 @@ func (f coupled) passport(ctx context.Context, s screen, path string) error {
 	if err != nil {
 		return err
 	}
-	seen, err := seenFrom(f.writing, &p)
-	if err != nil {
-		return err
+	seen := &p // files are named as the session does
+	if f.reference != "" {
+		if seen, err = seenFrom(f.writing, &p); err != nil {
+			return err
+		}
 	}
 	if err := f.show(s, view{&p, func() doc.Document { return doc.Passport(p) }, text.One(doc.PassportTable(p)), p.Warnings}); err != nil {
 		return err

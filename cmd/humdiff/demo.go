@@ -145,11 +145,7 @@ func (f comparing) driven(ctx context.Context, s screen, dir string, out writing
 	if err != nil {
 		return err
 	}
-	seen, err := report.Beside(&p, out.out)
-	if err != nil {
-		return err
-	}
-	views, err := report.Files(seen)
+	views, err := report.Files(&p)
 	if err != nil {
 		return err
 	}

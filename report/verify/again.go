@@ -26,6 +26,8 @@ func (v *verifier) again(ctx context.Context, r wire.Result) (*sessionAgain, err
 		return nil, v.trendAgain(ctx, r)
 	case *model.Session:
 		return v.sessionAgain(ctx, r)
+	case *model.Passport:
+		return nil, v.passportAgain(ctx, r)
 	}
 	return nil, fmt.Errorf("verify: a %T isn't made again", r)
 }

@@ -168,6 +168,13 @@ var byHand = []struct {
 	{"cut off", "}\n", "\n", ""},
 	{"inputs forgotten", `"inputs":[{`, `"inputs":[],"input":[{`, "session"},
 	{"infinity", `"u95_hz":`, `"u95_hz":1e999,"was":`, ""},
+	{"a capacitance lessened", `"value":{"state":"measured","value":`, `"value":{"state":"measured","value":1`, "passport"},
+	{"a ratio moved", `"re":`, `"re":1`, "passport"},
+	{"less noise", `"u":`, `"u":1e-30,"was":`, "passport"},
+	{"a residual called a driven run", `"condition":"residual"`, `"condition":"driven"`, "passport"},
+	{"a drive renamed", `"drive":"wire"`, `"drive":"coil"`, "passport"},
+	{"a drive's scale", `"full_scale":"4V ±1%"`, `"full_scale":"3V ±1%"`, "passport"},
+	{"a placement's scatter", `"placements":1`, `"placements":9`, "passport"},
 	{"a number as text", `"harmonic":1`, `"harmonic":"1"`, ""},
 }
 

@@ -1,6 +1,7 @@
 package verify
 
 import (
+	"humdiff/report"
 	"humdiff/report/judge"
 	"humdiff/report/model"
 	"humdiff/report/wire"
@@ -35,6 +36,9 @@ func (v *verifier) judged(r wire.Result) error {
 		made = &again
 	case *model.Session:
 		again := judge.Session(*r)
+		made = &again
+	case *model.Passport:
+		again := report.Judge(*r)
 		made = &again
 	}
 	said, again, err := treesOf(r, made)

@@ -36,7 +36,7 @@ const Engine = "go-dsp"
 const reportHint = `name a report: its folder, its JSON file such as "hum-report/compare.json", or a bundle`
 
 // remade are the results that can be made again, in any version.
-var remade = []string{model.CompareSchema, model.MeasureSchema, model.SessionSchema, model.TrendSchema}
+var remade = []string{model.CompareSchema, model.MeasureSchema, model.SessionSchema, model.TrendSchema, model.PassportSchema}
 
 // Path verifies what a path names: a report's JSON, every report in a folder, or a
 // bundle. Captures are looked for under their names, beside the report, and in

@@ -13,9 +13,11 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fixtures/bench"
 	"humdiff/fixtures/kit"
+	"humdiff/fixtures/source"
 	"humdiff/fixtures/wavfile"
 	"humdiff/report"
 	"humdiff/report/model"
+	"humdiff/report/plan"
 	"humdiff/report/publish"
 	"humdiff/report/session"
 	"humdiff/report/verify"
@@ -107,6 +109,35 @@ func judgedReport(t testing.TB, dir, key string, pages bool) string {
 	out := filepath.Join(dir, "report")
 	kit.OK(t, publish.Write(t.Context(), out, false, files))
 	return filepath.Join(out, "session.json")
+}
+
+// passported makes a session of a known source, and its passport.
+func passported(t testing.TB, dir string) string {
+	t.Helper()
+	b := source.Bench{Rate: 8000, Seconds: 9, OutputVolts: 2, SeriesOhms: 50, ShuntOhms: 10, FullScale: 0.02, DriveFullScale: 4, InputOhms: 100e3, InputFarads: 100e-12,
+		CrossFarads: 0.1e-12, Noise: 10e-9, DriveNoise: 1e-7, PPM: 20}
+	for _, tone := range plan.Tones(8000) {
+		b.Tones = append(b.Tones, source.Tone{Hz: tone.Hz, Peak: tone.Peak, Phase: tone.Phase})
+	}
+	cable := source.Cable{Farads: 2e-12, NodeFarads: 100e-12}
+	file := session.File{Path: filepath.Join(dir, "bench", "session.toml"), RunsFile: "runs.csv", Sitting: session.Blank(), Drive: session.BlankDrive()}
+	s := &file.Sitting
+	s.Title, s.Bench.FullScale, s.Bench.Gain, s.Bench.InputOhms, s.Bench.MainsVolts, s.Bench.MainsHz = "A passport", "2V ±1%", "40dB", 100e3, 230, 50
+	file.Drive.FullScale = "4V ±1%"
+	kit.OK(t, os.MkdirAll(filepath.Join(dir, "bench"), 0o755))
+	for i, ohms := range []float64{20, 2000, 20, 2000} {
+		r := session.BlankRun()
+		r.Condition, r.Drive, r.Termination.Ohms, r.Reference, r.Address = model.Residual, model.DriveWire, model.Num(ohms), 2, fmt.Sprintf("driven%d.wav", i+1)
+		if i > 1 {
+			r.Condition, r.Cable = model.Driven, "Grebe"
+		}
+		y, x := b.Capture(cable, source.Wire, ohms, 1, i < 2, uint64(i))
+		kit.OK(t, wavfile.Write(filepath.Join(dir, "bench", r.Address), wavfile.Format{Rate: 8000, Bits: 24}, y, x))
+		file.Driven = append(file.Driven, r)
+	}
+	kit.OK(t, file.Write())
+	p := kit.Must(report.Passport(t.Context(), report.Request{Version: version}, kit.Must(session.Load(file.Path))(t)))(t)
+	return filepath.Join(written(t, filepath.Join(dir, "report"), &p), "passport.json")
 }
 
 // followed makes a capture and a trend of it.
@@ -253,7 +284,7 @@ func measured(t testing.TB, dir string, names ...string) string {
 }
 
 // kinds are all reports that can be verified; some with all that they may hold.
-var kinds = map[string]func(testing.TB, string) string{"compare": comparison, "compare of all": fullComparison,
+var kinds = map[string]func(testing.TB, string) string{"compare": comparison, "compare of all": fullComparison, "passport": passported,
 	"compare by reference": comparisonByReference, "session by reference": sittingByReference,
 	"session": sitting, "session of all": fullSitting, "trend": followed, "measure": alone, "measure of two": aloneOfTwo}
 
@@ -305,7 +336,7 @@ func TestMissingCapture(t *testing.T) {
 		path := make(t, dir)
 		wavs, _ := filepath.Glob(filepath.Join(dir, "*.wav"))
 		runs, _ := filepath.Glob(filepath.Join(dir, "bench", "wav", "*.wav"))
-		more, _ := filepath.Glob(filepath.Join(dir, "bench", "run*.wav"))
+		more, _ := filepath.Glob(filepath.Join(dir, "bench", "*.wav"))
 		kit.OK(t, os.Remove(slices.Concat(wavs, runs, more)[0]))
 		if v := verified(t, path); v.Verdict != model.Incomplete || v.LeftOut == 0 {
 			t.Errorf("%s: %s, %d left out\n%s", kind, v.Verdict, v.LeftOut, told(v))
