@@ -25,7 +25,6 @@ func claimSays(c model.Claim) string {
 	return tellOne("claim.core", c)
 }
 
-
 // partSaid is what was measured of a claim's part.
 func partSaid(p model.ClaimPart) string {
 	if p.Unit == "V" {

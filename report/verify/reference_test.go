@@ -27,6 +27,22 @@ func comparisonByReference(t testing.TB, dir string) string {
 	return filepath.Join(written(t, filepath.Join(dir, "report"), &c), "compare.json")
 }
 
+// followedByReference makes a survey with a reference channel, and a trend of it.
+func followedByReference(t testing.TB, dir string) string {
+	t.Helper()
+	kit.OK(t, os.MkdirAll(dir, 0o777))
+	b := antenna.Draw(5)
+	b.Seconds = 20
+	addr := kit.Must(b.Survey(filepath.Join(dir, "survey.wav")))(t)
+	r := asked()
+	r.Reference = antenna.ReferenceChannel
+	followed := kit.Must(report.Trend(t.Context(), r, addr, []int{1}))(t)
+	if spans := followed.Captures[0].Spans; spans[len(spans)-1].Referred == nil || !spans[len(spans)-1].Referred.Added.Known() {
+		t.Fatalf("%+v", spans)
+	}
+	return filepath.Join(written(t, filepath.Join(dir, "report"), &followed), "trend.json")
+}
+
 // sittingByReference is a session whose runs have a reference channel.
 func sittingByReference(t testing.TB, dir string) string {
 	t.Helper()

@@ -286,7 +286,7 @@ func measured(t testing.TB, dir string, names ...string) string {
 // kinds are all reports that can be verified; some with all that they may hold.
 var kinds = map[string]func(testing.TB, string) string{"compare": comparison, "compare of all": fullComparison, "passport": passported,
 	"compare by reference": comparisonByReference, "session by reference": sittingByReference,
-	"session": sitting, "session of all": fullSitting, "trend": followed, "measure": alone, "measure of two": aloneOfTwo}
+	"session": sitting, "session of all": fullSitting, "trend": followed, "trend by reference": followedByReference, "measure": alone, "measure of two": aloneOfTwo}
 
 func verified(t testing.TB, path string) model.Verification {
 	t.Helper()
