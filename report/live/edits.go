@@ -12,6 +12,7 @@ import (
 	"humdiff/report/doc"
 	"humdiff/report/model"
 	"humdiff/report/session"
+	"humdiff/report/unit"
 )
 
 // move puts a run into a cell of the grid: its cable and its column's termination,
@@ -224,6 +225,10 @@ func (b *Bench) state(table string, i int, said map[string]string) error {
 		}
 		s.file.Sitting = f.Sitting
 		s.file.Sitting.Runs = nil
+		tones, _ := f.Tones()
+		s.runs = slices.DeleteFunc(s.runs, func(r run) bool {
+			return r.auto && slices.ContainsFunc(tones, func(t unit.Tone) bool { return t.Path == r.path })
+		})
 		return nil
 	})
 }

@@ -75,10 +75,14 @@ func (b *Bench) gridOf() grid {
 	}
 	g.Columns = columnsOf(runs)
 	for _, c := range g.Columns {
-		if n := len(g.Ends); n > 0 && g.Ends[n-1].Text == endSaid(c.End) {
+		text := endSaid(c.End)
+		if c.Condition == model.Residual {
+			text = "no cable"
+		}
+		if n := len(g.Ends); n > 0 && g.Ends[n-1].Text == text {
 			g.Ends[n-1].Span++
 		} else {
-			g.Ends = append(g.Ends, head{endSaid(c.End), 1})
+			g.Ends = append(g.Ends, head{text, 1})
 		}
 	}
 	at := map[string]*cell{}
@@ -227,7 +231,9 @@ func (b *Bench) chipOf(r run, odd []string, problems []session.Problem) chip {
 			c.Odd = append(c.Odd, sentenceOf(p))
 		}
 	}
-	c.Odd = append(append(c.Odd, odd...), marks...)
+	for _, s := range slices.Concat(odd, marks) {
+		c.Odd = append(c.Odd, strings.TrimSuffix(s, ".")+".")
+	}
 	switch {
 	case len(c.Odd) > 0:
 		c.State = "odd"

@@ -11,8 +11,9 @@
   async function open(link) {
     const answer = await fetch(link.getAttribute("href"), {headers: {"X-Bench": "1"}});
     chosen.innerHTML = await answer.text();
-    chosen.showModal();
+    if (!chosen.open) chosen.showModal();
   }
+  chosen.addEventListener("close", () => chosen.replaceChildren());
 
   document.addEventListener("click", e => {
     if (chip(e)) {

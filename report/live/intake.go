@@ -3,6 +3,7 @@ package live
 import (
 	"fmt"
 	"math"
+	"os"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -13,6 +14,7 @@ import (
 	"humdiff/report/doc"
 	"humdiff/report/model"
 	"humdiff/report/session"
+	"humdiff/report/unit"
 )
 
 // take is a capture that is there.
@@ -55,7 +57,7 @@ func (b *Bench) admit(dir string, names []string) {
 			}
 			if was != nil {
 				t.anew = was.anew + 1
-			} else if !slices.ContainsFunc(b.sitting.runs, func(r run) bool { return r.path == path }) {
+			} else if !b.sitting.names(path) {
 				b.place(t)
 			}
 			b.takes[path] = t
@@ -66,13 +68,40 @@ func (b *Bench) admit(dir string, names []string) {
 	})
 }
 
-// place finds the run of a capture that no run names. The lock is held.
+// names says that the session names a capture: as a run's, as one in which a known
+// source was on, or as a calibration.
+func (s *sitting) names(path string) bool {
+	tones, _ := s.file.Tones() // of one that can't be understood the form says so
+	return slices.ContainsFunc(s.runs, func(r run) bool { return r.path == path }) ||
+		slices.ContainsFunc(s.file.Driven, func(r model.Run) bool { return s.pathOf(r) == path }) ||
+		slices.ContainsFunc(tones, func(t unit.Tone) bool { return t.Path == path })
+}
+
+// toneDue is the calibration that comes before everything, while it is not recorded.
+// The lock is held.
+func (b *Bench) toneDue() string {
+	tones, err := b.sitting.file.Tones()
+	if err != nil || len(tones) == 0 || b.takes[tones[0].Path] != nil || exists(tones[0].Path) {
+		return ""
+	}
+	if len(b.planned()) == 0 || slices.ContainsFunc(b.sitting.runs, func(r run) bool { return !r.auto && b.takes[r.path] != nil }) {
+		return ""
+	}
+	return doc.File(tones[0].Path)
+}
+
+func exists(path string) bool {
+	_, err := os.Stat(path)
+	return err == nil
+}
+
+// place finds the run of a capture that the session doesn't name. The lock is held.
 func (b *Bench) place(t *take) {
 	address := capture.Address{Path: t.found.Name, End: math.Inf(1)}.String()
 	told, _ := session.Runs(b.sitting.dir(), []session.Found{t.found}, false) // without file times there is no error
 	for i := range b.sitting.runs {
 		r := &b.sitting.runs[i]
-		if b.expected(*r) && !b.contradicts(told[0], r.Run) {
+		if b.toneDue() == "" && b.expected(*r) && !b.contradicts(told[0], r.Run) {
 			r.Address, r.Guessed = address, append(slices.Clone(r.Guessed), fileKey)
 			if r.Start.IsZero() {
 				r.Start = t.found.Start

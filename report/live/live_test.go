@@ -66,7 +66,7 @@ func open(t testing.TB, o Options) (*Bench, *Server) {
 // until waits for the bench to be as wanted.
 func until(t testing.TB, b *Bench, what string, ok func() bool) {
 	t.Helper()
-	for end := time.Now().Add(20 * time.Second); time.Now().Before(end); time.Sleep(10 * time.Millisecond) {
+	for end := time.Now().Add(time.Minute); time.Now().Before(end); time.Sleep(10 * time.Millisecond) {
 		b.mu.Lock()
 		is := ok()
 		b.mu.Unlock()

@@ -115,6 +115,9 @@ func (b *Bench) next(v shown) string {
 
 // record says which run to record next. The lock is held.
 func (b *Bench) record(v shown) string {
+	if tone := b.toneDue(); tone != "" {
+		return "Record the calibration tone first, as " + tone + ", or name its capture under calibration."
+	}
 	for _, s := range v.Plan {
 		if s.Next {
 			how := ""

@@ -246,7 +246,7 @@ func (b *Bench) runForm(id int, template string) ([]byte, error) {
 	}{chip: b.chipOf(*r, b.oddOnes()[r.path], b.sitting.problems()[i]), Cables: session.Cables(s.Sitting), Exposures: session.Exposures(s.Sitting), Open: b.expected(*r)}
 	v.Table, v.Title = session.RunTable, "Run"
 	for _, x := range s.Fields(session.RunTable, i) {
-		if slices.Contains([]string{"measured", "guessed"}, x.Name) {
+		if slices.Contains([]string{"measured", "guessed", "drive"}, x.Name) {
 			continue
 		}
 		f := field{Field: x, ID: "run-" + x.Name, List: map[string]string{"cable": "cables", "exposure": "exposures"}[x.Name]}
