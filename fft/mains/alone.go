@@ -10,6 +10,8 @@ import "math"
 const (
 	// aloneStands is how far above its noise a line stands for its moving to be seen.
 	aloneStands = 10.0
+	// aloneSurprise is how far beyond chance, as −ln P.
+	aloneSurprise = 14.0
 	// aloneShare is the least of a line's power that something else is, to be told, and
 	// aloneReach among how many lines to either side it has to move alone.
 	aloneShare, aloneReach = 1e-3, 6
@@ -47,7 +49,8 @@ func (line *lineSums) moving(noise float64) float64 {
 	}
 	chance := noise * (2*a + noise) / (a * a)
 	moves := line.moves.mean / (2 * a * a)
-	if moves < chance*(1+4*math.Sqrt(3/n)) {
+	// Steps that share a block say less: three tell as much as two apart.
+	if gammaSurprise(n/3, moves/chance) < aloneSurprise {
 		return 0
 	}
 	return moves - chance
