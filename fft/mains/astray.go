@@ -30,7 +30,7 @@ func (m *meter) addOwn(line *lineSums, h int, z []complex128, t track, first int
 			mean, size, by, n = mean+a, size+cmplx.Abs(a), by+power(a), n+1
 		}
 	}
-	steady, size = power(mean/complex(n, 0)), size*size/(n*n)
+	steady, size = power(mean/complex(n, 0)), power(complex(size/n, 0))
 	if by/n < astrayStands*m.blockNoise(float64(h)*m.found.hz) || steady > astrayShare*size {
 		return
 	}

@@ -22,6 +22,8 @@ const (
 	// display's, an inverter's, a generator's by a crystal. In all 123 half minutes of a
 	// real grid as much as 1e-4 was left open, and 1e-5 in 126 pieces of 8 s.
 	steadyWalk = 3e-8
+	// clockSlackHz is by how much f0 may differ from that of the line others follow.
+	clockSlackHz = 0.004
 	// breathSeconds is in what time it is said to move by so much.
 	breathSeconds = 10.0
 )
@@ -146,13 +148,20 @@ func (c *contest) doubts(r Measurement) (why []string) {
 	add(DoubtFarOff, off > publicGrid*m.Nominal)
 	add(DoubtLone, off > usualOffset && detectedLines(r.Lines) < gridLines)
 	unseen := off > usualOffset && math.IsNaN(m.Clock) // where no grid usually is, it has to be shown
-	add(DoubtMoves, unseen || m.ClockMost < clockShare || m.ScatterLeast > mostScatter || m.Tracked && m.U95 > usualOffset)
+	add(DoubtMoves, unseen || c.ledAway(m) || m.ClockMost < clockShare || m.ScatterLeast > mostScatter || m.Tracked && m.U95 > usualOffset)
 	add(DoubtSteady, m.Tracked && c.meter.mostWander < steadyWalk)
 	add(DoubtBus, detectedLines(r.Lines) == 0 && len(r.Suspects) > 0)
 	for _, other := range r.AlsoFound {
 		add(DoubtTwo, other.Clock > rivalClock && other.Total.Power > c.all[0].own*math.Pow(10, -rivalDB/10))
 	}
 	return why
+}
+
+// ledAway says whether the track follows something else than the line that others follow.
+func (c *contest) ledAway(m Mains) bool {
+	e := c.evidence[0]
+	open := clockSlackHz + 2*m.U95 + evidenceSigmas*e.clockNoise
+	return m.Tracked && e.clockHz.n > 0 && !c.meter.there.comesAndGoes() && math.Abs(m.Hz-e.clockHz.mean) > open
 }
 
 func detectedLines(lines []Line) (n int) {

@@ -1,6 +1,7 @@
 package mains
 
 import (
+	"cmp"
 	"math"
 	"math/cmplx"
 	"slices"
@@ -21,6 +22,8 @@ const (
 	evidenceReach = 12.0 // Hz, the widest
 	clockShare    = 0.5  // K below which a comb is doubtful
 	mostScatter   = 0.3  // cv above which it is
+	// clockTries is how many lines are tried as a clock.
+	clockTries = 4
 	// leastClock is how many blocks of a span show whether lines follow a clock: a
 	// cubic passes through four.
 	leastClock = 10
@@ -42,6 +45,8 @@ type evidence struct {
 	breath      []float64
 	breathNoise float64
 	spans       int
+	clockHz     sums    // of the fundamental, by each span's clock
+	clockNoise  float64 // standard error of that in a span, the largest
 	shift       []float64
 }
 
@@ -127,13 +132,19 @@ func (e *evidence) addSpan(blocks []block, at []int) {
 		}
 		return phases[line.h]
 	}
+	clocks := e.clocks(all, phase)
+	if clock := clocks[0]; clock.snr >= trackSNR {
+		p, turns := phase(clock), 2*math.Pi*float64(clock.h)*e.l.hopSeconds()*float64(at[len(at)-1]-at[0])
+		e.clockHz.add(e.f0 + (p[len(p)-1]-p[0])/turns)
+		e.clockNoise = max(e.clockNoise, math.Sqrt(1/clock.snr)/turns)
+	}
 	for _, line := range all {
-		clock, ok := bestClock(all, line.h)
+		clock, ok := bestClock(clocks, line.h)
 		switch {
 		case !ok: // it may follow one or not
 			e.lines[line.h-1].slipped += e.stands(line)
 			continue
-		case clock.h != line.h && line.steadies() > clock.steadies():
+		case clock.h != line.h && line.steadies() > clock.steadies() && line.steadies() <= clocks[0].steadies():
 			e.addBest(line, e.bestFollower(all, line, phase(line)), phase(line))
 		default:
 			e.addClocked(line, clock, phase(clock))
@@ -143,6 +154,22 @@ func (e *evidence) addSpan(blocks []block, at []int) {
 	for h := range e.lines {
 		e.addWindow(blocks, at, h+1)
 	}
+}
+
+// clocks are the lines whose phase others may be held against, those first that fix it
+// best: not those that no other follows, where one is followed. A tone near a line is none.
+func (e *evidence) clocks(all []spanLine, phase func(line spanLine) []float64) []spanLine {
+	sorted := slices.SortedFunc(slices.Values(all), func(a, b spanLine) int { return cmp.Compare(b.steadies(), a.steadies()) })
+	for i, line := range sorted[:min(clockTries, len(sorted))] {
+		best := e.bestFollower(sorted[i:], line, phase(line))
+		if best.h == 0 {
+			break
+		}
+		if clocked, _ := e.follows(best, line, phase(line)); clocked > clockShare*e.stands(best) {
+			return sorted[i:]
+		}
+	}
+	return sorted
 }
 
 // steadies is how well a line fixes the phase of the fundamental.
@@ -240,21 +267,17 @@ func (e *evidence) line(blocks []block, at []int, h int) spanLine {
 	return line
 }
 
-// bestClock is the line other than h that fixes the phase best, h itself where no
-// other stands high enough. ok is false where none does.
-func bestClock(all []spanLine, h int) (best spanLine, ok bool) {
-	own := spanLine{}
-	for _, line := range all {
-		switch {
-		case line.snr < trackSNR:
-		case line.h == h:
-			own = line
-		case !ok || line.steadies() > best.steadies():
-			best, ok = line, true
+// bestClock is the first line other than h that stands high enough, h itself where no
+// other does. ok is false where none does.
+func bestClock(sorted []spanLine, h int) (best spanLine, ok bool) {
+	for _, line := range sorted {
+		if line.snr < trackSNR {
+			continue
 		}
-	}
-	if !ok && own.h > 0 {
-		return own, true
+		if line.h != h {
+			return line, true
+		}
+		best, ok = line, true
 	}
 	return best, ok
 }

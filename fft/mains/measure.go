@@ -128,8 +128,8 @@ func finish(o *observation, l layout, opt Options, mains contest, found bursts) 
 		mains.judge(&r)
 		m.there.say(&r)
 	}
-	r.Warnings = withoutRivals(append(append(r.Warnings, originWarnings(r)...), o.rounding(l)...), r)
 	r.Occupied = occupied(r, l, other, skirts{wander, m.swingBand(), m != nil && m.wow.swings > 0, m.switched()})
+	r.Warnings = withoutRivals(append(append(r.Warnings, originWarnings(r)...), o.rounding(l)...), r)
 	return r
 }
 
@@ -253,17 +253,19 @@ func (j *judge) lines(finest float64) (lines []Line, hum Level) {
 		}
 	}
 	clear(j.known)
-	sure := j.f0.Detected
+	// Lines that stand so high would have been found to be a mains, were they one's.
+	sure, refused := j.f0.Detected, false
 	for h := 1; h <= j.harmonics; h++ {
 		line, r := j.meter().measure(h, j.floor(h), falseAlarm, reading.level)
 		sure = sure || line.Detected && r.falseAlarm() < aloneFalseAlarm/float64(j.harmonics)
+		refused = refused || !j.f0.Detected && line.Detected && r.excess() > trackSNR*r.noise
 		if line.Share = r.share(); j.m != nil {
 			line.Share.Variance *= j.m.buzz.together(j.harmonics)
 		}
 		lines = append(lines, line)
 	}
 	for i := range lines {
-		if !sure {
+		if !sure || refused {
 			lines[i].Hz, lines[i].Level = float64(lines[i].Harmonic)*j.f0.Hz, lines[i].below()
 		}
 		if lines[i].Level = noFiner(lines[i].Level, finest); !lines[i].Detected {
@@ -311,17 +313,17 @@ type skirts struct {
 // at is their density so far from harmonic h, as a share of its power.
 func (s skirts) at(d, h float64) float64 { return h * h * s.wander / math.Pow(2*math.Pi*d, 4) }
 
-// switchedShare is how much of the floor skirts of hum that comes and goes may be where
-// noise is read: those of all lines add up, and floors beside them are skirts themselves.
-const switchedShare = 0.1
+// gapShare is how much of the floor lines' skirts may be where noise is read: those of
+// all add up, and floors beside them are skirts themselves.
+const gapShare = 0.05
 
 // mostFilled is the share of the gaps beyond which no noise is read at all.
 const mostFilled = 0.125
 
-// between are the gaps between lines that hum which comes and goes fills; all there is,
-// where they are many.
+// between are the gaps between lines that skirts fill: of hum that comes and goes, or that
+// stands far out of the noise and walks. All there is, where they are many.
 func (s skirts) between(r Measurement) (bands []Band) {
-	if s.switched == 0 {
+	if s.switched+s.wander == 0 {
 		return nil
 	}
 	floor := math.Inf(1)
@@ -332,10 +334,10 @@ func (s skirts) between(r Measurement) (bands []Band) {
 		sum := 0.0
 		for _, line := range r.Lines {
 			if d := low + r.Mains.Hz/2 - line.Hz; line.Detected {
-				sum += line.Power * s.switched / (d * d)
+				sum += line.Power * (s.switched/(d*d) + s.at(d, float64(line.Harmonic)))
 			}
 		}
-		if sum > switchedShare*floor {
+		if sum > gapShare*floor {
 			bands = append(bands, Band{low, low + r.Mains.Hz})
 		}
 	}

@@ -307,7 +307,7 @@ func (m *meter) addSpans(line *lineSums, z []complex128, first int) {
 			continue
 		}
 		line.spanPower.add(power(mean / complex(n, 0)))
-		line.spanSize.add(size * size / (n * n))
+		line.spanSize.add(power(complex(size/n, 0)))
 		line.spanBlocks.add(blocks / n)
 		line.spanNoise.add(1 / m.spanAverages(first+bounds[s], len(span)))
 	}

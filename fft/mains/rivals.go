@@ -25,18 +25,26 @@ const burstsKept = "bursts_kept"
 // recorded ends where its overtones do.
 const programme = "programme"
 
+// humBelow is the rival that right below a cut there is no noise to be seen between hum's
+// lines, but their skirts, which end with them.
+const humBelow = "hum_below"
+
+// skirted is the rival that hum's skirts fill gaps between lines where noise is looked at:
+// they swing with it.
+const skirted = "skirted"
+
 // rivals are, of each diagnosis, what else looks like it: other diagnoses, or noClock. Hum
 // that is switched leaves sidebands, lines that stray, and noise that swings; a codec
 // leaves tones, and noise that comes and goes.
 var rivals = map[string][]string{
 	"tone_on_line":   {"hum_comes_and_goes", "band_cut", "gated"},
-	"sidebands":      {"hum_comes_and_goes", "band_cut", "gated", "gain_moves"},
+	"sidebands":      {"hum_comes_and_goes", "band_cut", "gated", "gain_moves", skirted},
 	"bus_tones":      {"band_cut"},
 	"even_harmonics": {"band_cut", noClock},
-	"buzz":           {"hum_comes_and_goes", "gated", noClock},
+	"buzz":           {"hum_comes_and_goes", "gated", noClock, skirted},
 	"fast_wander":    {"hum_comes_and_goes", "gated", "repeated_block", burstsKept},
 	"gain_moves":     {"gated", noClock, clicksAllOver},
-	"band_cut":       {programme},
+	"band_cut":       {programme, humBelow},
 	"ends_unlike":    {"band_cut"},
 	"hum_fades":      {"gain_moves", "gated", noClock, burstsKept},
 	"low_bursts":     {"band_cut", "gated", manyClicks, "hum_comes_and_goes"},
@@ -63,6 +71,9 @@ func withoutRivals(all []note.Note, r Measurement) (said []note.Note) {
 	for _, n := range all {
 		shown[n.Code] = true
 	}
+	cut := r.Health.Cut
+	shown[humBelow] = covered(r.Occupied, Band{cut - r.Rate/2/cutParts, cut}) > 0.5
+	shown[skirted] = m.Detected && slices.ContainsFunc(r.Occupied, func(b Band) bool { return b.Hi-b.Lo > 0.99*m.Hz })
 	shown[programme] = shown[noClock] && shown["noise_unsteady"]
 	for _, n := range all {
 		if !slices.ContainsFunc(rivals[n.Code], func(by string) bool { return shown[by] }) {
@@ -72,4 +83,17 @@ func withoutRivals(all []note.Note, r Measurement) (said []note.Note) {
 		}
 	}
 	return said
+}
+
+// covered is the share of a band that others have.
+func covered(by []Band, band Band) float64 {
+	const steps = 64
+	n := 0
+	for i := range steps {
+		hz := band.Lo + (float64(i)+0.5)/steps*(band.Hi-band.Lo)
+		if slices.ContainsFunc(by, func(b Band) bool { return b.Lo <= hz && hz <= b.Hi }) {
+			n++
+		}
+	}
+	return float64(n) / steps
 }

@@ -14,11 +14,12 @@ import (
 // What a capture's levels do against time, from the blocks' noise by band
 // (evenness.go) and the lines' power by block. A block's noise is a median over
 // some sixty independent bins and scatters by 0.18 of itself, so that four times
-// the middle value, or a quarter of it, lies 7 standard deviations out in the logarithm; a capture of ten minutes has 2000 blocks.
+// the middle value lies 7 standard deviations out in the logarithm, and a tenth
+// of it 12; a capture of ten minutes has 2000 blocks.
 
 const (
 	loudBlock  = 4.0  // times the median of all blocks
-	quietBlock = 0.25 // a gate may open within a block
+	quietBlock = 0.1
 	leastTimes = 16   // blocks from which times are told apart
 	// endSeconds is how long a capture's beginning and end are.
 	endSeconds = 3.0
