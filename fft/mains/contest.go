@@ -147,7 +147,9 @@ func (c *contest) doubts(r Measurement) (why []string) {
 	add(DoubtEither, c.all[0].ambiguous)
 	add(DoubtFarOff, off > publicGrid*m.Nominal)
 	add(DoubtLone, off > usualOffset && detectedLines(r.Lines) < gridLines)
-	unseen := off > usualOffset && math.IsNaN(m.Clock) // where no grid usually is, it has to be shown
+	there := &c.meter.there
+	brief := there.comesAndGoes() && there.onShare()*r.Seconds < spanSeconds/2
+	unseen := off > usualOffset && (math.IsNaN(m.Clock) || brief) // where no grid usually is, it has to be shown
 	add(DoubtMoves, unseen || c.ledAway(m) || m.ClockMost < clockShare || m.ScatterLeast > mostScatter || m.Tracked && m.U95 > usualOffset)
 	add(DoubtSteady, m.Tracked && c.meter.mostWander < steadyWalk)
 	add(DoubtBus, detectedLines(r.Lines) == 0 && len(r.Suspects) > 0)

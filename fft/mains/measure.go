@@ -255,6 +255,9 @@ func (j *judge) lines(finest float64) (lines []Line, hum Level) {
 	clear(j.known)
 	// Lines that stand so high would have been found to be a mains, were they one's.
 	sure, refused := j.f0.Detected, false
+	if share, _ := j.o.even.worst(); share < unevenShare { // in noise of all levels anything stands out
+		refused = !sure
+	}
 	for h := 1; h <= j.harmonics; h++ {
 		line, r := j.meter().measure(h, j.floor(h), falseAlarm, reading.level)
 		sure = sure || line.Detected && r.falseAlarm() < aloneFalseAlarm/float64(j.harmonics)

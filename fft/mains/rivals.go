@@ -39,7 +39,7 @@ const skirted = "skirted"
 var rivals = map[string][]string{
 	"tone_on_line":   {"hum_comes_and_goes", "band_cut", "gated"},
 	"sidebands":      {"hum_comes_and_goes", "band_cut", "gated", "gain_moves", skirted},
-	"bus_tones":      {"band_cut"},
+	"bus_tones":      {"band_cut", programme},
 	"even_harmonics": {"band_cut", noClock},
 	"buzz":           {"hum_comes_and_goes", "gated", noClock, skirted},
 	"fast_wander":    {"hum_comes_and_goes", "gated", "repeated_block", burstsKept},

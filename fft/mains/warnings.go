@@ -10,6 +10,9 @@ import (
 // be given back what they lost.
 const fastWander = 0.5
 
+// unevenShare is what the blocks are worth at the most where noise isn't steady.
+const unevenShare = 0.6
+
 // trackWarnings says what following the mains showed.
 func (m *meter) trackWarnings(r Measurement) (w []note.Note) {
 	add := func(code string, args ...any) { w = append(w, note.New(code, args...)) }
@@ -72,7 +75,7 @@ func healthWarnings(r Measurement, o *observation, l layout) []note.Note {
 		return w
 	}
 	add := func(code string, args ...any) { w = append(w, note.New(code, args...)) }
-	if share, loudest := o.even.worst(); share < 0.6 {
+	if share, loudest := o.even.worst(); share < unevenShare {
 		add("noise_unsteady", "loudest_s", l.blockCentre(loudest), "worth_share", share)
 	}
 	w = append(w, r.Health.Timeline.warnings(l.seconds, o.even.share(100), len(r.Health.Jumps) > 0)...)
