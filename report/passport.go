@@ -37,6 +37,9 @@ func Passport(ctx context.Context, r Request, f session.File) (p model.Passport,
 	if p.Inputs, err = (Sitting{File: f}).inputs(ctx); err != nil {
 		return p, err
 	}
+	for _, c := range f.Limits {
+		p.Claims = append(p.Claims, model.PassportClaim{Name: c.Name, Says: c.Says, By: c.By, Written: c.Written, Cable: c.Cable, Farads: c.Farads})
+	}
 	if p.Runs, err = r.driven(ctx, f); err != nil {
 		return p, err
 	}
@@ -61,6 +64,7 @@ func Judge(p model.Passport) model.Passport {
 			}
 		}
 	}
+	p.Claims = coupling.Decide(p.Claims, p.Cables)
 	for _, run := range p.Runs {
 		if run.Clipped > 0 {
 			p.Warnings = append(p.Warnings, model.Warning{Note: note.New("drive_clipped", "samples", run.Clipped), File: run.File})

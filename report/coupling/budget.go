@@ -137,3 +137,58 @@ func coverage(dof float64) float64 {
 	}
 	return distuv.StudentsT{Sigma: 1, Nu: max(1, math.Floor(dof))}.Quantile(1 - tail)
 }
+
+// Decide says how claims about a cable's capacitance stand on its passport.
+func Decide(claims []model.PassportClaim, cables []model.CablePassport) []model.PassportClaim {
+	out := []model.PassportClaim{}
+	for _, c := range claims {
+		c.Verdict, c.Value, c.Probability, c.Guard = model.Undecided, model.Estimate{}, model.None, model.None
+		for _, cable := range cables {
+			for _, q := range cable.Couplings {
+				if cable.Cable == c.Cable && q.Quantity == model.OfCapacitance {
+					decide(&c, q)
+				}
+			}
+		}
+		out = append(out, c)
+	}
+	return out
+}
+
+func decide(c *model.PassportClaim, q model.Quotient) {
+	c.Value = q.Value
+	limit := float64(c.Farads)
+	v, measured := q.Value.Value()
+	if !measured {
+		if hi, ok := q.Value.Upper(); ok && hi <= limit {
+			c.Verdict = model.Supported
+		}
+		return
+	}
+	dof := math.Inf(1)
+	if q.Budget.DOF.Ok() {
+		dof = math.Floor(float64(q.Budget.DOF))
+	}
+	u := float64(q.Budget.UDB)
+	p := conformity(perDB*math.Log(v), u, dof, math.Inf(-1), perDB*math.Log(limit))
+	c.Probability = model.Num(model.Digits(p, 4))
+	c.Guard = model.Num(model.Digits(limit*(1-math.Pow(10, -float64(q.Budget.K)*u/20)), 4))
+	switch {
+	case p >= 1-tail:
+		c.Verdict = model.Supported
+	case p <= tail:
+		c.Verdict = model.Refuted
+	}
+}
+
+// conformity is the probability that a quantity lies between two limits, of which x is
+// known with a standard uncertainty of so many degrees of freedom (JCGM 106, 7.2).
+func conformity(x, u, dof, lo, hi float64) float64 {
+	at := func(limit float64) float64 {
+		if dof < 1e6 {
+			return distuv.StudentsT{Sigma: 1, Nu: max(1, dof)}.CDF((limit - x) / u)
+		}
+		return distuv.UnitNormal.CDF((limit - x) / u)
+	}
+	return at(hi) - at(lo)
+}

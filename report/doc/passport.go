@@ -31,7 +31,12 @@ func Passport(p model.Passport) Document {
 			figures = append(figures, Figure{Name: "coupling", Index: i})
 		}
 	}
+	var claims []string
+	for _, c := range p.Claims {
+		claims = append(claims, tell("passport.claim", c)...)
+	}
 	d.Sections = filled(
+		Section{ID: "claims", Title: "Claims", Short: shortSure, Blocks: []Block{List{Items: claims}}},
 		Section{ID: "found", Title: "What was found", Short: shortSure, Blocks: []Block{List{Items: found}}},
 		Section{ID: "figures", Title: "Coupling against frequency", Blocks: figures},
 		Section{ID: "tables", Title: "The numbers", Short: shortLines, Blocks: []Block{PassportTable(p)}},

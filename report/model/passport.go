@@ -1,5 +1,7 @@
 package model
 
+import "time"
+
 // What a known source drives.
 const (
 	DriveWire   = "wire"   // laid along the cable, open at its end
@@ -32,6 +34,7 @@ type Passport struct {
 	Scale    DriveScale      `json:"scale"`
 	Runs     []DrivenRun     `json:"runs"`
 	Cables   []CablePassport `json:"cables"`
+	Claims   []PassportClaim `json:"claims"`
 	Warnings []Warning       `json:"warnings"`
 }
 
@@ -149,4 +152,21 @@ type Predicted struct {
 	Run      int      `json:"near_run"` // of the session; 0: none was recorded
 	Measured Estimate `json:"measured_volts"`
 	Agrees   string   `json:"agrees"` // Yes, No or empty
+}
+
+// PassportClaim is that a cable's coupling capacitance is at most Farads, and how that
+// stands. The decision rule is guarded acceptance and rejection (JCGM 106): a verdict is
+// given where the probability of the other one is 2.5 % at most.
+type PassportClaim struct {
+	Name    string    `json:"name"`
+	Says    string    `json:"says"`
+	By      string    `json:"by"`
+	Written time.Time `json:"written"` // zero: not dated
+	Cable   string    `json:"cable"`
+	Farads  Num       `json:"farads"`
+
+	Verdict     string   `json:"verdict"` // Supported, Refuted or Undecided
+	Value       Estimate `json:"value"`
+	Probability Num      `json:"probability"`       // that it holds; null: the cable has no such number
+	Guard       Num      `json:"guard_band_farads"` // by which a value has to lie below the limit
 }

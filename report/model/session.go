@@ -291,7 +291,11 @@ const (
 	ClaimSame  = "same"  // picks up within DB of what the cable Than does
 )
 
-// ClaimKinds are all of them.
+// ClaimCoupling is that a cable's coupling capacitance is at most Farads: a claim whose
+// ground is a passport.
+const ClaimCoupling = "coupling"
+
+// ClaimKinds are all that a session's runs judge.
 var ClaimKinds = []string{ClaimLess, ClaimBelow, ClaimRise, ClaimSame}
 
 // Claim is a statement to be tested, written before the runs were seen, and what
@@ -307,6 +311,7 @@ type Claim struct {
 	Than        string      `json:"than"` // the other cable, for ClaimLess and ClaimSame
 	DB          Num         `json:"db"`   // for all but ClaimBelow
 	Volts       Num         `json:"volts"`
+	Farads      Num         `json:"-"`           // for ClaimCoupling, which is judged in a passport: session.File has such claims
 	Termination Termination `json:"termination"` // neither ohms nor open: every one
 	Exposure    string      `json:"exposure"`    // empty: every one
 	Quantity    Quantity    `json:"quantity"`

@@ -2,6 +2,7 @@ package session
 
 import (
 	"fmt"
+	"slices"
 
 	"humdiff/report/model"
 	"humdiff/report/unit"
@@ -66,5 +67,39 @@ func (f File) checkDriven(entries []entry, problems *Problems) {
 			problems.add(e.at, "number them with repeat", "the same run is listed twice: %s, first at line %d", Name(r), entries[j].at.line)
 		}
 		first[what] = i
+	}
+}
+
+// partClaims takes the claims of the kind coupling out of the sitting's, and gives where
+// they stand.
+func (f *File) partClaims(d *document) (limits []entry) {
+	var entries []entry
+	var claims []model.Claim
+	for i, c := range f.Sitting.Claims {
+		if c.Kind == model.ClaimCoupling {
+			f.Limits, limits = append(f.Limits, c), append(limits, d.claims[i])
+			continue
+		}
+		claims, entries = append(claims, c), append(entries, d.claims[i])
+	}
+	if f.Limits != nil {
+		f.Sitting.Claims, d.claims = append([]model.Claim{}, claims...), entries
+	}
+	return limits
+}
+
+// checkLimits checks that claims of the kind coupling say what they need to, of a cable that
+// was driven.
+func (f File) checkLimits(entries []entry, problems *Problems) {
+	for i, c := range f.Limits {
+		e := entries[i]
+		for _, key := range []string{"name", "written", "cable", "farads"} {
+			if !e.has(key) {
+				problems.add(e.at, "", "the claim has no %s", key)
+			}
+		}
+		if c.Cable != "" && !slices.ContainsFunc(f.Driven, func(r model.Run) bool { return r.Cable == c.Cable }) {
+			problems.add(e.place("cable"), "such a claim needs a known source: see humdiff coupling", "the cable %q is in no driven run", c.Cable)
+		}
 	}
 }

@@ -2,6 +2,7 @@ package session
 
 import (
 	"math"
+	"slices"
 
 	"humdiff/report/model"
 	"humdiff/report/unit"
@@ -97,16 +98,20 @@ func runKeys(r *model.Run) []key {
 }
 
 func claimKeys(c *model.Claim) []key {
+	if c.Farads == 0 {
+		c.Farads = model.None
+	}
 	return []key{
 		{"name", text(&c.Name), "", ""},
 		{"says", text(&c.Says), "", ""},
 		{"written", instant(&c.Written), "", ""},
 		{"by", text(&c.By), "", ""},
-		{"kind", word(&c.Kind, model.ClaimKinds...), "", ""},
+		{"kind", word(&c.Kind, slices.Concat(model.ClaimKinds, []string{model.ClaimCoupling})...), "", ""},
 		{"cable", text(&c.Cable), "", ""},
 		{"than", text(&c.Than), "", ""},
 		{"db", number(&c.DB, unit.Decibels, 1, nil), "", ""},
 		{"volts", stated(&c.Volts, unit.Volts), "", ""},
+		{"farads", stated(&c.Farads, unit.Farads), "", ""},
 		{"termination_ohms", termination(&c.Termination), "", ""},
 		{"exposure", text(&c.Exposure), "", ""},
 		{"of", quantity(&c.Quantity), "", ""},
@@ -151,6 +156,8 @@ const claimExamples = `
 # cable = "cable one"
 # than = "cable two"
 # db = 1
+#
+# A fifth kind, "coupling" with farads = "1pF", is about a cable itself, by a known source: see humdiff coupling.
 `
 
 // names of keys.

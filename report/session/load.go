@@ -81,9 +81,11 @@ func (f *File) understand(text []byte, read func(path string) ([]byte, error)) P
 		d.claims[i].fill(claimKeys(&c), &problems)
 		s.Claims = append(s.Claims, c)
 	}
+	limits := f.partClaims(&d)
 	if len(d.problems) == 0 {
 		newChecker(*f, d, &problems).all(chain)
 		f.checkDriven(driven, &problems)
+		f.checkLimits(limits, &problems)
 	}
 	return problems
 }

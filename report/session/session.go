@@ -23,6 +23,7 @@ type File struct {
 	Seconds  float64 // how long each capture is to be; 0: nobody said
 	Sitting  model.Sitting
 	Drive    model.DriveBench // how a known source is recorded
+	Limits   []model.Claim    // claims of the kind coupling, which a passport is the ground of
 	Driven   []model.Run      // the rows in which one was on, numbered by themselves
 	Warnings []model.Warning  // noticed while reading
 }
@@ -114,6 +115,6 @@ func BlankRun() model.Run {
 }
 
 func blankClaim() model.Claim {
-	return model.Claim{DB: model.None, Volts: model.None, Termination: model.Termination{Ohms: model.None}, P: model.None,
+	return model.Claim{DB: model.None, Volts: model.None, Farads: model.None, Termination: model.Termination{Ohms: model.None}, P: model.None,
 		Parts: []model.ClaimPart{}, Reasons: []model.Note{}}
 }

@@ -82,10 +82,10 @@ func (f File) encode(examples bool) (file, runs []byte) {
 	if len(f.Driven) > 0 || f.Drive.FullScale != "" || examples {
 		w.table("\n[drive]\n", driveKeys(&f.Drive))
 	}
-	for _, c := range s.Claims {
+	for _, c := range slices.Concat(s.Claims, f.Limits) {
 		w.table("\n[[claim]]\n", claimKeys(&c))
 	}
-	if len(s.Claims) == 0 {
+	if len(s.Claims)+len(f.Limits) == 0 {
 		w.say(claimExamples)
 	}
 	if f.RunsFile != "" {

@@ -7,6 +7,7 @@ import (
 
 	"humdiff/fft"
 	"humdiff/report"
+	"humdiff/report/coupling"
 	"humdiff/report/model"
 	"humdiff/report/session"
 )
@@ -92,6 +93,7 @@ func (v *verifier) passportStated(ctx context.Context, req report.Request, p *mo
 		}
 	}
 	again.Cables, again.Warnings = p.Cables, p.Warnings
+	again.Claims = coupling.Decide(again.Claims, p.Cables)
 	return v.measured(p, &again)
 }
 
