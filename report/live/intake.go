@@ -1,12 +1,12 @@
 package live
 
 import (
-	"fmt"
 	"math"
 	"os"
 	"path/filepath"
 	"slices"
 	"strings"
+	"time"
 
 	"humdiff/fft/capture"
 	"humdiff/fft/likeness"
@@ -186,12 +186,11 @@ func (b *Bench) look(path string, t *take) {
 	}
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	t.side, t.reading = side, false
-	if b.reading() {
-		b.touch()
-		return
-	}
-	b.work.Go(b.findCopies)
+	t.side, t.reading, b.copying = side, false, true
+	b.due++
+	due := b.due
+	b.touch()
+	b.work.Go(func() { b.findCopies(due) })
 }
 
 // reading says that a capture is still being read, or copies are looked for. The lock
@@ -202,26 +201,36 @@ func (b *Bench) reading() bool {
 			return true
 		}
 	}
-	return false
+	return b.copying
 }
 
-// findCopies holds all captures against each other, and leaves out what is one
-// recording with one before it.
-func (b *Bench) findCopies() {
+// gathered is how long captures are waited for before they are held against each other.
+const gathered = 300 * time.Millisecond
+
+// findCopies holds all captures against each other, once no more come, and leaves out
+// what is one recording with one before it. due counts the captures that asked for it:
+// the last one's asking does.
+func (b *Bench) findCopies(due int) {
+	select {
+	case <-time.After(gathered):
+	case <-b.ctx.Done():
+	}
 	b.mu.Lock()
+	if b.due != due {
+		b.mu.Unlock()
+		return
+	}
 	var list []likeness.Side
 	var of []*take
-	what := ""
 	for _, r := range b.sitting.runs {
 		if t := b.takes[r.path]; t != nil && t.side != nil && !slices.Contains(of, t) {
 			list, of = append(list, *t.side), append(of, t)
-			what += fmt.Sprintf("%s %d\n", r.path, t.anew)
 		}
 	}
 	b.mu.Unlock()
 	found, err := likeness.Copies(b.ctx, list, func(int, int) bool { return false })
 	b.change(func() error {
-		b.copied = what
+		b.copying = b.due != due
 		for _, t := range of {
 			t.copyOf = ""
 		}

@@ -38,7 +38,8 @@ type Bench struct {
 	changed chan struct{} // closed by the next change
 	sitting sitting
 	takes   map[string]*take // the captures that are there, by path
-	copied  string           // the captures that were held against each other
+	due     int              // counts the captures that were read: the last one has copies looked for
+	copying bool             // they are
 	outcome outcome
 	known   map[string]bool    // runs that were measured, as measured says
 	stop    context.CancelFunc // of the measuring under way; nil: none

@@ -27,7 +27,7 @@ type sitting struct {
 	past    []state           // before each edit, the oldest first
 	future  []state           // what was undone
 	written map[string][]byte // the session's files as they lie on the disk, as far as is known
-	others  map[string]bool   // those of them that somebody wrote otherwise than the page would
+	would   map[string][]byte // as the page would have written what it read there, or did
 }
 
 // run is a run with what the page knows it by.
@@ -49,7 +49,7 @@ const mostUndone = 100
 
 // begun is the sitting of a folder in which no session lies; empty: no folder yet.
 func begun(dir string) sitting {
-	s := sitting{file: session.File{RunsFile: "runs.csv", Sitting: session.Blank()}, written: map[string][]byte{}, others: map[string]bool{}}
+	s := sitting{file: session.File{RunsFile: "runs.csv", Sitting: session.Blank()}, written: map[string][]byte{}, would: map[string][]byte{}}
 	if dir != "" {
 		s.file.Path = filepath.Join(dir, sessionName)
 	}
@@ -182,11 +182,7 @@ func (b *Bench) open(dir, file string) error {
 	b.sitting = s
 	b.remember()
 	text, runs := s.session().First()
-	for path, would := range map[string][]byte{s.file.Path: text, s.file.Locate(s.file.RunsFile): runs} {
-		if is, there := s.written[path]; there && !bytes.Equal(is, would) {
-			s.others[path] = true
-		}
-	}
+	s.would[s.file.Path], s.would[s.file.Locate(s.file.RunsFile)] = text, runs
 	return nil
 }
 
@@ -236,7 +232,8 @@ var errForeign = errors.New("another program has changed it since it was read he
 // kept beside it.
 func (b *Bench) write(path string, text []byte) error {
 	was, known := b.sitting.written[path]
-	if known && bytes.Equal(was, text) {
+	would := b.sitting.would[path]
+	if known && bytes.Equal(would, text) {
 		return nil
 	}
 	now, err := publish.ReadFile(path, publish.LargestText, "")
@@ -246,19 +243,18 @@ func (b *Bench) write(path string, text []byte) error {
 		return err
 	case !known || !bytes.Equal(now, was):
 		return &fault.Error{File: path, What: errForeign.Error(), Err: errForeign}
-	case b.sitting.others[path]:
+	case !bytes.Equal(would, now):
 		kept := strings.TrimSuffix(path, filepath.Ext(path)) + "-before" + filepath.Ext(path)
 		if _, err := os.Lstat(kept); errors.Is(err, fs.ErrNotExist) {
 			if err := put(kept, now); err != nil {
 				return err
 			}
 		}
-		delete(b.sitting.others, path)
 	}
 	if err := put(path, text); err != nil {
 		return err
 	}
-	b.sitting.written[path] = text
+	b.sitting.written[path], b.sitting.would[path] = text, text
 	return nil
 }
 
@@ -289,7 +285,7 @@ func (b *Bench) reread() error {
 
 // overwrite writes the session over what another program has written.
 func (b *Bench) overwrite() error {
-	return b.change(func() error { b.remember(); return nil })
+	return b.change(func() error { b.remember(); b.sitting.would = map[string][]byte{}; return nil })
 }
 
 // begin makes the sitting's folder, where there is none yet. The lock is held.
