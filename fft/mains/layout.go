@@ -17,12 +17,14 @@ const (
 	// longer capture is read again, in segments of equal length.
 	segmentSeconds = 90.0
 	// heldBytes is how much a capture may hold, the whole band's buffers and the
-	// low band's blocks together: 77 s of two channels at 48 kHz. One segment that
-	// needs more, as 35 s of two channels at 192 kHz do, is read again as well.
-	heldBytes = 30_000_000
-	// againBytes is how much is held of a segment that is read again: where it doesn't
-	// do for all channels, each reading is for some of them.
-	againBytes = 27_000_000
+	// low band's blocks together: 62 s of two channels at 48 kHz. Of one segment that
+	// needs more, as 60 s of two channels at 96 kHz do, the low band's samples are held
+	// and transformed again.
+	heldBytes = 25_000_000
+	// againBytes is how much is held of a segment that is transformed again, its samples with
+	// one channel's blocks; where that doesn't do the capture is read again. Where it doesn't do
+	// for the blocks of all channels, each time is for some of them.
+	againBytes = 17_000_000
 	// spanSeconds is about how long a line is averaged coherently.
 	spanSeconds = 10.0
 )
@@ -129,6 +131,12 @@ func (l layout) holds(channels int) bool {
 	// many bins five times: sums, sums in order, spectrum, and what is worked out of it.
 	whole := l.n * (16 + 28*channels)
 	return l.segments == 1 && blocks+whole <= l.mayHold
+}
+
+// holdsSignal says whether the low band's samples are kept from the first pass instead.
+func (l layout) holdsSignal(channels int) bool {
+	samples := 4 * channels * fft.Whole(l.seconds*l.lowRate, 0, math.MaxInt32)
+	return l.segments == 1 && samples+l.segmentBytes() <= l.mayAgain
 }
 
 // segmentBytes is what the blocks of a segment take, of one channel.

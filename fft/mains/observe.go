@@ -18,6 +18,7 @@ type observation struct {
 	scan   scan
 	kernel kernel
 	blocks []block // of the low band; empty where they are too many to hold
+	signal *signal // its samples instead, of all channels; nil where they are too many, too
 	even   evenness
 	health Health
 	swells []swell // of the low band's blocks, where nothing is left out yet
@@ -59,6 +60,10 @@ func observe(ctx context.Context, src capture.Source, l layout, without []leftOu
 		obs[c].even, obs[c].kernel = newEvenness(l, obs[c].out), k
 	}
 	hold := l.holds(channels)
+	var held *signal
+	if !hold && l.holdsSignal(channels) {
+		held = new(signal)
+	}
 
 	wide := fft.NewBlocksInto(full, l.engine)
 	narrow := newNarrowband(l, channels, func(c int, bins []complex128) {
@@ -76,6 +81,9 @@ func observe(ctx context.Context, src capture.Source, l layout, without []leftOu
 		opt.Frames(frames)
 		wide.Push(frames)
 		narrow.push(frames)
+		if held != nil {
+			held.push(narrow.frames)
+		}
 		samples.Add(frames)
 	})
 	if err != nil {
@@ -86,7 +94,7 @@ func observe(ctx context.Context, src capture.Source, l layout, without []leftOu
 	facts := samples.Facts()
 	samples.Release()
 	for c, facts := range facts {
-		obs[c].health.Facts = facts
+		obs[c].health.Facts, obs[c].signal = facts, held
 		obs[c].full, obs[c].low = full[c].Spectrum(), low[c].Spectrum()
 		obs[c].scan.done()
 		obs[c].power, obs[c].phasor = l.averages(obs[c].scan.blocks, obs[c].out)
@@ -96,9 +104,9 @@ func observe(ctx context.Context, src capture.Source, l layout, without []leftOu
 	return obs, nil
 }
 
-// eachSegment hands over the low band's blocks, a segment at a time: those
-// held, or read again where they were too many, of as many channels at a time as
-// there is room for.
+// eachSegment hands over the low band's blocks, a segment at a time: those held, or
+// transformed or read again where they were too many, of as many channels at a time as there
+// is room for.
 func eachSegment(ctx context.Context, src capture.Source, l layout, obs []observation, do func(channel int, blocks []block)) error {
 	if l.holds(len(obs)) {
 		for c := range obs {
@@ -108,10 +116,16 @@ func eachSegment(ctx context.Context, src capture.Source, l layout, obs []observ
 		}
 		return nil
 	}
-	n := l.together(len(obs))
-	for from := 0; from < len(obs); from += n {
-		part := capture.Part(src, from, min(n, len(obs)-from))
-		if err := readSegments(ctx, part, l, func(c int, blocks []block) { do(from+c, blocks) }); err != nil {
+	for from, n := 0, l.together(len(obs)); from < len(obs); from += n {
+		n = min(n, len(obs)-from)
+		err := segments(n, l, func(c int, blocks []block) { do(from+c, blocks) }, func(narrow *narrowband) error {
+			if held := obs[0].signal; held != nil {
+				held.play(from, n, narrow.blocks.Push)
+				return ctx.Err()
+			}
+			return read(ctx, capture.Part(src, from, n), func(int64, int64) {}, narrow.push)
+		})
+		if err != nil {
 			return err
 		}
 	}
@@ -120,7 +134,13 @@ func eachSegment(ctx context.Context, src capture.Source, l layout, obs []observ
 
 // readSegments reads a source for its low band's blocks.
 func readSegments(ctx context.Context, src capture.Source, l layout, do func(channel int, blocks []block)) error {
-	channels := src.Channels()
+	return segments(src.Channels(), l, do, func(narrow *narrowband) error {
+		return read(ctx, src, func(int64, int64) {}, narrow.push)
+	})
+}
+
+// segments hands over the blocks of what feed pushes, a segment at a time.
+func segments(channels int, l layout, do func(channel int, blocks []block), feed func(*narrowband) error) error {
 	held, seen, segment := make([][]block, channels), make([]int, channels), make([]int, channels)
 	narrow := newNarrowband(l, channels, func(c int, bins []complex128) {
 		centre(bins)
@@ -132,7 +152,7 @@ func readSegments(ctx context.Context, src capture.Source, l layout, do func(cha
 			held[c] = held[c][:0]
 		}
 	})
-	if err := read(ctx, src, func(int64, int64) {}, narrow.push); err != nil {
+	if err := feed(narrow); err != nil {
 		return err
 	}
 	narrow.blocks.Flush()
