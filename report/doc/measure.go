@@ -160,42 +160,29 @@ func MeasureTables(r model.Measure, u Unit) iter.Seq[Table] {
 
 func captureTable(i int, c model.Capture, set model.Settings, lv levels) Table {
 	scale, _ := set.ScaleOf(model.ForAll)
-	fields := captureFields(c, scale, lv)
-	t := Table{ID: fmt.Sprintf("lines%d", i+1), Group: fmt.Sprintf("pair%d", i+1), Title: captureTitle(c.Side), Columns: columns(fields), Sorts: true}
-	rest, found := noLimits(lv.Unit), 0
-	key := strongestLines(c, keyLines)
+	found := func(l model.Line) bool { return l.Level.Measured() }
+	rest := noLimits(lv.Unit)
 	for _, l := range c.Lines {
-		t.Rows = append(t.Rows, Row{Shown: l.Level.Measured(), Key: key[l.Harmonic], Line: l.Harmonic, Cells: cellsOf(fields, l)})
-		if l.Level.Measured() {
-			found++
-			continue
-		}
 		rest = rest.with(l, scale)
 	}
-	if len(c.Lines) > 0 {
-		t.Total = totals(fields)
+	t := lineTable(i, captureFields(c, scale, lv), c.Lines, found, func(l model.Line) int { return l.Harmonic }, keyOf(alone(c), keyLines))
+	t.Title = captureTitle(c.Side)
+	if len(c.Lines) == 0 {
+		t.Total = nil
 	}
-	left := len(c.Lines) - found
-	t.Rest, t.Views = more(found-len(key), "line"), views(len(key), found, len(c.Lines))
-	t.Notes = append(t.Notes, notFound(left, len(c.Lines), "", rest)...)
-	t.Notes = append(t.Notes, captureNoise(c.Noise, lv.Unit, scale)...)
-	t.Notes = append(t.Notes, tonesSaid("", c.Tones, lv.Unit, scale)...)
-	t.Notes = append(t.Notes, binsSaid(c.Trace)...)
+	t.Notes = slices.Concat(notFound(t, "", rest), captureNoise(c.Noise, lv.Unit, scale), tonesSaid("", c.Tones, lv.Unit, scale), binsSaid(c.Trace))
 	return t
 }
 
 func captureTitle(s model.Side) string { return fmt.Sprintf("%s, channel %d", File(s.File), s.Channel) }
 
-func strongestLines(c model.Capture, n int) map[int]bool {
+// alone is a capture as a pair of which only near was recorded.
+func alone(c model.Capture) model.Pair {
 	p := model.Pair{Near: c}
 	for _, l := range c.Lines {
 		p.Lines = append(p.Lines, model.LineChange{Harmonic: l.Harmonic})
 	}
-	key := map[int]bool{}
-	for _, h := range keyOf(p, n) {
-		key[h] = true
-	}
-	return key
+	return p
 }
 
 func captureFields(c model.Capture, scale model.Scale, lv levels) []field[model.Line] {
@@ -244,7 +231,7 @@ func capturesTable(r model.Measure, u Unit) Table {
 		{Column: Column{Head: "channel"}, cell: func(c model.Capture) Cell { return countCell(c.Channel) }},
 		{Column: Column{Head: "mains", Unit: "Hz", Spare: spareFrequency}, cell: func(c model.Capture) Cell { return Cell{Text: mainsCell(c.Mains), Value: c.Mains.Hz} }},
 		{Column: Column{Head: "hum", Unit: lv.head(), Level: true}, cell: func(c model.Capture) Cell { return lv.cell(c.Hum.Level, scale) }},
-		{Column: Column{Head: "lines found"}, cell: func(c model.Capture) Cell { return countCell(len(strongestLines(c, len(c.Lines)))) }},
+		{Column: Column{Head: "lines found"}, cell: func(c model.Capture) Cell { return countCell(count(c.Lines, func(l model.Line) bool { return l.Level.Measured() })) }},
 		{Column: Column{Head: "warnings"}, cell: func(c model.Capture) Cell { return countCell(len(about(r.Warnings, c.File, c.Channel))) }},
 	}
 	t := Table{ID: "captures", Columns: columns(fields), Sorts: true}

@@ -204,33 +204,35 @@ func upperOf(e model.Estimate) model.Estimate {
 func foundIn(l model.Row) bool { return l.Quiet.Level.Measured() || l.Near.Level.Measured() }
 
 func pairTable(i int, p model.Pair, set model.Settings, lv levels, pickup Prefix) Table {
-	fields := pairFields(p, set, lv, pickup)
-	id := fmt.Sprintf("%d", i+1)
-	t := Table{ID: "lines" + id, Group: "pair" + id, Columns: columns(fields), Sorts: true,
-		Title: compared(p) + ", " + lowerFirst(channels(p))}
-	rest, left := noLimits(lv.Unit), 0
 	quiet, _ := set.ScaleOf(model.ForQuiet)
 	near, _ := set.ScaleOf(model.ForNear)
-	key := keyOf(p, keyLines)
-	found := 0
+	rest := noLimits(lv.Unit)
 	for _, l := range p.Rows() {
-		t.Rows = append(t.Rows, Row{Shown: foundIn(l), Key: slices.Contains(key, l.Harmonic), Line: l.Harmonic, Cells: cellsOf(fields, l)})
-		if foundIn(l) {
-			found++
-			continue
+		if !foundIn(l) {
+			rest = rest.with(l.Quiet, quiet).with(l.Near, near)
 		}
-		rest = rest.with(l.Quiet, quiet).with(l.Near, near)
-		left++
 	}
-	if p.Hum.Lines > 0 {
-		t.Total = totals(fields)
+	t := lineTable(i, pairFields(p, set, lv, pickup), p.Rows(), foundIn, func(l model.Row) int { return l.Harmonic }, keyOf(p, keyLines))
+	t.Title = compared(p) + ", " + lowerFirst(channels(p))
+	if p.Hum.Lines == 0 {
+		t.Total = nil
 	}
-	t.Rest, t.Views = more(found-len(key), "line"), views(len(key), found, len(p.Lines))
-	t.Notes = append(t.Notes, notFound(left, len(p.Lines), " in either capture", rest)...)
-	t.Notes = append(t.Notes, pairNoise(p, set, lv.Unit)...)
-	t.Notes = append(t.Notes, tonesSaid(" in quiet", p.Quiet.Tones, lv.Unit, quiet)...)
-	t.Notes = append(t.Notes, tonesSaid(" in near", p.Near.Tones, lv.Unit, near)...)
-	t.Notes = append(t.Notes, binsSaid(p.Near.Trace)...)
+	t.Notes = slices.Concat(notFound(t, " in either capture", rest), pairNoise(p, set, lv.Unit), tonesSaid(" in quiet", p.Quiet.Tones, lv.Unit, quiet),
+		tonesSaid(" in near", p.Near.Tones, lv.Unit, near), binsSaid(p.Near.Trace))
+	return t
+}
+
+// lineTable is a table of lines, of which those found are shown; key are the harmonics that
+// matter most.
+func lineTable[R any](i int, fields []field[R], lines []R, found func(R) bool, harmonic func(R) int, key []int) Table {
+	id := fmt.Sprintf("%d", i+1)
+	t := Table{ID: "lines" + id, Group: "pair" + id, Columns: columns(fields), Sorts: true, Total: totals(fields)}
+	for _, l := range lines {
+		h := harmonic(l)
+		t.Rows = append(t.Rows, Row{Shown: found(l), Key: slices.Contains(key, h), Line: h, Cells: cellsOf(fields, l)})
+	}
+	n := count(lines, found)
+	t.Rest, t.Views = more(n-len(key), "line"), views(len(key), n, len(lines))
 	return t
 }
 
@@ -303,6 +305,9 @@ func pairFields(p model.Pair, set model.Settings, lv levels, pickup Prefix) []fi
 	if known {
 		volts.Head, volts.Unit, volts.Spare = "pickup", pickup.Name+"V rms", spareVoltage
 	}
+	if volts.First = known && pairOf(p, set).Resolved(); volts.First {
+		volts.Spare = 0
+	}
 	return []field[model.Row]{
 		hidden("quiet_file", func(model.Row) any { return Base(p.Quiet.File) }),
 		hidden("quiet_channel", func(model.Row) any { return p.Quiet.Channel }),
@@ -316,7 +321,7 @@ func pairFields(p model.Pair, set model.Settings, lv levels, pickup Prefix) []fi
 			func(l model.Row) Cell { return lv.lineCell(l.Quiet, quiet) }, lv.cell(p.Hum.Quiet, quiet)},
 		{Column{Head: "near", Unit: lv.head(), Level: true, Plain: linePlain("near_")},
 			func(l model.Row) Cell { return lv.lineCell(l.Near, near) }, lv.cell(p.Hum.Near, near)},
-		{Column{Head: "delta", Unit: "dB", First: true, Plain: []string{"delta_state", "delta_db", "delta_lo_db", "delta_hi_db"}},
+		{Column{Head: "delta", Unit: "dB", First: !volts.First, Plain: []string{"delta_state", "delta_db", "delta_lo_db", "delta_hi_db"}},
 			func(l model.Row) Cell { return deltaCell(l.Delta) }, deltaCell(p.Hum.Delta)},
 		{volts,
 			func(l model.Row) Cell { return pickupCell(l.Pickup, near, pickup) }, pickupCell(p.Hum.Pickup, near, pickup)},

@@ -37,9 +37,10 @@ func (r limits) said() string {
 	return between(Fixed(up(r.lo), 1), Fixed(up(r.hi), 1)) + " " + string(r.Unit)
 }
 
-// notFound says of how many lines nothing is printed, and their limits.
-func notFound(left, all int, where string, rest limits) []string {
-	return tell("table.not_found", map[string]any{"left": left, "all": all, "where": where, "limits": rest.said()})
+// notFound says of how many lines of a table nothing is printed, and their limits.
+func notFound(t Table, where string, rest limits) []string {
+	left := count(t.Rows, func(r Row) bool { return !r.Shown })
+	return tell("table.not_found", map[string]any{"left": left, "all": len(t.Rows), "where": where, "limits": rest.said()})
 }
 
 // more says of how many rows the short form has nothing.

@@ -32,7 +32,7 @@ func followedByReference(t testing.TB, dir string) string {
 	t.Helper()
 	kit.OK(t, os.MkdirAll(dir, 0o777))
 	b := antenna.Draw(5)
-	b.Seconds = 20
+	b.Seconds = 16
 	addr := kit.Must(b.Survey(filepath.Join(dir, "survey.wav")))(t)
 	r := asked()
 	r.Reference = antenna.ReferenceChannel
