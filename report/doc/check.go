@@ -1,6 +1,7 @@
 package doc
 
 import (
+	"cmp"
 	"fmt"
 	"reflect"
 	"slices"
@@ -15,7 +16,7 @@ func Check(r model.Check) Document {
 	warnings := warningSection(r.Warnings)
 	warnings.Short = 0 // the table has them in a word each
 	d.Sections = filled(
-		Section{ID: "files", Title: "Each file", Short: shortLines, Blocks: []Block{CheckTable(r)}},
+		Section{ID: "files", Title: "Each file", Short: shortLines, Blocks: []Block{checkTable(r, false)}},
 		hintSection(r),
 		warnings,
 		Section{ID: "formats", Title: "What each file says", Folded: true, Blocks: fileFacts(r)},
@@ -26,13 +27,14 @@ func Check(r model.Check) Document {
 // checkHeadline says how many files can be used.
 func checkHeadline(r model.Check) string {
 	bad, spoilt, odd := 0, 0, 0
+	warnings := byFile(r.Warnings)
 	for _, f := range r.Files {
 		switch {
 		case f.Problem.What != "" || len(f.Channels) == 0:
 			bad++
 		case spoiltBy(f):
 			spoilt++
-		case len(about(r.Warnings, f.File, 0)) > 0:
+		case len(warnings[f.File]) > 0:
 			odd++
 		}
 	}
@@ -50,18 +52,19 @@ func spoiltBy(f model.CheckedFile) bool {
 
 func hintSection(r model.Check) Section {
 	items := tell("check.problems", r)
-	return Section{ID: "problems", Title: "Not usable", Short: shortNext, Blocks: []Block{List{Items: items, Brief: first(items, 3)}}}
+	return Section{ID: "problems", Title: "Not usable", Blocks: []Block{List{Items: items, Brief: first(items, 3)}}}
 }
 
 // fileFacts say of each file how its samples are written and how many there are,
 // when it says it was recorded, and what else it says.
 func fileFacts(r model.Check) []Block {
 	var blocks []Block
+	names := apart(r.Files)
 	for _, f := range r.Files {
 		if !f.RateHz.Ok() {
 			continue
 		}
-		blocks = append(blocks, Heading{Text: File(f.File)}, Facts{Of: factsOf(tell("check.facts", f))})
+		blocks = append(blocks, Heading{Text: names[f.File]}, Facts{Of: factsOf(tell("check.facts", f))})
 	}
 	return blocks
 }
@@ -71,14 +74,20 @@ func fileFacts(r model.Check) []Block {
 type checked struct {
 	*model.CheckedFile
 	*model.CheckedChannel
+	name     string          // of the file, as it is told
 	warnings []model.Warning // of the channel and of the file
 }
 
 // CheckTable is a row for each channel of the files looked at, those first with
-// which something is wrong or odd. CSV has everything that is known of a channel's
-// health, whatever that is.
-func CheckTable(r model.Check) Table {
-	fields := slices.Concat(fileFields(), channelFields(), healthFields())
+// which something is wrong or odd, for CSV: with everything that is known of a
+// channel's health, whatever that is.
+func CheckTable(r model.Check) Table { return checkTable(r, true) }
+
+func checkTable(r model.Check, plain bool) Table {
+	fields := slices.Concat([]field[checked]{fileField()}, channelFields())
+	if plain {
+		fields = slices.Concat(fields[:1], fileFields(), fields[1:], healthFields())
+	}
 	t := Table{ID: "files", Columns: columns(fields)}
 	rows := checkedRows(r)
 	slices.SortStableFunc(rows, func(a, b checked) int { return wrongness(b) - wrongness(a) })
@@ -92,16 +101,61 @@ func CheckTable(r model.Check) Table {
 
 func checkedRows(r model.Check) []checked {
 	var rows []checked
+	names, warnings := apart(r.Files), byFile(r.Warnings)
 	for i := range r.Files {
 		f := &r.Files[i]
 		for k := range f.Channels {
-			rows = append(rows, checked{f, &f.Channels[k], about(r.Warnings, f.File, f.Channels[k].Channel)})
+			rows = append(rows, checked{f, &f.Channels[k], names[f.File], about(warnings[f.File], f.File, f.Channels[k].Channel)})
 		}
 		if len(f.Channels) == 0 {
-			rows = append(rows, checked{f, nil, about(r.Warnings, f.File, 0)})
+			rows = append(rows, checked{f, nil, names[f.File], warnings[f.File]})
 		}
 	}
 	return rows
+}
+
+func byFile(all []model.Warning) map[string][]model.Warning {
+	of := map[string][]model.Warning{}
+	for _, w := range all {
+		of[w.File] = append(of[w.File], w)
+	}
+	return of
+}
+
+// apart are the files' names, by their paths: without folders, but for those by which
+// alone two that are called alike can be told apart.
+func apart(files []model.CheckedFile) map[string]string {
+	names, left := map[string]string{}, map[string]bool{}
+	for _, f := range files {
+		left[f.File] = true
+	}
+	for parts := 1; len(left) > 0; parts++ {
+		called := map[string]int{}
+		for path := range left {
+			called[ending(path, parts)]++
+		}
+		for path := range left {
+			if end := ending(path, parts); called[end] == 1 || end == path {
+				names[path] = Printable(cmp.Or(end, "(no name)"))
+				delete(left, path)
+			}
+		}
+	}
+	return names
+}
+
+// longestName is how much of a name a row of 100 columns has room for.
+const longestName = 30
+
+// ending is the last parts of a path: its name, and the folders before it.
+func ending(path string, parts int) string {
+	at := len(strings.TrimRight(path, `/\`))
+	for range parts {
+		if at = strings.LastIndexAny(path[:max(at, 0)], `/\`); at < 0 {
+			return path
+		}
+	}
+	return path[at+1:]
 }
 
 // wrongness puts what can't be used before what is odd before the rest.
@@ -117,12 +171,16 @@ func wrongness(c checked) int {
 	return 0
 }
 
+func fileField() field[checked] {
+	return field[checked]{Column: Column{Head: "file", Left: true, Plain: []string{"file"}}, cell: func(c checked) Cell { return Cell{Text: shorten(c.name, longestName), Plain: []any{c.File}} }}
+}
+
+// fileFields are CSV's columns of what a file says.
 func fileFields() []field[checked] {
 	file := func(name string, of func(f *model.CheckedFile) any) field[checked] {
 		return hidden(name, func(c checked) any { return of(c.CheckedFile) })
 	}
 	return []field[checked]{
-		{Column: Column{Head: "file", Left: true, Plain: []string{"file"}}, cell: func(c checked) Cell { return Cell{Text: File(c.File), Plain: []any{c.File}} }},
 		file("problem", func(f *model.CheckedFile) any { return f.Problem.What }),
 		file("container", func(f *model.CheckedFile) any { return f.Container }),
 		file("format", func(f *model.CheckedFile) any { return f.Format }),
@@ -217,7 +275,7 @@ func healthFields() []field[checked] {
 			if c.CheckedChannel == nil {
 				return nil
 			}
-			v := reflect.ValueOf(c.Health).FieldByIndex(index)
+			v := reflect.ValueOf(&c.Health).Elem().FieldByIndex(index) // not of a copy, which each value would hold
 			if v.Kind() == reflect.Slice {
 				return v.Len()
 			}

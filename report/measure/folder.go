@@ -7,6 +7,7 @@ import (
 	"slices"
 	"sync"
 
+	"humdiff/fft/capture"
 	"humdiff/fft/likeness"
 	"humdiff/fft/note"
 	"humdiff/report/model"
@@ -27,10 +28,14 @@ type shelf struct {
 	all      []shelved
 }
 
-// shelved is one channel, and the place of its file among the captures.
+// shelved is what of a channel copies are found by, and the place of its file among the
+// captures.
 type shelved struct {
-	file int
-	channel
+	file, channel int
+	path          string
+	source        *capture.File
+	startS        float64
+	mark          likeness.Mark
 }
 
 // put keeps the sounding channels of a file, each once.
@@ -46,24 +51,22 @@ func (s *shelf) put(file int, channels []channel) {
 		} else if c.Sketch.Data != nil {
 			s.sketches++
 		}
-		kept := channel{source: c.source}
-		kept.Side = c.Side
-		s.all = append(s.all, shelved{file, kept})
+		s.all = append(s.all, shelved{file, c.Channel, c.File, c.source, c.StartS, c.Mark()})
 	}
 }
 
 // copies names the files that are one recording with an earlier one. A file that can no
 // longer be read is no copy.
 func (s *shelf) copies(ctx context.Context) (said []model.Warning) {
-	slices.SortFunc(s.all, func(a, b shelved) int { return cmp.Or(a.file-b.file, a.Channel-b.Channel) })
+	slices.SortFunc(s.all, func(a, b shelved) int { return cmp.Or(a.file-b.file, a.channel-b.channel) })
 	var list []likeness.Side
 	var of []shelved
 	for _, c := range s.all {
-		if side, err := c.side(); err == nil {
-			list, of = append(list, side), append(of, c)
+		if source, err := c.source.Only(c.channel); err == nil {
+			list, of = append(list, likeness.Side{Source: source, Mark: c.mark, StartS: c.startS}), append(of, c)
 		}
 	}
-	found, err := likeness.Copies(ctx, list, func(i, j int) bool { return of[i].File == of[j].File })
+	found, err := likeness.Copies(ctx, list, func(i, j int) bool { return of[i].path == of[j].path })
 	if err != nil {
 		return nil
 	}
@@ -71,8 +74,8 @@ func (s *shelf) copies(ctx context.Context) (said []model.Warning) {
 	for _, c := range found {
 		if file := of[c.At].file; !told[file] {
 			told[file] = true
-			notes, _ := copySaid(c.Answer, of[c.Of].File)
-			said = append(said, at(fileOf(of[c.At].Side), notes)...)
+			notes, _ := copySaid(c.Answer, of[c.Of].path)
+			said = append(said, at(model.Side{File: of[c.At].path}, notes)...)
 		}
 	}
 	if n, reach := len(list), min(likeness.Reach(len(list)), mostSketches); reach < n && s.sketches > 0 {
