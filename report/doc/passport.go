@@ -113,8 +113,8 @@ func quotients(p model.Passport) (all []ofCable) {
 
 // PassportTable has a row for each number of each cable.
 func PassportTable(p model.Passport) Table {
-	amount := func(head, name string, of func(ofCable) model.Estimate) field[ofCable] {
-		return field[ofCable]{Column: Column{Head: head, Plain: []string{name, name + "_lo", name + "_hi"}}, cell: func(r ofCable) Cell {
+	amount := func(head, name string, spare int, of func(ofCable) model.Estimate) field[ofCable] {
+		return field[ofCable]{Column: Column{Head: head, Plain: []string{name, name + "_lo", name + "_hi"}, Spare: spare}, cell: func(r ofCable) Cell {
 			v, lo, hi := of(r).Numbers()
 			c := Cell{Plain: []any{model.Of(v), model.Of(lo), model.Of(hi)}}
 			if of(r).Known() {
@@ -128,8 +128,8 @@ func PassportTable(p model.Passport) Table {
 		{Column: Column{Head: "what", Plain: []string{"quantity", "unit"}, Left: true}, cell: func(r ofCable) Cell {
 			return Cell{Text: quantityNamed(r.Quantity), Plain: []any{r.Quantity, r.Unit}}
 		}},
-		amount("value", "value", func(r ofCable) model.Estimate { return r.Value }),
-		amount("per metre", "per_metre", func(r ofCable) model.Estimate { return r.PerMetre }),
+		amount("value", "value", 0, func(r ofCable) model.Estimate { return r.Value }),
+		amount("per metre", "per_metre", 2, func(r ofCable) model.Estimate { return r.PerMetre }),
 		{Column: Column{Head: "rises as f to the", Plain: []string{"slope"}}, cell: func(r ofCable) Cell {
 			v, _ := r.Slope.Value()
 			c := Cell{Plain: []any{model.Of(v)}}
