@@ -5,6 +5,8 @@ import (
 	"slices"
 
 	"gonum.org/v1/gonum/stat"
+
+	"humdiff/fft"
 )
 
 const (
@@ -81,12 +83,12 @@ func atOneRate(a, b *stretch) (x, y []complex128, rate float64) {
 
 // flatten holds down what stands still over the whole stretch.
 func flatten(x []complex128) {
-	t := newTransform(powerOfTwo(len(x)))
-	bins := make([]complex128, t.n)
+	t := fft.NewTransform(fft.PowerOfTwo(len(x)))
+	bins := make([]complex128, t.N)
 	copy(bins, x)
-	t.forward(bins)
+	t.Forward(bins)
 	holdDown(bins)
-	t.inverse(bins)
+	t.Inverse(bins)
 	copy(x, bins)
 }
 

@@ -11,7 +11,7 @@ import (
 type band struct {
 	low, bins, kept int // first bin, how many are whitened, how many of them make the samples
 	white           *whitener
-	back            *transform
+	back            *fft.Transform
 	scale           []float64    // undoes the windows
 	tail            []complex128 // second half of the block before
 	emit            func(complex128)
@@ -24,7 +24,7 @@ type band struct {
 func newBand(n, low, bins, kept, segment int, emit func(complex128)) *band {
 	return &band{
 		low: low, bins: bins, kept: kept, emit: emit,
-		white: newWhitener(bins, segment), back: newTransform(kept),
+		white: newWhitener(bins, segment), back: fft.NewTransform(kept),
 		scale: overlapScale(n, kept), tail: make([]complex128, kept/2),
 	}
 }
@@ -59,7 +59,7 @@ func (b *band) add(bins []complex128) {
 			break
 		}
 	}
-	b.back.inverse(part)
+	b.back.Inverse(part)
 	if b.blocks > 0 {
 		for i, z := range part[:b.kept/2] {
 			z += b.tail[i]

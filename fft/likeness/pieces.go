@@ -3,6 +3,8 @@ package likeness
 import (
 	"math"
 	"math/cmplx"
+
+	"humdiff/fft"
 )
 
 const (
@@ -29,20 +31,20 @@ type pieces struct {
 	rate        float64
 	n, reach    int // samples of a piece, and how far its lag may lie
 	first, last int // bins of the noise
-	t           *transform
+	t           *fft.Transform
 	p, q        []complex128
 }
 
 func newPieces(rate, low, high float64) *pieces {
 	c := &pieces{rate: rate, n: int(pieceSeconds * rate), reach: int(math.Ceil(pieceLag * rate))}
-	c.t = newTransform(powerOfTwo(c.n + c.reach + 1))
-	c.p, c.q = make([]complex128, c.t.n), make([]complex128, c.t.n)
+	c.t = fft.NewTransform(fft.PowerOfTwo(c.n + c.reach + 1))
+	c.p, c.q = make([]complex128, c.t.N), make([]complex128, c.t.N)
 	c.first = int(low / c.binHz())
-	c.last = min(int(high/c.binHz()), c.t.n-1)
+	c.last = min(int(high/c.binHz()), c.t.N-1)
 	return c
 }
 
-func (c *pieces) binHz() float64 { return c.rate / float64(c.t.n) }
+func (c *pieces) binHz() float64 { return c.rate / float64(c.t.N) }
 
 // each leaves the spectra of every piece of x and y in p and q, and hands out the time of
 // its middle, in seconds from the start.
@@ -50,8 +52,8 @@ func (c *pieces) each(x, y []complex128, take func(atS float64)) {
 	for from := 0; from+c.n <= min(len(x), len(y)); from += c.n {
 		clear(c.p[copy(c.p, x[from:from+c.n]):])
 		clear(c.q[copy(c.q, y[from:from+c.n]):])
-		c.t.forward(c.p)
-		c.t.forward(c.q)
+		c.t.Forward(c.p)
+		c.t.Forward(c.q)
 		take((float64(from) + float64(c.n)/2) / c.rate)
 	}
 }
@@ -67,9 +69,9 @@ func (c *pieces) lags(x, y []complex128) (found []pieceAt) {
 		if pp == 0 || qq == 0 {
 			return
 		}
-		c.t.inverse(c.p)
+		c.t.Inverse(c.p)
 		lag, peak := peakNear(c.p, c.reach)
-		found = append(found, pieceAt{atS, lag / c.rate, peak * float64(c.t.n) / math.Sqrt(pp*qq)})
+		found = append(found, pieceAt{atS, lag / c.rate, peak * float64(c.t.N) / math.Sqrt(pp*qq)})
 	})
 	return found
 }

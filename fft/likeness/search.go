@@ -6,6 +6,7 @@ import (
 	"math/cmplx"
 	"slices"
 
+	"humdiff/fft"
 	"humdiff/fft/vector"
 )
 
@@ -50,7 +51,7 @@ func agree(a, b Sketch) Agreement {
 	if min(len(x), len(y)) < int(sketchOverlap*rate) {
 		return Agreement{}
 	}
-	n := powerOfTwo(len(x) + len(y))
+	n := fft.PowerOfTwo(len(x) + len(y))
 	c, p, q := newCorrelator(n), held{len: len(x)}, held{len: len(y)}
 	p.bins, q.bins = c.spectrum(x), c.spectrum(y)
 	return c.agree(p, q, speedShifts(rate, hz, min(len(x), len(y)), n), rate, a.StartS-b.StartS)
@@ -72,7 +73,7 @@ func Suspects(marks []Mark) []Pair {
 	for _, m := range marks {
 		longest = max(longest, 2*len(m.Sketch.Data))
 	}
-	c := newCorrelator(powerOfTwo(2 * longest))
+	c := newCorrelator(fft.PowerOfTwo(2 * longest))
 	reach := Reach(len(marks))
 	for from := 0; from < len(marks); from += heldSpectra {
 		found = append(found, c.suspects(marks, from, min(from+heldSpectra, len(marks)), reach)...)
@@ -171,13 +172,13 @@ type held struct {
 // correlator holds spectra of n bins against each other.
 type correlator struct {
 	n       int
-	back    *transform
+	back    *fft.Transform
 	product []complex128
 	powers  []float64
 }
 
 func newCorrelator(n int) *correlator {
-	return &correlator{n: n, back: newTransform(n), product: make([]complex128, n)}
+	return &correlator{n: n, back: fft.NewTransform(n), product: make([]complex128, n)}
 }
 
 // agree is where two sequences are most alike, at any of the shifts; startS is by how
@@ -208,7 +209,7 @@ func (c *correlator) spectrum(x []complex128) []complex128 {
 
 // transform makes a sequence its spectrum, in which it holds down whatever stands still.
 func (c *correlator) transform(x []complex128) {
-	c.back.forward(x)
+	c.back.Forward(x)
 	holdDown(x)
 }
 
@@ -241,7 +242,7 @@ func (c *correlator) strongest(a, b held, shift, least int) (strength float64, l
 	for j, z := range a.bins {
 		c.product[j] = z * cmplx.Conj(b.bins[(j-shift)&(c.n-1)])
 	}
-	c.back.inverse(c.product)
+	c.back.Inverse(c.product)
 	c.powers = c.powers[:0]
 	const sampled = 16 // a part of the lags tells their median
 	for l := least - b.len; l <= a.len-least; l++ {

@@ -1,5 +1,7 @@
 package likeness
 
+import "humdiff/fft"
+
 const (
 	// sketchBytes is the most a sketch's samples take: with the rest of it, and
 	// written as base64 in JSON, below 64 kB.
@@ -52,7 +54,7 @@ func planSketch(rate int, frames int64) sketchPlan {
 		p.rate /= 2
 		p.halvings++
 	}
-	p.n = powerOfTwo(int(p.rate*sketchBlock/2) + 1)
+	p.n = fft.PowerOfTwo(int(p.rate*sketchBlock/2) + 1)
 	// A multiple of four, so that the shift to 0 Hz turns by whole turns from block
 	// to block.
 	p.low = int(min(sketchHz, p.rate/4)/p.rate*float64(p.n)/4) * 4

@@ -39,7 +39,7 @@ func readStretch(ctx context.Context, src capture.Source, from, frames int64, hi
 	halvings := fft.Halvings(rate, high)
 	low := rate / math.Exp2(float64(halvings))
 	d := fft.NewDecimator(rate, high, halvings)
-	n := powerOfTwo(int(low*sketchBlock/2) + 1)
+	n := fft.PowerOfTwo(int(low*sketchBlock/2) + 1)
 	s := &stretch{
 		rate: low / 2, low: min(noiseFrom, high/8), high: high,
 		startS: (float64(from)+float64(d.Delay()))/rate + float64(n/2)/low,

@@ -6,8 +6,6 @@ import (
 	"math/cmplx"
 	"slices"
 
-	"gonum.org/v1/gonum/dsp/fourier"
-
 	"humdiff/fft"
 )
 
@@ -108,22 +106,19 @@ func (t track) phaseAt(seconds, hop float64) float64 {
 
 // besidePeak is how far beside the line the strongest other tone lies, Hz.
 func (e envelope) besidePeak(line []complex128) (offset float64, ok bool) {
-	n := 1
-	for n < 4*len(e.a) {
-		n *= 2
-	}
+	n := fft.PowerOfTwo(4 * len(e.a))
 	rest := make([]complex128, n)
 	mean := e.onto(line, e.a)
 	for i, a := range e.a {
 		hann := 1 - math.Cos(2*math.Pi*(float64(i)+0.5)/float64(len(e.a)))
 		rest[i] = (a - mean*line[i]) * complex(hann, 0)
 	}
-	bins := fourier.NewCmplxFFT(n).Coefficients(nil, rest)
+	fft.NewTransform(n).Forward(rest)
 	grid := 1 / (float64(n) * e.step)
 	reach := fft.Whole(0.8*e.band()/grid, 1, n/2-3)
 	from := fft.Whole(apartCycles/(float64(len(e.a))*e.step*grid), 1, reach)
 	at := func(k int) float64 {
-		x := bins[(k+n)%n]
+		x := rest[(k+n)%n]
 		return real(x)*real(x) + imag(x)*imag(x)
 	}
 	best, all := from, make([]float64, 0, 2*reach)
