@@ -45,7 +45,8 @@ type Bench struct {
 	stop    context.CancelFunc // of the measuring under way; nil: none
 	job     int                // counts measurings: only the latest may tell anything
 	said    said
-	shown   []region
+	shown   []region // and at which version
+	shownAt int
 }
 
 // said is what the page says of what was done last.

@@ -4,7 +4,6 @@ import (
 	"context"
 	"errors"
 	"fmt"
-	"os"
 	"path/filepath"
 	"strings"
 	"unicode"
@@ -33,16 +32,6 @@ func (b *Bench) inRoot(name string) (string, error) {
 		return "", errors.New("give the folder a plain name, such as hum-report")
 	}
 	return filepath.Join(b.root(), name), nil
-}
-
-// free is the name, or the name with a number, that nothing in the folder has yet.
-func free(dir, name string) string {
-	for n, try := 2, name; ; n++ {
-		if _, err := os.Lstat(filepath.Join(dir, try)); err != nil {
-			return try
-		}
-		try = fmt.Sprintf("%s-%d", name, n)
-	}
 }
 
 // notWhole says why what was found is not yet a report of the whole session; nil: it

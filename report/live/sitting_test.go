@@ -59,8 +59,11 @@ func TestFiftyFallIntoTheGrid(t *testing.T) {
 	}
 	dir, n, bad := spread(t, kind)
 	want := kit.Must(session.Guess(dir, false))(t)
-	b, _ := open(t, Options{Folder: dir})
+	b, s := open(t, Options{Folder: dir})
 	all(t, b, n)
+	if strings.Contains(shows(s), `class="gate"`) {
+		t.Error("a part of the session may be published")
+	}
 	got := cells(b)
 	for _, r := range want.Sitting.Runs {
 		if got[r.Address] != session.Name(r) {

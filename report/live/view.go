@@ -136,7 +136,9 @@ func (b *Bench) render() ([]region, int, error) {
 			all[i].since = was.since
 		}
 	}
-	b.shown = all
+	if v.Version >= b.shownAt { // else another page was quicker
+		b.shown, b.shownAt = all, v.Version
+	}
 	return all, v.Version, nil
 }
 
@@ -165,7 +167,7 @@ func (b *Bench) view() shown {
 	if dir := b.sitting.dir(); dir != "" {
 		v.Root = dir
 	}
-	v.Report = free(v.Root, "hum-report")
+	v.Report = freeName(v.Root, "hum-report")
 	for _, r := range s.Sitting.Runs {
 		if len(guesses(r)) > 0 && r.LeftOut == "" {
 			v.Guesses++
@@ -188,6 +190,9 @@ func (b *Bench) view() shown {
 	}
 	if err := b.notWhole(); err != nil {
 		v.NotWhole = sentence(err)
+		if o.judged != nil {
+			v.Gate = "" // it speaks of a part of the session
+		}
 	}
 	v.Plan, v.Open = b.steps()
 	if len(v.Plan) > 0 {
