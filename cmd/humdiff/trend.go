@@ -63,10 +63,10 @@ func trendCommand(s screen) *cobra.Command {
 	f := trending{}
 	c := &cobra.Command{
 		Use:   "trend CAPTURE",
-		Short: "Hum against time, and where it stands still",
+		Short: "Hum against time, and where it is steady",
 		Long: `trend follows hum through a capture in steps of 10 cycles of a 50 Hz mains or
 12 of a 60 Hz one, 200 ms: for a survey in which the lead is moved while
-recording. It finds the spans in which the hum stands still and prints their
+recording. It finds the spans in which the hum is steady and prints their
 addresses, ready for compare. With --reference it also says what came since the
 first of them, though the level hardly changes. Work near mains can kill: move only an intact,
 certified lead, its free end touch-proof.`,

@@ -110,9 +110,9 @@ func TestATrendIsTold(t *testing.T) {
 	}
 	for want, c := range map[string]model.TrendCapture{
 		"No hum was found.":                        {},
-		"Hum stands still throughout: −80.0 dBFS.": {Steps: make([]model.TrendStep, 3), Spans: []model.TrendSpan{span(0, 9, model.Still)}},
-		"Hum is strongest from 0 s to 9 s: −80.0 dBFS. It stands still in 1 span.": {Steps: make([]model.TrendStep, 3), Spans: []model.TrendSpan{span(0, 9, model.Still), span(9, 12, "")}},
-		"Hum stands still in 1 span.": {Steps: make([]model.TrendStep, 3), Spans: []model.TrendSpan{span(0, 9, model.Still), span(9, 12, "")}, Loudest: -1},
+		"Hum is steady throughout: −80.0 dBFS.": {Steps: make([]model.TrendStep, 3), Spans: []model.TrendSpan{span(0, 9, model.Still)}},
+		"Hum is strongest from 0 s to 9 s: −80.0 dBFS. It is steady in 1 span.": {Steps: make([]model.TrendStep, 3), Spans: []model.TrendSpan{span(0, 9, model.Still), span(9, 12, "")}},
+		"Hum is steady in 1 span.": {Steps: make([]model.TrendStep, 3), Spans: []model.TrendSpan{span(0, 9, model.Still), span(9, 12, "")}, Loudest: -1},
 	} {
 		says(t, "a trend", trendHeadline(c, model.Settings{}), want)
 	}

@@ -211,9 +211,9 @@ func stands(c model.TrendCapture, x numbered) string {
 	case x.State != model.Still:
 		return "changing"
 	case x.index == c.Loudest:
-		return "still, strongest"
+		return "steady, strongest"
 	}
-	return "still"
+	return "steady"
 }
 
 // TrendSteps is every step, for CSV: the sum, and each chosen line.

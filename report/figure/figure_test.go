@@ -563,11 +563,11 @@ func someTrend() model.TrendCapture {
 func TestTrendExplainsWhatIsThere(t *testing.T) {
 	set := model.Settings{FullScaleVolts: model.None, UpToHz: 1000}
 	c := someTrend()
-	if all := allText(parse(t, Trend(set, c).SVG(Options{}))); strings.Contains(all, doc.KeyLimit) || !strings.Contains(all, "bars below: hum stands still; the thick one") {
+	if all := allText(parse(t, Trend(set, c).SVG(Options{}))); strings.Contains(all, doc.KeyLimit) || !strings.Contains(all, "bars below: hum is steady; the thick one") {
 		t.Error(all)
 	}
 	c = longTrend()
-	if all := allText(parse(t, Trend(set, c).SVG(Options{}))); !strings.Contains(all, doc.KeyLimit) || !strings.Contains(all, "bar below: hum stands still.") {
+	if all := allText(parse(t, Trend(set, c).SVG(Options{}))); !strings.Contains(all, doc.KeyLimit) || !strings.Contains(all, "bar below: hum is steady.") {
 		t.Error(all)
 	}
 	c.Spans, c.Loudest = nil, -1

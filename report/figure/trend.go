@@ -23,7 +23,7 @@ const (
 
 // Trend draws hum against time: its total as a line, chosen lines as thinner
 // ones, upper limits where it wasn't seen, and below them, numbered, the
-// spans in which it stands still.
+// spans in which it is steady.
 func Trend(set model.Settings, c model.TrendCapture) Figure {
 	return Figure{Name: "trend", of: func(o Options) content { return trendContent(set, c, o) }}
 }
