@@ -540,7 +540,7 @@ func longTrend() model.TrendCapture {
 	return c
 }
 
-// someTrend is a lead that was moved three times: hum stands still in four spans.
+// someTrend is a lead that was moved three times, by a reference: hum is steady in four spans.
 func someTrend() model.TrendCapture {
 	c := longTrend()
 	c.EndS, c.Harmonics, c.Loudest, c.Spans = 60, []int{1, 2, 3, 5}, 2, nil
@@ -556,6 +556,9 @@ func someTrend() model.TrendCapture {
 	for i := range 4 {
 		c.Spans = append(c.Spans, model.TrendSpan{State: model.Still, StartS: model.Num(15*i + 1), EndS: model.Num(15*i + 14), Hum: estimate.Of(-100, -100.1, -99.9)})
 	}
+	for i, added := range []model.Estimate{estimate.None(""), estimate.Of(4e-6, 3e-6, 5e-6), estimate.Below(1e-6), estimate.Between(1e-6, 2e-6)} {
+		c.Spans[i].Referred = &model.TrendReferred{Added: added}
+	}
 	return c
 }
 
@@ -563,11 +566,11 @@ func someTrend() model.TrendCapture {
 func TestTrendExplainsWhatIsThere(t *testing.T) {
 	set := model.Settings{FullScaleVolts: model.None, UpToHz: 1000}
 	c := someTrend()
-	if all := allText(parse(t, Trend(set, c).SVG(Options{}))); strings.Contains(all, doc.KeyLimit) || !strings.Contains(all, "bars below: hum is steady; the thick one") {
+	if all := allText(parse(t, Trend(set, c).SVG(Options{}))); strings.Contains(all, doc.KeyLimit) || !strings.Contains(all, "bars below: hum is steady; the thick one") || !strings.Contains(all, doc.KeyAdded(c)) {
 		t.Error(all)
 	}
 	c = longTrend()
-	if all := allText(parse(t, Trend(set, c).SVG(Options{}))); !strings.Contains(all, doc.KeyLimit) || !strings.Contains(all, "bar below: hum is steady.") {
+	if all := allText(parse(t, Trend(set, c).SVG(Options{}))); !strings.Contains(all, doc.KeyLimit) || !strings.Contains(all, "bar below: hum is steady.") || strings.Contains(all, "added since") {
 		t.Error(all)
 	}
 	c.Spans, c.Loudest = nil, -1
