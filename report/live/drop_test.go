@@ -73,3 +73,26 @@ func TestTwoTabs(t *testing.T) {
 		t.Error("goes on without a tab")
 	}
 }
+
+// Two captures dropped fall into their cells and are compared; a folder of folders is
+// taken too, the inner one's name before the file's.
+func TestDroppedInABrowser(t *testing.T) {
+	dir := t.TempDir()
+	quiet, near := filepath.Join(dir, "grebe quiet ü.wav"), filepath.Join(dir, "grebe near ü.wav")
+	record(t, quiet, -95, 1)
+	record(t, near, -80, 2)
+	b, _, ctx, _ := visit(t, Options{Version: "1"})
+	dropped(t, ctx, quiet, near)
+	until(t, b, "a comparison of what was dropped", func() bool {
+		return compared(b)() && b.outcome.compare.Pairs[0].Quiet.File == "grebe quiet ü.wav" && b.outcome.compare.Pairs[0].Near.File == "grebe near ü.wav"
+	})
+	sees(t, ctx, `document.querySelectorAll("#found figure").length > 0 && document.querySelectorAll(".cells td .chip").length == 2`)
+	folder := filepath.Join(t.TempDir(), "captures", "Heron")
+	kit.OK(t, os.MkdirAll(folder, 0o755))
+	record(t, filepath.Join(folder, "quiet.wav"), -95, 3)
+	browser.Do(t, ctx, chromedp.SetUploadFiles("#folder", []string{filepath.Dir(folder)}))
+	until(t, b, "what was in the folder", func() bool { return len(b.takes) == 3 })
+	if got := cells(b)["Heron quiet.wav"]; got != "Heron, quiet, repeat 1" {
+		t.Errorf("it is %q: %v", got, cells(b))
+	}
+}

@@ -28,9 +28,11 @@
   });
   const over = e => [...e.dataTransfer.types].includes("application/x-run") && e.target.closest?.("td[data-condition]");
   document.addEventListener("dragover", e => {
-    if (over(e)) e.preventDefault();
-    for (const lit of document.querySelectorAll("td.over")) lit.classList.toggle("over", lit === over(e));
-    over(e)?.classList.add("over");
+    const cell = over(e);
+    for (const lit of document.querySelectorAll("td.over")) if (lit !== cell) lit.classList.remove("over");
+    if (!cell) return;
+    e.preventDefault();
+    cell.classList.add("over");
   });
   document.addEventListener("drop", e => {
     const cell = over(e);
