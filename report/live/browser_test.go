@@ -293,6 +293,17 @@ func TestBenchAccessible(t *testing.T) {
 	}
 }
 
+// The same of a plan, one of whose runs is recorded.
+func TestPlanAccessible(t *testing.T) {
+	axe := browser.Axe(t)
+	dir := t.TempDir()
+	planned(t, dir)
+	record(t, filepath.Join(dir, "ZOOM1.wav"), -95, 1)
+	_, _, ctx, _ := visit(t, Options{Folder: dir})
+	sees(t, ctx, `document.querySelectorAll(".steps .done").length == 1`)
+	look(t, ctx, axe, "plan")
+}
+
 func TestGridAccessible(t *testing.T) {
 	axe := browser.Axe(t)
 	dir, n, _ := spread(t, made.Kind{Cables: 2, Repeats: 3, Seconds: 12, Spoiled: true})
