@@ -37,9 +37,7 @@ func Passport(ctx context.Context, r Request, f session.File) (p model.Passport,
 	if p.Inputs, err = (Sitting{File: f}).inputs(ctx); err != nil {
 		return p, err
 	}
-	for _, c := range f.Limits {
-		p.Claims = append(p.Claims, model.PassportClaim{Name: c.Name, Says: c.Says, By: c.By, Written: c.Written, Cable: c.Cable, Farads: c.Farads})
-	}
+	p.Claims = claimed(f)
 	if p.Runs, err = r.driven(ctx, f); err != nil {
 		return p, err
 	}
@@ -48,6 +46,14 @@ func Passport(ctx context.Context, r Request, f session.File) (p model.Passport,
 		return p, err
 	}
 	return sealed(p)
+}
+
+// claimed are a session's claims about its cables.
+func claimed(f session.File) (all []model.PassportClaim) {
+	for _, c := range f.Limits {
+		all = append(all, model.PassportClaim{Name: c.Name, Says: c.Says, By: c.By, Written: c.Written, Cable: c.Cable, Farads: c.Farads})
+	}
+	return all
 }
 
 // Judge fills in what follows from a passport's runs; real leads' pickups that it has
@@ -59,7 +65,8 @@ func Judge(p model.Passport) model.Passport {
 		for i := range p.Cables[c].Predicted {
 			if c < len(was) && i < len(was[c].Predicted) {
 				one := &p.Cables[c].Predicted[i]
-				one.Run, one.Measured = was[c].Predicted[i].Run, was[c].Predicted[i].Measured
+				old := was[c].Predicted[i]
+				one.Run, one.Measured, one.Quiet, one.Near = old.Run, old.Measured, old.Quiet, old.Near
 				one.Agrees = agrees(one.Volts, one.Measured)
 			}
 		}
@@ -183,7 +190,7 @@ func (r Request) held(ctx context.Context, f session.File, p *model.Passport) er
 	for c := range p.Cables {
 		for i := range p.Cables[c].Predicted {
 			one := &p.Cables[c].Predicted[i]
-			if err := r.heldOne(ctx, f, p.Cables[c].Cable, one); err != nil {
+			if err := r.Held(ctx, f, p.Cables[c].Cable, one); err != nil {
 				return err
 			}
 		}
@@ -191,7 +198,9 @@ func (r Request) held(ctx context.Context, f session.File, p *model.Passport) er
 	return nil
 }
 
-func (r Request) heldOne(ctx context.Context, f session.File, cable string, one *model.Predicted) error {
+// Held puts beside a prediction what the session's first near run of that cable at that
+// termination brought, where there is one.
+func (r Request) Held(ctx context.Context, f session.File, cable string, one *model.Predicted) error {
 	ohms, _, _ := one.SourceOhms.Numbers()
 	var quiet, near *model.Run
 	for i := range f.Sitting.Runs {
@@ -209,36 +218,66 @@ func (r Request) heldOne(ctx context.Context, f session.File, cable string, one 
 	if quiet == nil || near == nil {
 		return nil
 	}
-	var files Compared
-	var err error
-	if files.Quiet, err = f.Capture(*quiet); err != nil {
+	at := [2]capture.Address{}
+	for i, run := range []*model.Run{quiet, near} {
+		var err error
+		if at[i], err = f.Capture(*run); err != nil {
+			return err
+		}
+	}
+	p, pickup, err := r.real(ctx, f, at[0], at[1])
+	if err != nil || !pickup.Known() {
 		return err
 	}
-	if files.Near, err = f.Capture(*near); err != nil {
-		return err
-	}
-	scale, err := r.benchScale(ctx, f)
-	if err != nil {
-		return err
-	}
-	r.Reference, r.Progress = 0, nil
-	r.Nominal = float64(f.Sitting.Bench.MainsHz)
-	set := measure.Settings(r.Options, scale)
-	r.Settings = &set
-	compared, err := Compare(ctx, r, files)
-	if err != nil {
-		return err
-	}
-	if len(compared.Pairs) == 0 || len(compared.Pairs[0].Lines) == 0 {
-		return nil
-	}
-	run, err := lineOf(near.Address, compared.Settings, compared.Pairs[0], coupling.Run{}, 1)
-	if err != nil {
-		return nil // nothing to hold it against
-	}
-	one.Run, one.Measured = near.Number, run.Pickup
+	p.Quiet.File, p.Near.File = f.Named(*quiet), f.Named(*near)
+	one.Run, one.Measured, one.Quiet, one.Near = near.Number, pickup, &p.Quiet.Side, &p.Near.Side
 	one.Agrees = agrees(one.Volts, one.Measured)
 	return nil
+}
+
+// real is a real lead's pair, and its pickup at the fundamental; that is unknown where
+// there is nothing to hold a prediction against.
+func (r Request) real(ctx context.Context, f session.File, quiet, near capture.Address) (p model.Pair, pickup model.Estimate, err error) {
+	scale, err := r.benchScale(ctx, f)
+	if err != nil {
+		return p, pickup, err
+	}
+	r.Reference, r.Progress, r.Nominal = 0, nil, float64(f.Sitting.Bench.MainsHz)
+	set := measure.Settings(r.Options, scale)
+	r.Settings = &set
+	compared, err := Compare(ctx, r, Compared{Quiet: quiet, Near: near})
+	if err != nil || len(compared.Pairs) == 0 || len(compared.Pairs[0].Lines) == 0 {
+		return p, pickup, err
+	}
+	p = compared.Pairs[0]
+	if run, err := lineOf(near.Path, compared.Settings, p, coupling.Run{}, 1); err == nil {
+		pickup = run.Pickup
+	}
+	return p, pickup, nil
+}
+
+// RealAgain is the pickup of a passport's real lead, from where its captures lie now.
+func RealAgain(ctx context.Context, r Request, f session.File, quiet, near capture.Address) (model.Estimate, error) {
+	_, pickup, err := r.real(ctx, f, quiet, near)
+	return pickup, err
+}
+
+// Restated is a passport with all that a session states put in its place.
+func Restated(ctx context.Context, r Request, p model.Passport, f session.File) (model.Passport, error) {
+	p.File, p.Title, p.Bench, p.Drive, p.Claims = filepath.Base(f.Path), f.Sitting.Title, f.Sitting.Bench, f.Drive, claimed(f)
+	runs := []model.DrivenRun{}
+	for _, row := range f.Driven {
+		if i := len(runs); row.LeftOut == "" && i < len(p.Runs) {
+			runs = append(runs, stated(p.Runs[i], row))
+			runs[i].DriveChannel = row.Reference
+		} else if row.LeftOut == "" {
+			runs = append(runs, stated(model.DrivenRun{}, row))
+		}
+	}
+	p.Runs = runs
+	var err error
+	p.Scale, err = r.driveScale(ctx, f)
+	return p, err
 }
 
 // agrees says whether two intervals meet; empty where one of them is open.

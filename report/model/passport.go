@@ -151,7 +151,9 @@ type Predicted struct {
 	Volts    Estimate `json:"pickup_volts"`
 	Run      int      `json:"near_run"` // of the session; 0: none was recorded
 	Measured Estimate `json:"measured_volts"`
-	Agrees   string   `json:"agrees"` // Yes, No or empty
+	Agrees   string   `json:"agrees"`                      // Yes, No or empty
+	Quiet    *Side    `json:"quiet" jsonschema:"nullable"` // what that was measured in
+	Near     *Side    `json:"near" jsonschema:"nullable"`
 }
 
 // PassportClaim is that a cable's coupling capacitance is at most Farads, and how that

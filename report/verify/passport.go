@@ -42,9 +42,9 @@ func (v *verifier) passportAgain(ctx context.Context, p *model.Passport) error {
 	return v.passportStated(ctx, req, p)
 }
 
-// passportStated makes a passport again from its session file, and compares what that
-// states, and what real leads brought. What follows from the runs is judged again from
-// those reported.
+// passportStated compares what a passport's session file states with what the passport says
+// it does, and what real leads brought. What follows from the runs is judged again from those
+// reported.
 func (v *verifier) passportStated(ctx context.Context, req report.Request, p *model.Passport) error {
 	at := ""
 	for i, in := range p.Inputs {
@@ -65,42 +65,70 @@ func (v *verifier) passportStated(ctx context.Context, req report.Request, p *mo
 	}
 	file, err := session.Load(at)
 	var wrong session.Problems
-	if errors.As(err, &wrong) && wrong.OnlyGone() { // its captures lie elsewhere now
-		v.unmade["session file"] = true
-		return nil
-	}
-	if err != nil {
+	if err != nil && !(errors.As(err, &wrong) && wrong.OnlyGone()) { // captures lie elsewhere now
 		v.differs("inputs", exactly, "a session", "its file can't be read: "+err.Error())
 		return nil
 	}
-	again, err := report.Passport(ctx, req, file)
+	again, err := report.Restated(ctx, req, *p, file)
 	if err != nil {
 		return err
 	}
-	for i := range again.Runs {
-		if i < len(p.Runs) && again.Runs[i].SHA256 == p.Runs[i].SHA256 {
-			again.Runs[i].File = p.Runs[i].File
-		}
+	if err := v.measured(p, v.decided(p, &again)); err != nil {
+		return err
 	}
-	for c := range again.Cables {
-		for i := range again.Cables[c].Predicted {
-			if c >= len(p.Cables) || i >= len(p.Cables[c].Predicted) {
-				continue // judging again says so
-			}
-			if err := v.parts(fmt.Sprintf("cables[%d].predicted[%d]", c, i), measuredOf(p.Cables[c].Predicted[i]), measuredOf(again.Cables[c].Predicted[i])); err != nil {
+	for c := range p.Cables {
+		for i, one := range p.Cables[c].Predicted {
+			if err := v.realAgain(ctx, req, file, p.Cables[c].Cable, fmt.Sprintf("cables[%d].predicted[%d]", c, i), one); err != nil {
 				return err
 			}
 		}
 	}
-	again.Cables, again.Warnings = p.Cables, p.Warnings
-	again.Claims = coupling.Decide(again.Claims, p.Cables)
-	return v.measured(p, &again)
+	return nil
 }
 
-// measuredOf is what a real lead brought, without what was predicted.
-func measuredOf(p model.Predicted) any {
-	return struct {
-		Run      int            `json:"near_run"`
+// decided puts what follows from the runs as reported in its place: it is judged again by
+// itself.
+func (v *verifier) decided(p, again *model.Passport) *model.Passport {
+	again.Claims = coupling.Decide(again.Claims, p.Cables)
+	return again
+}
+
+// realAgain measures what a real lead brought once more. One that the session lists has to
+// be there.
+func (v *verifier) realAgain(ctx context.Context, req report.Request, file session.File, cable, where string, one model.Predicted) error {
+	if one.Quiet == nil || one.Near == nil {
+		again := one
+		if err := req.Held(ctx, file, cable, &again); err != nil {
+			v.unmade["a near run"] = true // its captures aren't where the session says
+		} else if again.Near != nil {
+			v.differs(where+".near", exactly, "not there", "there")
+		}
+		return nil
+	}
+	quiet, found, err := v.address(ctx, *one.Quiet)
+	if err != nil {
+		return err
+	}
+	near, also, err := v.address(ctx, *one.Near)
+	if err != nil {
+		return err
+	}
+	if !found || !also {
+		v.out.LeftOut++
+		return nil
+	}
+	i := one.Run - 1
+	if i < 0 || i >= len(file.Sitting.Runs) || file.Named(file.Sitting.Runs[i]) != one.Near.File || file.Sitting.Runs[i].Condition != model.Near {
+		v.differs(where+".near_run", exactly, fmt.Sprint(one.Run), "a near run of that file")
+		return nil
+	}
+	pickup, err := report.RealAgain(ctx, req, file, quiet, near)
+	if err != nil {
+		return err
+	}
+	return v.parts(where, struct {
 		Measured model.Estimate `json:"measured_volts"`
-	}{p.Run, p.Measured}
+	}{one.Measured}, struct {
+		Measured model.Estimate `json:"measured_volts"`
+	}{pickup})
 }
