@@ -97,12 +97,12 @@ func exists(path string) bool {
 
 // place finds the run of a capture that the session doesn't name. The lock is held.
 func (b *Bench) place(t *take) {
-	address := capture.Address{Path: t.found.Name, End: math.Inf(1)}.String()
 	told, _ := session.Runs(b.sitting.dir(), []session.Found{t.found}, false) // without file times there is no error
 	for i := range b.sitting.runs {
 		r := &b.sitting.runs[i]
 		if b.toneDue() == "" && b.expected(*r) && !b.contradicts(told[0], r.Run) {
-			r.Address, r.Guessed = address, append(slices.Clone(r.Guessed), fileKey)
+			r.Address = capture.Address{Path: t.found.Name, Channel: b.lastChannel(t), End: math.Inf(1)}.String()
+			r.Guessed = append(slices.Clone(r.Guessed), fileKey)
 			if r.Start.IsZero() {
 				r.Start = t.found.Start
 			}
@@ -111,6 +111,18 @@ func (b *Bench) place(t *take) {
 		}
 	}
 	b.sitting.add(told[0], true)
+}
+
+// lastChannel is the channel that the last run before names in its capture, where this
+// one has several too; 0: none. The lock is held.
+func (b *Bench) lastChannel(t *take) (n int) {
+	for _, r := range b.sitting.runs {
+		if was := b.takes[r.path]; was != nil && was.info.Channels == t.info.Channels && t.info.Channels > 1 {
+			at, _ := b.sitting.file.Capture(r.Run) // it was opened
+			n = at.Channel
+		}
+	}
+	return n
 }
 
 // expected says that a planned run has not been recorded yet. The lock is held.

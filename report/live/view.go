@@ -108,7 +108,6 @@ type form struct {
 	Index        int
 	Fields       []field
 	Wrong        []string // with the whole of it
-	Folded       bool
 }
 
 type field struct {
