@@ -155,13 +155,13 @@ func byKind(all []model.Warning) []string {
 	slices.SortStableFunc(kinds, func(a, b []model.Warning) int { return gravity(b[0].Code) - gravity(a[0].Code) })
 	out := []string{}
 	for _, kind := range kinds[:min(mostKinds, len(kinds))] {
-		text := said(kind[0].Note)
+		text := brief(said(kind[0].Note))
 		if n := len(kind); n > 1 {
 			text = fmt.Sprintf("%d times: ", n) + text
 		} else if p := place(kind[0]); p != "" {
 			text = shorten(p, longName) + ": " + text
 		}
-		out = append(out, brief(text))
+		out = append(out, text)
 	}
 	return add(out, more(len(kinds)-mostKinds, "kind"))
 }
