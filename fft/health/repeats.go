@@ -14,6 +14,7 @@ const (
 	leastRepeat   = 32   // samples that differ from the one before
 	repeatNats    = 40.0 // −ln of the probability of so long a likeness by chance, at least
 	repeatBefore  = 512  // samples ahead by which chance is judged
+	nearlyAlike   = 0.25 // of what samples in a row differ by, below which a wave fits itself
 	mostRepeats   = 0.2  // share of the capture above which it is a generated wave
 	repeatPeriods = 8    // a wave that fits itself for so many lags is periodic
 )
@@ -127,16 +128,21 @@ func (r *repeats) extend(i, lag int) int {
 // chance is the share of samples that equal those a lag earlier, in the stretches
 // of several lengths that end at an index: the largest. A block that comes twice
 // begins at once; the cycles of a wave without noise grow alike, and are most alike
-// right before they are the same.
+// right before they are the same: there they differ by less than samples in a row do.
 func (r *repeats) chance(end, lag int) float64 {
 	most, equal, all := 0.0, 1.0, 2.0
+	differ, move := 0.0, 0.0
 	for k := end - 1; k >= max(lag, end-repeatBefore); k-- {
 		all++
+		differ, move = differ+math.Abs(r.past[k]-r.past[k-lag]), move+math.Abs(r.past[k]-r.past[k-1])
 		if r.past[k] == r.past[k-lag] {
 			equal++
 		}
 		if n := end - k; n >= leastRepeat && n&(n-1) == 0 {
 			most = max(most, equal/all)
+			if differ < nearlyAlike*move {
+				return 1
+			}
 		}
 	}
 	return max(most, equal/all)

@@ -149,7 +149,9 @@ func (c *contest) doubts(r Measurement) (why []string) {
 	add(DoubtLone, off > usualOffset && detectedLines(r.Lines) < gridLines)
 	there := &c.meter.there
 	brief := there.comesAndGoes() && there.onShare()*r.Seconds < spanSeconds/2
-	unseen := off > usualOffset && (math.IsNaN(m.Clock) || brief) // where no grid usually is, it has to be shown
+	share, _ := c.o.even.worst()
+	// Where no grid usually is, or in noise of all levels, it has to be shown.
+	unseen := off > usualOffset && (math.IsNaN(m.Clock) || brief) || !m.Tracked && share < unevenShare
 	add(DoubtMoves, unseen || c.ledAway(m) || m.ClockMost < clockShare || m.ScatterLeast > mostScatter || m.Tracked && m.U95 > usualOffset)
 	add(DoubtSteady, m.Tracked && c.meter.mostWander < steadyWalk)
 	add(DoubtBus, detectedLines(r.Lines) == 0 && len(r.Suspects) > 0)

@@ -15,6 +15,9 @@ const (
 	// sameRate is how near to each other lines' rates are, in cycles of the fundamental
 	// a segment.
 	sameRate = 0.15
+	// ledShare is the least power of those that agree beside that of the strongest that is
+	// followed: what rounding leaves of hum 70 dB out of it agrees on anything.
+	ledShare = 1e-4
 )
 
 // elsewhere is the track from where more lines agree than keep to t, which began at f0
@@ -29,19 +32,19 @@ func (f follower) elsewhere(t track, f0 float64, lines []followed) (other track,
 	})
 	keep := f.keeping(t, all)
 	near := sameRate / (f.l.hopSeconds() * float64(len(f.blocks)))
-	best, agree := 0.0, 0
+	best, agree, agreed := 0.0, 0, 0.0
 	for _, line := range all {
-		rate, n := f.runsOff(t, line), 0
+		rate, n, sum := f.runsOff(t, line), 0, 0.0
 		for _, o := range all {
 			if math.Abs(f.runsOff(t, o)-rate) < near {
-				n++
+				n, sum = n+1, sum+f.power(o, f0)
 			}
 		}
 		if n > agree {
-			best, agree = rate, n
+			best, agree, agreed = rate, n, sum
 		}
 	}
-	if agree <= max(keep, 1) {
+	if agree <= max(keep, 1) || agreed < ledShare*f.most(lines, f0) {
 		return t, false
 	}
 	f.again = true
@@ -54,6 +57,16 @@ func (f follower) elsewhere(t track, f0 float64, lines []followed) (other track,
 		return t, false
 	}
 	return other, f.keeping(other, f.strong(other, f.candidates(f0+best), math.MaxInt)) > keep
+}
+
+// power is a line's in a block, and most that of the strongest.
+func (f follower) power(line followed, f0 float64) float64 { return line.snr * f.noise(line.h*f0) }
+
+func (f follower) most(lines []followed, f0 float64) (power float64) {
+	for _, line := range lines {
+		power = max(power, f.power(line, f0))
+	}
+	return power
 }
 
 // keeping is how many of the lines keep their phase to the track.

@@ -18,9 +18,9 @@ import (
 // of it 12; a capture of ten minutes has 2000 blocks.
 
 const (
-	loudBlock  = 4.0  // times the median of all blocks
+	loudBlock  = 4.0 // times the median of all blocks
 	quietBlock = 0.1
-	leastTimes = 16   // blocks from which times are told apart
+	leastTimes = 16 // blocks from which times are told apart
 	// endSeconds is how long a capture's beginning and end are.
 	endSeconds = 3.0
 	// gainDB is the least slow change of all levels together that is told, of
