@@ -26,7 +26,7 @@ func topKeys(f *File) []key {
 	return []key{
 		{"title", text(&f.Sitting.Title), `"Three cables beside a mains lead"`, ""},
 		{"runs", text(&f.RunsFile), "", ""},
-		{"record_seconds", kept(&f.Seconds, asNumber), "", ""},
+		{"record_seconds", kept(&f.Seconds, asSeconds), `60`, "how long each capture is to be"},
 	}
 }
 

@@ -51,6 +51,15 @@ func asNumber(said any) (float64, error) {
 	return 0, fault.New("write digits, without quotes and without unit", "%s is no number", quoted(said))
 }
 
+// asSeconds reads how long something takes.
+func asSeconds(said any) (float64, error) {
+	v, err := asNumber(said)
+	if err == nil && v <= 0 {
+		err = fault.New("write seconds, such as 60", "%s is no length of a capture", decimal(v))
+	}
+	return v, err
+}
+
 // yesWords are as people and spreadsheets of some languages write them.
 var yesWords = map[string]bool{
 	"yes": true, "true": true, "1": true, "ja": true, "wahr": true, "oui": true, "vrai": true, "si": true, "verdadero": true, "vero": true,
