@@ -2,8 +2,10 @@ package report
 
 import (
 	"context"
+	"math"
 	"path/filepath"
 	"runtime"
+	"slices"
 	"sync/atomic"
 	"time"
 
@@ -293,4 +295,51 @@ func agrees(predicted, measured model.Estimate) string {
 		return model.Yes
 	}
 	return ""
+}
+
+// ArePassports says that all files are passports.
+func ArePassports(names []string) bool {
+	return !slices.ContainsFunc(names, func(name string) bool {
+		r, err := ReadAny(name, "")
+		_, ok := r.(*model.Passport)
+		return err != nil || !ok
+	})
+}
+
+// Agree sets two benches' passports beside each other, by the cables and the numbers that
+// both have.
+func Agree(version string, names [2]string) (r model.Agreement, err error) {
+	var of [2]*model.Passport
+	for i, name := range names {
+		if of[i], err = Read[*model.Passport](name, "coupling", `give the passport.json that humdiff coupling "SESSION" --out "DIR" wrote`); err != nil {
+			return r, err
+		}
+	}
+	r = model.Agreement{Head: Request{Version: version}.head(model.AgreementSchema), Rows: []model.AgreeingRow{},
+		First: model.PassportFile{File: names[0], Fingerprint: of[0].Fingerprint}, Second: model.PassportFile{File: names[1], Fingerprint: of[1].Fingerprint}}
+	for _, a := range of[0].Cables {
+		for _, b := range of[1].Cables {
+			for _, q := range a.Couplings {
+				i := slices.IndexFunc(b.Couplings, func(o model.Quotient) bool {
+					return o.Quantity == q.Quantity && o.Hz == q.Hz || o.Quantity == q.Quantity && !q.Hz.Ok()
+				})
+				if a.Cable == b.Cable && i >= 0 {
+					r.Rows = append(r.Rows, agreeing(a.Cable, q, b.Couplings[i]))
+				}
+			}
+		}
+	}
+	return sealed(r)
+}
+
+// agreeing is one row: the normalized error of ISO 13528 (from memory), by logarithms.
+func agreeing(cable string, a, b model.Quotient) model.AgreeingRow {
+	row := model.AgreeingRow{Cable: cable, Quantity: a.Quantity, Unit: a.Unit, First: a.Value, Second: b.Value, Error: model.None, Agrees: agrees(a.Value, b.Value)}
+	if a.Value.Measured() && b.Value.Measured() {
+		v, lo, _ := a.Value.Numbers()
+		w, low, _ := b.Value.Numbers()
+		row.Error = model.Of(model.Digits(math.Log(v/w)/math.Hypot(math.Log(v/lo), math.Log(w/low)), 3))
+		row.Agrees = map[bool]string{true: model.Yes, false: model.No}[math.Abs(float64(row.Error)) <= 1]
+	}
+	return row
 }

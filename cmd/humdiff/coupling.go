@@ -100,6 +100,13 @@ func (f coupled) run(ctx context.Context, s screen, args []string) (err error) {
 	if f.Playback, err = f.playback(); err != nil {
 		return err
 	}
+	if len(args) == 2 && report.ArePassports(args) {
+		r, err := report.Agree(version(), [2]string(args))
+		if err != nil {
+			return err
+		}
+		return f.show(s, view{&r, func() doc.Document { return doc.Agreement(r) }, text.One(doc.AgreementTable(r)), nil})
+	}
 	r, err := report.Coupling(version(), f.Coupled)
 	if err != nil {
 		return err

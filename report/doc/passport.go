@@ -261,3 +261,37 @@ func CouplingText(p model.Passport, i int) FigureText {
 
 // KeySlope labels the line that rises with frequency.
 const KeySlope = "rises with frequency"
+
+// Agreement tells whether two benches say the same of the cables that both measured.
+func Agreement(r model.Agreement) Document {
+	d := Document{Title: tellOne("agreement.headline", r), Lead: File(r.First.File) + " and " + File(r.Second.File), Footer: madeBy(r.Head)}
+	d.Sections = filled(Section{ID: "agreement", Title: "Number by number", Short: shortLines, Blocks: []Block{AgreementTable(r)}})
+	return d
+}
+
+// AgreementTable has a row for each number that both benches have.
+func AgreementTable(r model.Agreement) Table {
+	type row = model.AgreeingRow
+	amount := func(head, name string, of func(row) model.Estimate) field[row] {
+		return field[row]{Column: Column{Head: head, Plain: []string{name, name + "_lo", name + "_hi"}}, cell: func(r row) Cell {
+			v, lo, hi := of(r).Numbers()
+			return Cell{Text: withEnds(of(r), r.Unit), Plain: []any{model.Of(v), model.Of(lo), model.Of(hi)}}
+		}}
+	}
+	fields := []field[row]{
+		{Column: Column{Head: "cable", Plain: []string{"cable"}, Left: true}, cell: func(r row) Cell { return Cell{Text: Printable(r.Cable), Plain: []any{r.Cable}} }},
+		{Column: Column{Head: "what", Plain: []string{"quantity", "unit"}, Left: true}, cell: func(r row) Cell {
+			return Cell{Text: quantityNamed(r.Quantity), Plain: []any{r.Quantity, r.Unit}}
+		}},
+		amount("first", "first", func(r row) model.Estimate { return r.First }),
+		amount("second", "second", func(r row) model.Estimate { return r.Second }),
+		{Column: Column{Head: "normalized error", Plain: []string{"normalized_error", "agrees"}}, cell: func(r row) Cell {
+			c := Cell{Plain: []any{r.Error, r.Agrees}}
+			if r.Error.Ok() {
+				c.Text = Fixed(r.Error, 2)
+			}
+			return c
+		}},
+	}
+	return Table{ID: "agreement", Title: "Two benches", Columns: columns(fields), Rows: rowsOf(r.Rows, fields), Notes: tell("agreement.notes", nil)}
+}

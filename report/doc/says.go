@@ -178,7 +178,8 @@ func ofValues() template.FuncMap {
 		"delta":       Delta,
 		"volts":       Volts,
 		"interval":    Interval,
-		"ends":        fromTo,   // ends .pickup "V": 0.95 to 1.05 V
+		"ends":        fromTo, // ends .pickup "V": 0.95 to 1.05 V
+		"inc":         func(n int) int { return n + 1 },
 		"withEnds":    withEnds, // withEnds .value "F": 0.31 pF (0.28 to 0.34 pF)
 		"ohmsOf":      func(x any) string { return Ohms(num(x)) },
 		"ohms":        func(e model.Estimate) string { return stated(e, Ohms) },

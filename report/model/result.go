@@ -17,16 +17,17 @@ type Note = note.Note
 
 // Schemas. They rise together.
 const (
-	CompareSchema  = "humdiff/compare/2"
-	MeasureSchema  = "humdiff/measure/2"
-	CheckSchema    = "humdiff/check/2"
-	TrendSchema    = "humdiff/trend/2"
-	SessionSchema  = "humdiff/session/2"
-	CouplingSchema = "humdiff/coupling/2"
-	PassportSchema = "humdiff/passport/2"
-	PlanSchema     = "humdiff/plan/2"
-	VerifySchema   = "humdiff/verify/2"
-	BundleSchema   = "humdiff/bundle/2"
+	CompareSchema   = "humdiff/compare/2"
+	MeasureSchema   = "humdiff/measure/2"
+	CheckSchema     = "humdiff/check/2"
+	TrendSchema     = "humdiff/trend/2"
+	SessionSchema   = "humdiff/session/2"
+	CouplingSchema  = "humdiff/coupling/2"
+	PassportSchema  = "humdiff/passport/2"
+	AgreementSchema = "humdiff/agreement/2"
+	PlanSchema      = "humdiff/plan/2"
+	VerifySchema    = "humdiff/verify/2"
+	BundleSchema    = "humdiff/bundle/2"
 )
 
 // Head is what every result begins with.

@@ -30,15 +30,16 @@ type Result interface{ Top() *model.Head }
 
 // kinds are the results by their schemas.
 var kinds = map[string]func() Result{
-	model.CompareSchema:  func() Result { return &model.Compare{} },
-	model.MeasureSchema:  func() Result { return &model.Measure{} },
-	model.CheckSchema:    func() Result { return &model.Check{} },
-	model.TrendSchema:    func() Result { return &model.Trend{} },
-	model.SessionSchema:  func() Result { return &model.Session{} },
-	model.CouplingSchema: func() Result { return &model.Coupling{} },
-	model.PassportSchema: func() Result { return &model.Passport{} },
-	model.PlanSchema:     func() Result { return &model.Plan{} },
-	model.VerifySchema:   func() Result { return &model.Verification{} },
+	model.CompareSchema:   func() Result { return &model.Compare{} },
+	model.MeasureSchema:   func() Result { return &model.Measure{} },
+	model.CheckSchema:     func() Result { return &model.Check{} },
+	model.TrendSchema:     func() Result { return &model.Trend{} },
+	model.SessionSchema:   func() Result { return &model.Session{} },
+	model.CouplingSchema:  func() Result { return &model.Coupling{} },
+	model.AgreementSchema: func() Result { return &model.Agreement{} },
+	model.PassportSchema:  func() Result { return &model.Passport{} },
+	model.PlanSchema:      func() Result { return &model.Plan{} },
+	model.VerifySchema:    func() Result { return &model.Verification{} },
 }
 
 // Write is a result as one line of JSON.
