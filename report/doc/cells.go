@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"iter"
 	"math"
+	"slices"
 	"strings"
 
 	"humdiff/fft/estimate"
@@ -164,6 +165,16 @@ func columns[R any](fields []field[R]) []Column {
 
 func cellsOf[R any](fields []field[R], row R) []Cell {
 	return each(fields, func(f field[R]) Cell { return f.cell(row) })
+}
+
+// withoutEmpty is a table that doesn't print columns in which no row says anything.
+func withoutEmpty(t Table) Table {
+	for i := range t.Columns {
+		if i > 0 && !slices.ContainsFunc(t.Rows, func(r Row) bool { return r.Cells[i].Text != "" }) {
+			t.Columns[i].Head = ""
+		}
+	}
+	return t
 }
 
 func totals[R any](fields []field[R]) []Cell {

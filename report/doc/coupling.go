@@ -224,7 +224,7 @@ func CouplingTable(r model.Coupling) Table {
 	if slices.ContainsFunc(r.Runs, func(run model.CouplingRun) bool { return !run.PickupVolts.Measured() }) {
 		notes = append(notes, "Pickup is a range: the phase between old and new hum is unknown.")
 	}
-	return Table{ID: "runs", Title: "Runs", Columns: columns(fields), Rows: rowsOf(r.Runs, fields), Notes: notes}
+	return withoutEmpty(Table{ID: "runs", Columns: columns(fields), Rows: rowsOf(r.Runs, fields), Notes: notes})
 }
 
 func rowsOf[R any](all []R, fields []field[R]) []Row {

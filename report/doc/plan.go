@@ -169,7 +169,7 @@ func planOrder(o model.PlanOrder) Table {
 	if left := len(t.Rows) - mostTurns; left > 0 {
 		t.Rest = more(left, "turn")
 	}
-	return t
+	return withoutEmpty(t)
 }
 
 // mostTurns is how many turns the short form has.
