@@ -130,12 +130,12 @@ func quietest(c model.TrendCapture) int {
 	return best
 }
 
-// quoted is an address as a command line takes it, without its folders.
+// quoted is an address as a command line takes it.
 func quoted(address string) string {
 	if address == "" {
 		return ""
 	}
-	return `"` + File(address) + `"`
+	return `"` + Printable(address) + `"`
 }
 
 // TrendTables are the tables of captures' spans: where hum stands still, how strong

@@ -14,7 +14,7 @@ type Packed struct {
 	Path   string `json:"path"` // in the bundle, with slashes
 	Bytes  int64  `json:"bytes"`
 	SHA256 string `json:"sha256"`
-	Role   string `json:"role"` // "report" or "capture"
+	Role   string `json:"role"` // "report", "capture" or, of what else a report was made from, "input"
 }
 
 // Unpacked is a capture that a report names and a bundle doesn't hold.

@@ -16,6 +16,7 @@ import (
 	"strings"
 	"time"
 
+	"humdiff/fft/capture"
 	"humdiff/fft/fault"
 	"humdiff/report/model"
 )
@@ -173,7 +174,11 @@ func (p *packer) captures(report string, named []Named, o Packing) error {
 		if at.State != model.Found {
 			return notThere(at)
 		}
-		if err := p.pack(at.At, p.free(n), "capture", zip.Store, n.SHA256); err != nil {
+		role := "input"
+		if capture.Named(n.File) {
+			role = "capture"
+		}
+		if err := p.pack(at.At, p.free(n), role, zip.Store, n.SHA256); err != nil {
 			return err
 		}
 	}
@@ -181,9 +186,9 @@ func (p *packer) captures(report string, named []Named, o Packing) error {
 }
 
 func notThere(c model.VerifiedCapture) error {
-	hint := "give --captures DIR to look there, or --hashes-only to leave captures out"
+	hint := "give --captures DIR to look there, or --hashes-only to leave them out"
 	if c.State == model.Changed {
-		return &fault.Error{File: c.At, What: "is not the capture that the report was made from: its content has changed", Hint: hint}
+		return &fault.Error{File: c.At, What: "is not the file that the report was made from: its content has changed", Hint: hint}
 	}
 	return &fault.Error{File: c.File, What: "was not found, neither by its name nor by its content", Hint: hint}
 }

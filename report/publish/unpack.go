@@ -143,7 +143,7 @@ func textOf(e *zip.File, limit int64) ([]byte, error) {
 }
 
 // roles say in which folder the files of a role lie.
-var roles = map[string]string{"report": reportDir, "capture": captureDir}
+var roles = map[string]string{"report": reportDir, "capture": captureDir, "input": captureDir}
 
 // check holds the manifest against what is in the archive: each file of one is in
 // the other, and there is no second name for any.
