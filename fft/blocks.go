@@ -52,21 +52,19 @@ func NewBlocks(n, hop, channels int, w Window, emit func(channel int, bins []com
 func NewBlocksBy(engine func(n int) Engine, n, hop, channels int, w Window, emit func(channel int, bins []complex128)) *Blocks {
 	b := newBlocks(n, hop, channels, w)
 	e, A, B := engine(n), make([]complex128, n/2+1), make([]complex128, n/2+1)
+	give := func(h half, bins []complex128) {
+		if h.silent() {
+			clear(bins)
+		}
+		if h.channel != none {
+			emit(h.channel, bins)
+		}
+	}
 	b.take = func(one, other half) {
 		b.pack(one, other, 0, n)
 		e.Pair(b.packed, A, B)
-		for _, h := range []struct {
-			half
-			bins []complex128
-		}{{one, A}, {other, B}} {
-			if h.channel == none {
-				continue
-			}
-			if h.silent() {
-				clear(h.bins)
-			}
-			emit(h.channel, h.bins)
-		}
+		give(one, A)
+		give(other, B)
 	}
 	return b
 }
