@@ -306,7 +306,7 @@ func TestPlanAccessible(t *testing.T) {
 
 func TestGridAccessible(t *testing.T) {
 	axe := browser.Axe(t)
-	dir, n, _ := spread(t, made.Kind{Cables: 2, Repeats: 3, Seconds: 12, Spoiled: true})
+	dir, n, _ := spread(t, made.Kind{Cables: 2, Repeats: 3, Seconds: 10, Spoiled: true})
 	b, s, ctx, _ := visit(t, Options{Folder: dir})
 	all(t, b, n)
 	post(s, "replaced")

@@ -53,7 +53,7 @@ func cells(b *Bench) map[string]string {
 // A folder falls into the grid as batch --new reads it, all of it marked as guessed, and
 // what is spoiled is said in its cell and kept out of what it would spoil.
 func TestFiftyFallIntoTheGrid(t *testing.T) {
-	kind := made.Kind{Cables: 2, Repeats: 3, Seconds: 12, Spoiled: true}
+	kind := made.Kind{Cables: 2, Repeats: 3, Seconds: 10, Spoiled: true}
 	if trials.Full() {
 		kind = made.Fifty
 	}

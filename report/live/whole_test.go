@@ -114,7 +114,7 @@ func (h *hands) drag(id, cell string) {
 // A sitting of fifty captures, six of them spoiled, from the drop to the figure for an
 // article, by the mouse alone and by the keyboard alone.
 func TestSittingByHand(t *testing.T) {
-	kind := made.Kind{Cables: 2, Repeats: 3, Seconds: 12, Spoiled: true}
+	kind := made.Kind{Cables: 2, Repeats: 2, Seconds: 10, Spoiled: true}
 	if trials.Full() {
 		kind = made.Fifty
 	}
