@@ -23,7 +23,7 @@ const (
 	// real grid as much as 1e-4 was left open, and 1e-5 in 126 pieces of 8 s.
 	steadyWalk = 3e-8
 	// clockSlackHz is by how much f0 may differ from that of the line others follow.
-	clockSlackHz = 0.004
+	clockSlackHz = 0.002
 	// breathSeconds is in what time it is said to move by so much.
 	breathSeconds = 10.0
 )
@@ -164,8 +164,8 @@ func (c *contest) doubts(r Measurement) (why []string) {
 // ledAway says whether the track follows something else than the line that others follow.
 func (c *contest) ledAway(m Mains) bool {
 	e := c.evidence[0]
-	open := clockSlackHz + 2*m.U95 + evidenceSigmas*e.clockNoise
-	return m.Tracked && e.clockHz.n > 0 && !c.meter.there.comesAndGoes() && math.Abs(m.Hz-e.clockHz.mean) > open
+	open := clockSlackHz + m.U95 + evidenceSigmas*e.clockNoise
+	return m.Tracked && e.spans > 0 && e.clockHz.n == e.spans && !c.meter.there.comesAndGoes() && math.Abs(m.Hz-e.clockHz.mean) > open
 }
 
 func detectedLines(lines []Line) (n int) {

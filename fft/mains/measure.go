@@ -98,6 +98,9 @@ func finish(o *observation, l layout, opt Options, mains contest, found bursts) 
 		r.Tones, other = m.withApart(r.Tones, other, lobeHalf(o.full, l.window))
 	}
 	r.Tones, r.Above = above(o.full, floor, l.window, r.Mains, r.Tones)
+	if m != nil {
+		m.codeDB = o.codeDB(l, m.strongestPower())
+	}
 	if harmonics > 0 {
 		j := newJudge(o, l, opt, m, r.Mains, harmonics, other)
 		r.Finest = o.codePower(l)

@@ -49,6 +49,7 @@ type meter struct {
 	bus               []int             // harmonics that a tone by a bus's clock may make
 	beside            map[int]besideSum // tones taken off lines, by harmonic
 	power, phasor     float64           // effective numbers of all blocks
+	codeDB            float64           // see observation
 	known             struct {          // the answer of mains, of so many segments
 		mains    Mains
 		segments int
@@ -388,6 +389,14 @@ func (m *meter) mains() Mains {
 	return r
 }
 
+// strongestPower is about that of the strongest line.
+func (m *meter) strongestPower() (most float64) {
+	for _, line := range m.lines {
+		most = max(most, line.blockPower.mean)
+	}
+	return most
+}
+
 // readings are both ways to read a line against a floor.
 func (m *meter) readings(h int, floor floorEstimate) (spans, blocks reading) {
 	line, hz := &m.lines[h-1], float64(h)*m.found.hz
@@ -422,7 +431,7 @@ func (m *meter) readings(h int, floor floorEstimate) (spans, blocks reading) {
 	}
 	for _, r := range []*reading{&spans, &blocks} {
 		r.mean += (restore - 1 + edge) * max(r.excess(), 0)
-		r.model = wanderDoubt*lost*math.Sqrt(spanSeconds/m.l.seconds) + doubt
+		r.model = m.codeDB + wanderDoubt*lost*math.Sqrt(spanSeconds/m.l.seconds) + doubt
 		if r.excess() > 0 {
 			r.model += m.restDB(h, r.excess())
 		}

@@ -69,6 +69,25 @@ const (
 	coarsest = 20 // bits; finer ones lie below any converter's own noise
 )
 
+// codeDB is by how many dB a line of so much power, the strongest, may be off because too
+// little noise dithers the converter: its gain goes 2·exp(−2π²σ²) to either side of 1 for
+// the smallest signals, of so many codes, and by 2·J₁(x)/x, x = 2π·amplitude, of that for
+// others (Widrow and Kollár 2008, from memory).
+func (o *observation) codeDB(l layout, power float64) float64 {
+	h := o.health
+	if h.Bits == 0 || h.Bits > coarsest || o.codePower(l) > 0 {
+		return 0
+	}
+	step := h.Step * h.Step
+	noise := medianOf(o.full.Density) / medianBias(o.full.Averages) * l.rate / 2 / step
+	x := 2 * math.Pi * math.Sqrt(power/step)
+	gain := 2 * math.Exp(-2*math.Pi*math.Pi*max(0, noise/2-1.0/12))
+	if noise > roundingFloor {
+		return 0
+	}
+	return 20 * math.Log10(1+gain*min(1, 2/x*math.Sqrt(2/(math.Pi*x))))
+}
+
 // rounding says what the converter's steps do to the floor.
 func (o *observation) rounding(l layout) []note.Note {
 	h := o.health
