@@ -27,7 +27,7 @@ func (s *signal) push(frames [][]float64) {
 		}
 		step, kept := max(most, math.SmallestNonzeroFloat64*math.MaxInt32)/math.MaxInt32, make([]int32, len(x))
 		for i, v := range x {
-			kept[i] = int32(math.RoundToEven(v / step))
+			kept[i] = int32(math.RoundToEven(v / step)) // in range: none is larger than the largest
 		}
 		next.steps, next.channels = append(next.steps, step), append(next.channels, kept)
 	}
