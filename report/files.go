@@ -29,19 +29,15 @@ var (
 // gives the same bytes. A session's pages of single runs need their captures:
 // SessionFiles has them.
 func Files(r wire.Result) ([]publish.File, error) {
-	numbers, err := wire.Write(r)
-	if err != nil {
-		return nil, err
-	}
 	switch r := r.(type) {
 	case *model.Compare:
-		return compareFiles(r, numbers)
+		return compareFiles(r)
 	case *model.Trend:
-		return trendFiles(r, numbers)
+		return trendFiles(r)
 	case *model.Session:
 		return SessionFiles(r, nil, false)
 	case *model.Passport:
-		return passportFiles(r, numbers)
+		return passportFiles(r)
 	}
 	return nil, fmt.Errorf("report: a %T has no files", r)
 }
@@ -74,12 +70,18 @@ func Beside[R wire.Result](r R, folder string) (moved R, err error) {
 	return any.(R), nil
 }
 
+// numbersOf is the file of a result's numbers, made when it is written: of many channels
+// it is larger than all that it is made of.
+func numbersOf(r wire.Result, name string) publish.File {
+	return publish.File{Name: name, Make: func() ([]byte, error) { return wire.Write(r) }}
+}
+
 // compareFiles are compare.json, report.html, lines.csv, report.md, the figures of
 // each pair and, where a playback chain was given, audibility.csv; of what may be
 // published also a card of each pair and caption.txt. Where there are several pairs, a
 // name ends in -chN, N the channel of near, or in -pairN where that does not tell them
 // apart.
-func compareFiles(r *model.Compare, numbers []byte) ([]publish.File, error) {
+func compareFiles(r *model.Compare) ([]publish.File, error) {
 	d := doc.Compare(*r, doc.UnitFor(r.Settings))
 	html, err := page.HTML(d, Drawn(r))
 	if err != nil {
@@ -87,8 +89,8 @@ func compareFiles(r *model.Compare, numbers []byte) ([]publish.File, error) {
 	}
 	files := []publish.File{
 		{Name: "report.html", Data: html},
-		{Name: "compare.json", Data: numbers},
-		{Name: "lines.csv", Data: csvOf(r, doc.CompareTables(*r, doc.UnitFor(r.Settings)))},
+		numbersOf(r, "compare.json"),
+		{Name: "lines.csv", Make: func() ([]byte, error) { return csvOf(r, doc.CompareTables(*r, doc.UnitFor(r.Settings))), nil }},
 		{Name: "report.md", Data: []byte(text.Markdown(d))},
 	}
 	if caption := doc.CaptionFile(*r); caption != "" {
@@ -103,7 +105,7 @@ func compareFiles(r *model.Compare, numbers []byte) ([]publish.File, error) {
 	return withFigures(files, r)
 }
 
-func trendFiles(r *model.Trend, numbers []byte) ([]publish.File, error) {
+func trendFiles(r *model.Trend) ([]publish.File, error) {
 	d := doc.Trend(*r, doc.InDBFS)
 	html, err := page.HTML(d, Drawn(r))
 	if err != nil {
@@ -112,13 +114,13 @@ func trendFiles(r *model.Trend, numbers []byte) ([]publish.File, error) {
 	return withFigures([]publish.File{
 		{Name: "report.html", Data: html},
 		{Name: "report.md", Data: []byte(text.Markdown(d))},
-		{Name: "trend.json", Data: numbers},
+		numbersOf(r, "trend.json"),
 		{Name: "steps.csv", Data: csvOf(r, text.One(doc.TrendSteps(*r)))},
 		{Name: "spans.csv", Data: csvOf(r, doc.TrendTables(*r, doc.UnitFor(r.Settings)))},
 	}, r)
 }
 
-func passportFiles(p *model.Passport, numbers []byte) ([]publish.File, error) {
+func passportFiles(p *model.Passport) ([]publish.File, error) {
 	d := doc.Passport(*p)
 	html, err := page.HTML(d, Drawn(p))
 	if err != nil {
@@ -127,7 +129,7 @@ func passportFiles(p *model.Passport, numbers []byte) ([]publish.File, error) {
 	return withFigures([]publish.File{
 		{Name: "report.html", Data: html},
 		{Name: "report.md", Data: []byte(text.Markdown(d))},
-		{Name: "passport.json", Data: numbers},
+		numbersOf(p, "passport.json"),
 		{Name: "passport.csv", Data: csvOf(p, text.One(doc.PassportTable(*p)))},
 		{Name: "budget.csv", Data: csvOf(p, text.One(doc.BudgetTable(*p)))},
 		{Name: "tones.csv", Data: csvOf(p, text.One(doc.ToneTable(*p)))},
@@ -154,7 +156,7 @@ func withFigures(files []publish.File, r wire.Result) ([]publish.File, error) {
 			}
 			continue
 		}
-		files = append(files, publish.File{Name: f.Name + ".svg", Data: f.SVG(figure.Options{ID: f.Name})})
+		files = append(files, publish.File{Name: f.Name + ".svg", Make: func() ([]byte, error) { return f.SVG(figure.Options{ID: f.Name}), nil }})
 	}
 	return files, err
 }

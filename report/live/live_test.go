@@ -211,7 +211,7 @@ func sameFiles(t *testing.T, b *Bench, s *Server, r *model.Compare) {
 	}
 	for _, f := range want {
 		got := kit.Must(os.ReadFile(filepath.Join(b.root(), "mine", f.Name)))(t)
-		if !bytes.Equal(got, f.Data) {
+		if !bytes.Equal(got, kit.Must(f.Contents())(t)) {
 			t.Errorf("the saved %s is not compare's", f.Name)
 		}
 	}

@@ -168,10 +168,7 @@ func (s *Server) report(w http.ResponseWriter, r *http.Request) {
 		http.Error(w, "There is no such page yet.", http.StatusNotFound)
 		return
 	}
-	html := files[at].Data
-	if make := files[at].Make; make != nil {
-		html, err = make()
-	}
+	html, err := files[at].Contents()
 	w.Header().Set("Content-Security-Policy", "base-uri 'none'; form-action 'none'; frame-ancestors 'none'")
 	send(w, html, err)
 }
