@@ -2,7 +2,6 @@ package report
 
 import (
 	"fmt"
-	"math"
 	"strconv"
 	"strings"
 
@@ -22,9 +21,8 @@ type Coupled struct {
 	Playback   *model.Playback
 
 	Spacing, Parallel string // where the lead lies
-	// The pickup to expect: from a capacitance, or from two bare wires.
-	Capacitance, Conductor string
-	MainsHz                float64
+	Capacitance       string // whose pickup is expected
+	MainsHz           float64
 }
 
 // Coupling says what pickups mean: how the hum got in, and through which
@@ -72,7 +70,7 @@ func (c Coupled) geometry() (g model.Geometry, err error) {
 // forward fills in the pickup to expect.
 func (c Coupled) forward(r *model.Coupling, farads model.Estimate) (err error) {
 	if !farads.Known() {
-		if farads, err = c.farads(r); err != nil {
+		if farads, err = c.farads(); err != nil {
 			return err
 		}
 	}
@@ -136,29 +134,13 @@ func otherEnds(b coupling.Bench) (all []coupling.Bench) {
 	return all
 }
 
-// farads is the capacitance given, or that of the wires given.
-func (c Coupled) farads(r *model.Coupling) (none model.Estimate, err error) {
-	switch {
-	case c.Capacitance != "" && c.Conductor != "":
-		return none, wrong("leave one of them out", "--capacitance and --conductor both say what the capacitance is")
-	case c.Capacitance != "":
-		farads, err := unit.Farads.Parse(c.Capacitance)
-		return farads, misused(err)
-	case c.Conductor == "":
-		return none, wrong(`write humdiff coupling "RESULT.json", or give --capacitance, or --conductor, --spacing and --parallel`,
-			"coupling was given no result and no capacitance")
+// farads is the capacitance given.
+func (c Coupled) farads() (none model.Estimate, err error) {
+	if c.Capacitance == "" {
+		return none, wrong(`write humdiff coupling "RESULT.json", or give --capacitance`, "coupling was given no result and no capacitance")
 	}
-	d, err := unit.Metres.Number(c.Conductor)
-	if err != nil {
-		return none, misused(err)
-	}
-	w := coupling.Wires{Spacing: r.Geometry.SpacingMetres.Float(), Diameter: d, Length: r.Geometry.ParallelMetres.Float()}
-	farads := w.Farads()
-	if math.IsNaN(farads) {
-		return none, wrong("give --spacing from centre to centre, more than the diameter, and --parallel", "--conductor %s alone is no pair of wires", c.Conductor)
-	}
-	r.Wires = &model.WiresGeometry{SpacingMetres: w.Spacing, DiameterMetres: w.Diameter, LengthMetres: w.Length}
-	return exactly(farads), nil
+	farads, err := unit.Farads.Parse(c.Capacitance)
+	return farads, misused(err)
 }
 
 // backward fills in what measured pickups say.
@@ -167,8 +149,8 @@ func (c Coupled) backward(r *model.Coupling) error {
 	if err != nil {
 		return err
 	}
-	if c.Capacitance != "" || c.Conductor != "" {
-		return wrong("leave it out, or the results", "--capacitance and --conductor are for the pickup to expect, without results")
+	if c.Capacitance != "" {
+		return wrong("leave it out, or the results", "--capacitance is for the pickup to expect, without results")
 	}
 	var runs []coupling.Measured
 	for _, arg := range c.Results {

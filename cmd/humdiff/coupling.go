@@ -54,16 +54,15 @@ its ratios and says what is missing. Drive from a signal output only: no mains
 voltage is ever fed in.
 
 A passport, as passport.json, gives the pickup of any lead, source and input; two
-of them are held against each other. Without a result coupling works forwards too:
-from a capacitance, or from two parallel wires.`,
+of them are held against each other. Without a result coupling works forwards too,
+from a capacitance.`,
 		Example: `  humdiff coupling "report/compare.json" --mains-voltage 230V --source 20ohm --input 100kohm --cable 100pF
   humdiff coupling "low.json#source=20ohm" "high.json#source=10kohm" --mains-voltage 230V --input 100kohm --load none --far isolated
   humdiff coupling "session.toml" --out "passport"
   humdiff coupling "driven.wav" --reference ch=2
   humdiff coupling "passport/passport.json" --mains-voltage 230V --source 20ohm --input 100kohm
   humdiff coupling "bench one/passport.json" "bench two/passport.json"
-  humdiff coupling --capacitance 1pF --mains-voltage 120V --mains 60 --source 20ohm --input 100kohm
-  humdiff coupling --spacing 20mm --conductor 1.4mm --parallel 1m --mains-voltage 230V --source 10kohm --input 100kohm`,
+  humdiff coupling --capacitance 1pF --mains-voltage 120V --mains 60 --source 20ohm --input 100kohm`,
 		RunE: func(c *cobra.Command, args []string) error { return f.run(c.Context(), s, args) },
 	}
 	f.mains = choice{"50", []string{"50", "60"}}
@@ -77,10 +76,9 @@ from a capacitance, or from two parallel wires.`,
 	flags.StringVar(&f.Load, "load", "", "the lead's load: its `CURRENT` at the line that is read, such as 2A, or yes, or none")
 	flags.StringVar(&f.Far, "far", "", "the far device: `bonded|class2|isolated`, isolated being on battery or behind a transformer")
 	flags.StringVar(&f.Harmonic, "harmonic", "1", "the `NUMBER` of the line to read; --mains-voltage is then that line's")
-	flags.StringVar(&f.Spacing, "spacing", "", "`LENGTH` between lead and cable, such as 10mm; between wires, from centre to centre")
+	flags.StringVar(&f.Spacing, "spacing", "", "`LENGTH` between lead and cable, such as 10mm")
 	flags.StringVar(&f.Parallel, "parallel", "", "`LENGTH` over which they run in parallel, such as 1.5m")
 	flags.StringVar(&f.Capacitance, "capacitance", "", "forwards: the coupling `CAPACITANCE`, such as 1pF")
-	flags.StringVar(&f.Conductor, "conductor", "", "forwards: the `DIAMETER` of two bare wires, with --spacing and --parallel")
 	flags.StringVar(&f.reference, "reference", "", "of one driven capture: the `CHANNEL` that records the drive, as ch=2")
 	f.writing.add(c, "a passport of a page, Markdown, a figure of each cable, tables and the numbers")
 	flags.Var(&f.mains, "mains", "forwards: mains frequency in Hz")

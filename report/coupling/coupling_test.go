@@ -70,20 +70,6 @@ func TestInductance(t *testing.T) {
 	}
 }
 
-// Parallel wires in vacuum by πε/acosh(D/d), computed with NumPy: pF/m at D/d.
-func TestWires(t *testing.T) {
-	for ratio, want := range map[float64]float64{2: 21.121595, 3: 15.780057, 5: 12.133950, 10: 9.293077, 20: 7.541848, 100: 5.250041} {
-		if got := (Wires{ratio * 1e-3, 1e-3, 1}).Farads() * 1e12; !near(got, want, sevenDigits) {
-			t.Errorf("D/d = %g: %g pF/m, want %g", ratio, got, want)
-		}
-	}
-	for _, w := range []Wires{{1, 1, 1}, {0.5, 1, 1}, {1, 0, 1}, {2, 1, 0}, {math.NaN(), 1, 1}} {
-		if c := w.Farads(); !math.IsNaN(c) {
-			t.Errorf("%+v: %g F, want none", w, c)
-		}
-	}
-}
-
 // √(4kTRB) at 293.15 K, computed with NumPy: 1 kΩ in 20 kHz, 0.5690253 µV; 10 kΩ
 // in 10 kHz, 1.272379 µV; and kT/C of 100 pF, 6.361896 µV, over all frequencies,
 // whatever the resistance (√(1.380649e-23·293.15/100e-12), by hand).

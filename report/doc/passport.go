@@ -33,6 +33,7 @@ func Passport(p model.Passport) Document {
 	}
 	var claims []string
 	for _, c := range p.Claims {
+		c.Says = strings.TrimSuffix(c.Says, ".")
 		claims = append(claims, tell("passport.claim", c)...)
 	}
 	d.Sections = filled(

@@ -56,26 +56,18 @@ const (
 // Coupling is what pickups say of how the hum gets in, and what to expect.
 type Coupling struct {
 	Head
-	Geometry  Geometry       `json:"geometry"`
-	Runs      []CouplingRun  `json:"runs"`
-	Mechanism Mechanism      `json:"mechanism"`
-	Expected  []Expected     `json:"expected"`
-	Audible   []*Audibility  `json:"audibility"` // of each of Runs; empty where no playback was given
-	Warnings  []Warning      `json:"warnings"`
-	Wires     *WiresGeometry `json:"wires" jsonschema:"nullable"` // what Expected's capacitance was worked out from; null: it was given
+	Geometry  Geometry      `json:"geometry"`
+	Runs      []CouplingRun `json:"runs"`
+	Mechanism Mechanism     `json:"mechanism"`
+	Expected  []Expected    `json:"expected"`
+	Audible   []*Audibility `json:"audibility"` // of each of Runs; empty where no playback was given
+	Warnings  []Warning     `json:"warnings"`
 }
 
 // Geometry is where the lead lay, as stated.
 type Geometry struct {
 	SpacingMetres  Num `json:"spacing_metres"`
 	ParallelMetres Num `json:"parallel_metres"`
-}
-
-// WiresGeometry is that of two bare parallel conductors, centre to centre.
-type WiresGeometry struct {
-	SpacingMetres  float64 `json:"spacing_metres"`
-	DiameterMetres float64 `json:"diameter_metres"`
-	LengthMetres   float64 `json:"length_metres"`
 }
 
 // BenchConditions are those a pickup is read against.
