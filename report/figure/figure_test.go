@@ -72,6 +72,7 @@ func everyFigure() map[string]Figure {
 	all := sessionFigures()
 	set := model.Settings{FullScaleVolts: model.None, UpToHz: 1000}
 	all["trend/some"], all["trend/long"] = Trend(set, someTrend()), Trend(set, longTrend())
+	all["coupling/some"] = Coupling(somePassport(), 0)
 	for name, r := range results() {
 		for kind, of := range kinds {
 			all[kind+"/"+name] = of(r.Settings, r.Pairs[0])
@@ -81,6 +82,22 @@ func everyFigure() map[string]Figure {
 		}
 	}
 	return all
+}
+
+// somePassport has tones of all drives, one of them a bound.
+func somePassport() model.Passport {
+	c := model.CablePassport{Cable: "Heron", Couplings: []model.Quotient{{Quantity: model.OfCapacitance, Unit: "F", Value: estimate.Of(3e-12, 2.8e-12, 3.2e-12), Hz: model.None}}}
+	for _, drive := range model.Drives {
+		for i, hz := range []float64{75, 375, 925, 2425, 7825} {
+			size := map[string]float64{model.DriveWire: 2e-8 * hz, model.DriveCoil: 3e-7 * hz, model.DriveShield: 0.015}[drive]
+			e := estimate.Of(size, size*0.9, size*1.1)
+			if drive == model.DriveCoil && i == 0 {
+				e = estimate.Below(size)
+			}
+			c.Frequency = append(c.Frequency, model.AtTone{Drive: drive, Hz: model.Num(hz), Size: e})
+		}
+	}
+	return model.Passport{Cables: []model.CablePassport{c}, Runs: []model.DrivenRun{{Side: model.Side{File: "driven.wav", EndS: 60}}}}
 }
 
 // Every figure that pairs give is among those that the tests here try.
