@@ -8,8 +8,9 @@
   const plain = e => e.matches("select") ? [...e.options].find(o => o.defaultSelected)?.value ?? "" : e.defaultValue;
   const fields = "input:not([type=file]):not([type=hidden]), select";
 
-  // take replaces the parts that are sent, and leaves alone what somebody is typing.
-  function take(text) {
+  // take replaces the parts that are sent, each in a task of its own so that none keeps
+  // the page, and leaves alone what somebody is typing.
+  async function take(text) {
     const fresh = new DOMParser().parseFromString(text, "text/html");
     for (const now of [...fresh.body.children]) {
       const old = document.getElementById(now.id), active = old.contains(document.activeElement) ? document.activeElement.id : "";
@@ -27,8 +28,9 @@
       for (const [id, is] of opened) if (document.getElementById(id)) document.getElementById(id).open = is;
       if (active) document.getElementById(active)?.focus({preventScroll: true});
       enhance(old);
+      if (old.id === "grid") bench.enterable();
+      await new Promise(next => setTimeout(next));
     }
-    bench.enterable();
   }
 
   // keepRows puts rows of the grid that haven't changed in place of their equals.
@@ -48,7 +50,7 @@
         if (!answer.ok) throw new Error(answer.status);
         const text = await answer.text();
         document.body.dataset.version = answer.headers.get("X-Version");
-        if (text) take(text);
+        if (text) await take(text);
         failures = 0;
       } catch {
         failures++;
