@@ -98,34 +98,8 @@ func finish(o *observation, l layout, opt Options, mains contest, found bursts) 
 		r.Tones, other = m.withApart(r.Tones, other, lobeHalf(o.full, l.window))
 	}
 	r.Tones, r.Above = above(o.full, floor, l.window, r.Mains, r.Tones)
-	if m != nil {
-		m.codeDB = o.codeDB(l, m.strongestPower())
-	}
 	if harmonics > 0 {
-		j := newJudge(o, l, opt, m, r.Mains, harmonics, other)
-		r.Finest = o.codePower(l)
-		r.Lines, r.Hum = j.lines(r.Finest)
-		r.LeftOut = leftOutOf(r.Lines)
-		r.HumWith = r.Hum
-		if m != nil {
-			r.Suspects, r.HumWith = m.withSuspects(r)
-		}
-		if m != nil {
-			r.Cycle = m.cycle()
-			warnings, tones := m.clockWarnings(r.Lines, j.floor)
-			r.Warnings = append(append(r.Warnings, m.trackWarnings(r)...), warnings...)
-			for _, t := range tones {
-				if slices.ContainsFunc(r.Tones, func(x Tone) bool { return math.Abs(x.Hz-t.Hz) < 2*o.full.BinHz() }) {
-					continue
-				}
-				r.Tones = append([]Tone{t}, r.Tones...)
-				other = append(other, peak{hz: t.Hz, power: t.Power, halfWidth: (float64(l.window.MainLobe()) + 0.5) * o.full.BinHz()})
-			}
-		}
-		r.Warnings = append(r.Warnings, hiddenWarnings(r.Lines)...)
-		if r.Finest > 0 {
-			r.Warnings = append(r.Warnings, coarseWarning(r.Finest))
-		}
+		other = r.addLines(newJudge(o, l, opt, m, r.Mains, harmonics, other), m, other)
 	}
 	if m != nil {
 		mains.judge(&r)
@@ -134,6 +108,37 @@ func finish(o *observation, l layout, opt Options, mains contest, found bursts) 
 	r.Occupied = occupied(r, l, other, skirts{wander, m.swingBand(), m != nil && m.wow.swings > 0, m.switched()})
 	r.Warnings = withoutRivals(append(append(r.Warnings, originWarnings(r)...), o.rounding(l)...), r)
 	return r
+}
+
+// addLines measures the lines and their sum, and returns the peaks with the tones that
+// were found on lines. m is nil where no mains was found.
+func (r *Measurement) addLines(j *judge, m *meter, other []peak) []peak {
+	if m != nil {
+		m.codeDB = j.o.codeDB(j.l, m.strongestPower())
+	}
+	r.Finest = j.o.codePower(j.l)
+	r.Lines, r.Hum = j.lines(r.Finest)
+	r.LeftOut = leftOutOf(r.Lines)
+	r.HumWith = r.Hum
+	if m != nil {
+		r.Suspects, r.HumWith = m.withSuspects(*r)
+		r.Cycle = m.cycle()
+		warnings, tones := m.clockWarnings(r.Lines, j.floor)
+		r.Warnings = append(append(r.Warnings, m.trackWarnings(*r)...), warnings...)
+		bin := j.o.full.BinHz()
+		for _, t := range tones {
+			if slices.ContainsFunc(r.Tones, func(x Tone) bool { return math.Abs(x.Hz-t.Hz) < 2*bin }) {
+				continue
+			}
+			r.Tones = append([]Tone{t}, r.Tones...)
+			other = append(other, peak{hz: t.Hz, power: t.Power, halfWidth: (float64(j.l.window.MainLobe()) + 0.5) * bin})
+		}
+	}
+	r.Warnings = append(r.Warnings, hiddenWarnings(r.Lines)...)
+	if r.Finest > 0 {
+		r.Warnings = append(r.Warnings, coarseWarning(r.Finest))
+	}
+	return other
 }
 
 // sought is the mains found, or what lines are sought around instead.
