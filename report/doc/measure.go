@@ -231,7 +231,9 @@ func capturesTable(r model.Measure, u Unit) Table {
 		{Column: Column{Head: "channel"}, cell: func(c model.Capture) Cell { return countCell(c.Channel) }},
 		{Column: Column{Head: "mains", Unit: "Hz", Spare: spareFrequency}, cell: func(c model.Capture) Cell { return Cell{Text: mainsCell(c.Mains), Value: c.Mains.Hz} }},
 		{Column: Column{Head: "hum", Unit: lv.head(), Level: true}, cell: func(c model.Capture) Cell { return lv.cell(c.Hum.Level, scale) }},
-		{Column: Column{Head: "lines found"}, cell: func(c model.Capture) Cell { return countCell(count(c.Lines, func(l model.Line) bool { return l.Level.Measured() })) }},
+		{Column: Column{Head: "lines found"}, cell: func(c model.Capture) Cell {
+			return countCell(count(c.Lines, func(l model.Line) bool { return l.Level.Measured() }))
+		}},
 		{Column: Column{Head: "warnings"}, cell: func(c model.Capture) Cell { return countCell(len(about(r.Warnings, c.File, c.Channel))) }},
 	}
 	t := Table{ID: "captures", Columns: columns(fields), Sorts: true}

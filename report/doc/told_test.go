@@ -109,7 +109,7 @@ func TestATrendIsTold(t *testing.T) {
 		return model.TrendSpan{StartS: model.Num(from), EndS: model.Num(to), State: state, Hum: estimate.Of(-80, -80.1, -79.9)}
 	}
 	for want, c := range map[string]model.TrendCapture{
-		"No hum was found.":                        {},
+		"No hum was found.":                     {},
 		"Hum is steady throughout: −80.0 dBFS.": {Steps: make([]model.TrendStep, 3), Spans: []model.TrendSpan{span(0, 9, model.Still)}},
 		"Hum is strongest from 0 s to 9 s: −80.0 dBFS. It is steady in 1 span.": {Steps: make([]model.TrendStep, 3), Spans: []model.TrendSpan{span(0, 9, model.Still), span(9, 12, "")}},
 		"Hum is steady in 1 span.": {Steps: make([]model.TrendStep, 3), Spans: []model.TrendSpan{span(0, 9, model.Still), span(9, 12, "")}, Loudest: -1},
