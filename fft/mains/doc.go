@@ -66,7 +66,8 @@
 // the track goes on beyond them, and the blocks that hold one are left out. Of hum that
 // swings within blocks the envelope's mean power over that of the blocks is what all lines
 // are raised by. Two lines that beat vary in phase as much as in amplitude: then a tone is
-// fitted beside the line over the segment, and taken off the line's phasors.
+// fitted beside the line over the segment, and taken off the line's phasors. One too restless for that makes its line's level move while its neighbours'
+// stand still, and widens it (alone.go).
 //
 // # Hum above the last line (above.go)
 //
