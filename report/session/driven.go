@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"slices"
 
+	"humdiff/fft/note"
 	"humdiff/report/model"
 	"humdiff/report/unit"
 )
@@ -28,6 +29,7 @@ func (f *File) part(d *document) (driven []entry) {
 	}
 	if f.Driven != nil {
 		f.Sitting.Runs, d.runs = append([]model.Run{}, runs...), entries
+		f.Warnings = append(f.Warnings, model.Warning{Note: note.New("driven_apart", "runs", len(f.Driven))})
 	}
 	return driven
 }
