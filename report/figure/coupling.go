@@ -19,7 +19,7 @@ func Coupling(p model.Passport, cable int) Figure {
 }
 
 func couplingContent(p model.Passport, cable int) content {
-	tones := p.Cables[cable].Frequency
+	tones := drawable(p.Cables[cable].Frequency)
 	f := content{FigureText: doc.CouplingText(p, cable), key: couplingKey(tones)}
 	f.paint = func(st style, c draw.Canvas) {
 		w, h := c.Size().X, c.Size().Y
@@ -29,6 +29,17 @@ func couplingContent(p model.Passport, cable int) content {
 		pl.Draw(c)
 	}
 	return f
+}
+
+// drawable are the tones that have a place on axes of logarithms, whatever a file says.
+func drawable(all []model.AtTone) (tones []model.AtTone) {
+	for _, t := range all {
+		v, _, hi := t.Size.Numbers()
+		if t.Hz >= 1e-3 && t.Hz <= 1e9 && hi > 0 && (v > 0 || !t.Size.Measured()) {
+			tones = append(tones, t)
+		}
+	}
+	return tones
 }
 
 // driveMark is the shape of a drive.
@@ -72,8 +83,8 @@ func couplingRange(tones []model.AtTone) (lo, hi, from, to float64) {
 		}
 		from, to = math.Min(from, float64(t.Hz)), math.Max(to, float64(t.Hz))
 	}
-	if lo > hi {
-		lo, hi = -120, -60
+	if lo > hi { // nothing is drawn
+		lo, hi, from, to = -120, -60, 20, 20000
 	}
 	return 10 * math.Floor((lo-4)/10), 10 * math.Ceil((hi+1)/10), from / 1.3, to * 1.3
 }
