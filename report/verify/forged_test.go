@@ -305,7 +305,8 @@ func TestForgedFailures(t *testing.T) {
 	h := all[slices.IndexFunc(all, func(h honest) bool { return h.kind == "session of all" })]
 	for name, forged := range map[string]func(t testing.TB, path string, s *model.Session){
 		"the file is another": func(t testing.TB, path string, s *model.Session) {
-			kit.OK(t, os.WriteFile(filepath.Join(h.root(path), "bench", "broken.wav"), []byte("RIFF, but another"), 0o644))
+			file := filepath.Join(h.root(path), "bench", "broken.wav") // a link
+			kit.OK(t, errors.Join(os.Remove(file), os.WriteFile(file, []byte("RIFF, but another"), 0o644)))
 		},
 		"the file is forgotten":           func(_ testing.TB, _ string, s *model.Session) { s.Inputs = s.Inputs[:1] },
 		"the reason is reworded":          func(_ testing.TB, _ string, s *model.Session) { s.Runs[18].Unused.Args[0].Value = "a door slammed" },
