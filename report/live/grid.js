@@ -13,7 +13,8 @@
     chosen.innerHTML = await answer.text();
     if (!chosen.open) chosen.showModal();
   }
-  chosen.addEventListener("close", () => chosen.replaceChildren());
+  // By the time that this is told another run may have been opened.
+  chosen.addEventListener("close", () => { if (!chosen.open) chosen.replaceChildren(); });
 
   document.addEventListener("click", e => {
     if (chip(e)) {
