@@ -74,7 +74,7 @@ func until(t testing.TB, b *Bench, what string, ok func() bool) {
 			return
 		}
 	}
-	t.Fatalf("waited in vain for %s: %+v", what, b.outcome)
+	t.Fatalf("waited in vain for %s: %.2000s", what, fmt.Sprintf("%+v", b.outcome))
 }
 
 func compared(b *Bench) func() bool { return func() bool { return b.outcome.compare != nil } }
@@ -512,6 +512,25 @@ func TestErrors(t *testing.T) {
 	}
 	if bench := b.sitting.file.Sitting.Bench; bench.FullScale != "" || bench.Gain != "" || bench.MainsHz.Ok() {
 		t.Errorf("what was refused is stated: %+v", bench)
+	}
+}
+
+// An edit that changes nothing of what is measured stops a measuring that is under way,
+// which goes on.
+func TestConfirmedWhileMeasuring(t *testing.T) {
+	dir := t.TempDir()
+	quiet, near := filepath.Join(dir, "quiet.wav"), filepath.Join(dir, "near.wav")
+	record(t, quiet, -95, 1)
+	record(t, near, -80, 2)
+	b, s := open(t, Options{})
+	dropFile(t, s, "quiet.wav", quiet)
+	dropFile(t, s, "near.wav", near)
+	post(s, "confirm")
+	until(t, b, "the comparison", func() bool { return compared(b)() && b.stop == nil })
+	for _, hz := range []string{"50", "60", "50"} {
+		post(s, "state/bench", "mains_hz", hz)
+		post(s, "confirm")
+		until(t, b, "the comparison at "+hz, func() bool { return compared(b)() && b.stop == nil && b.outcome.compare.Settings.Mains == hz })
 	}
 }
 

@@ -47,14 +47,14 @@ func (b *Bench) cancel() {
 }
 
 // halt stops the measuring under way, if any, and hears no more of it: a job takes a
-// moment to stop, and what it then says may look like what is asked for anew. The
-// lock is held.
+// moment to stop, and what it then says may look like what is asked for anew. What it
+// was to give is still wanted. The lock is held.
 func (b *Bench) halt() {
 	b.job++
 	b.outcome.measuring = false
 	if b.stop != nil {
 		b.stop()
-		b.stop = nil
+		b.stop, b.outcome.wanted = nil, ""
 	}
 }
 

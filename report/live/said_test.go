@@ -58,6 +58,8 @@ func TestSameRecordingIsSaid(t *testing.T) {
 		until(t, b, "it", func() bool { return len(b.takes) > 0 && !b.reading() })
 	}
 	html := shows(s)
+	b.mu.Lock()
+	defer b.mu.Unlock()
 	if !strings.Contains(html, "Left out: one recording with quiet.wav") || b.outcome.compare != nil {
 		t.Error("it isn't said, or the two are compared")
 	}
