@@ -11,6 +11,7 @@ import (
 	"humdiff/fixtures/bench"
 	"humdiff/fixtures/kit"
 	"humdiff/fixtures/raced"
+	"humdiff/fixtures/trials"
 )
 
 func measureSamples(t *testing.T, rate int, x []float64, o mains.Options) mains.Measurement {
@@ -94,6 +95,32 @@ func TestUndithered(t *testing.T) {
 		}
 		if !has(m.Warnings, "undithered") {
 			t.Errorf("%g dBFS: warnings %v", dbfs, m.Warnings)
+		}
+	}
+}
+
+// Of blocks without any power no gain is told, nor a fade: hum below a step of the
+// converter, there for a while, with too little noise.
+func TestBlocksWithoutPower(t *testing.T) {
+	t.Parallel()
+	for seed := range uint64(trials.Count(300)) {
+		r := rand.New(rand.NewPCG(seed, 3))
+		x := make([]float64, 16*8000)
+		noise, hum, from, to := 0.08+0.08*r.Float64(), 0.5*r.Float64(), 8*r.Float64(), 8+8*r.Float64()
+		for i := range x {
+			at := float64(i) / 8000
+			v := noise * r.NormFloat64()
+			if at > from && at < to {
+				v += hum * math.Sin(2*math.Pi*60*at)
+			}
+			x[i] = math.Round(v) / 32768
+		}
+		for _, w := range measureSamples(t, 8000, x, mains.Options{}).Warnings {
+			for _, a := range w.Args {
+				if v, ok := a.Value.(float64); ok && (math.IsInf(v, 0) || math.IsNaN(v) && a.Name != "clock_share") { // that is unknown where no line tells
+					t.Errorf("seed %d: %v", seed, w)
+				}
+			}
 		}
 	}
 }

@@ -77,6 +77,9 @@ func (o *observation) timeline(l layout, m *meter, found bursts) (t Timeline) {
 		hum = heldOver(hum, o.out)
 	}
 	t.StartUnlike, t.EndUnlike = o.ends(bands, l, hum)
+	if still(hum) || slices.ContainsFunc(bands, still[float32]) {
+		return t
+	}
 	if t.Gated == 0 && t.Bursts == 0 {
 		t.Gain = quickGain(bands, hum)
 		// Words and clicks make noise of all bands, and leave what lies between as it is.
@@ -89,6 +92,11 @@ func (o *observation) timeline(l layout, m *meter, found bursts) (t Timeline) {
 		t.Fade = 0 // the gain's doing
 	}
 	return t
+}
+
+// still says whether some block holds no power at all: no gain can be told from it.
+func still[T float32 | float64](x []T) bool {
+	return slices.ContainsFunc(x, func(v T) bool { return !(v > 0) })
 }
 
 // heldOver is a series in which what is left out goes on as it was before; at the start, as
