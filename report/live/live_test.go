@@ -515,9 +515,9 @@ func TestErrors(t *testing.T) {
 	}
 }
 
-// An edit that changes nothing of what is measured stops a measuring that is under way,
-// which goes on.
-func TestConfirmedWhileMeasuring(t *testing.T) {
+// withPair is a bench on which a quiet and a near capture were dropped.
+func withPair(t *testing.T) (*Bench, *Server) {
+	t.Helper()
 	dir := t.TempDir()
 	quiet, near := filepath.Join(dir, "quiet.wav"), filepath.Join(dir, "near.wav")
 	record(t, quiet, -95, 1)
@@ -525,6 +525,13 @@ func TestConfirmedWhileMeasuring(t *testing.T) {
 	b, s := open(t, Options{})
 	dropFile(t, s, "quiet.wav", quiet)
 	dropFile(t, s, "near.wav", near)
+	return b, s
+}
+
+// An edit that changes nothing of what is measured stops a measuring that is under way,
+// which goes on.
+func TestConfirmedWhileMeasuring(t *testing.T) {
+	b, s := withPair(t)
 	post(s, "confirm")
 	until(t, b, "the comparison", func() bool { return compared(b)() && b.stop == nil })
 	for _, hz := range []string{"50", "60", "50"} {
@@ -537,13 +544,7 @@ func TestConfirmedWhileMeasuring(t *testing.T) {
 // Settings that change and change back while it measures end in the result of the
 // last ones, with no error of a stopped job between.
 func TestSetWhileMeasuring(t *testing.T) {
-	dir := t.TempDir()
-	quiet, near := filepath.Join(dir, "quiet.wav"), filepath.Join(dir, "near.wav")
-	record(t, quiet, -95, 1)
-	record(t, near, -80, 2)
-	b, s := open(t, Options{})
-	dropFile(t, s, "quiet.wav", quiet)
-	dropFile(t, s, "near.wav", near)
+	b, s := withPair(t)
 	until(t, b, "the captures", func() bool { return b.has(model.Quiet) == 1 && b.has(model.Near) == 1 })
 	for i := range 60 {
 		post(s, "run", "id", b.idOf(t, "near.wav"), "file", fmt.Sprintf("near.wav#t=0.5&ch=%d", 1+i%2))
