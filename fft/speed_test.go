@@ -7,7 +7,7 @@ import (
 	"gonum.org/v1/gonum/dsp/fourier"
 
 	"humdiff/fft/vector"
-	"humdiff/fixtures/stage"
+	"humdiff/fixtures/kit"
 )
 
 // Two real sequences, by either engine, and by gonum one after the other.
@@ -19,7 +19,7 @@ func BenchmarkTransform(b *testing.B) {
 		for name, engine := range engines {
 			e := engine(n)
 			b.Run(fmt.Sprintf("%s/%d", name, n), func(b *testing.B) {
-				stage.PerSample(b, 2*n, func() {
+				kit.PerSample(b, 2*n, func() {
 					copy(used, from)
 					e.Pair(used, A, B)
 				})
@@ -27,7 +27,7 @@ func BenchmarkTransform(b *testing.B) {
 		}
 		f := fourier.NewFFT(n)
 		b.Run(fmt.Sprintf("gonum/%d", n), func(b *testing.B) {
-			stage.PerSample(b, 2*n, func() {
+			kit.PerSample(b, 2*n, func() {
 				f.Coefficients(A, x)
 				f.Coefficients(B, y)
 			})
@@ -39,14 +39,14 @@ func BenchmarkTransform(b *testing.B) {
 func BenchmarkWindow(b *testing.B) {
 	const n = 1 << 17
 	x, y, w, dst := whiteNoise(1, n), whiteNoise(2, n), Nuttall.Samples(n), make([]complex128, n)
-	stage.PerSample(b, 2*n, func() { vector.Pack(dst, x, y, w) })
+	kit.PerSample(b, 2*n, func() { vector.Pack(dst, x, y, w) })
 }
 
 // A second of 96 kHz brought down to 12 kHz, as for lines up to 5 kHz.
 func BenchmarkDecimate(b *testing.B) {
 	const n = 96000
 	x, d := whiteNoise(1, n), NewDecimator(n, 5140, 3)
-	stage.PerSample(b, n, func() {
+	kit.PerSample(b, n, func() {
 		for at := 0; at < n; at += 8000 {
 			d.Push(x[at : at+8000])
 		}
@@ -58,7 +58,7 @@ func BenchmarkDecimate(b *testing.B) {
 func BenchmarkSpectrum(b *testing.B) {
 	const n, blocks = 1 << 17, 6
 	x := [][]float64{whiteNoise(1, blocks*n), whiteNoise(2, blocks*n)}
-	stage.PerSample(b, 2*blocks*n, func() {
+	kit.PerSample(b, 2*blocks*n, func() {
 		averages := []*Welch{NewWelch(96000, n, n/2, Nuttall), NewWelch(96000, n, n/2, Nuttall)}
 		wide := NewBlocksInto(averages, NewEngine)
 		wide.Push(x)

@@ -18,7 +18,6 @@ import (
 
 	"humdiff/fixtures/flacfile"
 	"humdiff/fixtures/kit"
-	"humdiff/fixtures/raced"
 	"humdiff/fixtures/wavfile"
 )
 
@@ -32,9 +31,7 @@ const (
 // Whatever a file claims, checking it ends soon, in little memory, with a result
 // or with an error that names it and never with a crash.
 func TestMalformedFilesCostLittle(t *testing.T) {
-	if raced.Detector {
-		t.Skip("the race detector has a memory of its own")
-	}
+	kit.Unraced(t)
 	dir := t.TempDir()
 	status := filepath.Join(dir, "status")
 	files := wavfile.Malformed()
@@ -172,9 +169,7 @@ func TestAFullDevice(t *testing.T) {
 // within 96 MiB. HUMDIFF_MANY tries so many; else it is an eighth of the channels, and
 // some of the files.
 func TestManyInLittleMemory(t *testing.T) {
-	if raced.Detector {
-		t.Skip("the race detector has a memory of its own")
-	}
+	kit.Unraced(t)
 	channels, seconds, files := 8, 4, 100
 	if os.Getenv("HUMDIFF_MANY") != "" {
 		channels, seconds, files = 64, 20, 10_005

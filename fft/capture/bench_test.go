@@ -8,7 +8,6 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fixtures/kit"
-	"humdiff/fixtures/stage"
 	"humdiff/fixtures/wavfile"
 )
 
@@ -40,7 +39,7 @@ func benchmarkRead(b *testing.B, f wavfile.Format, channels int) {
 	for c := range dst {
 		dst[c] = make([]float64, 1<<14)
 	}
-	stage.PerSample(b, frames*channels, func() {
+	kit.PerSample(b, frames*channels, func() {
 		r := kit.Must(file.Open(context.Background()))(b)
 		for {
 			if n, _ := r.Read(dst); n == 0 {

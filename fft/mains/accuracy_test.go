@@ -9,7 +9,6 @@ import (
 	"humdiff/fft/mains"
 	"humdiff/fixtures/bench"
 	"humdiff/fixtures/kit"
-	"humdiff/fixtures/raced"
 )
 
 func db(power float64) float64 { return 10 * math.Log10(power) }
@@ -99,9 +98,7 @@ func TestKnownTruth(t *testing.T) {
 
 // Of lines at −149 dBFS in 60 s at −150 dBFS/Hz, 99 % are found.
 func TestWeakLinesAreFound(t *testing.T) {
-	if raced.Detector {
-		t.Skip("a trial")
-	}
+	kit.Unraced(t)
 	t.Parallel()
 	found, all := 0, 0
 	for seed := range int64(6) {
@@ -130,9 +127,7 @@ func TestWeakLinesAreFound(t *testing.T) {
 // Noise alone: no more captures with a false mains or a false line than the
 // stated 1 % allow (of 100, three or fewer in 98 % of such experiments).
 func TestNoiseAlone(t *testing.T) {
-	if raced.Detector {
-		t.Skip("a trial")
-	}
+	kit.Unraced(t)
 	t.Parallel()
 	falseMains, falseLines := 0, 0
 	for seed := range int64(100) {
@@ -155,9 +150,7 @@ func TestNoiseAlone(t *testing.T) {
 // A quiet capture whose own mains can't be found is measured around another
 // capture's f0: limits, no numbers; and the limits hold for lines that are there.
 func TestAroundAnothersFrequency(t *testing.T) {
-	if raced.Detector {
-		t.Skip("a trial")
-	}
+	kit.Unraced(t)
 	t.Parallel()
 	comb := bench.Comb{Rate: 12000, Seconds: 30, Track: bench.Steady(49.98), FloorDBFSHz: -140, RandomPhase: true}
 	level := -140 - db(30) + 8 // ρ = 8 dB: half a decibel above the floor at most

@@ -8,7 +8,6 @@ import (
 	"humdiff/fft/mains"
 	"humdiff/fixtures/bench"
 	"humdiff/fixtures/kit"
-	"humdiff/fixtures/stage"
 )
 
 // One 60 s stereo capture at 96 kHz, 100 lines, from memory: what one core does.
@@ -19,7 +18,7 @@ func BenchmarkMeasure(b *testing.B) {
 	}
 	made := kit.Must(comb.Make())(b)
 	src := capture.Samples(96000, made.Samples, made.Samples)
-	stage.PerSample(b, 2*len(made.Samples), func() {
+	kit.PerSample(b, 2*len(made.Samples), func() {
 		if _, err := mains.Measure(context.Background(), src, mains.Options{}); err != nil {
 			b.Fatal(err)
 		}
@@ -35,7 +34,7 @@ func BenchmarkMeasureShort(b *testing.B) {
 	}
 	made := kit.Must(comb.Make())(b)
 	src := capture.Samples(48000, made.Samples, made.Samples)
-	stage.PerSample(b, 2*len(made.Samples), func() {
+	kit.PerSample(b, 2*len(made.Samples), func() {
 		if _, err := mains.Measure(context.Background(), src, mains.Options{}); err != nil {
 			b.Fatal(err)
 		}

@@ -13,7 +13,6 @@ import (
 	"humdiff/fft/note"
 	"humdiff/fixtures/bench"
 	"humdiff/fixtures/kit"
-	"humdiff/fixtures/raced"
 	"humdiff/fixtures/trials"
 )
 
@@ -30,7 +29,7 @@ func knocks(c *bench.Capture, r *rand.Rand) {
 // limits, floors and f0 are as good as those of the same capture without, of which
 // the tenth that is missing says little.
 func TestBurstsAreLeftOut(t *testing.T) {
-	if raced.Detector || testing.Short() {
+	if kit.Raced() || testing.Short() {
 		t.Skip("a trial")
 	}
 	t.Parallel()

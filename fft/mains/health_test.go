@@ -12,7 +12,6 @@ import (
 	"humdiff/fft/mains"
 	"humdiff/fixtures/bench"
 	"humdiff/fixtures/kit"
-	"humdiff/fixtures/raced"
 	"humdiff/fixtures/trials"
 )
 
@@ -61,9 +60,7 @@ func benchComb(seed uint64, seconds float64) bench.Comb {
 // in a thousand for all together would show in one run of four; the constants
 // put each far below.
 func TestSoundCaptures(t *testing.T) {
-	if raced.Detector {
-		t.Skip("a trial")
-	}
+	kit.Unraced(t)
 	t.Parallel()
 	n := trials.Count(300)
 	wrong := map[string]int{}
@@ -262,9 +259,7 @@ func sd(c *bench.Capture) float64 { return math.Sqrt(c.Truth.Floor(1000) * c.Tru
 
 // Tones, alone and in chords, are no mains where no grid is; hum beside them is.
 func TestTonesAreNoMains(t *testing.T) {
-	if raced.Detector {
-		t.Skip("a trial")
-	}
+	kit.Unraced(t)
 	t.Parallel()
 	for name, tones := range map[string][]float64{
 		"59 Hz": {59}, "G": {98}, "a third": {49.1 * 3}, "G major": {98, 123.47, 146.83, 196},

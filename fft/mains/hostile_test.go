@@ -10,7 +10,6 @@ import (
 	"humdiff/fft/mains"
 	"humdiff/fixtures/bench"
 	"humdiff/fixtures/kit"
-	"humdiff/fixtures/raced"
 	"humdiff/fixtures/trials"
 )
 
@@ -35,9 +34,7 @@ func noise(rate int, seconds, density float64, seed uint64) []float64 {
 // A thump of noise is no hum: neither broad nor low, with and without the
 // mains' nominal frequency given.
 func TestThumpIsNoHum(t *testing.T) {
-	if raced.Detector {
-		t.Skip("a trial")
-	}
+	kit.Unraced(t)
 	t.Parallel()
 	found, lines, warned := 0, 0, 0
 	for seed := range uint64(30) {
@@ -127,9 +124,7 @@ func TestBlocksWithoutPower(t *testing.T) {
 
 // Hum of one low harmonic alone is found, however the noise falls.
 func TestLoneHarmonic(t *testing.T) {
-	if raced.Detector {
-		t.Skip("a trial")
-	}
+	kit.Unraced(t)
 	t.Parallel()
 	for seed := range int64(10) {
 		for _, h := range []int{1, 2, 3} {
@@ -147,9 +142,7 @@ func TestLoneHarmonic(t *testing.T) {
 // A level that steps or jumps inside a capture is said, and its interval
 // holds the mean in nine of ten.
 func TestStep(t *testing.T) {
-	if raced.Detector {
-		t.Skip("a trial")
-	}
+	kit.Unraced(t)
 	t.Parallel()
 	held, warned, all := 0, 0, 0
 	for seed := range uint64(40) {
@@ -204,9 +197,7 @@ func TestStrongAndSteady(t *testing.T) {
 // Where no bin is free between lines there is no floor, and without a floor no
 // claim.
 func TestNoFloorNoClaim(t *testing.T) {
-	if raced.Detector {
-		t.Skip("a trial")
-	}
+	kit.Unraced(t)
 	t.Parallel()
 	for _, seconds := range []float64{1.5, 1.6, 2} {
 		m, _ := measure(t, bench.Comb{Rate: 48000, Seconds: seconds, Track: bench.Steady(50.01), FloorDBFSHz: -130, RandomPhase: true,

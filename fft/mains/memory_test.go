@@ -15,7 +15,6 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fft/mains"
 	"humdiff/fixtures/kit"
-	"humdiff/fixtures/raced"
 )
 
 // stream is a capture made as it is read: hum of 49.98 Hz at −60 dBFS, its
@@ -83,9 +82,7 @@ func measured(t *testing.T, s stream, opt mains.Options) {
 // block in four bands, 4 bytes a band (and twice that while a slice grows): 16
 // bytes every third of a second. 30 KiB are left for the rest of the program.
 func TestMemoryIndependentOfLength(t *testing.T) {
-	if raced.Detector {
-		t.Skip("a trial")
-	}
+	kit.Unraced(t)
 	most := func(seconds int64) (bytes float64) {
 		for range 2 { // what other tests lent goes with the second
 			runtime.GC()

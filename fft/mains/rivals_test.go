@@ -7,7 +7,6 @@ import (
 
 	"humdiff/fft/mains"
 	"humdiff/fixtures/kit"
-	"humdiff/fixtures/raced"
 	"humdiff/fixtures/situation"
 	"humdiff/fixtures/trials"
 )
@@ -15,9 +14,7 @@ import (
 // A diagnosis needs evidence that its rivals don't explain: of clicks, words and notes no
 // gate, no moving gain and no buzz is told; of a gate or an automatic gain, that.
 func TestRivals(t *testing.T) {
-	if raced.Detector {
-		t.Skip("a trial")
-	}
+	kit.Unraced(t)
 	processed := []string{"gated", "gain_moves"}
 	for name, c := range map[string]struct{ never, some []string }{
 		"sound":                 {append(processed, "buzz", "clicks", "phase_jumps", "sidebands"), nil},

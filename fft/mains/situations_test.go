@@ -10,7 +10,6 @@ import (
 	"humdiff/fft/mains"
 	"humdiff/fixtures/bench"
 	"humdiff/fixtures/kit"
-	"humdiff/fixtures/raced"
 	"humdiff/fixtures/situation"
 	"humdiff/fixtures/trials"
 )
@@ -51,9 +50,7 @@ var situations = map[string]struct {
 }
 
 func TestSituations(t *testing.T) {
-	if raced.Detector {
-		t.Skip("a trial")
-	}
+	kit.Unraced(t)
 	n := trials.Count(60)
 	for _, k := range situation.Singles() {
 		s, is := situations[k.Name]

@@ -7,7 +7,6 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fixtures/bench"
 	"humdiff/fixtures/kit"
-	"humdiff/fixtures/stage"
 )
 
 // What a minute at 48 kHz with 100 lines costs after its transforms, for each
@@ -39,7 +38,7 @@ func BenchmarkStages(b *testing.B) {
 		bins[j] = complex128(x)
 	}
 	run := func(name string, do func()) {
-		b.Run(name, func(b *testing.B) { stage.PerSample(b, samples, do) })
+		b.Run(name, func(b *testing.B) { kit.PerSample(b, samples, do) })
 	}
 	run("half bins", func() {
 		var s scan

@@ -9,7 +9,6 @@ import (
 	"humdiff/fft/mains"
 	"humdiff/fixtures/bench"
 	"humdiff/fixtures/kit"
-	"humdiff/fixtures/raced"
 )
 
 func stepsOf(t *testing.T, c bench.Comb, chosen ...int) mains.Steps {
@@ -26,9 +25,7 @@ var wanderingComb = bench.Comb{Rate: 8000, Seconds: 100, FloorDBFSHz: -130,
 // mean's; in noise alone hardly a step finds hum. In a step, in Hann's 7.5 Hz,
 // noise reads -121.2 dBFS.
 func TestStepLevelsHold(t *testing.T) {
-	if raced.Detector {
-		t.Skip("a trial")
-	}
+	kit.Unraced(t)
 	for seed, dbfs := range []float64{-60, -90, -105, -112, -116, -120, -126} {
 		c := wanderingComb
 		c.Seed, c.Lines = int64(seed), []bench.LineSpec{{Harmonic: 3, PowerDBFS: dbfs}, {Harmonic: 20, PowerDBFS: dbfs - 3}}

@@ -8,15 +8,12 @@ import (
 	"humdiff/fft"
 	"humdiff/fixtures/bench"
 	"humdiff/fixtures/kit"
-	"humdiff/fixtures/raced"
 )
 
 // What wander within blocks takes off high harmonics is what walkLoss says, at
 // two block lengths, two strengths of walk, and for every window.
 func TestWanderLoss(t *testing.T) {
-	if raced.Detector {
-		t.Skip("a trial")
-	}
+	kit.Unraced(t)
 	t.Parallel()
 	for _, c := range []struct {
 		rate, walk float64

@@ -21,7 +21,7 @@ import (
 
 	stdfont "golang.org/x/image/font"
 	"gonum.org/v1/plot/vg"
-	"humdiff/fixtures/raced"
+	"humdiff/fixtures/kit"
 	"pgregory.net/rapid"
 )
 
@@ -252,9 +252,7 @@ func (e textElement) box() vg.Rectangle {
 
 // No text leaves the figure and no two texts meet, even in a font a tenth wider.
 func TestTextHasRoom(t *testing.T) {
-	if raced.Detector {
-		t.Skip("nothing in it runs at the same time")
-	}
+	kit.Unraced(t)
 	inEach(t, func(t *testing.T, fig Figure, o Options, svg []byte) {
 		doc := parse(t, svg)
 		if len(doc.texts) < 2 {
@@ -278,9 +276,7 @@ func TestTextHasRoom(t *testing.T) {
 }
 
 func TestSVGStandsAlone(t *testing.T) {
-	if raced.Detector {
-		t.Skip("nothing in it runs at the same time")
-	}
+	kit.Unraced(t)
 	inEach(t, func(t *testing.T, fig Figure, o Options, svg []byte) {
 		doc := parse(t, svg)
 		if len(svg) > 300_000 {

@@ -8,7 +8,6 @@ import (
 	"strings"
 	"testing"
 
-	"humdiff/fixtures/disk"
 	"humdiff/fixtures/kit"
 	"humdiff/report/model"
 )
@@ -16,7 +15,7 @@ import (
 // A capture for which the disk has no room is refused with the reason, leaves
 // nothing behind, and those that were there stay. Only root can make such a disk.
 func TestFullDiskAtUpload(t *testing.T) {
-	home := disk.Small(t, 384)
+	home := kit.SmallDisk(t, 384)
 	path := filepath.Join(t.TempDir(), "near.wav") // 144 kB
 	record(t, path, -80, 1)
 	b, s := open(t, Options{Home: home})
@@ -57,7 +56,7 @@ func size(t *testing.T, dir string) (bytes int64) {
 // A session for which the disk has no room stays on the page, which says so until it is
 // saved; what lies on the disk is the one from before, whole.
 func TestFullDiskAtSave(t *testing.T) {
-	dir := disk.Small(t, 512)
+	dir := kit.SmallDisk(t, 512)
 	record(t, filepath.Join(dir, "grebe near.wav"), -80, 1)
 	b, s := open(t, Options{Folder: dir})
 	t.Cleanup(func() { b.Close() })

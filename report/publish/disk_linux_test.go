@@ -13,14 +13,13 @@ import (
 	"testing"
 
 	"humdiff/fft/fault"
-	"humdiff/fixtures/disk"
 	"humdiff/fixtures/kit"
 )
 
 // A full disk gives an error that says so; nothing half-written stays, and what
 // was there is there still.
 func TestFullDisk(t *testing.T) {
-	disk := disk.Small(t, 256)
+	disk := kit.SmallDisk(t, 256)
 	large := []File{{Name: "compare.json", Data: []byte(report)}, {Name: "report.html", Data: bytes.Repeat([]byte("x"), 300<<10)}}
 	full := func(dir string) {
 		t.Helper()
@@ -87,7 +86,7 @@ func TestNoRoomForABundle(t *testing.T) {
 	if _, err := Pack(t.Context(), &b, dir, Packing{IsReport: isReport, HashesOnly: true}); err != nil {
 		t.Fatal(err)
 	}
-	small := disk.Small(t, 256)
+	small := kit.SmallDisk(t, 256)
 	file := keep(t, b.Bytes())
 	_, err := unpack(t.Context(), file, filepath.Join(small, "in"))
 	refused(t, err, file, "and there is room for 0 bytes in "+small)

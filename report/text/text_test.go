@@ -11,7 +11,6 @@ import (
 
 	"humdiff/fixtures/kit"
 	"humdiff/report/doc"
-	"humdiff/report/internal/golden"
 	"humdiff/report/internal/samples"
 	"humdiff/report/model"
 
@@ -50,13 +49,13 @@ var documents = sync.OnceValue(func() map[string]doc.Document {
 
 func TestGolden(t *testing.T) {
 	all := documents()
-	golden.Check(t, "compare.txt", Short(all["rose"], 100)+"\n"+strings.Repeat("=", 100)+"\n\n"+Full(all["residual"], 100))
-	golden.Check(t, "compare.md", Markdown(all["nothing"]))
-	golden.Check(t, "compare.html", HTML(all["mains differ"]))
-	golden.Check(t, "compare.bbcode", BBCode(all["clipped"]))
-	golden.Check(t, "measure.txt", Full(all["measure"], 100))
-	golden.Check(t, "trend.txt", Full(all["trend"], 100))
-	golden.Check(t, "check.txt", Full(all["check"], 100))
+	kit.Golden(t, "compare.txt", Short(all["rose"], 100)+"\n"+strings.Repeat("=", 100)+"\n\n"+Full(all["residual"], 100))
+	kit.Golden(t, "compare.md", Markdown(all["nothing"]))
+	kit.Golden(t, "compare.html", HTML(all["mains differ"]))
+	kit.Golden(t, "compare.bbcode", BBCode(all["clipped"]))
+	kit.Golden(t, "measure.txt", Full(all["measure"], 100))
+	kit.Golden(t, "trend.txt", Full(all["trend"], 100))
+	kit.Golden(t, "check.txt", Full(all["check"], 100))
 }
 
 // The short form of any result fits a screen, and its first two lines say what was

@@ -3,7 +3,6 @@ package weighting
 import (
 	"fmt"
 	"humdiff/fixtures/kit"
-	"humdiff/fixtures/raced"
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
@@ -55,9 +54,7 @@ func share(got, reading, lower, upper float64) float64 {
 }
 
 func TestSingleBursts(t *testing.T) {
-	if raced.Detector {
-		t.Skip("nothing in it runs at the same time")
-	}
+	kit.Unraced(t)
 	for _, rate := range recorderRates {
 		full := steady(rate, 5000)
 		for _, b := range singleBursts {
@@ -75,9 +72,7 @@ func TestSingleBursts(t *testing.T) {
 }
 
 func TestRepeatedBursts(t *testing.T) {
-	if raced.Detector {
-		t.Skip("nothing in it runs at the same time")
-	}
+	kit.Unraced(t)
 	for _, rate := range recorderRates {
 		full := steady(rate, 5000)
 		for _, b := range repeatedBursts {
@@ -105,9 +100,7 @@ func TestRepeatedBursts(t *testing.T) {
 // between peaks stays below 0.05 dB. At 44.1 kHz a little of 20 kHz comes
 // through the interpolation at 24.1 kHz too.
 func TestTonesReadAsWeighted(t *testing.T) {
-	if raced.Detector {
-		t.Skip("nothing in it runs at the same time")
-	}
+	kit.Unraced(t)
 	for _, rate := range recorderRates {
 		for _, hz := range []float64{31.5, 100, 1000, 3150, 6300, 8000, 12500, 16000, 20000} {
 			got := 20*math.Log10(steady(rate, hz)) - (db468(hz) - db468(1000))
