@@ -8,6 +8,8 @@ import (
 	"slices"
 	"testing"
 
+	"humdiff/fixtures/kit"
+
 	"gonum.org/v1/gonum/dsp/fourier"
 	"pgregory.net/rapid"
 )
@@ -93,13 +95,9 @@ func TestFlushHandsOutTheLastBlock(t *testing.T) {
 	b := NewBlocks(n, hop, 1, Hann, func(int, []complex128) { count++ })
 	b.Push([][]float64{x})
 	b.Push([][]float64{{}})
-	if count != 2 {
-		t.Errorf("%d blocks before Flush, want 2", count)
-	}
+	kit.Same(t, count, 2, "blocks before Flush")
 	b.Flush()
-	if count != 3 {
-		t.Errorf("%d blocks after Flush, want 3", count)
-	}
+	kit.Same(t, count, 3, "blocks after Flush")
 }
 
 func TestBlocksRefuseAHopBeyondTheBlock(t *testing.T) {

@@ -199,9 +199,7 @@ func TestHalvings(t *testing.T) {
 		{44100, 5140, 1}, {48000, 5140, 2}, {96000, 5140, 3}, {192000, 5140, 4},
 		{48000, 20440, 0}, {44100, 958, 4}, {4.4, 1, 1}, {4.39, 1, 0},
 	} {
-		if got := Halvings(c.rate, c.edge); got != c.want {
-			t.Errorf("Halvings(%g, %g) = %d, want %d", c.rate, c.edge, got, c.want)
-		}
+		kit.Same(t, Halvings(c.rate, c.edge), c.want, "Halvings(%g, %g)", c.rate, c.edge)
 	}
 }
 

@@ -274,9 +274,7 @@ func TestSpectrumStatesItsBins(t *testing.T) {
 // No block yet: no power, and no NaN.
 func TestWelchOfNothing(t *testing.T) {
 	for j, p := range NewWelch(48000, 64, 32, Hann).Spectrum().Density {
-		if p != 0 {
-			t.Errorf("bin %d: %g", j, p)
-		}
+		kit.Same(t, p, 0, "bin %d", j)
 	}
 }
 
@@ -381,9 +379,7 @@ func TestAveragesWithout(t *testing.T) {
 			kit.Near(t, fmt.Sprintf("hop %d, %v: powers", hop, out), PowerAveragesWithout(c, out), kept*kept/power, 1e-9*kept)
 		}
 	}
-	if a := PowerAveragesWithout([]float64{1}, []bool{true}); a != 0 {
-		t.Errorf("of nothing: %g", a)
-	}
+	kit.Same(t, PowerAveragesWithout([]float64{1}, []bool{true}), 0, "of nothing")
 }
 
 // What a Welch average leaves out is as if it never came: the average of the

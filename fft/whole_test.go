@@ -3,6 +3,8 @@ package fft
 import (
 	"math"
 	"testing"
+
+	"humdiff/fixtures/kit"
 )
 
 func TestWhole(t *testing.T) {
@@ -13,8 +15,6 @@ func TestWhole(t *testing.T) {
 		{2.9, 2}, {0, 0}, {-0.5, 0}, {-3, -2}, {7, 7}, {7.5, 7}, {1e300, 7},
 		{math.NaN(), -2}, {math.Inf(1), 7}, {math.Inf(-1), -2}, {0x1p63, 7}, {-0x1p64, -2},
 	} {
-		if got := Whole(c.x, -2, 7); got != c.want {
-			t.Errorf("%g: %d, want %d", c.x, got, c.want)
-		}
+		kit.Same(t, Whole(c.x, -2, 7), c.want, "%g", c.x)
 	}
 }

@@ -22,9 +22,7 @@ func TestDemoSessionMatchesItsTruth(t *testing.T) {
 	seen := map[string]bool{}
 	for _, c := range judged.Claims {
 		seen[c.Verdict] = true
-		if c.Verdict != truth.Claims[c.Name] {
-			t.Errorf("%s is %s, want %s", c.Name, c.Verdict, truth.Claims[c.Name])
-		}
+		kit.Same(t, c.Verdict, truth.Claims[c.Name], "%s", c.Name)
 	}
 	if len(seen) != 3 {
 		t.Errorf("verdicts %v, want one of each", seen)
@@ -41,9 +39,7 @@ func TestDemoSessionMatchesItsTruth(t *testing.T) {
 		}
 		checked++
 	}
-	if checked != 8 {
-		t.Errorf("%d pickups, want 8", checked)
-	}
+	kit.Same(t, checked, 8, "pickups")
 	for _, e := range judged.Exposures {
 		if nothing := e.Exposure == truth.Nothing; nothing != (len(e.Rose) == 0) {
 			t.Errorf("%s raised %v", e.Exposure, e.Rose)

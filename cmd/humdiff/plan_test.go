@@ -67,8 +67,6 @@ func TestCardIsOnePage(t *testing.T) {
 			t.Fatalf("%v\n%s", err, out)
 		}
 		pages := regexp.MustCompile(`/Type\s*/Page\b`).FindAllString(readFile(t, "card.pdf"), -1)
-		if len(pages) != 1 {
-			t.Errorf("%s repeats: %d pages", repeats, len(pages))
-		}
+		kit.Same(t, len(pages), 1, "%s repeats: pages", repeats)
 	}
 }

@@ -3,6 +3,8 @@ package main
 import (
 	"strings"
 	"testing"
+
+	"humdiff/fixtures/kit"
 	"time"
 )
 
@@ -15,9 +17,7 @@ func TestTimeLeft(t *testing.T) {
 		{500 * time.Millisecond, 10, 100, ""}, {10 * time.Second, 0, 100, ""}, {10 * time.Second, 25, 100, "30 s left"},
 		{10 * time.Second, 1, 100, "17 min left"}, {10 * time.Second, 100, 100, "0 s left"}, {10 * time.Second, 100, 90, ""},
 	} {
-		if got := timeLeft(c.past, c.done, c.total); got != c.want {
-			t.Errorf("%v, %d of %d: %q, want %q", c.past, c.done, c.total, got, c.want)
-		}
+		kit.Same(t, timeLeft(c.past, c.done, c.total), c.want, "%v, %d of %d", c.past, c.done, c.total)
 	}
 }
 
@@ -30,7 +30,5 @@ func TestDoing(t *testing.T) {
 			t.Errorf("%d columns: %q", width, got)
 		}
 	}
-	if got := doing("Rail, near", "", 80); got != "Rail, near" {
-		t.Error(got)
-	}
+	kit.Same(t, doing("Rail, near", "", 80), "Rail, near", "without a part")
 }

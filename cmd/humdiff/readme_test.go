@@ -20,9 +20,7 @@ func TestReadmeShowsTheDemo(t *testing.T) {
 	dir := theDemo(t)
 	readme := readFile(t, "../../README.md")
 	figure := readFile(t, "../../fixtures/demo/spectrum.svg")
-	if drawn := readFile(t, filepath.Join(dir, "report", "spectrum.svg")); drawn != figure {
-		t.Error("fixtures/demo/spectrum.svg is not what demo draws: copy humdiff-demo/report/spectrum.svg over it")
-	}
+	kit.Same(t, readFile(t, filepath.Join(dir, "report", "spectrum.svg")), figure, "fixtures/demo/spectrum.svg is not what demo draws: copy humdiff-demo/report/spectrum.svg over it")
 	printed := said(t, "compare", filepath.Join(dir, "quiet.wav"), filepath.Join(dir, "near.wav"), "--full-scale", "2V")
 	shown := regexp.MustCompile(`(?m)(?:^    .*\n)+`).FindString(readme[strings.Index(readme, "\n    Hum rose ")+1:])
 	if strings.Count(shown, "\n") < 6 {

@@ -92,9 +92,7 @@ func TestAnUnwrittenResultIsAFailure(t *testing.T) {
 	capture := captureFile(t, "hum.wav", -80)
 	for _, format := range []string{"text", "markdown", "html", "bbcode", "csv", "json"} {
 		var stderr bytes.Buffer
-		if code := run(context.Background(), []string{"measure", capture, "--format", format}, brokenPipe{}, &stderr); code != failed {
-			t.Errorf("%s: exit code %d, want %d", format, code, failed)
-		}
+		kit.Same(t, run(context.Background(), []string{"measure", capture, "--format", format}, brokenPipe{}, &stderr), failed, "%s: exit code", format)
 	}
 }
 

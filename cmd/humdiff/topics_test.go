@@ -44,8 +44,6 @@ func TestUnwrapped(t *testing.T) {
 		"1. a\n   b\n2. c\n":     "1. a b\n2. c\n",
 		"say\n\n    x y\n\nso\n": "say\n\n    x y\n\nso\n",
 	} {
-		if got := unwrapped(text); got != want {
-			t.Errorf("%q: %q, want %q", text, got, want)
-		}
+		kit.Same(t, unwrapped(text), want, "%q", text)
 	}
 }

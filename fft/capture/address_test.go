@@ -145,9 +145,7 @@ func TestAddressString(t *testing.T) {
 		"a#t=1.wav#t=0":      {Path: "a#t=1.wav", End: inf},
 		"a#1.wav":            {Path: "a#1.wav", End: inf},
 	} {
-		if got := a.String(); got != want {
-			t.Errorf("%+v: %q, want %q", a, got, want)
-		}
+		kit.Same(t, a.String(), want, "%+v", a)
 	}
 }
 

@@ -6,6 +6,8 @@ import (
 	"math"
 	"math/rand/v2"
 	"testing"
+
+	"humdiff/fixtures/kit"
 )
 
 func TestDecodeWords(t *testing.T) {
@@ -42,9 +44,7 @@ func TestDecodeWords(t *testing.T) {
 	} {
 		dst := []float64{math.NaN()}
 		decoderFor(c.format)(dst, []byte(c.word+"\xa5"), 0) // the byte of slack must not matter
-		if dst[0] != c.want {
-			t.Errorf("%d bits, float %t, % x: %v, want %v", c.format.container, c.format.float, c.word, dst[0], c.want)
-		}
+		kit.Same(t, dst[0], c.want, "%d bits, float %t, % x", c.format.container, c.format.float, c.word)
 	}
 }
 

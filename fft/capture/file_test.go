@@ -384,9 +384,7 @@ func TestNumbersThatAreNone(t *testing.T) {
 					}
 				}
 			}
-			if w := fmt.Sprint(file.Warnings()); w != want {
-				t.Errorf("%q: %s, want %s", fragment, w, want)
-			}
+			kit.Same(t, fmt.Sprint(file.Warnings()), want, "%q", fragment)
 		}
 	}
 }
@@ -422,9 +420,7 @@ func TestMemoryDoesNotGrowWithLength(t *testing.T) {
 	r := kit.Must(file.Open(context.Background()))(t)
 	defer r.Close()
 	dst := buffers(file, 4096)
-	if file.Info().FileFrames != size/4 {
-		t.Errorf("%d frames", file.Info().FileFrames)
-	}
+	kit.Same(t, file.Info().FileFrames, size/4, "frames")
 	if allocs := testing.AllocsPerRun(500, func() {
 		if n, err := r.Read(dst); n != 4096 || err != nil {
 			t.Fatal(n, err)

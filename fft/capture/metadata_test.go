@@ -6,6 +6,8 @@ import (
 	"path/filepath"
 	"strings"
 	"testing"
+
+	"humdiff/fixtures/kit"
 	"time"
 
 	"humdiff/fft/capture"
@@ -104,9 +106,7 @@ func TestMetadataIsBounded(t *testing.T) {
 		"ends in a header":  {"ICMT\x02", 0},
 	} {
 		m := described(t, []wavfile.Chunk{{ID: "LIST", Body: []byte("INFO" + c.info)}}, nil).Info().Metadata
-		if len(m.Texts) != c.texts {
-			t.Errorf("%s: %d texts, want %d", name, len(m.Texts), c.texts)
-		}
+		kit.Same(t, len(m.Texts), c.texts, "%s: texts", name)
 		for _, text := range m.Texts {
 			if len(text.Value) > 4096 || text.Value == "" || strings.ToValidUTF8(text.Value, "?") != text.Value {
 				t.Errorf("%s: a text of %d bytes", name, len(text.Value))

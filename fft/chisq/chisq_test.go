@@ -143,9 +143,7 @@ func TestNoncentrality(t *testing.T) {
 		}
 	}
 	// Below −ln 0.95 = 0.0513 even no line at all is rarer than 5 %.
-	if got := noncentrality(2*0.0512, 2, 0.05); got != 0 {
-		t.Errorf("limit below the empty region's edge: %g", got)
-	}
+	kit.Same(t, noncentrality(2*0.0512, 2, 0.05), 0, "limit below the empty region's edge")
 	if got := noncentrality(2*0.0514, 2, 0.05); !(got > 0) {
 		t.Errorf("limit above the empty region's edge: %g", got)
 	}

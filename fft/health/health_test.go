@@ -75,9 +75,7 @@ func TestRealRecordingsAreSound(t *testing.T) {
 		for _, w := range f.Warnings() {
 			t.Errorf("%s: %v", filepath.Base(file), w)
 		}
-		if f.Bits != 16 {
-			t.Errorf("%s: %d bits", filepath.Base(file), f.Bits)
-		}
+		kit.Same(t, f.Bits, 16, "%s: bits", filepath.Base(file))
 	}
 	if _, err := os.Stat(files[0]); err != nil {
 		t.Fatal(err)
@@ -238,9 +236,7 @@ func TestTwins(t *testing.T) {
 	}
 	f := kit.Must(health.Of(context.Background(), capture.Samples(8000, x...)))(t)
 	for c, want := range []int{0, 1, 0, 0, 0} {
-		if f[c].SameAs != want {
-			t.Errorf("channel %d is the same as %d, want %d", c+1, f[c].SameAs, want)
-		}
+		kit.Same(t, f[c].SameAs, want, "channel %d is the same as", c+1)
 	}
 }
 

@@ -3,6 +3,8 @@ package lend
 import (
 	"sync"
 	"testing"
+
+	"humdiff/fixtures/kit"
 )
 
 // A slice has the length asked for, and nobody else has it until it is given
@@ -15,9 +17,7 @@ func TestOneAtATime(t *testing.T) {
 			for k := range 2000 {
 				n := 1 + (w+k)%3
 				x := p.Take(n)
-				if len(x) != n {
-					t.Errorf("%d elements, not %d", len(x), n)
-				}
+				kit.Same(t, len(x), n, "elements")
 				for i := range x {
 					x[i] = w
 				}
@@ -44,9 +44,7 @@ func TestMemo(t *testing.T) {
 	of := func(k int) int { return m.Of(k, func() int { worked[k]++; return k * k }) }
 	for range 2 {
 		for k := range 3 {
-			if got := of(k); got != k*k {
-				t.Errorf("%d: %d", k, got)
-			}
+			kit.Same(t, of(k), k*k, "%d", k)
 		}
 	}
 	for k := range 3 {

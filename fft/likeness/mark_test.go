@@ -7,8 +7,6 @@ import (
 	"path/filepath"
 	"testing"
 
-	"github.com/google/go-cmp/cmp"
-
 	"humdiff/fft/capture"
 	"humdiff/fixtures/flacfile"
 	"humdiff/fixtures/kit"
@@ -65,9 +63,7 @@ func TestHashOfSamples(t *testing.T) {
 	}
 	for name, block := range map[string]int{"a.wav": 777, "b.wav": 1, "c.wav": 4099, "d.flac": 8192} {
 		for c, m := range fileMarks(t, in(name), block) {
-			if m.Hash != want[c].Hash {
-				t.Errorf("%s, channel %d: %s, not %s", name, c+1, m.Hash, want[c].Hash)
-			}
+			kit.Same(t, m.Hash, want[c].Hash, "%s, channel %d", name, c+1)
 		}
 	}
 	seen := map[string]bool{want[0].Hash: true}
@@ -158,7 +154,5 @@ func TestSuspects(t *testing.T) {
 	for _, p := range Suspects(marks) {
 		found[[2]int{p.First, p.Second}] = math.Round(10*p.LagS) / 10
 	}
-	if diff := cmp.Diff(map[[2]int]float64{{1, 3}: 2.5, {2, 4}: 0, {0, 8}: 0}, found); diff != "" {
-		t.Error(diff)
-	}
+	kit.Alike(t, map[[2]int]float64{{1, 3}: 2.5, {2, 4}: 0, {0, 8}: 0}, found)
 }

@@ -4,7 +4,7 @@ import (
 	"math"
 	"testing"
 
-	"github.com/google/go-cmp/cmp"
+	"humdiff/fixtures/kit"
 
 	"humdiff/fft/note"
 )
@@ -32,9 +32,7 @@ func TestOddOnes(t *testing.T) {
 		note.New(oddLength, "files", []string{"c"}, "seconds", []float64{20}, "usual_s", 60),
 		note.New(oddFloor, "files", []string{"d"}, "off_db", []float64{10}, "usual_dbfs_hz", -150),
 	}
-	if diff := cmp.Diff(want, OddOnes(files)); diff != "" {
-		t.Error(diff)
-	}
+	kit.Alike(t, want, OddOnes(files))
 	half := append(files[:0:0], files[5], files[5], files[1], files[1])
 	if notes := OddOnes(half); notes != nil {
 		t.Errorf("two of four are as usual as the others: %v", notes)
@@ -69,7 +67,5 @@ func TestNamesDiffer(t *testing.T) {
 		}
 	}
 	n, _ := NamesDiffer("Heron 20ohm quiet.wav", "Osprey 20ohm near.wav")
-	if diff := cmp.Diff(note.New(otherCable, "quiet", []string{"heron"}, "near", []string{"osprey"}), n); diff != "" {
-		t.Error(diff)
-	}
+	kit.Alike(t, note.New(otherCable, "quiet", []string{"heron"}, "near", []string{"osprey"}), n)
 }

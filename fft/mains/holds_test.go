@@ -83,9 +83,7 @@ func TestTogether(t *testing.T) {
 		{192000, 2, 2, 50}, {192000, 2, 1, 60}, {48000, 2, 1, 3600}, {48000, 8, 1, 60}, {48000, 8, 5, 20}, {48000, 8, 3, 30}, {48000, 1, 1, 86400},
 	} {
 		l := kit.Must(newLayout(c.rate, c.seconds*int64(c.rate), Options{}.filled()))(t)
-		if got := l.together(c.channels); got != c.want {
-			t.Errorf("%d s of %d channels at %d Hz: %d together", c.seconds, c.channels, c.rate, got)
-		}
+		kit.Same(t, l.together(c.channels), c.want, "%d s of %d channels at %d Hz: together", c.seconds, c.channels, c.rate)
 	}
 }
 
@@ -108,8 +106,6 @@ func TestHolds(t *testing.T) {
 		case l.holdsSignal(c.channels):
 			got = samples
 		}
-		if got != c.want {
-			t.Errorf("%d s of %d channels at %d Hz: %s held, not %s", c.seconds, c.channels, c.rate, got, c.want)
-		}
+		kit.Same(t, got, c.want, "%d s of %d channels at %d Hz: held", c.seconds, c.channels, c.rate)
 	}
 }

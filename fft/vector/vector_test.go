@@ -6,6 +6,8 @@ import (
 	"math/rand/v2"
 	"slices"
 	"testing"
+
+	"humdiff/fixtures/kit"
 )
 
 // Every loop is run with and without vector instructions, on lengths around
@@ -223,9 +225,7 @@ func TestLookDigits(t *testing.T) {
 		want := int64(math.Trunc(v*0x1p40)) & (1<<51 - 1)
 		for _, vectors := range []bool{false, true} {
 			with(vectors, func() {
-				if got := Look([]float64{0, 0, v, 0, 0, 0, 0, 0, 0}).Digits; got != want {
-					t.Errorf("%g: digits %x, want %x", v, got, want)
-				}
+				kit.Same(t, Look([]float64{0, 0, v, 0, 0, 0, 0, 0, 0}).Digits, want, "%g: digits", v)
 			})
 		}
 	}

@@ -180,9 +180,7 @@ func TestKept(t *testing.T) {
 		return s
 	}
 	first := count(4, "at first") // quiet twice: by itself, and around near's mains
-	if d := cmp.Diff(first, count(0, "again"), same); d != "" {
-		t.Error(d)
-	}
+	kit.Alike(t, first, count(0, "again"), same)
 	record(t, filepath.Join(dir, "n2.wav"), 0.5, 0)
 	changed := count(1, "after one file changed")
 	all := kept(t, dir)
@@ -198,14 +196,10 @@ func TestKept(t *testing.T) {
 		}
 	}
 	again := measure(t, open())
-	if d := cmp.Diff(changed, again, same); d != "" {
-		t.Error(d)
-	}
+	kit.Alike(t, changed, again, same)
 	copied(t, all[0], all[1])
 	copied(t, all[2], all[1])
-	if d := cmp.Diff(changed, measure(t, open()), same); d != "" {
-		t.Error(d)
-	}
+	kit.Alike(t, changed, measure(t, open()), same)
 }
 
 func copied(t *testing.T, from, to string) {
@@ -241,9 +235,7 @@ func TestAtOnce(t *testing.T) {
 	want, _ := all[0].Sitting(t.Context())
 	for _, b := range all[1:] {
 		got, _ := b.Sitting(t.Context())
-		if d := cmp.Diff(want, got, same); d != "" {
-			t.Error(d)
-		}
+		kit.Alike(t, want, got, same)
 	}
 	if left, _ := filepath.Glob(filepath.Join(dir, "kept", parts)); len(left) > 0 {
 		t.Errorf("left %v", left)
@@ -264,9 +256,7 @@ func TestStopped(t *testing.T) {
 	if err := b.Measure(ctx); !errors.Is(err, context.Canceled) {
 		t.Errorf("not stopped: %v", err)
 	}
-	if n := len(kept(t, dir)); n != 2 {
-		t.Errorf("%d kept", n)
-	}
+	kit.Same(t, len(kept(t, dir)), 2, "kept")
 	x.before = nil
 	measure(t, open())
 }
@@ -390,9 +380,7 @@ func TestFlat(t *testing.T) {
 	if held := heap() - before; held > runs*each {
 		t.Errorf("%d bytes are held of each run of 100 lines", held/runs)
 	}
-	if left := len(kept(t, dir)); left != runs {
-		t.Errorf("%d kept", left)
-	}
+	kit.Same(t, len(kept(t, dir)), runs, "kept")
 	runtime.KeepAlive(b)
 }
 
@@ -443,7 +431,5 @@ func TestRecordedBlind(t *testing.T) {
 	if open.Blind || open.Runs[0].Cable != a || open.Control != b || open.Claims[0].Than != a || open.Claims[1].Than != "" || s.Runs[0].Cable != "A" {
 		t.Errorf("open: %+v", open)
 	}
-	if d := cmp.Diff([]string{a, b}, said.Get("cables")); d != "" {
-		t.Error(d)
-	}
+	kit.Alike(t, []string{a, b}, said.Get("cables"))
 }

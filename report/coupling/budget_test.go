@@ -68,8 +68,6 @@ func TestBound(t *testing.T) {
 	cables := []model.CablePassport{{Cable: "Grebe", Couplings: []model.Quotient{{Quantity: model.OfCapacitance, Value: e}}}}
 	said := Decide([]model.PassportClaim{{Cable: "Grebe", Farads: 4}, {Cable: "Grebe", Farads: 2}, {Cable: "Rail", Farads: 9}}, cables)
 	for i, want := range []string{model.Supported, model.Undecided, model.Undecided} {
-		if said[i].Verdict != want {
-			t.Errorf("claim %d: %s, want %s", i, said[i].Verdict, want)
-		}
+		kit.Same(t, said[i].Verdict, want, "claim %d", i)
 	}
 }

@@ -5,6 +5,8 @@ import (
 	"sync"
 	"testing"
 
+	"humdiff/fixtures/kit"
+
 	"humdiff/fft/estimate"
 	"humdiff/report/internal/samples"
 	"humdiff/report/model"
@@ -68,9 +70,7 @@ func TestHeadlines(t *testing.T) {
 		"mains differ": "Not comparable: the mains is 50 Hz in quiet and 60 Hz in near.",
 		"clipped":      "Not usable as it is: 12 samples of near are clipped.",
 	} {
-		if got := Compare(comparisons()[name], InDBFS).Title; got != want {
-			t.Errorf("%s: %q, want %q", name, got, want)
-		}
+		kit.Same(t, Compare(comparisons()[name], InDBFS).Title, want, "%s", name)
 	}
 }
 
@@ -133,9 +133,7 @@ func TestNotComparableIsNotNothing(t *testing.T) {
 		{overlap, "Not comparable: quiet and near are the same recording, or share a part of it."},
 	} {
 		d := Compare(model.Compare{Pairs: []model.Pair{c.p}}, InDBFS)
-		if d.Title != c.want {
-			t.Errorf("got %q, want %q", d.Title, c.want)
-		}
+		kit.Same(t, d.Title, c.want, "d.Title")
 		for _, s := range d.Sections {
 			if s.Short == 0 {
 				continue
@@ -162,9 +160,7 @@ func TestClippedComesFirst(t *testing.T) {
 	} {
 		p.Quiet.Health.Clipped, p.Near.Health.Clipped = c.quiet, c.near
 		d := Compare(model.Compare{Pairs: []model.Pair{p}}, InDBFS)
-		if d.Title != c.want {
-			t.Errorf("got %q, want %q", d.Title, c.want)
-		}
+		kit.Same(t, d.Title, c.want, "d.Title")
 		told := tellPair(p, model.Settings{}, nil)
 		for _, text := range append(append(told.sure, told.found...), each(told.open, func(q question) string { return q.what + q.next })...) {
 			for _, claim := range []string{"Hum rose", "Hum fell", "pickup lies", "immunity"} {

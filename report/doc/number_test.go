@@ -4,6 +4,8 @@ import (
 	"math"
 	"testing"
 
+	"humdiff/fixtures/kit"
+
 	"humdiff/fft/estimate"
 	"humdiff/report/model"
 )
@@ -85,9 +87,7 @@ func TestNumbers(t *testing.T) {
 		{File(`C:\Users\somebody\Kabel 1.wav#t=0,60`), "Kabel 1.wav#t=0,60"},
 		{File("Kabel für Gerät.wav"), "Kabel für Gerät.wav"},
 	} {
-		if c.got != c.want {
-			t.Errorf("got %q, want %q", c.got, c.want)
-		}
+		kit.Same(t, c.got, c.want, "c.got")
 	}
 }
 

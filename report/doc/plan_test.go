@@ -33,9 +33,7 @@ func TestAPlanIsTold(t *testing.T) {
 	}
 	shortAndSound(t, "plan", allTexts(d))
 	for want, s := range map[string]model.Num{"40 s": 39.2, "5 min": 300, "12 min": 661, "2 h 30 min": 9000, "1 h": 3600, "over 6 h": model.None} {
-		if got := Duration(s); got != want {
-			t.Errorf("%v: %q, want %q", s, got, want)
-		}
+		kit.Same(t, Duration(s), want, "%v", s)
 	}
 }
 

@@ -489,8 +489,6 @@ func TestNotesAreShort(t *testing.T) {
 
 func TestANoteWithoutItsSentenceLosesNothing(t *testing.T) {
 	for _, n := range []note.Note{note.New("unheard_of", "x_db", 1.5), note.New("clipped", "samples", 3)} {
-		if got := Says(n); got != n.String() {
-			t.Errorf("%v: %q", n, got)
-		}
+		kit.Same(t, Says(n), n.String(), "%v", n)
 	}
 }

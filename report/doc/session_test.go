@@ -170,15 +170,11 @@ func TestSessionHeadlines(t *testing.T) {
 		"nothing": "No near run could be compared with a quiet one.",
 	} {
 		s := toldSessions()[name]
-		if got := sessionHeadline(s); got != want {
-			t.Errorf("%s: %q, want %q", name, got, want)
-		}
+		kit.Same(t, sessionHeadline(s), want, "%s", name)
 	}
 	one := samples.Session()
 	one.Claims = one.Claims[:1]
-	if got := sessionHeadline(one); got != "Supported: “Heron picks up 10 dB less than Plover”." {
-		t.Errorf("one claim: %q", got)
-	}
+	kit.Same(t, sessionHeadline(one), "Supported: “Heron picks up 10 dB less than Plover”.", "one claim")
 }
 
 // Every number in a session's tables is one of the plain numbers behind its cell, as
@@ -225,40 +221,26 @@ func TestARangeHasNoMiddle(t *testing.T) {
 	r := model.Ranking{Where: model.Where{Exposure: "beside", Termination: model.Termination{Ohms: 20}}, Places: []model.Place{
 		{Cable: "Heron", Pickup: estimate.Between(-128.3, -124.7), Placements: 3}}}
 	want := "Beside, 20 Ω: Heron picks up −128.3 to −124.7 dBFS. No other cable can be compared with it."
-	if got := rankingSaid(model.Settings{FullScaleVolts: model.None}, r); got != want {
-		t.Errorf("%q, want %q", got, want)
-	}
-	if got := PlaceSaid(model.Settings{FullScaleVolts: 1}, r.Places[0]); got != "385 to 582 nV, 3 placements" {
-		t.Errorf("%q", got)
-	}
+	kit.Same(t, rankingSaid(model.Settings{FullScaleVolts: model.None}, r), want, "rankingSaid(model.Settings{FullScaleVolts: model.None}, r)")
+	kit.Same(t, PlaceSaid(model.Settings{FullScaleVolts: 1}, r.Places[0]), "385 to 582 nV, 3 placements", "PlaceSaid(model.Settings{FullScaleVolts: 1}, r.Places[0])")
 }
 
 func TestCitations(t *testing.T) {
 	for want, list := range map[string][]int{"no run": nil, "run 3": {3, 3}, "runs 3, 4": {4, 3}, "runs 1, 3 to 5, 9": {9, 5, 4, 3, 1}} {
-		if got := Runs(list); got != want {
-			t.Errorf("%v: %q, want %q", list, got, want)
-		}
+		kit.Same(t, Runs(list), want, "%v", list)
 	}
-	if got := runs([]int{1, 3, 5, 6, 8, 10}, 4); got != "runs 1, 3, 5, 6 and 2 more" {
-		t.Errorf("%q", got)
-	}
+	kit.Same(t, runs([]int{1, 3, 5, 6, 8, 10}, 4), "runs 1, 3, 5, 6 and 2 more", "runs([]int{1, 3, 5, 6, 8, 10}, 4)")
 	for want, c := range map[string]model.Termination{"20 Ω": {Ohms: 20}, "4.7 kΩ": {Ohms: 4700}, "open": {Ohms: model.None, Open: true}, "termination not stated": {Ohms: model.None}} {
-		if got := Termination(c); got != want {
-			t.Errorf("%q, want %q", got, want)
-		}
+		kit.Same(t, Termination(c), want, "Termination(c)")
 	}
 	for want, e := range map[string]model.Estimate{
 		"at most 1.20 µV": estimate.Between(0, 1.2e-6), "1.00 µV (0.900 to 1.20 µV)": estimate.Of(1e-6, 0.9e-6, 1.2e-6),
 		"1.00 µV, without an interval": estimate.Of(1e-6, estimateNaN, estimateNaN), "not known": {},
 	} {
-		if got := voltsSaid(e); got != want {
-			t.Errorf("%q, want %q", got, want)
-		}
+		kit.Same(t, voltsSaid(e), want, "voltsSaid(e)")
 	}
 	for want, p := range map[string]model.Num{"p < 0.0001": 0.00001, "p ≤ 0.002": 0.002, "p ≤ 0.0021": 0.00204, "p ≤ 0.02": 0.0199, "": model.None} {
-		if got := pAtMost(p); got != want {
-			t.Errorf("%v: %q, want %q", p, got, want)
-		}
+		kit.Same(t, pAtMost(p), want, "%v", p)
 	}
 }
 

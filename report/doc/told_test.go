@@ -4,6 +4,8 @@ import (
 	"strings"
 	"testing"
 
+	"humdiff/fixtures/kit"
+
 	"humdiff/fft/estimate"
 	"humdiff/report/internal/samples"
 	"humdiff/report/model"
@@ -12,9 +14,7 @@ import (
 // says fails where a text isn't as wanted.
 func says(t *testing.T, what, got, want string) {
 	t.Helper()
-	if got != want {
-		t.Errorf("%s says %q, want %q", what, got, want)
-	}
+	kit.Same(t, got, want, "%s says", what)
 }
 
 // What a residual shows of the instrument, in each of its turns.

@@ -5,6 +5,8 @@ import (
 	"strings"
 	"testing"
 
+	"humdiff/fixtures/kit"
+
 	"humdiff/fft/estimate"
 	"humdiff/report/model"
 )
@@ -24,9 +26,7 @@ func TestCouplingOfOddTones(t *testing.T) {
 		p.Cables[0].Frequency = append(p.Cables[0].Frequency, odd)
 		only.Cables[0].Frequency = append(only.Cables[0].Frequency, odd)
 	}
-	if got := string(Coupling(p, 0).SVG(Options{})); got != whole {
-		t.Error("odd tones change the figure")
-	}
+	kit.Same(t, string(Coupling(p, 0).SVG(Options{})), whole, "odd tones change the figure")
 	if got := string(Coupling(only, 0).SVG(Options{})); len(got) > 1<<20 || strings.Contains(got, "NaN") {
 		t.Errorf("of odd tones alone the figure has %d bytes", len(got))
 	}

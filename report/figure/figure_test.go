@@ -19,9 +19,10 @@ import (
 	"humdiff/report/internal/samples"
 	"humdiff/report/model"
 
+	"humdiff/fixtures/kit"
+
 	stdfont "golang.org/x/image/font"
 	"gonum.org/v1/plot/vg"
-	"humdiff/fixtures/kit"
 	"pgregory.net/rapid"
 )
 
@@ -392,9 +393,7 @@ func TestLinesMarksEveryLine(t *testing.T) {
 	svg := string(Lines(r.Settings, r.Pairs[0]).SVG(Options{Size: Column}))
 	n := doc.CountLines(r.Pairs[0])
 	for colour, want := range map[color.Color]int{Light.Near: n.Both + n.NearOnly + 1, Light.Edge: n.Both + n.QuietOnly + 1} {
-		if got := strings.Count(svg, `Z" fill="`+Hex(colour)+`"`); got != want {
-			t.Errorf("%s: %d filled marks, want %d", Hex(colour), got, want)
-		}
+		kit.Same(t, strings.Count(svg, `Z" fill="`+Hex(colour)+`"`), want, "%s: filled marks", Hex(colour))
 	}
 }
 
@@ -472,9 +471,7 @@ func TestTicks(t *testing.T) {
 		{label(harmonics(63, 18)), "1 5 10 15 20 25 30 35 40 45 50 55 60"},
 		{label(harmonics(10, 18)), "1 2 3 4 5 6 7 8 9 10 11"},
 	} {
-		if c.got != c.want {
-			t.Errorf("got %q, want %q", c.got, c.want)
-		}
+		kit.Same(t, c.got, c.want, "c.got")
 	}
 }
 

@@ -31,9 +31,7 @@ func TestChain(t *testing.T) {
 	kit.Near(t, "margin", lo(l.MarginDB), lo(l.SPLDB)-2.4, 1e-3)
 	kit.Near(t, "A-weighted", lo(a.AWeightedDB), lo(l.SPLDB), 1e-3)
 	kit.Near(t, "below programme", lo(a.BelowProgrammeDB), 36.985, 1e-3) // 20·lg(2/0.0283)
-	if a.Verdict != model.AboveThreshold {
-		t.Error(a.Verdict)
-	}
+	kit.Same(t, a.Verdict, model.AboveThreshold, "a.Verdict")
 }
 
 // A headphone of 100 dB SPL at 1 V, no distance: 10 µV is 0 dB SPL, 44.0 dB below the
@@ -44,9 +42,7 @@ func TestHeadphone(t *testing.T) {
 	kit.Near(t, "SPL", lo(a.Lines[0].SPLDB), 0, 1e-4)
 	kit.Near(t, "margin", hi(a.Lines[0].MarginDB), -44, 1e-4)
 	kit.Near(t, "A-weighted", lo(a.AWeightedDB), -30.2716, 1e-3)
-	if a.Verdict != model.BelowThreshold {
-		t.Error(a.Verdict)
-	}
+	kit.Same(t, a.Verdict, model.BelowThreshold, "a.Verdict")
 }
 
 // Thresholds between the standard's frequencies, computed with NumPy from the table by
@@ -110,9 +106,7 @@ func TestAudible(t *testing.T) {
 		{"nothing known", estimate.None(""), 0, model.NearThreshold},
 	} {
 		a := judge.Audible(c.volts, []judge.HumLine{{Harmonic: 20, Hz: 1000, Volts: c.volts}}, speakers(1, c.margin))
-		if a.Verdict != c.want {
-			t.Errorf("%s: %s, want %s", c.name, a.Verdict, c.want)
-		}
+		kit.Same(t, a.Verdict, c.want, "%s", c.name)
 		if c.volts.State() == estimate.AtMost && has(a.Lines[0].SPLDB.Lower()) {
 			t.Errorf("%s: a lower end from nowhere: %+v", c.name, a.Lines)
 		}

@@ -178,9 +178,7 @@ func TestDates(t *testing.T) {
 		x := claim(model.Claim{Kind: model.ClaimLess, Cable: "Heron", Than: "Plover", DB: 20})
 		x.Written = c.at
 		d.Claims = []model.Claim{x}
-		if got := judged(d, nil).Claims[0].Late; got != c.want {
-			t.Errorf("written %v: %s, want %s", c.at, got, c.want)
-		}
+		kit.Same(t, judged(d, nil).Claims[0].Late, c.want, "written %v", c.at)
 	}
 }
 

@@ -166,9 +166,7 @@ func TestSelection(t *testing.T) {
 		if !slices.Contains(codes(o.Notes), want) {
 			t.Errorf("left out at %g dB: %v, want %s", db, codes(o.Notes), want)
 		}
-		if n := len(s.Cells[0].Repeats); n != 3 {
-			t.Errorf("%d repeats used", n)
-		}
+		kit.Same(t, len(s.Cells[0].Repeats), 3, "repeats used")
 	}
 	s := judged(d, func(in *model.Session) {
 		in.Runs[2].Capture, in.Runs[2].Unused = nil, note.New("not_measured", "error", "no such file")

@@ -199,7 +199,5 @@ func TestWarnedOnce(t *testing.T) {
 	for _, w := range all {
 		got = append(got, w.Code)
 	}
-	if d := cmp.Diff([]string{model.ScaleUnknown, model.OnePlacement, judge.QuietCloseToNear}, got); d != "" {
-		t.Error(d)
-	}
+	kit.Alike(t, []string{model.ScaleUnknown, model.OnePlacement, judge.QuietCloseToNear}, got)
 }

@@ -4,6 +4,8 @@ import (
 	"fmt"
 	"slices"
 	"testing"
+
+	"humdiff/fixtures/kit"
 	"time"
 
 	"humdiff/fixtures/sessions"
@@ -128,8 +130,6 @@ func TestManyCables(t *testing.T) {
 		if took > 5*time.Second { // a second on an idle machine
 			t.Errorf("%s: %v", name, took)
 		}
-		if len(s.Rankings[0].Places) != 200 {
-			t.Errorf("%d ranked", len(s.Rankings[0].Places))
-		}
+		kit.Same(t, len(s.Rankings[0].Places), 200, "ranked")
 	}
 }

@@ -31,9 +31,7 @@ func TestFullDiskAtUpload(t *testing.T) {
 		t.Errorf("%d bytes lie there, %d before", now, used)
 	}
 	b.mu.Lock()
-	if len(b.takes) != 1 {
-		t.Errorf("%d captures on the desk", len(b.takes))
-	}
+	kit.Same(t, len(b.takes), 1, "captures on the desk")
 	b.mu.Unlock()
 	dropFile(t, s, "again.wav", path)
 }

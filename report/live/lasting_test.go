@@ -119,11 +119,7 @@ func TestGoesOn(t *testing.T) {
 	if was, is := cells(first), cells(next); len(was) != n || fmt.Sprint(was) != fmt.Sprint(is) {
 		t.Errorf("%v\nbecame %v", was, is)
 	}
-	if post(again, "earlier", "name", "../x").Code != http.StatusUnprocessableEntity {
-		t.Error("what is no sitting is opened")
-	}
+	kit.Same(t, post(again, "earlier", "name", "../x").Code, http.StatusUnprocessableEntity, "what is no sitting is opened")
 	time.Sleep(2 * often)
-	if len(next.sitting.runs) != n {
-		t.Errorf("%d runs", len(next.sitting.runs))
-	}
+	kit.Same(t, len(next.sitting.runs), n, "runs")
 }

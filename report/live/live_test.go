@@ -262,9 +262,7 @@ func TestGuard(t *testing.T) {
 		}
 		return w.Code
 	}
-	if got := code(sound()); got != http.StatusSeeOther {
-		t.Errorf("its own page: %d", got)
-	}
+	kit.Same(t, code(sound()), http.StatusSeeOther, "its own page")
 	for name, spoil := range map[string]func(r *http.Request){
 		"another host":            func(r *http.Request) { r.Host = "rebound.example:80" },
 		"localhost by name":       func(r *http.Request) { r.Host = strings.Replace(s.door.host, "127.0.0.1", "localhost", 1) },
@@ -285,9 +283,7 @@ func TestGuard(t *testing.T) {
 	} {
 		r := sound()
 		spoil(r)
-		if got := code(r); got != http.StatusForbidden {
-			t.Errorf("%s: %d", name, got)
-		}
+		kit.Same(t, code(r), http.StatusForbidden, "%s", name)
 	}
 	for _, path := range []string{"live.go", "%2e%2e/x", "captures", "report.html/x", "open.html"} {
 		if w := ask(s, "GET", path, "", nil); w.Code == http.StatusOK {
@@ -315,9 +311,7 @@ func TestWatchedFolder(t *testing.T) {
 		f.Write(whole[i*len(whole)/4 : (i+1)*len(whole)/4])
 		time.Sleep(400 * time.Millisecond)
 		b.mu.Lock()
-		if len(b.takes) != 1 {
-			t.Error("taken before it was whole")
-		}
+		kit.Same(t, len(b.takes), 1, "taken before it was whole")
 		b.mu.Unlock()
 	}
 	f.Close()
@@ -332,9 +326,7 @@ func TestWatchedFolder(t *testing.T) {
 	first := b.outcome.compare.Pairs[0].Near.SHA256
 	record(t, near, -70, 9)
 	until(t, b, "the new comparison", func() bool { return compared(b)() && b.outcome.compare.Pairs[0].Near.SHA256 != first })
-	if len(b.takes) != 2 {
-		t.Errorf("%d captures", len(b.takes))
-	}
+	kit.Same(t, len(b.takes), 2, "captures")
 }
 
 func TestCancelAndAgain(t *testing.T) {

@@ -139,9 +139,7 @@ func TestSavedIsTheSession(t *testing.T) {
 		t.Errorf("a run's page: %d %s", page.Code, page.Body)
 	}
 	batch := kit.Must(report.Session(t.Context(), report.Request{}, report.Sitting{File: f, Cache: t.TempDir()}))(t)
-	if batch.Fingerprint != b.outcome.judged.Fingerprint {
-		t.Error("batch says otherwise")
-	}
+	kit.Same(t, batch.Fingerprint, b.outcome.judged.Fingerprint, "batch says otherwise")
 	text, _ := f.Encode() // without its examples
 	kit.OK(t, os.WriteFile(f.Path, text, 0o644))
 	again, _ := open(t, Options{Folder: dir})
@@ -152,9 +150,7 @@ func TestSavedIsTheSession(t *testing.T) {
 	if was, is := cells(b), cells(again); len(was) != len(is) {
 		t.Errorf("opened again there are %d runs of %d", len(is), len(was))
 	}
-	if fmt.Sprint(again.outcome.told) != fmt.Sprint(b.outcome.told) {
-		t.Error("opened again, another result is told")
-	}
+	kit.Same(t, fmt.Sprint(again.outcome.told), fmt.Sprint(b.outcome.told), "opened again, another result is told")
 }
 
 // Every correction can be undone and made again, and what was guessed is a guess again.

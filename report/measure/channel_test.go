@@ -62,12 +62,8 @@ func TestNumbersReachTheirPlaces(t *testing.T) {
 	} {
 		kit.Near(t, what, x[0], x[1], 0.002)
 	}
-	if got := c.Lines[0].Level; got != estimate.Of(-100, -101, -99) {
-		t.Errorf("line 1: %v", got)
-	}
-	if got := c.Lines[1].Level; got != estimate.Below(-165) {
-		t.Errorf("line 2: %v", got)
-	}
+	kit.Same(t, c.Lines[0].Level, estimate.Of(-100, -101, -99), "line 1")
+	kit.Same(t, c.Lines[1].Level, estimate.Below(-165), "line 2")
 	if v, _ := c.Hum.Level.Value(); v != -99.96 || c.Hum.Lines != 3 {
 		t.Errorf("hum: %+v", c.Hum)
 	}

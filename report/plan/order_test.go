@@ -7,6 +7,8 @@ import (
 	"slices"
 	"testing"
 
+	"humdiff/fixtures/kit"
+
 	"humdiff/report/model"
 )
 
@@ -101,9 +103,7 @@ func TestEachOrientationAsOften(t *testing.T) {
 			t.Errorf("%s: %d times, want %d", cell, n, want)
 		}
 	}
-	if len(turned) != 4*2*2*2 {
-		t.Errorf("%d cells", len(turned))
-	}
+	kit.Same(t, len(turned), 4*2*2*2, "cells")
 }
 
 // Controls stand at both ends; the seed alone decides the order.

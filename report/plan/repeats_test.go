@@ -3,6 +3,8 @@ package plan
 import (
 	"math"
 	"testing"
+
+	"humdiff/fixtures/kit"
 )
 
 // Repeats of each of two groups by Cohen, Statistical Power Analysis (2nd ed.,
@@ -12,13 +14,9 @@ func TestRepeats(t *testing.T) {
 		d, power float64
 		want     int
 	}{{0.5, 0.8, 64}, {0.8, 0.8, 26}, {1, 0.8, 17}, {0.5, 0.95, 105}, {0.8, 0.95, 42}, {1, 0.95, 27}} {
-		if got := Repeats(c.d, 1, c.power, 0.05); got != c.want {
-			t.Errorf("d = %g, power %g: %d, want %d", c.d, c.power, got, c.want)
-		}
+		kit.Same(t, Repeats(c.d, 1, c.power, 0.05), c.want, "d = %g, power %g", c.d, c.power)
 	}
-	if got := Repeats(0, 1, 0.8, 0.05); got != 0 {
-		t.Errorf("no difference at all: %d", got)
-	}
+	kit.Same(t, Repeats(0, 1, 0.8, 0.05), 0, "no difference at all")
 }
 
 // Without a difference the power is the level; noncentral t with 1 degree of
@@ -54,8 +52,6 @@ func TestPowerSame(t *testing.T) {
 		t.Errorf("at the margin: %g, want the level", got)
 	}
 	for spread, want := range map[float64]int{0.5 * math.Sqrt2: 6, math.Sqrt2: 19, 0.5: 4} {
-		if got := RepeatsSame(1, spread, 0.8, 0.05); got != want {
-			t.Errorf("spread of differences %g dB: %d, want %d", spread, got, want)
-		}
+		kit.Same(t, RepeatsSame(1, spread, 0.8, 0.05), want, "spread of differences %g dB", spread)
 	}
 }

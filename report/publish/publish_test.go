@@ -67,9 +67,7 @@ func write(t *testing.T, dir string, pairs ...string) {
 
 func want(t *testing.T, dir, content_ string) {
 	t.Helper()
-	if got := content(t, dir); got != content_ {
-		t.Errorf("the folder holds %q, want %q", got, content_)
-	}
+	kit.Same(t, content(t, dir), content_, "the folder holds")
 }
 
 // refused wants an error that names a file and says what to do.

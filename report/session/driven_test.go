@@ -3,7 +3,7 @@ package session
 import (
 	"testing"
 
-	"github.com/google/go-cmp/cmp"
+	"humdiff/fixtures/kit"
 
 	"humdiff/fft/note"
 	"humdiff/report/model"
@@ -16,7 +16,5 @@ func TestDrivenRowsStandApart(t *testing.T) {
 	if len(f.Driven) != 2 || len(f.Sitting.Runs) != 1 || f.Sitting.Runs[0].Address != "q.wav" {
 		t.Errorf("%d driven, %d others", len(f.Driven), len(f.Sitting.Runs))
 	}
-	if d := cmp.Diff([]model.Warning{{Note: note.New("driven_apart", "runs", 2)}}, f.Warnings); d != "" {
-		t.Error(d)
-	}
+	kit.Alike(t, []model.Warning{{Note: note.New("driven_apart", "runs", 2)}}, f.Warnings)
 }

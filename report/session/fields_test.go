@@ -4,7 +4,7 @@ import (
 	"slices"
 	"testing"
 
-	"github.com/google/go-cmp/cmp"
+	"humdiff/fixtures/kit"
 
 	"humdiff/report/model"
 )
@@ -34,9 +34,7 @@ func TestForms(t *testing.T) {
 	for i := range f.Sitting.Claims {
 		f.Sitting.Claims[i].Line = was.Sitting.Claims[i].Line
 	}
-	if d := cmp.Diff(was.Sitting, f.Sitting, same); d != "" {
-		t.Error(d)
-	}
+	kit.Alike(t, was.Sitting, f.Sitting, same)
 	before := f.Sitting.Runs[1]
 	if wrong := f.Fill(RunTable, 1, map[string]string{"cable": "Rail", "repeat": "x", "plug": "3"}); wrong["repeat"] == "" || wrong["plug"] == "" || len(wrong) != 2 || f.Sitting.Runs[1].Cable != before.Cable {
 		t.Errorf("%v, %+v", wrong, f.Sitting.Runs[1])

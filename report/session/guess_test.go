@@ -8,8 +8,6 @@ import (
 	"testing"
 	"time"
 
-	"github.com/google/go-cmp/cmp"
-
 	"humdiff/fixtures/kit"
 	"humdiff/fixtures/wavfile"
 	"humdiff/report/formula"
@@ -37,9 +35,7 @@ func TestConditionOf(t *testing.T) {
 		"cable desenchufado.wav":     model.Unplugged,
 		"cavo silenzioso 2.wav":      model.Quiet,
 	} {
-		if got := ConditionOf(name); got != want {
-			t.Errorf("%q: %q, want %q", name, got, want)
-		}
+		kit.Same(t, ConditionOf(name), want, "%q", name)
 	}
 }
 
@@ -96,9 +92,7 @@ func TestGuess(t *testing.T) {
 			}
 			slices.Sort(got)
 			slices.Sort(c.want)
-			if d := cmp.Diff(c.want, got); d != "" {
-				t.Error(d)
-			}
+			kit.Alike(t, c.want, got)
 			_, list := f.Encode()
 			for cell := range strings.FieldsFuncSeq(string(list), func(r rune) bool { return r == ',' || r == '\n' }) {
 				if formula.Opens(cell) {

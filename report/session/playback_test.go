@@ -4,8 +4,6 @@ import (
 	"strings"
 	"testing"
 
-	"github.com/google/go-cmp/cmp"
-
 	"humdiff/fixtures/kit"
 	"humdiff/report/model"
 )
@@ -20,9 +18,7 @@ func TestPlayback(t *testing.T) {
 	whole := "[playback]\nprogramme = '2V'\ngain = '26dB'\nspeaker = '87dB'\ndistance = '2.5m'\nspeakers = 2\nroom_margin = '10dB'\n"
 	s := kit.Must(read(whole))(t)
 	want := &model.Playback{ProgrammeVolts: 2, GainDB: 26, Kind: model.KindLoudspeaker, SensitivityDB: 87, DistanceMetres: 2.5, Loudspeakers: 2, MarginDB: 10}
-	if d := cmp.Diff(want, s.Sitting.Playback); d != "" {
-		t.Error(d)
-	}
+	kit.Alike(t, want, s.Sitting.Playback)
 	if file, _ := s.Encode(); !strings.Contains(string(file), whole) {
 		t.Errorf("written as\n%s", file)
 	}

@@ -4,9 +4,9 @@ import (
 	"fmt"
 	"strings"
 	"testing"
-	"time"
 
-	"github.com/google/go-cmp/cmp"
+	"humdiff/fixtures/kit"
+	"time"
 
 	"humdiff/fft/note"
 	"humdiff/report/model"
@@ -21,9 +21,7 @@ func TestWindows1252(t *testing.T) {
 		t.Errorf("%+v", r)
 	}
 	want := []model.Warning{{Note: note.New(noUTF8, "line", 2), File: "runs.csv"}}
-	if d := cmp.Diff(want, f.Warnings); d != "" {
-		t.Error(d)
-	}
+	kit.Alike(t, want, f.Warnings)
 }
 
 // A typo in one row is the only problem told: the runs that would have gone with

@@ -108,9 +108,7 @@ func TestLoad(t *testing.T) {
 	want.Number, want.Line, want.Cable, want.Termination.Ohms, want.Exposure, want.Condition = 2, 3, "Grebe", 20, "beside", model.Near
 	want.Replaced, want.Plug, want.Loaded, want.Address = true, 1, model.No, "n1.wav#t=0,60"
 	want.Start, want.Note = time.Date(2026, 5, 1, 8, 2, 0, 0, time.UTC), `a comma, and a "quote"`
-	if d := cmp.Diff(want, s.Runs[1], same); d != "" {
-		t.Error(d)
-	}
+	kit.Alike(t, want, s.Runs[1], same)
 	if at, err := f.Capture(s.Runs[1]); err != nil || at.End != 60 || at.Path != f.Locate("n1.wav") || f.Named(s.Runs[1]) != "n1.wav" {
 		t.Errorf("%+v, %v", at, err)
 	}
@@ -207,9 +205,7 @@ runs.csv:7:24: repeat: "zero" is no number
 runs.csv:7:29: the same capture is listed twice: n1.wav, first at line 3
   hint: a capture belongs to one run; of one file, runs have spans or channels of their own`
 	got := strings.ReplaceAll(err.Error(), filepath.Dir(path)+string(filepath.Separator), "")
-	if d := cmp.Diff(strings.Split(want, "\n"), strings.Split(got, "\n")); d != "" {
-		t.Error(d)
-	}
+	kit.Alike(t, strings.Split(want, "\n"), strings.Split(got, "\n"))
 }
 
 func TestBroken(t *testing.T) {
@@ -250,9 +246,7 @@ func TestRoundTrip(t *testing.T) {
 		s.RunsFile = list
 		kit.OK(t, s.Write())
 		got := load(t, s.Path)
-		if d := cmp.Diff(s, got, same, cmpopts.IgnoreFields(model.Run{}, "Line"), cmpopts.IgnoreFields(model.Claim{}, "Line")); d != "" {
-			t.Error(d)
-		}
+		kit.Alike(t, s, got, same, cmpopts.IgnoreFields(model.Run{}, "Line"), cmpopts.IgnoreFields(model.Claim{}, "Line"))
 		if err := s.Write(); err == nil {
 			t.Error("wrote over a session")
 		}
@@ -337,11 +331,7 @@ func TestMistaken(t *testing.T) {
 
 func TestLocate(t *testing.T) {
 	s := File{Path: filepath.Join("bench", "session.toml")}
-	if got := s.Locate("a/q.wav"); got != filepath.Join("bench", "a", "q.wav") {
-		t.Error(got)
-	}
+	kit.Same(t, s.Locate("a/q.wav"), filepath.Join("bench", "a", "q.wav"), "beside the session file")
 	abs := filepath.Join(t.TempDir(), "q.wav")
-	if got := s.Locate(abs); got != abs {
-		t.Error(got)
-	}
+	kit.Same(t, s.Locate(abs), abs, "s.Locate(abs)")
 }

@@ -3,6 +3,8 @@ package text_test
 import (
 	"testing"
 
+	"humdiff/fixtures/kit"
+
 	"humdiff/report/text"
 )
 
@@ -20,8 +22,6 @@ func TestFold(t *testing.T) {
 		{"nothing", 3, "nothing"},
 		{"one line\nand another one", 12, "one line\nand another\n  one"},
 	} {
-		if got := text.Fold(c.line, c.width); got != c.want {
-			t.Errorf("%q at %d: got %q, want %q", c.line, c.width, got, c.want)
-		}
+		kit.Same(t, text.Fold(c.line, c.width), c.want, "%q at %d", c.line, c.width)
 	}
 }

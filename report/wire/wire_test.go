@@ -200,9 +200,7 @@ func TestFingerprint(t *testing.T) {
 			t.Errorf("the fingerprint doesn't tell %s", name)
 		}
 	}
-	if mark(func(r *model.Measure) { r.Tool.Version = "9"; r.Fingerprint = "X" }) != plain {
-		t.Error("version and the fingerprint itself count")
-	}
+	kit.Same(t, mark(func(r *model.Measure) { r.Tool.Version = "9"; r.Fingerprint = "X" }), plain, "version and the fingerprint itself count")
 	named := func(file string) string { return mark(func(r *model.Measure) { r.Captures[0].File = file }) }
 	for _, path := range []string{"bench/near.wav", "/home/x/near.wav", `C:\bench\near.wav`, `a "b" \c/near.wav`} {
 		if named(path) != named("near.wav") {
@@ -219,9 +217,7 @@ func TestKeysStandOnce(t *testing.T) {
 	for schema, kind := range kinds {
 		r := random(kind, schema, 11)
 		text := kit.Must(Write(r))(t)
-		if key := doubled(json.NewDecoder(bytes.NewReader(text))); key != "" {
-			t.Errorf("%s: %q stands twice in one object", schema, key)
-		}
+		kit.Same(t, doubled(json.NewDecoder(bytes.NewReader(text))), "", "%s: stands twice in one object", schema)
 	}
 }
 
