@@ -1,6 +1,10 @@
 package capture
 
-import "context"
+import (
+	"context"
+	"errors"
+	"io"
+)
 
 // Source is a capture that can be read, and read again: a span of chosen
 // channels of a WAV file, or simulated samples.
@@ -22,4 +26,36 @@ type Reader interface {
 	// At the end it returns 0, io.EOF. It returns ctx's error once ctx is done.
 	Read(dst [][]float64) (n int, err error)
 	Close() error
+}
+
+// Each hands all frames of a source to do, some thousands at a time, in order; progress,
+// nil or not, is told how many that were so far. The error is the source's or ctx's.
+func Each(ctx context.Context, src Source, progress func(done, total int64), do func(frames [][]float64)) (err error) {
+	r, err := src.Open(ctx)
+	if err != nil {
+		return err
+	}
+	defer func() { err = errors.Join(err, r.Close()) }()
+	buffer, frames := make([][]float64, src.Channels()), make([][]float64, src.Channels())
+	for c := range buffer {
+		buffer[c] = make([]float64, 4096)
+	}
+	for done := int64(0); ; {
+		n, err := r.Read(buffer)
+		if n > 0 {
+			for c := range frames {
+				frames[c] = buffer[c][:n]
+			}
+			do(frames)
+			if done += int64(n); progress != nil {
+				progress(done, src.Frames())
+			}
+		}
+		if err == io.EOF {
+			return nil
+		}
+		if err = errors.Join(err, ctx.Err()); err != nil {
+			return err
+		}
+	}
 }

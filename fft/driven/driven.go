@@ -14,7 +14,6 @@ package driven
 import (
 	"context"
 	"errors"
-	"io"
 	"math"
 	"math/cmplx"
 
@@ -78,7 +77,7 @@ func Measure(ctx context.Context, src capture.Source, opt Options) (m Measuremen
 			drive.Add(bins)
 		}
 	})
-	if err := each(ctx, src, opt.Progress, func(frames [][]float64) {
+	if err := capture.Each(ctx, src, opt.Progress, func(frames [][]float64) {
 		for c, x := range frames {
 			m.Clipped[c] += clipped(x)
 		}
@@ -100,7 +99,7 @@ func Measure(ctx context.Context, src capture.Source, opt Options) (m Measuremen
 			meters[k].add(c, bins)
 		}
 	})
-	if err := each(ctx, src, nil, second.Push); err != nil {
+	if err := capture.Each(ctx, src, nil, second.Push); err != nil {
 		return m, err
 	}
 	second.Flush()
@@ -133,31 +132,6 @@ func layoutOf(rate float64, frames int64) layout {
 	}
 	l.overlaps = fft.Overlaps(taper, l.hop)
 	return l
-}
-
-// each hands all frames on.
-func each(ctx context.Context, src capture.Source, progress func(done, total int64), do func(frames [][]float64)) (err error) {
-	r, err := src.Open(ctx)
-	if err != nil {
-		return err
-	}
-	defer func() { err = errors.Join(err, r.Close()) }()
-	buffer := [][]float64{make([]float64, 8192), make([]float64, 8192)}
-	for done := int64(0); ; {
-		n, err := r.Read(buffer)
-		if n > 0 {
-			do([][]float64{buffer[0][:n], buffer[1][:n]})
-			if done += int64(n); progress != nil {
-				progress(done, src.Frames())
-			}
-		}
-		if err == io.EOF {
-			return nil
-		}
-		if err != nil {
-			return err
-		}
-	}
 }
 
 func clipped(x []float64) (n int) {

@@ -2,8 +2,6 @@ package likeness
 
 import (
 	"context"
-	"errors"
-	"io"
 
 	"humdiff/fft/capture"
 )
@@ -45,28 +43,10 @@ func Copies(ctx context.Context, list []Side, skip func(i, j int) bool) ([]Copy,
 }
 
 // Read takes the marks of a source, one a channel, in a pass of its own.
-func Read(ctx context.Context, src capture.Source) (marks []Mark, err error) {
-	r, err := src.Open(ctx)
-	if err != nil {
+func Read(ctx context.Context, src capture.Source) ([]Mark, error) {
+	p := NewPass(src.Rate(), src.Frames(), src.Channels())
+	if err := capture.Each(ctx, src, nil, p.Push); err != nil {
 		return nil, err
 	}
-	defer func() { err = errors.Join(err, r.Close()) }()
-	p := NewPass(src.Rate(), src.Frames(), src.Channels())
-	buffer, frames := make([][]float64, src.Channels()), make([][]float64, src.Channels())
-	for c := range buffer {
-		buffer[c] = make([]float64, 8192)
-	}
-	for {
-		n, err := r.Read(buffer)
-		if err == io.EOF {
-			return p.Marks(), nil
-		}
-		if err != nil {
-			return nil, err
-		}
-		for c, x := range buffer {
-			frames[c] = x[:n]
-		}
-		p.Push(frames)
-	}
+	return p.Marks(), nil
 }

@@ -148,7 +148,7 @@ func followTone(ctx context.Context, src capture.Source, hz float64, opt Options
 		b.store(bins[first:])
 		t.blocks = append(t.blocks, b)
 	})
-	if err := read(ctx, src, func(int64, int64) {}, narrow.push); err != nil {
+	if err := capture.Each(ctx, src, nil, narrow.push); err != nil {
 		return nil, err
 	}
 	narrow.blocks.Flush()

@@ -2,8 +2,6 @@ package mains
 
 import (
 	"context"
-	"errors"
-	"io"
 
 	"humdiff/fft"
 	"humdiff/fft/capture"
@@ -77,7 +75,7 @@ func observe(ctx context.Context, src capture.Source, l layout, without []leftOu
 			obs[c].blocks = keep(obs[c].blocks, bins[:l.kept])
 		}
 	})
-	err := read(ctx, src, opt.Progress, func(frames [][]float64) {
+	err := capture.Each(ctx, src, opt.Progress, func(frames [][]float64) {
 		opt.Frames(frames)
 		wide.Push(frames)
 		narrow.push(frames)
@@ -123,7 +121,7 @@ func eachSegment(ctx context.Context, src capture.Source, l layout, obs []observ
 				held.play(from, n, narrow.blocks.Push)
 				return ctx.Err()
 			}
-			return read(ctx, capture.Part(src, from, n), func(int64, int64) {}, narrow.push)
+			return capture.Each(ctx, capture.Part(src, from, n), nil, narrow.push)
 		})
 		if err != nil {
 			return err
@@ -135,7 +133,7 @@ func eachSegment(ctx context.Context, src capture.Source, l layout, obs []observ
 // readSegments reads a source for its low band's blocks.
 func readSegments(ctx context.Context, src capture.Source, l layout, do func(channel int, blocks []block)) error {
 	return segments(src.Channels(), l, do, func(narrow *narrowband) error {
-		return read(ctx, src, func(int64, int64) {}, narrow.push)
+		return capture.Each(ctx, src, nil, narrow.push)
 	})
 }
 
@@ -206,37 +204,4 @@ func (n *narrowband) push(frames [][]float64) {
 		n.frames[c] = n.decimators[c].Push(x)
 	}
 	n.blocks.Push(n.frames)
-}
-
-// read hands the whole source to do, some thousands of frames at a time.
-func read(ctx context.Context, src capture.Source, progress func(done, total int64), do func(frames [][]float64)) (err error) {
-	r, err := src.Open(ctx)
-	if err != nil {
-		return err
-	}
-	defer func() { err = errors.Join(err, r.Close()) }()
-	buffer, frames := make([][]float64, src.Channels()), make([][]float64, src.Channels())
-	for c := range buffer {
-		buffer[c] = make([]float64, 4096)
-	}
-	for done := int64(0); ; {
-		if err := ctx.Err(); err != nil {
-			return err
-		}
-		n, err := r.Read(buffer)
-		if n > 0 {
-			for c := range frames {
-				frames[c] = buffer[c][:n]
-			}
-			do(frames)
-			done += int64(n)
-			progress(done, src.Frames())
-		}
-		if err == io.EOF {
-			return nil
-		}
-		if err != nil {
-			return err
-		}
-	}
 }

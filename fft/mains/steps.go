@@ -117,7 +117,7 @@ func stepThrough(ctx context.Context, src capture.Source, l layout, steppers []*
 	for c := range decimators {
 		decimators[c] = fft.NewDecimator(l.rate, l.edge, l.halvings)
 	}
-	return read(ctx, src, progress, func(frames [][]float64) {
+	return capture.Each(ctx, src, progress, func(frames [][]float64) {
 		for c, x := range frames {
 			steppers[c].push(decimators[c].Push(x))
 		}

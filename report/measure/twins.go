@@ -2,8 +2,6 @@ package measure
 
 import (
 	"context"
-	"errors"
-	"io"
 	"math"
 	"math/bits"
 
@@ -13,28 +11,14 @@ import (
 // twinsOf reads a capture and says of each channel which is the first, counted
 // from 1, with the same samples; 0: none. It goes by checksums, so it holds no
 // more of channels however many there are.
-func twinsOf(ctx context.Context, src capture.Source) (of []int, err error) {
-	r, err := src.Open(ctx)
-	if err != nil {
-		return nil, err
-	}
-	defer func() { err = errors.Join(err, r.Close()) }()
-	sums, buffer := make([]uint64, src.Channels()), make([][]float64, src.Channels())
-	for c := range buffer {
-		buffer[c] = make([]float64, 1024)
-	}
-	for {
-		n, err := r.Read(buffer)
-		for c, x := range buffer {
-			sums[c] = checksum(sums[c], x[:n])
+func twinsOf(ctx context.Context, src capture.Source) ([]int, error) {
+	sums := make([]uint64, src.Channels())
+	err := capture.Each(ctx, src, nil, func(frames [][]float64) {
+		for c, x := range frames {
+			sums[c] = checksum(sums[c], x)
 		}
-		if err == io.EOF {
-			return alike(sums), nil
-		}
-		if err != nil {
-			return nil, err
-		}
-	}
+	})
+	return alike(sums), err
 }
 
 // checksum goes on with a sum. It tells accidents, not forgeries.
