@@ -1,19 +1,14 @@
 package capture
 
 import (
-	"context"
-	"crypto/sha256"
-	"encoding/hex"
 	"errors"
 	"fmt"
-	"hash"
-	"hash/crc32"
 	"io"
 	"io/fs"
 	"math"
 	"os"
+	"slices"
 	"strings"
-	"sync"
 
 	"humdiff/fft/fault"
 	"humdiff/fft/note"
@@ -45,17 +40,7 @@ type File struct {
 	frames   int64
 	opened   os.FileInfo // what the file was when its header was read
 
-	mu       sync.Mutex
-	bad      notFinite // of the pass that met the most
-	contents contents
-	hashing  bool // see HashInPassing
-}
-
-// notFinite counts samples that are no numbers.
-type notFinite struct {
-	count   int64
-	first   int64 // frame in the file
-	channel int   // from 1
+	*contents
 }
 
 // Open looks at the file's header and checks that the address lies within it.
@@ -162,7 +147,7 @@ func newFile(addr Address, l layout) (*File, error) {
 	if err != nil {
 		return nil, err
 	}
-	f := &File{layout: l, channels: l.format.channels, start: start, frames: end - start}
+	f := &File{layout: l, channels: l.format.channels, start: start, frames: end - start, contents: &contents{}}
 	first := 1
 	if addr.Channel != 0 {
 		if addr.Channel < 0 || addr.Channel > l.format.channels {
@@ -229,195 +214,9 @@ func (f *File) Info() Info { return f.info }
 // Warnings says what was mended in the header, and which samples were no numbers
 // in what has been read so far.
 func (f *File) Warnings() []note.Note {
-	f.mu.Lock()
-	defer f.mu.Unlock()
-	w := append([]note.Note(nil), f.layout.warnings...)
-	if f.bad.count > 0 {
-		at := float64(f.bad.first) / float64(f.info.Rate)
-		w = append(w, note.New("not_finite", "samples", f.bad.count, "first_s", at, "channel", f.bad.channel))
+	w := slices.Clone(f.layout.warnings)
+	if bad := f.notFinite(); bad.count > 0 {
+		w = append(w, note.New("not_finite", "samples", bad.count, "first_s", float64(bad.first)/float64(f.info.Rate), "channel", bad.channel))
 	}
 	return w
-}
-
-func (f *File) noteBad(b notFinite) {
-	f.mu.Lock()
-	defer f.mu.Unlock()
-	if b.count > f.bad.count {
-		f.bad = b
-	}
-}
-
-// Open starts reading at the span's first frame.
-func (f *File) Open(ctx context.Context) (Reader, error) {
-	if err := ctx.Err(); err != nil {
-		return nil, err
-	}
-	file, err := f.reopen()
-	if err != nil {
-		return nil, fault.In(f.info.Path, err)
-	}
-	if f.layout.flac != nil {
-		return f.openFLAC(ctx, file), nil
-	}
-	align := f.layout.format.align
-	block := max(1, blockBytes/align)
-	r := &fileReader{reading: reading{ctx, f, file}, decode: decoderFor(f.layout.format), buf: make([]byte, block*align+slack), block: block}
-	if err := r.startHash(); err != nil {
-		file.Close()
-		return nil, err
-	}
-	return r, nil
-}
-
-// blockBytes is how much is read at a time: enough to make the call's cost
-// vanish, little enough to stay in the cache while every channel is decoded.
-const blockBytes = 128 << 10
-
-// reading is a File opened to be read.
-type reading struct {
-	ctx    context.Context
-	source *File
-	file   *os.File
-}
-
-// Close closes the file. It may be called again.
-func (r *reading) Close() error {
-	if r.file == nil {
-		return nil
-	}
-	err := r.file.Close()
-	r.file = nil
-	return err
-}
-
-type fileReader struct {
-	reading
-	decode decoder
-	buf    []byte
-	block  int   // frames buf holds
-	pos    int64 // frames delivered
-	bad    notFinite
-	sum    uint32    // of the bytes read so far
-	whole  hash.Hash // SHA-256 of the file up to here; nil where this pass doesn't tell it
-}
-
-// Read implements Reader. Where the file has changed since it was opened it
-// returns a *fault.Error, with the last samples at the latest.
-func (r *fileReader) Read(dst [][]float64) (int, error) {
-	want, err := dstFrames(dst, r.source.channels)
-	if err != nil || want == 0 {
-		return 0, err
-	}
-	done := 0
-	for done < want && r.pos < r.source.frames {
-		if err := r.ctx.Err(); err != nil {
-			return 0, err
-		}
-		n := int(min(int64(want-done), int64(r.block), r.source.frames-r.pos))
-		if err := r.fill(n); err != nil {
-			return 0, fault.In(r.source.info.Path, err)
-		}
-		r.spread(dst, done, n)
-		done += n
-		r.pos += int64(n)
-		if err := r.atEnd(); err != nil {
-			return 0, fault.In(r.source.info.Path, err)
-		}
-	}
-	if done == 0 {
-		return 0, io.EOF
-	}
-	return done, nil
-}
-
-// atEnd checks behind the last frame that the file is still what it was.
-func (r *fileReader) atEnd() error {
-	if r.pos < r.source.frames {
-		return nil
-	}
-	if err := r.endHash(); err != nil {
-		return err
-	}
-	if err := r.source.unchanged(r.file); err != nil {
-		return err
-	}
-	return r.source.saw(r.sum, r.whole)
-}
-
-// fill reads the next n frames into the buffer.
-func (r *fileReader) fill(n int) error {
-	l := r.source.layout
-	b := r.buf[:n*l.format.align]
-	off := l.offset + (r.source.start+r.pos)*int64(l.format.align)
-	got, err := r.file.ReadAt(b, off)
-	switch {
-	case got == len(b):
-		r.sum = crc32.Update(r.sum, castagnoli, b)
-		if r.whole != nil {
-			r.whole.Write(b)
-		}
-		return nil
-	case err == io.EOF:
-		return fault.New("is it still being written, or on a drive that went away?",
-			"the file has become shorter while it was read: it ends within frame %d of %d",
-			r.source.start+r.pos+int64(got/l.format.align), l.frames())
-	default:
-		return &fault.Error{What: "cannot be read: " + fault.Bare(err).Error(), Err: err}
-	}
-}
-
-// spread decodes n frames from the buffer into dst from frame at on.
-func (r *fileReader) spread(dst [][]float64, at, n int) {
-	f := r.source.layout.format
-	word := f.container / 8
-	for c := range dst {
-		channel := r.source.info.FirstChannel + c
-		x := dst[c][at : at+n]
-		if r.decode(x, r.buf[(channel-1)*word:], f.align); !f.float {
-			continue
-		}
-		if bad, first := finite(x); bad > 0 {
-			r.note(notFinite{int64(bad), r.source.start + r.pos + int64(first), channel})
-		}
-	}
-}
-
-// note adds up one channel of one block.
-func (r *fileReader) note(b notFinite) {
-	b.count += r.bad.count
-	if r.bad.count > 0 && r.bad.first <= b.first {
-		b.first, b.channel = r.bad.first, r.bad.channel
-	}
-	r.bad = b
-	r.source.noteBad(b)
-}
-
-// Hash is the SHA-256 of a whole file, in hexadecimal.
-func Hash(ctx context.Context, path string) (string, error) {
-	file, _, err := openRegular(path)
-	if err != nil {
-		return "", fault.In(path, err)
-	}
-	defer file.Close()
-	h := sha256.New()
-	if err := copyAll(ctx, h, file); err != nil {
-		if ctx.Err() != nil {
-			return "", ctx.Err()
-		}
-		return "", fault.In(path, err)
-	}
-	return hex.EncodeToString(h.Sum(nil)), nil
-}
-
-// cancellable stops reading once its context is done.
-type cancellable struct {
-	ctx context.Context
-	r   io.Reader
-}
-
-func (c cancellable) Read(p []byte) (int, error) {
-	if err := c.ctx.Err(); err != nil {
-		return 0, err
-	}
-	return c.r.Read(p)
 }

@@ -3,14 +3,12 @@ package capture
 import (
 	"bufio"
 	"bytes"
-	"context"
 	"crypto/md5"
 	"errors"
 	"fmt"
 	"hash"
 	"io"
 	"math"
-	"os"
 	"runtime"
 	"strings"
 
@@ -87,9 +85,8 @@ func scanFLAC(r io.ReaderAt, start, length int64) (layout, error) {
 
 // Types of metadata blocks.
 const (
-	blockInfo        = 0
-	blockApplication = 2
-	blockComment     = 4
+	blockInfo    = 0
+	blockComment = 4
 )
 
 // block reads a metadata block's header and what is wanted of its body.
@@ -113,8 +110,6 @@ func (s *scanner) block(first bool) (last bool, err error) {
 		err = s.flacInfo(size)
 	case blockComment:
 		s.noteText(vorbisComment, body, size)
-	case blockApplication:
-		err = s.foreign(body, size)
 	}
 	s.pos = body + size
 	return h[0]&0x80 != 0, err
@@ -126,16 +121,6 @@ func (s *scanner) flacInfo(size int64) error {
 		return fault.New(againHint, "its header cannot be read (%s)", reason(err))
 	}
 	s.out.flac.info = *block.Body.(*meta.StreamInfo)
-	return nil
-}
-
-// foreign notes a chunk of a WAV file that the encoder kept: common practice, no source.
-func (s *scanner) foreign(body, size int64) error {
-	b, err := s.at(body, 8)
-	if err != nil || len(b) < 8 || size < 12 || string(b[:4]) != "riff" {
-		return err
-	}
-	s.noteText(string(b[4:8]), body+12, size-12)
 	return nil
 }
 
@@ -335,143 +320,75 @@ func (d *flacFrames) damaged(err error) error {
 	return fault.New(hint, "it is damaged at %.3f s (%s)", at, reason(err))
 }
 
-// flacReader is a Reader of a FLAC file's span. Frames are decoded from the
-// file's start: only that way are they known to be the ones wanted.
-type flacReader struct {
-	reading
-	bytes  io.Reader // what the frames come from, behind them
+// flacWords are the words of a FLAC file. Frames are decoded from the file's start:
+// only that way are they known to be the ones wanted.
+type flacWords struct {
+	of     *File
 	frames *flacFrames
 	block  *frame.Frame
-	used   int   // samples of block that are delivered, or before the span
-	pos    int64 // in the file, of block's first unused sample
-	sum    *spanSum
+	used   int       // samples of block that are delivered, or before the span
+	ready  int       // and of those that are to be decoded next
+	before int64     // samples before the span that are still to be passed over
+	left   int64     // samples of the span
 	md5    hash.Hash // nil where the span isn't the whole file
 	packed []byte
 }
 
-func (f *File) openFLAC(ctx context.Context, file *os.File) Reader {
-	l := f.layout
-	r := &flacReader{reading: reading{ctx, f, file}, sum: &spanSum{to: math.MaxInt64}}
-	r.bytes = io.TeeReader(io.NewSectionReader(file, l.offset, f.opened.Size()-l.offset), r.sum)
-	r.frames = newFLACFrames(r.bytes, l)
-	if l.flac.whole && f.frames == l.frames() && l.flac.info.MD5sum != [md5.Size]byte{} {
-		r.md5 = md5.New()
+func newFLACWords(p *pass) *flacWords {
+	f := p.of
+	w := &flacWords{of: f, frames: newFLACFrames(p, f.layout), before: f.start, left: f.frames}
+	if flac := f.layout.flac; flac.whole && f.frames == f.layout.frames() && flac.info.MD5sum != [md5.Size]byte{} {
+		w.md5 = md5.New()
 	}
-	return r
+	return w
 }
 
-// Read implements Reader. A damaged frame, a wrong checksum of the whole and a
-// file that has changed give a *fault.Error.
-func (r *flacReader) Read(dst [][]float64) (int, error) {
-	want, err := dstFrames(dst, r.source.channels)
-	if err != nil || want == 0 {
-		return 0, err
-	}
-	done, end := 0, r.source.start+r.source.frames
-	for done < want && r.pos < end {
-		if err := r.fill(); err != nil {
-			return 0, r.failed(err)
-		}
-		n := int(min(int64(want-done), int64(r.left()), end-r.pos))
-		if err := r.spread(dst, done, n); err != nil {
-			return 0, r.failed(err)
-		}
-		done += n
-		r.used += n
-		r.pos += int64(n)
-	}
-	if done == 0 {
-		return 0, io.EOF
-	}
-	if r.pos == end {
-		if err := r.atEnd(); err != nil {
-			return 0, r.failed(err)
-		}
-	}
-	return done, nil
-}
-
-func (r *flacReader) failed(err error) error {
-	if r.ctx.Err() != nil {
-		return r.ctx.Err()
-	}
-	return fault.In(r.source.info.Path, err)
-}
-
-// left is how many samples of the block are to be delivered.
-func (r *flacReader) left() int {
-	if r.block == nil {
-		return 0
-	}
-	return int(r.block.BlockSize) - r.used
-}
-
-// fill decodes frames up to one that holds samples of the span.
-func (r *flacReader) fill() error {
-	for r.left() == 0 {
-		if err := r.ctx.Err(); err != nil {
-			return err
-		}
-		f, err := r.frames.next()
+// next decodes frames up to one that holds samples of the span.
+func (w *flacWords) next(most int) (int, error) {
+	w.used += w.ready
+	for w.block == nil || w.used == int(w.block.BlockSize) {
+		f, err := w.frames.next()
 		if err != nil {
-			return r.frames.damaged(err)
+			return 0, w.frames.damaged(err)
 		}
-		r.block, r.used = f, 0
-		r.digest(f)
-		before := min(int64(f.BlockSize), max(0, r.source.start-r.pos))
-		r.used += int(before)
-		r.pos += before
+		w.digest(f)
+		w.block, w.used = f, int(min(int64(f.BlockSize), w.before))
+		w.before -= int64(w.used)
 	}
-	return nil
+	w.ready = min(most, int(w.block.BlockSize)-w.used)
+	if w.left -= int64(w.ready); w.left == 0 && w.md5 != nil && !bytes.Equal(w.md5.Sum(nil), w.of.layout.flac.info.MD5sum[:]) {
+		return 0, fault.New(againHint, "its samples do not match the checksum of them that it holds: they are not what was recorded")
+	}
+	return w.ready, nil
 }
 
-// spread writes n samples of the block into dst from frame at on.
-func (r *flacReader) spread(dst [][]float64, at, n int) error {
-	bits := r.source.layout.format.bits
+func (w *flacWords) decode(dst []float64, channel int) error {
+	bits := w.of.layout.format.bits
 	step, most := math.Ldexp(1, 1-bits), int32(1)<<(bits-1)
-	for c := range dst {
-		from := r.block.Subframes[r.source.info.FirstChannel-1+c].Samples[r.used : r.used+n]
-		to := dst[c][at : at+n]
-		for i, x := range from {
-			if x < -most || x >= most {
-				return r.frames.damaged(errors.New("a sample beyond full scale"))
-			}
-			to[i] = float64(x) * step
+	for i, x := range w.block.Subframes[channel].Samples[w.used : w.used+len(dst)] {
+		if x < -most || x >= most {
+			return w.frames.damaged(errors.New("a sample beyond full scale"))
 		}
+		dst[i] = float64(x) * step
 	}
 	return nil
 }
 
 // digest adds a frame to the checksum of the whole: samples as signed integers of
 // whole bytes, least byte first, channels in turn.
-func (r *flacReader) digest(f *frame.Frame) {
-	if r.md5 == nil {
+func (w *flacWords) digest(f *frame.Frame) {
+	if w.md5 == nil {
 		return
 	}
-	word := r.source.layout.format.container / 8
-	r.packed = r.packed[:0]
+	word := w.of.layout.format.container / 8
+	w.packed = w.packed[:0]
 	for i := range int(f.BlockSize) {
 		for _, s := range f.Subframes {
 			x := s.Samples[i]
 			for b := range word {
-				r.packed = append(r.packed, byte(x>>(8*b)))
+				w.packed = append(w.packed, byte(x>>(8*b)))
 			}
 		}
 	}
-	r.md5.Write(r.packed)
-}
-
-// atEnd checks that samples and file are what they were said to be.
-func (r *flacReader) atEnd() error {
-	if want := r.source.layout.flac.info.MD5sum; r.md5 != nil && !bytes.Equal(r.md5.Sum(nil), want[:]) {
-		return fault.New(againHint, "its samples do not match the checksum of them that it holds: they are not what was recorded")
-	}
-	r.md5 = nil
-	if err := copyAll(r.ctx, io.Discard, r.bytes); err != nil { // the checksum is that of all bytes
-		return err
-	}
-	if err := r.source.unchanged(r.file); err != nil {
-		return err
-	}
-	return r.source.saw(r.sum.sum, nil)
+	w.md5.Write(w.packed)
 }

@@ -1,6 +1,11 @@
 package capture
 
-import "context"
+import (
+	"context"
+	"slices"
+
+	"humdiff/fft/fault"
+)
 
 // Part is n of a source's channels, the first of them that of index from. A file's
 // other channels aren't decoded. It panics where the source has no such channels.
@@ -21,25 +26,32 @@ func Part(src Source, from, n int) Source {
 	return Pick(src, of...)
 }
 
-// Pick is some of a source's channels, by index, in the order given. It panics where the
-// source has no such channel.
-func Pick(src Source, of ...int) Source {
-	for _, c := range of {
-		if c < 0 || c >= src.Channels() {
-			panic("capture: a channel beyond the source's")
-		}
+// Only is the same span of one of the channels it delivers, counted from 1 as in
+// the file. It has to be the same file still, with the same samples.
+func (f *File) Only(channel int) (*File, error) {
+	i := channel - f.info.FirstChannel
+	if i < 0 || i >= f.channels {
+		return nil, fault.In(f.info.Path, fault.New("channels count from 1", "there is no channel %d among those read", channel))
 	}
-	return part{src, of}
+	return f.part(i, 1), nil
 }
 
 // part is the same span of n of the channels that f delivers. It has to be the same
 // file still, with the same samples.
 func (f *File) part(from, n int) *File {
-	f.mu.Lock()
-	defer f.mu.Unlock()
-	p := &File{info: f.info, layout: f.layout, channels: n, start: f.start, frames: f.frames, opened: f.opened, contents: f.contents}
+	p := *f
+	p.channels = n
 	p.info.FirstChannel += from
-	return p
+	return &p
+}
+
+// Pick is some of a source's channels, by index, in the order given. It panics where the
+// source has no such channel.
+func Pick(src Source, of ...int) Source {
+	if slices.ContainsFunc(of, func(c int) bool { return c < 0 || c >= src.Channels() }) {
+		panic("capture: a channel beyond the source's")
+	}
+	return part{src, of}
 }
 
 // part is some channels of any source: all are read, and some left.
@@ -52,21 +64,18 @@ func (p part) Channels() int { return len(p.of) }
 
 func (p part) Open(ctx context.Context) (Reader, error) {
 	r, err := p.Source.Open(ctx)
-	if err != nil {
-		return nil, err
-	}
-	return &partReader{Reader: r, part: p, all: make([][]float64, p.Source.Channels())}, nil
+	return &partReader{r, p.of, make([][]float64, p.Source.Channels()), nil}, err
 }
 
 type partReader struct {
 	Reader
-	part part
+	of   []int
 	all  [][]float64 // what the source reads into
 	left []float64   // what nobody wants
 }
 
 func (r *partReader) Read(dst [][]float64) (int, error) {
-	want, err := dstFrames(dst, len(r.part.of))
+	want, err := dstFrames(dst, len(r.of))
 	if err != nil || want == 0 {
 		return 0, err
 	}
@@ -76,7 +85,7 @@ func (r *partReader) Read(dst [][]float64) (int, error) {
 	for c := range r.all {
 		r.all[c] = r.left[:want]
 	}
-	for i, c := range r.part.of {
+	for i, c := range r.of {
 		r.all[c] = dst[i]
 	}
 	return r.Reader.Read(r.all)
