@@ -31,6 +31,7 @@ func Passport(ctx context.Context, r Request, f session.File) (p model.Passport,
 	if len(f.Driven) == 0 {
 		return p, fault.In(f.Path, errNotDriven)
 	}
+	f = f.Short()
 	p = model.Passport{Head: r.head(model.PassportSchema), File: filepath.Base(f.Path), Title: f.Sitting.Title, Bench: f.Sitting.Bench, Drive: f.Drive,
 		Warnings: []model.Warning{}}
 	if p.Scale, err = r.driveScale(ctx, f); err != nil {
@@ -192,7 +193,7 @@ func (r Request) held(ctx context.Context, f session.File, p *model.Passport) er
 	for c := range p.Cables {
 		for i := range p.Cables[c].Predicted {
 			one := &p.Cables[c].Predicted[i]
-			if err := r.Held(ctx, f, p.Cables[c].Cable, one); err != nil {
+			if err := r.real(ctx, f, p.Cables[c].Cable, one); err != nil {
 				return err
 			}
 		}
@@ -200,86 +201,53 @@ func (r Request) held(ctx context.Context, f session.File, p *model.Passport) er
 	return nil
 }
 
-// Held puts beside a prediction what the session's first near run of that cable at that
-// termination brought, where there is one.
-func (r Request) Held(ctx context.Context, f session.File, cable string, one *model.Predicted) error {
+// real puts beside a prediction what the session's first near run of that cable at that
+// termination brought, where there is one and it has a pickup.
+func (r Request) real(ctx context.Context, f session.File, cable string, one *model.Predicted) error {
 	ohms, _, _ := one.SourceOhms.Numbers()
 	var quiet, near *model.Run
 	for i := range f.Sitting.Runs {
 		run := &f.Sitting.Runs[i]
-		if run.Cable != cable || float64(run.Termination.Ohms) != ohms || run.LeftOut != "" || run.Address == "" {
+		if run.Cable != cable || float64(run.Termination.Ohms) != ohms || run.LeftOut != "" || run.Address == "" || near != nil {
 			continue
 		}
-		switch {
-		case run.Condition == model.Quiet && near == nil:
+		switch run.Condition {
+		case model.Quiet:
 			quiet = run
-		case run.Condition == model.Near && near == nil:
+		case model.Near:
 			near = run
 		}
 	}
 	if quiet == nil || near == nil {
 		return nil
 	}
-	at := [2]capture.Address{}
-	for i, run := range []*model.Run{quiet, near} {
+	var c Compared
+	for run, at := range map[*model.Run]*capture.Address{quiet: &c.Quiet, near: &c.Near} {
 		var err error
-		if at[i], err = f.Capture(*run); err != nil {
+		if *at, err = f.Capture(*run); err != nil {
 			return err
 		}
 	}
-	p, pickup, err := r.real(ctx, f, at[0], at[1])
-	if err != nil || !pickup.Known() {
-		return err
-	}
-	p.Quiet.File, p.Near.File = f.Named(*quiet), f.Named(*near)
-	one.Run, one.Measured, one.Quiet, one.Near = near.Number, pickup, &p.Quiet.Side, &p.Near.Side
-	one.Agrees = agrees(one.Volts, one.Measured)
-	return nil
-}
-
-// real is a real lead's pair, and its pickup at the fundamental; that is unknown where
-// there is nothing to hold a prediction against.
-func (r Request) real(ctx context.Context, f session.File, quiet, near capture.Address) (p model.Pair, pickup model.Estimate, err error) {
 	scale, err := r.benchScale(ctx, f)
 	if err != nil {
-		return p, pickup, err
+		return err
 	}
 	r.Reference, r.Progress, r.Nominal = 0, nil, float64(f.Sitting.Bench.MainsHz)
 	set := measure.Settings(r.Options, scale)
 	r.Settings = &set
-	compared, err := Compare(ctx, r, Compared{Quiet: quiet, Near: near})
+	compared, err := Compare(ctx, r, c)
 	if err != nil || len(compared.Pairs) == 0 || len(compared.Pairs[0].Lines) == 0 {
-		return p, pickup, err
+		return err
 	}
-	p = compared.Pairs[0]
-	if run, err := lineOf(near.Path, compared.Settings, p, coupling.Run{}, 1); err == nil {
-		pickup = run.Pickup
+	p := compared.Pairs[0]
+	run, err := lineOf(near.Address, set, p, coupling.Run{}, 1)
+	if err != nil || !run.Pickup.Known() {
+		return nil // nothing to hold a prediction against
 	}
-	return p, pickup, nil
-}
-
-// RealAgain is the pickup of a passport's real lead, from where its captures lie now.
-func RealAgain(ctx context.Context, r Request, f session.File, quiet, near capture.Address) (model.Estimate, error) {
-	_, pickup, err := r.real(ctx, f, quiet, near)
-	return pickup, err
-}
-
-// Restated is a passport with all that a session states put in its place.
-func Restated(ctx context.Context, r Request, p model.Passport, f session.File) (model.Passport, error) {
-	p.File, p.Title, p.Bench, p.Drive, p.Claims = filepath.Base(f.Path), f.Sitting.Title, f.Sitting.Bench, f.Drive, claimed(f)
-	runs := []model.DrivenRun{}
-	for _, row := range f.Driven {
-		if i := len(runs); row.LeftOut == "" && i < len(p.Runs) {
-			runs = append(runs, stated(p.Runs[i], row))
-			runs[i].DriveChannel = row.Reference
-		} else if row.LeftOut == "" {
-			runs = append(runs, stated(model.DrivenRun{}, row))
-		}
-	}
-	p.Runs = runs
-	var err error
-	p.Scale, err = r.driveScale(ctx, f)
-	return p, err
+	p.Quiet.File, p.Near.File = f.Named(*quiet), f.Named(*near)
+	one.Run, one.Measured, one.Quiet, one.Near = near.Number, run.Pickup, &p.Quiet.Side, &p.Near.Side
+	one.Agrees = agrees(one.Volts, one.Measured)
+	return nil
 }
 
 // agrees says whether two intervals meet; empty where one of them is open.

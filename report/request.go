@@ -19,6 +19,9 @@ type Request struct {
 	Scaling         Scaling // empty: no volts are known
 	Version         string  // of the program, for the result's head
 
+	// Moved is where the captures of tones lie that aren't where Scaling's words say.
+	Moved map[string]string
+
 	// Settings, where given, are taken as they stand instead of what Scaling comes
 	// to: see Scaled. The options still say how to measure.
 	Settings *model.Settings

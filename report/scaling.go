@@ -72,6 +72,9 @@ func (r Request) calibrate(ctx context.Context, said []string) (measure.Scale, e
 		if err != nil {
 			return measure.Scale{}, misused(err)
 		}
+		if at, moved := r.Moved[tone.Path]; moved {
+			tone.Name, tone.Path = tone.Path, at
+		}
 		if tone.Channel == 0 {
 			tone.Channel = r.Scaling.Channel
 		}

@@ -19,6 +19,7 @@ import (
 type Sitting struct {
 	File     session.File
 	Cache    string                               // folder in which measurements are kept; empty: the user's
+	Anew     bool                                 // none is taken from there, nor kept
 	Key      string                               // file that tells which letter is which cable; empty: none
 	Open     bool                                 // put names for letters, by Key; else Key's cables stay letters
 	Progress func(done, total int64, what string) // frames; nil: nobody asks
@@ -39,6 +40,7 @@ func (j Judged) Whole(ctx context.Context) func(run int) (model.Capture, error) 
 // Session measures the runs of a session and judges it. Its bench says what volts
 // stand on, and may say which mains it is.
 func Session(ctx context.Context, r Request, s Sitting) (*Judged, error) {
+	s.File = s.File.Short()
 	bench := s.File.Sitting.Bench
 	if bench.MainsHz.Ok() {
 		if r.Nominal != 0 {
@@ -120,14 +122,7 @@ func (r Request) benchScale(ctx context.Context, f session.File) (measure.Scale,
 
 // batch is the session's batch, which measures each run as it comes, on no scale.
 func (r Request) batch(s Sitting) (*batch.Batch, error) {
-	dir := s.Cache
-	if dir == "" {
-		var err error
-		if dir, err = batch.DefaultDir(); err != nil {
-			return nil, err
-		}
-	}
-	store, err := batch.NewStore(dir, fmt.Sprintf("%s, method %d", r.Version, mains.Method))
+	store, err := r.store(s)
 	if err != nil {
 		return nil, err
 	}
@@ -142,4 +137,16 @@ func (r Request) batch(s Sitting) (*batch.Batch, error) {
 			return &m, err
 		},
 	}, nil
+}
+
+// store is where a sitting's measurements are kept.
+func (r Request) store(s Sitting) (store batch.Store, err error) {
+	dir := s.Cache
+	if dir == "" && !s.Anew {
+		dir, err = batch.DefaultDir()
+	}
+	if err != nil || s.Anew {
+		return store, err
+	}
+	return batch.NewStore(dir, fmt.Sprintf("%s, method %d", r.Version, mains.Method))
 }

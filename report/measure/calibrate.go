@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"math"
@@ -52,8 +53,11 @@ func calibration(ctx context.Context, tone unit.Tone, opt mains.Options) (model.
 	if err != nil {
 		return model.Calibration{}, err
 	}
+	tone.Path = cmp.Or(tone.Name, tone.Path)
+	side := sideOf(file.Info(), 0, hash)
+	side.File = tone.Path
 	c := model.Calibration{
-		Side: sideOf(file.Info(), 0, hash), Address: tone.Address.String(),
+		Side: side, Address: tone.Address.String(),
 		Said: tone.Said, Volts: seven(v), WithinDB: seven(within), GivenHz: model.None,
 		Hz: seven(m.Hz), Level: level(m.Level), FullScaleVolts: seven(v / math.Sqrt(m.Power)),
 		OthersDB: model.DB(1 + m.Others), SecondHz: model.None, SecondDB: model.None,

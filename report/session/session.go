@@ -26,11 +26,22 @@ type File struct {
 	Limits   []model.Claim    // claims of the kind coupling, which a passport is the ground of
 	Driven   []model.Run      // the rows in which one was on, numbered by themselves
 	Warnings []model.Warning  // noticed while reading
+
+	Moved map[string]string // where files lie that aren't where their names say, by these
 }
 
 // Locate is where a file is that the session names: relative names count from
-// the session file's folder.
+// the session file's folder. What an address or a calibration has behind it stays.
 func (f File) Locate(name string) string {
+	longest := ""
+	for file := range f.Moved {
+		if behind, ok := strings.CutPrefix(name, file); ok && (behind == "" || strings.Contains("#=", behind[:1])) && len(file) > len(longest) {
+			longest = file
+		}
+	}
+	if longest != "" {
+		return f.Moved[longest] + name[len(longest):]
+	}
 	name = filepath.FromSlash(name)
 	if filepath.IsAbs(name) {
 		return name
@@ -52,7 +63,12 @@ func (f File) Named(r model.Run) string {
 	if err != nil || r.Address == "" {
 		return r.Address
 	}
-	return strings.TrimSuffix(r.Address, f.Locate(r.Address)[len(at.Path):])
+	return f.named(r.Address, at)
+}
+
+// named is the file of what the session says, which lies at an address.
+func (f File) named(said string, at capture.Address) string {
+	return strings.TrimSuffix(said, f.Locate(said)[len(at.Path):])
 }
 
 // Tones are the bench's calibrations, their captures as they can be opened.
@@ -62,6 +78,7 @@ func (f File) Tones() (all []unit.Tone, err error) {
 		if err != nil {
 			return nil, err
 		}
+		tone.Name = f.named(said, tone.Address)
 		all = append(all, tone)
 	}
 	return all, nil

@@ -13,6 +13,7 @@ import (
 // tone in it.
 type Tone struct {
 	capture.Address
+	Name  string // of its file, where results aren't to call that by its path; empty: they are
 	Volts estimate.Estimate
 	Said  string  // the voltage as given, without blanks around it
 	Hz    float64 // which tone is meant; 0: the strongest

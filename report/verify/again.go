@@ -14,27 +14,50 @@ import (
 )
 
 // again measures what a result was measured from, and compares: the captures, what
-// was warned of, and what volts stand on. What it gives is for the pages of a
-// session's runs.
-func (v *verifier) again(ctx context.Context, r wire.Result) (*sessionAgain, error) {
+// was warned of, and what volts stand on.
+func (v *verifier) again(ctx context.Context, r wire.Result) error {
 	switch r := r.(type) {
 	case *model.Compare:
-		return nil, v.compareAgain(ctx, r)
+		return v.compareAgain(ctx, r)
 	case *model.Measure:
-		return nil, v.measureAgain(ctx, r)
+		return v.measureAgain(ctx, r)
 	case *model.Trend:
-		return nil, v.trendAgain(ctx, r)
+		return v.trendAgain(ctx, r)
 	case *model.Session:
 		return v.sessionAgain(ctx, r)
 	case *model.Passport:
-		return nil, v.passportAgain(ctx, r)
+		return v.passportAgain(ctx, r)
 	}
-	return nil, fmt.Errorf("verify: a %T isn't made again", r)
+	return fmt.Errorf("verify: a %T isn't made again", r)
+}
+
+// scaled is the request that remakes a result, its scales worked out anew from what was
+// asked of volts: tones of known voltage are measured again. Where one isn't found the
+// scales are taken as reported, and counted as left out.
+func (v *verifier) scaled(ctx context.Context, set model.Settings) (report.Request, error) {
+	req, err := v.request(set)
+	if err != nil {
+		return req, err
+	}
+	req.Moved = map[string]string{}
+	found, err := v.tones(ctx, set, req.Moved)
+	if err != nil {
+		return req, err
+	}
+	if !found {
+		v.out.LeftOut += len(set.Scales)
+		return req, nil
+	}
+	req.Settings, req.Scaling = nil, set.Asked
+	if req, err = req.Scaled(ctx); report.IsMisuse(err) {
+		err = v.damaged(err)
+	}
+	return req, err
 }
 
 // compareAgain measures the pairs again, which are all of one pair of files.
 func (v *verifier) compareAgain(ctx context.Context, r *model.Compare) error {
-	req, err := v.scaledAgain(ctx, r.Settings)
+	req, err := v.scaled(ctx, r.Settings)
 	if err != nil {
 		return err
 	}
@@ -81,7 +104,7 @@ func (v *verifier) filesOf(ctx context.Context, p model.Pair) (c report.Compared
 }
 
 func (v *verifier) measureAgain(ctx context.Context, r *model.Measure) error {
-	req, err := v.scaledAgain(ctx, r.Settings)
+	req, err := v.scaled(ctx, r.Settings)
 	if err != nil {
 		return err
 	}
@@ -109,7 +132,7 @@ func (v *verifier) measureAgain(ctx context.Context, r *model.Measure) error {
 }
 
 func (v *verifier) trendAgain(ctx context.Context, r *model.Trend) error {
-	req, err := v.scaledAgain(ctx, r.Settings)
+	req, err := v.scaled(ctx, r.Settings)
 	if err != nil || len(r.Captures) == 0 {
 		return err
 	}

@@ -20,12 +20,12 @@ import (
 var errNotHeld = errors.New("its captures were not found")
 
 // files are the report's files, made again from the result as reported.
-func (v *verifier) files(ctx context.Context, r wire.Result, again *sessionAgain) ([]publish.File, error) {
+func (v *verifier) files(ctx context.Context, r wire.Result) ([]publish.File, error) {
 	switch r := r.(type) {
 	case *model.Measure:
 		return nil, nil // measure writes no report
 	case *model.Session:
-		return v.sessionFiles(r, again.whole(ctx))
+		return v.sessionFiles(r, v.whole(ctx, r))
 	}
 	return report.Files(r)
 }

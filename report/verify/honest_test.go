@@ -8,6 +8,7 @@ import (
 	"os"
 	"path/filepath"
 	"slices"
+	"strings"
 	"testing"
 
 	"humdiff/fft/capture"
@@ -120,6 +121,46 @@ func TestHonestOpened(t *testing.T) {
 	kit.OK(t, replaceAllIn(key, "Grebe", "Heron"))
 	if v := verified(t, path); v.Verdict != model.Incomplete {
 		t.Errorf("with another key: %s", v.Verdict)
+	}
+}
+
+// A session that names its captures, its tone and its photo by whole paths says in its
+// report nothing of the folders they lay in, and stands wherever that is moved.
+func TestHonestWholePaths(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "whole")
+	bench := filepath.Join(dir, "bench")
+	sitting(t, dir)
+	tone(t, filepath.Join(bench, "tone.wav"))
+	kit.OK(t, os.WriteFile(filepath.Join(bench, "bench.jpg"), []byte("a photo"), 0o644))
+	for file, turns := range map[string][2]string{
+		"runs.csv":     {"run", bench + "/run"},
+		"session.toml": {"full_scale = '2V'\ngain = '40dB'", "calibration = [\"" + bench + "/tone.wav=0.1V\"]\nphotos = [\"" + bench + "/bench.jpg\"]"},
+	} {
+		text := string(kit.Must(os.ReadFile(filepath.Join(bench, file)))(t))
+		edited := strings.ReplaceAll(text, turns[0], turns[1])
+		if file == "runs.csv" {
+			head, rows, _ := strings.Cut(text, "\n")
+			edited = head + "\n" + strings.ReplaceAll(rows, turns[0], turns[1])
+		}
+		if edited == text {
+			t.Fatalf("%s:\n%s", file, text)
+		}
+		kit.OK(t, os.WriteFile(filepath.Join(bench, file), []byte(edited), 0o644))
+	}
+	kit.OK(t, os.RemoveAll(filepath.Join(dir, "report")))
+	path := sessionReport(t, dir, false)
+	entries := kit.Must(os.ReadDir(filepath.Dir(path)))(t)
+	for _, e := range entries {
+		if text := kit.Must(os.ReadFile(filepath.Join(filepath.Dir(path), e.Name())))(t); bytes.Contains(text, []byte("/whole")) || bytes.Contains(text, []byte(filepath.Dir(dir))) {
+			t.Errorf("%s names a folder", e.Name())
+		}
+	}
+	if v := verified(t, path); v.Verdict != model.Stands || len(v.Captures) != 9 {
+		t.Errorf("%s, %d captures, not compared %v\n%s", v.Verdict, len(v.Captures), v.NotCompared, told(v))
+	}
+	kit.OK(t, os.Rename(dir, dir+"-moved"))
+	if v := verified(t, strings.Replace(path, dir, dir+"-moved", 1)); v.Verdict != model.Stands {
+		t.Errorf("moved: %s, not compared %v\n%s", v.Verdict, v.NotCompared, told(v))
 	}
 }
 

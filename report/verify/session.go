@@ -1,226 +1,110 @@
 package verify
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
-	"runtime"
+	"os"
 	"slices"
-	"sync"
-	"time"
-
-	"golang.org/x/sync/errgroup"
 
 	"humdiff/fft"
 	"humdiff/fft/capture"
 	"humdiff/report"
 	"humdiff/report/batch"
-	"humdiff/report/judge"
 	"humdiff/report/model"
+	"humdiff/report/publish"
 	"humdiff/report/session"
 	"humdiff/report/wire"
 )
 
-// sessionAgain is a session's runs, measured again.
-type sessionAgain struct {
-	v        *verifier
-	reported *model.Session
-	request  report.Request
-	channels []channel
-	file     *session.File // nil: not at hand
+// sitting is a session that is made again: its file, or where that isn't at hand what the
+// report says of it, with all that it names where it lies now.
+type sitting struct {
+	*verifier
+	said *model.Session
+	file session.File
+	read bool         // from the file
+	gone map[int]bool // runs that were measured, and whose captures weren't found
 }
 
-// channel is one channel of one run.
-type channel struct {
-	run     int // from 0
-	idle    bool
-	address capture.Address
-	found   bool
-	said    *model.Capture
-	again   *model.Capture
-	warned  []model.Warning
+// sessionAgain makes a session again as it was made first, as far as its file and its
+// captures are there, and compares what was stated and measured.
+func (v *verifier) sessionAgain(ctx context.Context, s *model.Session) error {
+	a := sitting{verifier: v, said: s, gone: map[int]bool{}}
+	file, err := v.stated(ctx, s.Inputs)
+	if err != nil {
+		return err
+	}
+	if a.read = file != nil; !a.read {
+		file = &session.File{Path: v.path, Sitting: statedOf(*s), Moved: map[string]string{}}
+	}
+	a.file = *file
+	space, err := publish.NewSpace("")
+	if err != nil {
+		return err
+	}
+	defer space.Close()
+	if err := a.locate(ctx, space); err != nil {
+		return err
+	}
+	made, err := a.made(ctx)
+	if err != nil || made == nil {
+		return err
+	}
+	if err := a.opened(ctx, made); err != nil {
+		return err
+	}
+	said, again := measuredOf(*s), measuredOf(a.known(*made))
+	return v.measured(a.without(&said), a.without(&again))
 }
 
-// sessionAgain measures a session's runs again, several at a time, compares each, and
-// holds the report's statements against the session file, where that is there.
-func (v *verifier) sessionAgain(ctx context.Context, s *model.Session) (*sessionAgain, error) {
-	set := s.Settings
-	set.Asked = model.Asked{FullScale: s.Bench.FullScale, Gain: s.Bench.Gain, Calibration: s.Bench.Calibration}
-	req, err := v.scaledAgain(ctx, set)
+// made is the session, measured again; nil: it can't be.
+func (a *sitting) made(ctx context.Context) (*model.Session, error) {
+	req, err := a.request(a.said.Settings)
 	if err != nil {
 		return nil, err
 	}
-	scales := *req.Settings
-	scales.Asked = model.Asked{} // the bench says it
-	a := &sessionAgain{v: v, reported: s, request: req}
-	if err := a.find(ctx); err != nil {
-		return nil, err
-	}
-	if a.file, err = v.stated(ctx, s, a.all()); err != nil {
-		return nil, err
-	}
-	if err := a.measure(ctx, func(int) (float64, bool) { return 0, true }); err != nil {
-		return nil, err
-	}
-	// As a batch does where the mains isn't found in a run.
-	if err := a.measure(ctx, a.around); err != nil {
-		return nil, err
-	}
-	if err := v.parts("settings", s.Settings, scales); err != nil {
-		return nil, err
-	}
-	return a, a.compare(ctx)
-}
-
-// all says that every capture was found.
-func (a *sessionAgain) all() bool {
-	return !slices.ContainsFunc(a.channels, func(c channel) bool { return !c.found })
-}
-
-// find lists the channels of all measured runs, and where they lie now.
-func (a *sessionAgain) find(ctx context.Context) error {
-	for i := range a.reported.Runs {
-		r := &a.reported.Runs[i]
-		for _, c := range []struct {
-			*model.Capture
-			idle bool
-		}{{r.Capture, false}, {r.IdleCapture, true}} {
-			if c.Capture == nil {
-				continue
-			}
-			addr, ok, err := a.v.address(ctx, c.Side)
-			if err != nil {
-				return err
-			}
-			a.channels = append(a.channels, channel{run: i, idle: c.idle, address: addr, found: ok, said: c.Capture})
-		}
-	}
-	return nil
-}
-
-// around is the mains of the nearest run that shows it, for one that doesn't.
-func (a *sessionAgain) around(i int) (float64, bool) {
-	if a.channels[i].idle {
-		return 0, false
-	}
-	byRun := map[int]*model.Capture{}
-	for _, c := range a.channels {
-		if !c.idle {
-			byRun[c.run] = c.again
-		}
-	}
-	return batch.Around(len(a.reported.Runs), a.channels[i].run, func(run int) *model.Capture { return byRun[run] })
-}
-
-func (a *sessionAgain) measure(ctx context.Context, around func(i int) (float64, bool)) error {
-	work, ctx := errgroup.WithContext(ctx)
-	work.SetLimit(runtime.GOMAXPROCS(0))
-	done := a.counted()
-	for i := range a.channels {
-		hz, wanted := around(i)
-		if !wanted || !a.channels[i].found {
-			continue
-		}
-		work.Go(func() error {
-			defer done()
-			return a.one(ctx, &a.channels[i], hz)
-		})
-	}
-	return work.Wait()
-}
-
-// one measures a channel as the batch did, if it carries a signal now.
-func (a *sessionAgain) one(ctx context.Context, c *channel, around float64) error {
-	got, warned, err := a.measured(ctx, *c, around, a.request.Engine)
-	if got != nil {
-		c.again, c.warned = judge.Stripped(got), warned
-	}
-	return err
-}
-
-// measured measures a channel by itself, on no scale; nil: it carries no signal now.
-func (a *sessionAgain) measured(ctx context.Context, c channel, around float64, engine func(n int) fft.Engine) (*model.Capture, []model.Warning, error) {
-	req := a.request
-	req.Reference = a.reported.Runs[c.run].Reference
-	req.Settings, req.Scaling, req.Progress, req.Around, req.Engine = nil, model.Asked{}, nil, around, engine
-	m, err := report.Measure(ctx, req, []capture.Address{c.address})
+	toned, err := a.tones(ctx, a.said.Settings, a.file.Moved)
 	if err != nil {
-		return nil, nil, err
+		return nil, err
 	}
-	for i := range m.Captures {
-		if got := &m.Captures[i]; got.Channel == c.said.Channel {
-			got.File = c.said.File
-			return got, m.Warnings, nil
-		}
+	stated := a.file.Sitting.Bench
+	if bench := &a.file.Sitting.Bench; !toned {
+		bench.FullScale, bench.Gain, bench.Calibration = "", "", nil
 	}
-	return nil, nil, nil
+	req.Settings, req.Progress = nil, nil
+	if stated.MainsHz.Ok() {
+		req.Nominal = 0 // the bench says it
+	}
+	judged, err := report.Session(ctx, req, report.Sitting{File: a.file, Anew: true, Progress: a.told()})
+	if err != nil {
+		a.differs("runs", exactly, "measured and judged", err.Error())
+		return nil, ctx.Err()
+	}
+	made := &judged.Session
+	made.Bench.FullScale, made.Bench.Gain, made.Bench.Calibration = stated.FullScale, stated.Gain, stated.Calibration
+	if !toned {
+		a.out.LeftOut += len(a.said.Settings.Scales)
+		made.Settings = a.said.Settings
+	}
+	return made, nil
 }
 
-// counted is progress over several measurements, each of which counts as much.
-func (a *sessionAgain) counted() func() {
-	var mu sync.Mutex
-	ended := 0
-	return func() {
-		mu.Lock()
-		defer mu.Unlock()
-		if ended++; a.v.progress != nil {
-			a.v.progress(int64(min(ended, len(a.channels))), int64(len(a.channels)))
+// told is progress as a batch tells it.
+func (v *verifier) told() func(done, total int64, what string) {
+	return func(done, total int64, _ string) {
+		if v.progress != nil {
+			v.progress(done, total)
 		}
-	}
-}
-
-// compare compares the runs' captures and their warnings.
-func (a *sessionAgain) compare(ctx context.Context) error {
-	for _, c := range a.channels {
-		key := "capture"
-		if c.idle {
-			key = "idle"
-		}
-		where := fmt.Sprintf("runs[%d].%s", c.run, key)
-		switch {
-		case !c.found:
-			a.v.out.LeftOut++
-			continue
-		case c.again == nil:
-			a.v.differs(where, exactly, "measured", "the channel carries no signal")
-			continue
-		}
-		if err := a.v.parts(where, *c.said, *c.again); err != nil {
-			return err
-		}
-	}
-	return a.warnings(ctx)
-}
-
-// whole is a run's whole measurement, as the report's pages show it: to the digit,
-// so by the transforms that measured first.
-func (a *sessionAgain) whole(ctx context.Context) func(run int) (model.Capture, error) {
-	return func(run int) (model.Capture, error) {
-		for _, c := range a.channels {
-			if c.run != run-1 || c.idle || !c.found {
-				continue
-			}
-			around := 0.0
-			if hz := c.said.AroundHz; hz.Ok() {
-				around = float64(hz)
-			}
-			got, _, err := a.measured(ctx, c, around, nil)
-			if err != nil {
-				return model.Capture{}, err
-			}
-			if got != nil {
-				return *got, nil
-			}
-		}
-		return model.Capture{}, fmt.Errorf("run %d: %w", run, errNotHeld)
 	}
 }
 
-// stated compares what the report says was stated with the session file, which can't
-// be read without all its captures.
-func (v *verifier) stated(ctx context.Context, s *model.Session, all bool) (*session.File, error) {
+// stated is the session file that a result was made from; nil: it isn't at hand, or was
+// edited so that it is none.
+func (v *verifier) stated(ctx context.Context, inputs []model.Input) (*session.File, error) {
 	at := ""
-	for i, in := range s.Inputs {
+	for i, in := range inputs {
 		path, ok, err := v.find(ctx, in.File, in.SHA256)
 		if err != nil {
 			return nil, err
@@ -234,8 +118,6 @@ func (v *verifier) stated(ctx context.Context, s *model.Session, all bool) (*ses
 	}
 	if at == "" {
 		v.unmade["session file"] = true
-	}
-	if at == "" || !all {
 		return nil, nil
 	}
 	file, err := session.Load(at)
@@ -244,172 +126,257 @@ func (v *verifier) stated(ctx context.Context, s *model.Session, all bool) (*ses
 		v.differs("inputs", exactly, "a session", "its file can't be read: "+err.Error())
 		return nil, nil
 	}
-	again, err := v.statedAgain(ctx, s, file)
-	if err != nil {
-		return nil, err
-	}
-	if err := v.inputs(ctx, s, file); err != nil {
-		return nil, err
-	}
-	return &file, v.parts("", stripped(s.Sitting), stripped(again))
+	file = file.Short()
+	return &file, nil
 }
 
-// inputs compares what a report says it was read from with what was read now: a list
-// of runs may lie elsewhere as it was, and another one beside the session file.
-func (v *verifier) inputs(ctx context.Context, s *model.Session, file session.File) error {
-	read := []model.Input{s.Inputs[0]}
-	if file.RunsFile != "" {
-		hash, err := capture.Hash(ctx, file.Locate(file.RunsFile))
-		if err != nil {
-			return err
-		}
-		read = append(read, model.Input{File: file.RunsFile, SHA256: hash})
-	}
-	v.same("file", s.File, read[0].File)
-	for _, w := range s.Warnings {
-		if in, ok := keyIn(s, w); ok {
-			read = append(read, in)
-		}
-	}
-	unmeasured, err := v.unmeasured(ctx, s, file)
-	if err != nil {
-		return err
-	}
-	return v.parts("inputs", s.Inputs, append(read, unmeasured...))
+// at says where a file lies now that a session names, and whether it was found.
+func (v *verifier) at(ctx context.Context, moved map[string]string, file, hash string) (ok bool, err error) {
+	moved[file], ok, err = v.find(ctx, file, hash)
+	return ok, err
 }
 
-// statedAgain is what a session file states, with what is taken from captures and
-// photos, and with the names or letters that a key gave its cables.
-func (v *verifier) statedAgain(ctx context.Context, s *model.Session, file session.File) (again model.Sitting, err error) {
-	again = file.Sitting
-	for _, w := range s.Warnings {
-		switch w.Code {
-		case batch.Blinded:
-			again.Blind = true
-		case batch.Unveiled:
-			if again, err = v.opened(ctx, s, w, again); err != nil {
-				return again, err
+// tones says where the calibrations of scales lie now, and whether all were found.
+func (v *verifier) tones(ctx context.Context, set model.Settings, moved map[string]string) (all bool, err error) {
+	all = true
+	for _, s := range set.Scales {
+		for _, c := range s.Calibrations {
+			ok, err := v.at(ctx, moved, c.File, c.SHA256)
+			if err != nil {
+				return false, err
+			}
+			all = all && ok
+		}
+	}
+	return all, nil
+}
+
+// locate says where the files of runs and the bench's photos lie now.
+func (a *sitting) locate(ctx context.Context, space *publish.Space) error {
+	for i, r := range a.file.Sitting.Runs[:min(len(a.file.Sitting.Runs), len(a.said.Runs))] {
+		said := a.said.Runs[i]
+		name := batch.NameOf(a.file, r)
+		for _, c := range []*model.Capture{said.Capture, said.IdleCapture} {
+			if c == nil {
+				continue
+			}
+			addr, ok, err := a.address(ctx, c.Side)
+			switch a.file.Moved[name] = addr.Path; {
+			case err == nil && !ok:
+				a.gone[i], a.file.Moved[name] = true, space.Path("gone")
+				a.out.LeftOut++
+			case err == nil && r.Measured != "":
+				a.file.Moved[name], err = a.elsewhere(ctx, space, r, c, addr)
+			}
+			if err != nil {
+				return err
+			}
+		}
+		if said.Capture == nil {
+			if err := a.failed(ctx, name, r); err != nil {
+				return err
 			}
 		}
 	}
-	for i := range again.Runs {
-		r := &again.Runs[i]
-		if r.Start.IsZero() && i < len(s.Runs) {
-			r.Start = v.recorded(ctx, file, *r, s.Runs[i].Capture)
+	for _, p := range a.said.Bench.Photos {
+		if p.SHA256 == "" {
+			continue // it could not be read
+		}
+		ok, err := a.at(ctx, a.file.Moved, p.File, p.SHA256)
+		if err != nil {
+			return err
+		}
+		if !ok {
+			a.unmade[p.File] = true
 		}
 	}
-	for i := range again.Bench.Photos {
-		if i >= len(s.Bench.Photos) {
-			break
-		}
-		p := s.Bench.Photos[i]
-		if _, ok, err := v.find(ctx, p.File, p.SHA256); err != nil {
-			return again, err
-		} else if !ok && p.SHA256 != "" {
-			v.unmade[p.File] = true
-		}
-		again.Bench.Photos[i].SHA256 = p.SHA256
-		if p.SHA256 == "" { // it could not be read
-			again.Bench.Photos[i].SHA256, _ = capture.Hash(ctx, file.Locate(p.File))
-		}
-	}
-	return again, nil
-}
-
-// keyIn is the file of the key that a warning says a session was opened by.
-func keyIn(s *model.Session, w model.Warning) (model.Input, bool) {
-	hash, _ := w.Get("sha256").(string)
-	for _, in := range s.Inputs[1:] {
-		if w.Code == batch.Unveiled && in.SHA256 == hash {
-			return in, true
-		}
-	}
-	return model.Input{}, false
-}
-
-// opened puts names for letters as the key says: whoever swaps two names turns a result
-// round. Without the key the warning's own words are taken, and counted as not compared.
-func (v *verifier) opened(ctx context.Context, s *model.Session, w model.Warning, sitting model.Sitting) (model.Sitting, error) {
-	letters, _ := w.Get("letters").([]string)
-	cables, _ := w.Get("cables").([]string)
-	hash, _ := w.Get("sha256").(string)
-	key := batch.Key{Cables: map[string]string{}, Hash: hash}
-	for i, letter := range letters {
-		if i < len(cables) {
-			key.Cables[letter] = cables[i]
-		}
-	}
-	at, found := "", false
-	if in, ok := keyIn(s, w); ok {
-		var err error
-		if at, found, err = v.find(ctx, in.File, in.SHA256); err != nil {
-			return sitting, err
-		}
-	}
-	if !found {
-		v.unmade["key"] = true
-	} else if its, err := batch.LoadKey(at, session.Cables(sitting)); err != nil {
-		return sitting, v.damaged(err)
-	} else {
-		key = its
-	}
-	sitting, again := key.Open(sitting)
-	return sitting, v.parts("warnings: "+w.Code, w, again)
-}
-
-// recorded is when a run's capture says it was recorded, wherever that lies now; zero:
-// it doesn't.
-func (v *verifier) recorded(ctx context.Context, file session.File, r model.Run, measured *model.Capture) time.Time {
-	addr, err := file.Capture(r)
-	if measured != nil {
-		addr, _, err = v.address(ctx, measured.Side)
-	}
-	if err != nil || r.Address == "" {
-		return time.Time{}
-	}
-	f, err := capture.Open(addr)
-	if err != nil || f.Info().Metadata.DayOnly {
-		return time.Time{}
-	}
-	return f.Info().Metadata.Recorded
-}
-
-// stripped is a sitting without what was found out.
-func stripped(s model.Sitting) model.Sitting {
-	runs := make([]model.Run, len(s.Runs))
-	for i, r := range s.Runs {
-		r.Used, r.Unused, r.Failed, r.Against, r.Capture, r.IdleCapture = false, model.Note{}, false, nil, nil, nil
-		runs[i] = r
-	}
-	claims := make([]model.Claim, len(s.Claims))
-	for i, c := range s.Claims {
-		c.Late, c.P, c.Together, c.Verdict, c.Parts, c.Reasons = "", model.None, false, "", nil, nil
-		claims[i] = c
-	}
-	s.Runs, s.Claims = runs, claims
-	return s
-}
-
-// parts compares two parts of a result as humdiff writes them.
-func (v *verifier) parts(where string, reported, again any) error {
-	said, err := partOf(reported)
-	if err != nil {
-		return err
-	}
-	made, err := partOf(again)
-	if err != nil {
-		return err
-	}
-	v.ledger.skip = func(string) bool { return false }
-	v.compare(where, said, v.renamed(made))
 	return nil
 }
 
-func partOf(x any) (any, error) {
-	text, err := wire.WritePart(x)
+// elsewhere measures a capture again of which a session took a measurement made
+// elsewhere, for that to be taken in its place.
+func (a *sitting) elsewhere(ctx context.Context, space *publish.Space, r model.Run, said *model.Capture, at capture.Address) (path string, err error) {
+	m, err := a.one(ctx, r, said, at, fft.NewReferenceEngine)
 	if err != nil {
-		return nil, err
+		return "", err
 	}
-	t, _, err := tree(text)
-	return t, err
+	for i := range m.Captures {
+		m.Captures[i].File = said.File
+	}
+	text, err := wire.Write(&m)
+	path = space.Path(fmt.Sprintf("run-%d.json", r.Number))
+	return path, errors.Join(err, os.WriteFile(path, text, 0o600))
+}
+
+// one measures one run's capture by itself.
+func (a *sitting) one(ctx context.Context, r model.Run, said *model.Capture, at capture.Address, engine func(n int) fft.Engine) (m model.Measure, err error) {
+	req, err := a.request(a.said.Settings)
+	if err != nil {
+		return m, err
+	}
+	req.Settings, req.Progress, req.Reference, req.Engine = nil, nil, r.Reference, engine
+	if hz := said.AroundHz; hz.Ok() {
+		req.Around = float64(hz)
+	}
+	return report.Measure(ctx, req, []capture.Address{at})
+}
+
+// failed says where the file of a run lies that wasn't measured. It is tried again, as
+// calling it so is how one would be hidden: of one that isn't there nobody can tell.
+func (a *sitting) failed(ctx context.Context, name string, r model.Run) (err error) {
+	there := false
+	if k := slices.IndexFunc(a.said.Inputs, func(in model.Input) bool { return in.File == name }); k > 0 {
+		there, err = a.at(ctx, a.file.Moved, name, a.said.Inputs[k].SHA256)
+	} else if _, err := os.Stat(a.file.Locate(name)); err == nil {
+		there = true
+	}
+	if !there && r.LeftOut == "" {
+		a.unmade[name] = true
+	}
+	return err
+}
+
+// known is a session with what is reported of files that aren't at hand.
+func (a *sitting) known(made model.Session) model.Session {
+	s := a.said
+	made.File, made.Inputs[0].File = s.File, s.Inputs[0].File
+	if !a.read {
+		made.Inputs = s.Inputs
+	}
+	for k, in := range s.Inputs {
+		if a.unmade[in.File] && !slices.Contains(made.Inputs, in) {
+			made.Inputs = slices.Insert(made.Inputs, min(k, len(made.Inputs)), in)
+		}
+	}
+	for i, p := range s.Bench.Photos[:min(len(s.Bench.Photos), len(made.Bench.Photos))] {
+		if a.unmade[p.File] {
+			made.Bench.Photos[i].SHA256 = p.SHA256
+		}
+	}
+	for i, said := range s.Runs[:min(len(s.Runs), len(made.Runs))] {
+		r := &made.Runs[i]
+		if a.gone[i] {
+			r.Capture, r.IdleCapture, r.Failed, r.Start = said.Capture, said.IdleCapture, said.Failed, said.Start
+		}
+		if a.gone[i] || a.unmade[batch.NameOf(a.file, a.file.Sitting.Runs[i])] || a.out.Report.Version != a.out.Tool.Version {
+			r.Unused = said.Unused
+		}
+	}
+	return made
+}
+
+// without is a session without the warnings of files that aren't at hand.
+func (a *sitting) without(s *model.Session) *model.Session {
+	here := map[string]bool{}
+	for i, r := range a.file.Sitting.Runs {
+		here[batch.NameOf(a.file, r)] = !a.gone[i]
+	}
+	s.Warnings = slices.DeleteFunc(slices.Clone(s.Warnings), func(w model.Warning) bool {
+		there, run := here[w.File]
+		return run && !there || !run && !a.read || len(a.gone) > 0 && w.Code == model.PerhapsCopy
+	})
+	return s
+}
+
+// whole is a run's whole measurement, as the report's pages show it: to the digit, so by
+// the transforms that measured first.
+func (v *verifier) whole(ctx context.Context, s *model.Session) func(run int) (model.Capture, error) {
+	a := sitting{verifier: v, said: s}
+	return func(number int) (none model.Capture, err error) {
+		r := s.Runs[number-1]
+		addr, ok, err := v.address(ctx, r.Capture.Side)
+		if err != nil || !ok {
+			return none, cmp.Or(err, errNotHeld)
+		}
+		m, err := a.one(ctx, r, r.Capture, addr, nil)
+		for _, c := range m.Captures {
+			if c.Channel == r.Capture.Channel {
+				c.File = r.Capture.File
+				return c, nil
+			}
+		}
+		return none, cmp.Or(err, errNotHeld)
+	}
+}
+
+// opened puts names for letters as a key says: whoever swaps two names turns a result
+// round. Without the key the warning's own words are taken, and counted as not compared.
+func (a *sitting) opened(ctx context.Context, made *model.Session) error {
+	for _, w := range a.said.Warnings {
+		switch {
+		case w.Code == batch.Blinded: // whose key nobody is to see
+			made.Blind, made.Warnings = true, append(made.Warnings, w)
+		case w.Code == batch.Unveiled && !a.read: // the names are the report's own
+			made.Warnings = append(made.Warnings, w)
+		case w.Code == batch.Unveiled:
+			key, in, err := a.key(ctx, w)
+			if err != nil {
+				return err
+			}
+			var again model.Warning
+			made.Sitting, again = key.Open(made.Sitting)
+			made.Warnings = append(made.Warnings, again)
+			if in.File != "" {
+				made.Inputs = slices.Insert(made.Inputs, min(slices.Index(a.said.Inputs, in), len(made.Inputs)), in)
+			}
+		}
+	}
+	return nil
+}
+
+// key is the one that a warning says a session was opened by, with its file.
+func (a *sitting) key(ctx context.Context, w model.Warning) (key batch.Key, in model.Input, err error) {
+	hash, _ := w.Get("sha256").(string)
+	letters, _ := w.Get("letters").([]string)
+	cables, _ := w.Get("cables").([]string)
+	for _, in = range a.said.Inputs[1:] {
+		if in.SHA256 != hash {
+			continue
+		}
+		if at, ok, err := a.find(ctx, in.File, hash); err != nil || ok {
+			key, unread := batch.LoadKey(at, session.Cables(a.file.Sitting))
+			if unread != nil {
+				err = cmp.Or(err, a.damaged(unread))
+			}
+			return key, in, err
+		}
+		break
+	}
+	a.unmade["key"] = true
+	key = batch.Key{Cables: map[string]string{}, Hash: hash}
+	for i, letter := range letters[:min(len(letters), len(cables))] {
+		key.Cables[letter] = cables[i]
+	}
+	if in.SHA256 != hash {
+		in = model.Input{}
+	}
+	return key, in, nil
+}
+
+// statedOf is what of a session was stated.
+func statedOf(s model.Session) model.Sitting {
+	m := measuredOf(s)
+	for i := range m.Runs {
+		r := &m.Runs[i]
+		r.Failed, r.Unused, r.Capture, r.IdleCapture = false, model.Note{}, nil, nil
+	}
+	return m.Sitting
+}
+
+// measuredOf is what of a session was stated and measured, and nothing that was judged:
+// that is judged again by itself.
+func measuredOf(s model.Session) model.Session {
+	m := model.Session{Head: model.Head{Schema: s.Schema}, Settings: s.Settings, File: s.File, Inputs: s.Inputs, Sitting: s.Sitting, Warnings: s.Warnings}
+	m.Runs, m.Claims = slices.Clone(s.Runs), slices.Clone(s.Claims)
+	for i := range m.Runs {
+		r := &m.Runs[i]
+		if r.Used, r.Against = false, nil; r.Capture != nil {
+			r.Unused = model.Note{}
+		}
+	}
+	for i := range m.Claims {
+		c := &m.Claims[i]
+		c.Late, c.P, c.Together, c.Verdict, c.Parts, c.Reasons = "", model.None, false, "", nil, nil
+	}
+	return m
 }

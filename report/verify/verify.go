@@ -108,7 +108,6 @@ type verifier struct {
 	path     string
 	out      model.Verification
 	places   map[string]string // where files were found, to their names in the report
-	toned    map[string]string // where tones lie now, to their addresses in the report
 	progress func(done, total int64)
 }
 
@@ -123,7 +122,7 @@ func Report(ctx context.Context, version, path string, captures []string, progre
 		return model.Verification{}, err
 	}
 	sum := sha256.Sum256(data)
-	v := &verifier{Finder: finder, ledger: newLedger(), path: path, places: map[string]string{}, toned: map[string]string{}, progress: progress, out: model.Verification{
+	v := &verifier{Finder: finder, ledger: newLedger(), path: path, places: map[string]string{}, progress: progress, out: model.Verification{
 		Head: model.Head{Schema: model.VerifySchema, Tool: model.Tool{Version: version}}, Engine: Engine,
 		Report: model.VerifiedReport{File: path, SHA256: hex.EncodeToString(sum[:])},
 	}}
@@ -168,14 +167,13 @@ func (v *verifier) verify(ctx context.Context, data []byte) error {
 	if err := v.asWritten(data, r); err != nil {
 		return err
 	}
-	again, err := v.again(ctx, r)
-	if err != nil {
+	if err := v.again(ctx, r); err != nil {
 		return err
 	}
 	if err := v.judged(r); err != nil {
 		return err
 	}
-	files, err := v.files(ctx, r, again)
+	files, err := v.files(ctx, r)
 	if err != nil {
 		return err
 	}
