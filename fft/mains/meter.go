@@ -134,6 +134,9 @@ func (m *meter) add(blocks []block) {
 	t, ok := follow.follow(m.found.hz)
 	if ok {
 		m.there.shift, follow.shift = t.shift, t.shift
+		if t.out != nil {
+			m.there.part, follow.out = t.out, t.out
+		}
 		m.wow.look(m, t, len(blocks))
 	} else {
 		t = m.flat(len(blocks))

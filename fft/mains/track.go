@@ -3,6 +3,7 @@ package mains
 import (
 	"math"
 	"math/cmplx"
+	"slices"
 )
 
 // trackSNR is how far above its noise a line must stand in a block to be
@@ -11,6 +12,9 @@ const trackSNR = 10.0
 
 // leastFollowed is how many blocks of a segment a track takes.
 const leastFollowed = 4
+
+// faintShare is the share of its noise below which a line isn't there in a block.
+const faintShare = 0.1
 
 // lowest are the harmonics by which a track begins, where any of them stands.
 const lowest = 8
@@ -28,6 +32,7 @@ type track struct {
 	slips    float64   // variance of its advance, cycles², because of gaps
 	states   []walkState
 	shift    []float64 // see follower: with the steps found at gaps
+	out      []bool    // see follower: with the blocks in which no line followed is there; nil: it is in all
 }
 
 // advance is the phase's advance, in cycles, from before the first block centre
@@ -59,6 +64,7 @@ type follower struct {
 	noise  func(hz float64) float64 // in a block's line estimate
 	aside  []float64                // Hz; tones in whose main lobe no line can be followed
 	again  bool                     // a track led away
+	faint  bool                     // out has blocks in which no line is there
 	breaks bool                     // samples may be lost in gaps
 	shift  []float64                // rad by which the fundamental's phase has stepped before each block; nil: by nothing
 }
@@ -97,8 +103,11 @@ func (f follower) follow(f0 float64) (t track, ok bool) {
 	if len(lines) == 0 {
 		lines = f.strong(t, all[low:], mostFollowed)
 	}
-	if len(lines) == 0 {
+	if len(lines) == 0 || !f.leaveFaint(lines) {
 		return track{}, false
+	}
+	if f.faint {
+		t.out = f.out
 	}
 	if steps := f.unroll(&t, f0, lines); steps != nil {
 		f.shift = steps
@@ -124,6 +133,23 @@ func (f follower) follow(f0 float64) (t track, ok bool) {
 	return t, true
 }
 
+// leaveFaint leaves out the blocks in which none of the lines is there: hum that goes
+// below a converter's step leaves nothing but what transforms round to, whose phase is
+// anything. Of lines that are there, one block in 10⁵ reads as little. False where too few
+// are left.
+func (f *follower) leaveFaint(lines []followed) bool {
+	out := make([]bool, len(f.blocks))
+	for b := range out {
+		there := slices.ContainsFunc(lines, func(line followed) bool { return power(line.phasors[b]) > faintShare*line.noise })
+		out[b] = f.skips(b) || !there
+		f.faint = f.faint || !there
+	}
+	if f.faint {
+		f.out = out
+	}
+	return f.kept() >= leastFollowed
+}
+
 // candidates are the harmonics that may be followed.
 func (f follower) candidates(f0 float64) (all []int) {
 	for h := 1; h <= min(60, f.l.harmonics(nearestNominal(f0), f0)); h++ {
@@ -138,6 +164,7 @@ func (f follower) candidates(f0 float64) (all []int) {
 type followed struct {
 	h       float64
 	phasors []complex128
+	noise   float64 // in a block
 	snr     float64 // in a block, mean
 }
 
@@ -157,7 +184,8 @@ func (f follower) at(t track, h int) followed {
 		hz += t.hz[b]
 		n++
 	}
-	line.snr = sum/n/f.noise(line.h*hz/n) - 1
+	line.noise = f.noise(line.h * hz / n)
+	line.snr = sum/n/line.noise - 1
 	return line
 }
 

@@ -69,9 +69,6 @@ func TestHonestCaptures(t *testing.T) {
 			seed += 7 * i
 		}
 		c := k.Draw(uint64(seed))
-		if math.Max(slices.Max(c.Samples), -slices.Min(c.Samples)) < 2./(1<<15) {
-			continue // in 16 bits of one step many blocks are alike, and rounding says which comes first
-		}
 		try(k.Name, c.Rate, c.Samples, formats[seed%len(formats)])
 	}
 	t.Logf("%d honest results tried", tried)
