@@ -48,15 +48,16 @@ type swell struct {
 	changed int8 // lines that differ from their usual level
 }
 
-// swells compares the blocks of a segment. m is nil where no mains was found.
-func swells(blocks []block, l layout, m *meter) []swell {
+// swells compares the blocks of a segment. m is nil where no mains was found; less than
+// least in a bin is no power.
+func swells(blocks []block, l layout, m *meter, least float64) []swell {
 	all := make([]swell, len(blocks))
 	powers := make([]float64, len(blocks))
-	skirts := 0.0
+	skirts := least
 	if m != nil {
 		hum := markChanges(all, blocks, l, m)
 		line := l.window.Coeff[0] * float64(l.lowN) / 2 // the root of a line's power has this height in the bins
-		skirts = skirtShare * hum * line * line
+		skirts += skirtShare * hum * line * line
 	}
 	bins := betweenLines(l, m)
 	mean, peak := make([]float64, len(blocks)), make([]float64, len(blocks)) // of the bins, each over its usual power

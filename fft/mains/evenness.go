@@ -57,6 +57,17 @@ func (e *evenness) add(bins []complex128) (left bool) {
 	return left
 }
 
+// leastNoise raises what blocks have to a least power.
+func (e *evenness) leastNoise(bin float32) {
+	for _, of := range [][][]float32{e.noise, e.kept} {
+		for _, g := range of {
+			for b, x := range g {
+				g[b] = max(x, bin)
+			}
+		}
+	}
+}
+
 // averaged is the noise of band i in the blocks that averages are made of.
 func (e *evenness) averaged(i int) []float32 {
 	if e.out == nil {

@@ -53,7 +53,7 @@ func gather(ctx context.Context, src capture.Source, l layout, without []leftOut
 	err = eachSegment(ctx, src, l, obs, func(c int, blocks []block) {
 		mains[c].add(blocks)
 		if without == nil {
-			obs[c].swells = append(obs[c].swells, swells(blocks, l, mains[c].meter)...)
+			obs[c].swells = append(obs[c].swells, swells(blocks, l, mains[c].meter, obs[c].least)...)
 		}
 	})
 	return obs, mains, err

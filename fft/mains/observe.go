@@ -3,6 +3,8 @@ package mains
 import (
 	"context"
 
+	"gonum.org/v1/gonum/stat"
+
 	"humdiff/fft"
 	"humdiff/fft/capture"
 	"humdiff/fft/health"
@@ -19,6 +21,7 @@ type observation struct {
 	signal *signal // its samples instead, of all channels; nil where they are too many, too
 	even   evenness
 	health Health
+	least  float64 // power of a bin of the low band below which nothing is told from rounding
 	swells []swell // of the low band's blocks, where nothing is left out yet
 	out    []bool  // blocks of the low band that averages leave out; nil: none
 	burst  []bool  // of these, those in which a burst is
@@ -94,12 +97,32 @@ func observe(ctx context.Context, src capture.Source, l layout, without []leftOu
 	for c, facts := range facts {
 		obs[c].health.Facts, obs[c].signal = facts, held
 		obs[c].full, obs[c].low = full[c].Spectrum(), low[c].Spectrum()
+		obs[c].leastNoise(l)
 		obs[c].scan.done()
 		obs[c].power, obs[c].phasor = l.averages(obs[c].scan.blocks, obs[c].out)
 		share, _ := obs[c].even.worst()
 		obs[c].full.Averages = max(1, obs[c].full.Averages*share)
 	}
 	return obs, nil
+}
+
+// roundingShare is the share of a spectrum's power, spread over it, below which nothing is
+// told from what a transform rounds to, which is 10⁻³¹ of it: what stands ten times above
+// that share is the same by any transform to 10⁻⁵.
+const roundingShare = 1e-22
+
+// leastNoise raises the noise to what can be told from rounding: a signal that repeats to
+// the bit has none.
+func (o *observation) leastNoise(l layout) {
+	least := roundingShare * stat.Mean(o.full.Density, nil)
+	for _, s := range []fft.Spectrum{o.full, o.low} {
+		for j, x := range s.Density {
+			s.Density[j] = max(x, least)
+		}
+	}
+	line := l.window.Coeff[0] * float64(l.lowN)
+	o.least = least * l.window.ENBW() * l.binHz() * line * line / 2
+	o.even.leastNoise(float32(o.least))
 }
 
 // eachSegment hands over the low band's blocks, a segment at a time: those held, or
