@@ -112,8 +112,9 @@ func TestEveryFigureIsTried(t *testing.T) {
 	}
 }
 
-// inEach calls f with every kind of figure of every sample in every size.
-func inEach(t *testing.T, f func(t *testing.T, fig Figure, o Options, svg []byte)) {
+// Every kind of figure of every sample in every size is drawn to the same bytes twice,
+// and stands alone; its texts have room and its marks are round.
+func TestEveryFigure(t *testing.T) {
 	for name, fig := range everyFigure() {
 		sizes := []Options{{Size: Phone, Limits: strings.HasSuffix(name, "/unsteady")}}
 		if strings.HasPrefix(name, "card/") {
@@ -124,193 +125,163 @@ func inEach(t *testing.T, f func(t *testing.T, fig Figure, o Options, svg []byte
 		}
 		for _, o := range sizes {
 			t.Run(fmt.Sprintf("%s/%d×%d", name, o.W, o.H), func(t *testing.T) {
-				f(t, fig, o, drawnOnce(t.Name()[strings.Index(t.Name(), "/"):], func() []byte { return fig.SVG(o) }))
+				svg := fig.SVG(o)
+				if !bytes.Equal(svg, fig.SVG(o)) {
+					t.Error("drawn twice, two results")
+				}
+				if kit.Raced() {
+					return // nothing below runs at the same time
+				}
+				d := parse(t, svg)
+				hasRoom(t, d)
+				standsAlone(t, svg, d)
+				isRound(t, svg)
 			})
 		}
 	}
 }
 
-// drawn keeps figures from one test to the next.
-var drawn = map[string][]byte{}
+// document is what the tests read out of an SVG.
+type document struct {
+	Width      float64       `xml:"width,attr"`
+	Height     float64       `xml:"height,attr"`
+	Labelled   string        `xml:"aria-labelledby,attr"`
+	Title      labelled      `xml:"title"`
+	Desc       labelled      `xml:"desc"`
+	texts      []textElement // in any depth
+	names      map[string]bool
+	attributes map[string]bool
+	asks       []string // attributes that speak of the world outside
+}
 
-func drawnOnce(name string, draw func() []byte) []byte {
-	if drawn[name] == nil {
-		drawn[name] = draw()
-	}
-	return drawn[name]
+type labelled struct {
+	ID   string `xml:"id,attr"`
+	Text string `xml:",chardata"`
 }
 
 type textElement struct {
-	x, y, size float64
-	anchor     string
-	bold       bool
-	text       string
-}
-
-// document is what the tests read out of an SVG.
-type document struct {
-	w, h         float64
-	title, desc  string
-	labelled     string
-	ids          []string
-	texts        []textElement
-	names        map[string]bool
-	attributes   map[string]bool
-	outsideWorld []string
+	X      float64 `xml:"x,attr"`
+	Y      float64 `xml:"y,attr"`
+	Size   float64 `xml:"font-size,attr"`
+	Anchor string  `xml:"text-anchor,attr"`
+	Weight string  `xml:"font-weight,attr"`
+	Text   string  `xml:",chardata"`
+	Inside []struct {
+		XMLName xml.Name
+	} `xml:",any"`
 }
 
 func parse(t *testing.T, b []byte) document {
 	t.Helper()
-	doc := document{names: map[string]bool{}, attributes: map[string]bool{}}
-	dec := xml.NewDecoder(bytes.NewReader(b))
-	var path []string
-	for {
-		token, err := dec.Token()
+	d := document{names: map[string]bool{}, attributes: map[string]bool{}}
+	kit.OK(t, xml.Unmarshal(b, &d))
+	for in := xml.NewDecoder(bytes.NewReader(b)); ; {
+		token, err := in.Token()
 		if err == io.EOF {
-			return doc
+			return d
 		}
-		if err != nil {
-			t.Fatalf("not well-formed: %v", err)
+		kit.OK(t, err)
+		e, ok := token.(xml.StartElement)
+		if !ok {
+			continue
 		}
-		switch e := token.(type) {
-		case xml.StartElement:
-			path = append(path, e.Name.Local)
-			doc.start(e)
-		case xml.EndElement:
-			path = path[:len(path)-1]
-		case xml.CharData:
-			switch path = append([]string{}, path...); {
-			case len(path) == 0:
-			case path[len(path)-1] == "title":
-				doc.title += string(e)
-			case path[len(path)-1] == "desc":
-				doc.desc += string(e)
-			case path[len(path)-1] == "text":
-				doc.texts[len(doc.texts)-1].text += string(e)
+		d.names[e.Name.Local] = true
+		for _, a := range e.Attr {
+			d.attributes[a.Name.Local] = true
+			if a.Name.Local != "xmlns" && strings.ContainsAny(a.Value, "(:/") && outside.MatchString(a.Value) {
+				d.asks = append(d.asks, a.Name.Local+"="+a.Value)
 			}
 		}
-	}
-}
-
-func (d *document) start(e xml.StartElement) {
-	d.names[e.Name.Local] = true
-	number := func(s string) float64 { v, _ := strconv.ParseFloat(s, 64); return v }
-	var te textElement
-	for _, a := range e.Attr {
-		d.attributes[a.Name.Local] = true
-		switch a.Name.Local {
-		case "width":
-			if e.Name.Local == "svg" {
-				d.w = number(a.Value)
+		if e.Name.Local == "text" {
+			var text textElement
+			kit.OK(t, in.DecodeElement(&text, &e))
+			if len(text.Inside) > 0 {
+				t.Errorf("a text holds elements: %v", text)
 			}
-		case "height":
-			if e.Name.Local == "svg" {
-				d.h = number(a.Value)
-			}
-		case "aria-labelledby":
-			d.labelled = a.Value
-		case "id":
-			d.ids = append(d.ids, a.Value)
-		case "x":
-			te.x = number(a.Value)
-		case "y":
-			te.y = number(a.Value)
-		case "font-size":
-			te.size = number(a.Value)
-		case "text-anchor":
-			te.anchor = a.Value
-		case "font-weight":
-			te.bold = true
+			d.texts = append(d.texts, text)
 		}
-		if a.Name.Local != "xmlns" && regexp.MustCompile(`(?i)url\(|https?:|data:|javascript:|//`).MatchString(a.Value) {
-			d.outsideWorld = append(d.outsideWorld, a.Name.Local+"="+a.Value)
-		}
-	}
-	if e.Name.Local == "text" {
-		d.texts = append(d.texts, te)
 	}
 }
 
 // box is where a text lies, with the room left for wider fonts.
 func (e textElement) box() vg.Rectangle {
 	f := sans
-	f.Size = vg.Length(e.size)
-	if e.bold {
+	f.Size = vg.Length(e.Size)
+	if e.Weight != "" {
 		f.Weight = stdfont.WeightBold
 	}
-	w, _, _ := handler.Box(e.text, f)
+	w, _, _ := handler.Box(e.Text, f)
 	w *= 1.1
-	x := vg.Length(e.x)
-	switch e.anchor {
+	x := vg.Length(e.X)
+	switch e.Anchor {
 	case "middle":
 		x -= w / 2
 	case "end":
 		x -= w
 	}
 	// Capitals and digits reach 0.72 of the size above the base line; 0.2 below.
-	return vg.Rectangle{Min: vg.Point{X: x, Y: vg.Length(e.y - 0.72*e.size)}, Max: vg.Point{X: x + w, Y: vg.Length(e.y + 0.2*e.size)}}
+	return vg.Rectangle{Min: vg.Point{X: x, Y: vg.Length(e.Y - 0.72*e.Size)}, Max: vg.Point{X: x + w, Y: vg.Length(e.Y + 0.2*e.Size)}}
 }
 
-// No text leaves the figure and no two texts meet, even in a font a tenth wider.
-func TestTextHasRoom(t *testing.T) {
-	kit.Unraced(t)
-	inEach(t, func(t *testing.T, fig Figure, o Options, svg []byte) {
-		doc := parse(t, svg)
-		if len(doc.texts) < 2 {
-			t.Errorf("only %d texts", len(doc.texts))
+// hasRoom wants no text to leave the figure and no two to meet, even in a font a tenth wider.
+func hasRoom(t *testing.T, d document) {
+	if len(d.texts) < 2 {
+		t.Errorf("only %d texts", len(d.texts))
+	}
+	for i, a := range d.texts {
+		box := a.box()
+		if box.Min.X < 0 || box.Min.Y < 0 || box.Max.X > vg.Length(d.Width) || box.Max.Y > vg.Length(d.Height) {
+			t.Errorf("%q at %.0f, %.0f leaves the figure of %.0f × %.0f", a.Text, a.X, a.Y, d.Width, d.Height)
 		}
-		for i, a := range doc.texts {
-			box := a.box()
-			if box.Min.X < 0 || box.Min.Y < 0 || box.Max.X > vg.Length(doc.w) || box.Max.Y > vg.Length(doc.h) {
-				t.Errorf("%q at %.0f, %.0f leaves the figure of %.0f × %.0f", a.text, a.x, a.y, doc.w, doc.h)
-			}
-			if a.size < 8.7 {
-				t.Errorf("%q is %g px high", a.text, a.size)
-			}
-			for _, b := range doc.texts[:i] {
-				if touchesAny(box, []vg.Rectangle{b.box()}) {
-					t.Errorf("%q and %q overlap", a.text, b.text)
-				}
+		if a.Size < 8.7 {
+			t.Errorf("%q is %g px high", a.Text, a.Size)
+		}
+		for _, b := range d.texts[:i] {
+			if touchesAny(box, []vg.Rectangle{b.box()}) {
+				t.Errorf("%q and %q overlap", a.Text, b.Text)
 			}
 		}
-	})
+	}
 }
 
-func TestSVGStandsAlone(t *testing.T) {
-	kit.Unraced(t)
-	inEach(t, func(t *testing.T, fig Figure, o Options, svg []byte) {
-		doc := parse(t, svg)
-		if len(svg) > 300_000 {
-			t.Errorf("%d bytes", len(svg))
+var outside = regexp.MustCompile(`(?i)url\(|https?:|data:|javascript:|//`)
+
+// standsAlone wants a small file that names itself, and asks for and does nothing.
+func standsAlone(t *testing.T, svg []byte, d document) {
+	if len(svg) > 300_000 {
+		t.Errorf("%d bytes", len(svg))
+	}
+	if d.Title.Text == "" || d.Desc.Text == "" || d.Labelled != d.Title.ID+" "+d.Desc.ID {
+		t.Errorf("title %q, description %q, labelled by %q", d.Title, d.Desc, d.Labelled)
+	}
+	for _, bad := range []string{"script", "style", "image", "foreignObject", "a", "use", "img", "font-face"} {
+		if d.names[bad] {
+			t.Errorf("holds a %s element", bad)
 		}
-		if doc.title == "" || doc.desc == "" || doc.labelled != doc.ids[0]+" "+doc.ids[1] {
-			t.Errorf("title %q, description %q, labelled by %q, ids %v", doc.title, doc.desc, doc.labelled, doc.ids)
+	}
+	for _, bad := range []string{"href", "style", "onload", "onerror", "onclick", "class"} {
+		if d.attributes[bad] {
+			t.Errorf("holds a %s attribute", bad)
 		}
-		for _, bad := range []string{"script", "style", "image", "foreignObject", "a", "use", "img", "font-face"} {
-			if doc.names[bad] {
-				t.Errorf("holds a %s element", bad)
-			}
-		}
-		for _, bad := range []string{"href", "style", "onload", "onerror", "onclick", "class"} {
-			if doc.attributes[bad] {
-				t.Errorf("holds a %s attribute", bad)
-			}
-		}
-		if len(doc.outsideWorld) > 0 {
-			t.Errorf("refers to the outside: %v", doc.outsideWorld)
-		}
-		if bytes.Contains(svg, []byte("NaN")) || bytes.Contains(svg, []byte("Inf")) {
-			t.Error("holds what is no number")
-		}
-	})
+	}
+	if len(d.asks) > 0 {
+		t.Errorf("refers to the outside: %v", d.asks)
+	}
+	kit.Lacks(t, "what is no number", string(svg), "NaN", "Inf")
 }
 
-func TestSameBytesEveryTime(t *testing.T) {
-	inEach(t, func(t *testing.T, fig Figure, o Options, svg []byte) {
-		if again := fig.SVG(o); !bytes.Equal(svg, again) {
-			t.Error("drawn twice, two results")
+var arc = regexp.MustCompile(`m-([\d.]+) 0a([\d.]+) ([\d.]+) 0 0 1 ([\d.]+) 0a`)
+
+// isRound wants round marks to be round however they are rounded: both halves of a circle
+// are as high as it is wide.
+func isRound(t *testing.T, svg []byte) {
+	for _, m := range arc.FindAllStringSubmatch(string(svg), -1) {
+		r, _ := strconv.ParseFloat(m[1], 64)
+		across, _ := strconv.ParseFloat(m[4], 64)
+		if m[1] != m[2] || m[2] != m[3] || math.Abs(across-2*r) > 0.011 {
+			t.Error(m[0])
 		}
-	})
+	}
 }
 
 // A card is of the size that it is shown in, whatever the names in it; it has a number
@@ -323,8 +294,8 @@ func TestCardFits(t *testing.T) {
 		}
 		for _, size := range []Size{Post, SquarePost} {
 			d := parse(t, Card(r, p).Marked("AAAA-BBBB-CCCC").SVG(Options{Size: size}))
-			if int(d.w) != size.W || int(d.h) != size.H {
-				t.Errorf("%s: %g × %g, want %v", name, d.w, d.h, size)
+			if int(d.Width) != size.W || int(d.Height) != size.H {
+				t.Errorf("%s: %g × %g, want %v", name, d.Width, d.Height, size)
 			}
 			all := allText(d)
 			for _, l := range doc.PostedRows(p, doc.MostPosted) {
@@ -368,7 +339,7 @@ func TestUnsteadyLinesAreNamed(t *testing.T) {
 		}
 		marked := 0
 		for _, e := range doc.texts {
-			if regexp.MustCompile(`^\d+~$`).MatchString(e.text) {
+			if regexp.MustCompile(`^\d+~$`).MatchString(e.Text) {
 				marked++
 			}
 		}
@@ -381,7 +352,7 @@ func TestUnsteadyLinesAreNamed(t *testing.T) {
 func allText(d document) string {
 	var parts []string
 	for _, e := range d.texts {
-		parts = append(parts, e.text)
+		parts = append(parts, e.Text)
 	}
 	return strings.Join(parts, " ")
 }
@@ -675,18 +646,3 @@ func namesOf(r Places) (names []string) {
 
 // squeezed is a text without the spaces that line breaks make.
 func squeezed(s string) string { return strings.ReplaceAll(s, " ", "") }
-
-// Round marks are round however they are rounded: both halves of a circle are as
-// high as it is wide.
-func TestCirclesAreRound(t *testing.T) {
-	arc := regexp.MustCompile(`m-([\d.]+) 0a([\d.]+) ([\d.]+) 0 0 1 ([\d.]+) 0a`)
-	for name, fig := range everyFigure() {
-		for _, m := range arc.FindAllStringSubmatch(string(fig.SVG(Options{Size: Phone})), -1) {
-			r, _ := strconv.ParseFloat(m[1], 64)
-			across, _ := strconv.ParseFloat(m[4], 64)
-			if m[1] != m[2] || m[2] != m[3] || math.Abs(across-2*r) > 0.011 {
-				t.Errorf("%s: %s", name, m[0])
-			}
-		}
-	}
-}
