@@ -8,7 +8,7 @@ import (
 
 	"humdiff/fft"
 	"humdiff/fft/mains"
-	"humdiff/fixtures/raced"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/situation"
 	"humdiff/fixtures/trials"
 )
@@ -17,9 +17,7 @@ import (
 // or repeats to the bit, and is what a transform rounds to. Two that share no code say the
 // same of it.
 func TestEnginesAgreeOnSteps(t *testing.T) {
-	if raced.Detector {
-		t.Skip("a trial")
-	}
+	kit.Unraced(t)
 	kinds := situation.Singles()
 	r := rand.New(rand.NewPCG(31, 7))
 	for range trials.Count(200) {
