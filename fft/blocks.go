@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"humdiff/fft/lend"
-	"humdiff/fft/vector"
 )
 
 // Blocks cuts a stream of frames into overlapping blocks, windows and
@@ -13,27 +12,19 @@ import (
 // block or, of a lone channel, two that follow each other.
 type Blocks struct {
 	n, hop  int
-	window  []float64
-	take    func(one, other half) // transforms both
+	window  Window
+	engine  Engine
+	give    func(one, other half) // what the engine makes of both
 	done    func()                // after the last block
 	rings   [][]float64           // the last n samples of each channel, the oldest at place next
 	next    int
 	lacking int // samples to the next block
 
-	packed  []complex128 // one channel's block in the real parts, another's in the imaginary
-	held    []float64    // samples of the block that waits for its partner
-	waiting int          // its channel, or none
+	held    []float64 // samples of the block that waits for its partner
+	waiting int       // its channel, or none
 }
 
 const none = -1
-
-// half is a block that shares a transform with another one. Its samples begin at place
-// first of x, and go on at its beginning.
-type half struct {
-	channel int // none: of nobody
-	x       []float64
-	first   int
-}
 
 // silent says that all samples are zero: such a block has no bins, and what a transform
 // gives of it is the rounding of the other.
@@ -44,14 +35,9 @@ func (h half) silent() bool {
 // NewBlocks cuts blocks of n samples, a power of two, every hop ≤ n samples, of
 // the given number of channels, and hands the n/2+1 bins of each to emit, in
 // order of time within a channel. emit may change bins but not keep them.
-func NewBlocks(n, hop, channels int, w Window, emit func(channel int, bins []complex128)) *Blocks {
-	return NewBlocksBy(NewEngine, n, hop, channels, w, emit)
-}
-
-// NewBlocksBy is NewBlocks with an engine to choose.
-func NewBlocksBy(engine func(n int) Engine, n, hop, channels int, w Window, emit func(channel int, bins []complex128)) *Blocks {
-	b := newBlocks(n, hop, channels, w)
-	e, A, B := engine(n), make([]complex128, n/2+1), make([]complex128, n/2+1)
+func NewBlocks(engine func(n int) Engine, n, hop, channels int, w Window, emit func(channel int, bins []complex128)) *Blocks {
+	b := newBlocks(engine, n, hop, channels, w)
+	A, B := make([]complex128, n/2+1), make([]complex128, n/2+1)
 	give := func(h half, bins []complex128) {
 		if h.silent() {
 			clear(bins)
@@ -60,9 +46,8 @@ func NewBlocksBy(engine func(n int) Engine, n, hop, channels int, w Window, emit
 			emit(h.channel, bins)
 		}
 	}
-	b.take = func(one, other half) {
-		b.pack(one, other, 0, n)
-		e.Pair(b.packed, A, B)
+	b.give = func(one, other half) {
+		b.engine.pair(A, B)
 		give(one, A)
 		give(other, B)
 	}
@@ -74,8 +59,7 @@ func NewBlocksBy(engine func(n int) Engine, n, hop, channels int, w Window, emit
 // nothing may be pushed then.
 func NewBlocksInto(averages []*Welch, engine func(n int) Engine) *Blocks {
 	like := averages[0]
-	b := newBlocks(like.n, like.hop, len(averages), like.window)
-	e := engine(like.n)
+	b := newBlocks(engine, like.n, like.hop, len(averages), like.window)
 	var spare []float64 // takes what belongs to no average
 	into := func(h half) []float64 {
 		if h.channel != none && averages[h.channel].takes() && !h.silent() {
@@ -86,35 +70,28 @@ func NewBlocksInto(averages []*Welch, engine func(n int) Engine) *Blocks {
 		}
 		return spare
 	}
-	b.take = func(one, other half) {
-		e.Powers(b.packed, func(from, to int) { b.pack(one, other, from, to) }, into(one), into(other))
-	}
+	b.give = func(one, other half) { b.engine.addPowers(into(one), into(other)) }
 	b.done = func() {
 		for _, w := range averages {
-			w.sum = e.InOrder(w.sum)
+			w.sum = b.engine.inOrder(w.sum)
 		}
-		b.done = func() {}
 	}
 	return b
 }
 
-func newBlocks(n, hop, channels int, w Window) *Blocks {
+func newBlocks(engine func(n int) Engine, n, hop, channels int, w Window) *Blocks {
 	if hop < 1 || hop > n {
 		panic(fmt.Sprintf("fft: hop of %d samples for blocks of %d: must be 1 to %d", hop, n, n))
 	}
-	b := &Blocks{n: n, hop: hop, lacking: n, window: w.shared(n), packed: packs.Take(n), waiting: none, done: func() {}}
+	b := &Blocks{n: n, hop: hop, lacking: n, window: w, engine: engine(n), waiting: none, done: func() {}}
 	for range channels {
 		b.rings = append(b.rings, rings.Take(n))
 	}
 	return b
 }
 
-// What blocks are cut in is as long as they are, and lent: each place is written
-// before it is read.
-var (
-	rings lend.Pool[float64]
-	packs lend.Pool[complex128]
-)
+// rings are as long as blocks, and lent: each place is written before it is read.
+var rings lend.Pool[float64]
 
 // Push takes the next frames, one slice a channel, all of equal length.
 func (b *Blocks) Push(frames [][]float64) {
@@ -149,14 +126,10 @@ func (b *Blocks) cut() {
 	}
 }
 
-// pack windows two blocks, from one sample to another.
-func (b *Blocks) pack(one, other half, from, to int) {
-	for from < to {
-		x, y := one.x[(one.first+from)%b.n:], other.x[(other.first+from)%b.n:]
-		n := min(to-from, len(x), len(y))
-		vector.Pack(b.packed[from:], x, y, b.window[from:][:n])
-		from += n
-	}
+// take transforms two blocks.
+func (b *Blocks) take(one, other half) {
+	b.engine.load(one, other, b.window)
+	b.give(one, other)
 }
 
 // hold keeps a channel's block for want of a partner.
@@ -169,19 +142,21 @@ func (b *Blocks) hold(channel int) {
 }
 
 // Flush transforms a block still waiting for a partner. Nothing may be pushed
-// behind it.
+// behind it; a second one does nothing.
 func (b *Blocks) Flush() {
+	if b.rings == nil {
+		return
+	}
 	if b.waiting != none {
 		clear(b.rings[0])
 		b.take(half{b.waiting, b.held, 0}, half{none, b.rings[0], 0})
-		b.waiting = none
 	}
 	b.done()
 	for _, x := range append(b.rings, b.held) {
 		rings.Give(x)
 	}
-	packs.Give(b.packed)
-	b.rings, b.held, b.packed = nil, nil, nil
+	b.engine.release()
+	b.rings = nil
 }
 
 // FitHop is a hop of at most step at which whole blocks of n samples cover

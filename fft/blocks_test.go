@@ -18,7 +18,7 @@ import (
 // every block's bins by channel.
 func collect(channels [][]float64, n, hop int, w Window, size func() int) [][][]complex128 {
 	got := make([][][]complex128, len(channels))
-	b := NewBlocks(n, hop, len(channels), w, func(c int, bins []complex128) {
+	b := NewBlocks(NewEngine, n, hop, len(channels), w, func(c int, bins []complex128) {
 		got[c] = append(got[c], slices.Clone(bins))
 	})
 	for at := 0; at < len(channels[0]); {
@@ -67,7 +67,7 @@ func differ(got, want [][]complex128) string {
 // whole of it.
 func TestBlocksAgainstHandCut(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		n := 1 << rapid.IntRange(1, 6).Draw(t, "log2 n")
+		n := 1 << rapid.IntRange(2, 6).Draw(t, "log2 n")
 		hop := rapid.IntRange(1, n).Draw(t, "hop")
 		frames := rapid.IntRange(0, 6*n).Draw(t, "frames")
 		w := rapid.SampledFrom(Windows).Draw(t, "window")
@@ -92,7 +92,7 @@ func TestFlushHandsOutTheLastBlock(t *testing.T) {
 	const n, hop = 16, 4
 	x := whiteNoise(1, n+2*hop)
 	count := 0
-	b := NewBlocks(n, hop, 1, Hann, func(int, []complex128) { count++ })
+	b := NewBlocks(NewEngine, n, hop, 1, Hann, func(int, []complex128) { count++ })
 	b.Push([][]float64{x})
 	b.Push([][]float64{{}})
 	kit.Same(t, count, 2, "blocks before Flush")
@@ -109,7 +109,7 @@ func TestBlocksRefuseAHopBeyondTheBlock(t *testing.T) {
 					t.Errorf("hop %d: %v, want %s", hop, got, want)
 				}
 			}()
-			NewBlocks(16, hop, 1, Hann, nil)
+			NewBlocks(NewEngine, 16, hop, 1, Hann, nil)
 		}()
 	}
 }
@@ -165,7 +165,7 @@ func TestSilentBesideLoud(t *testing.T) {
 	for _, engine := range []func(int) Engine{NewEngine, NewReferenceEngine} {
 		averages := []*Welch{NewWelch(1, n, n, Hann), NewWelch(1, n, n, Hann)}
 		into := NewBlocksInto(averages, engine)
-		bins := NewBlocksBy(engine, n, n, 2, Hann, func(channel int, bins []complex128) {
+		bins := NewBlocks(engine, n, n, 2, Hann, func(channel int, bins []complex128) {
 			for j, x := range bins {
 				if channel == 1 && x != 0 {
 					t.Fatalf("bin %d of silence is %g", j, x)

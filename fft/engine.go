@@ -5,38 +5,56 @@ import (
 	"slices"
 
 	dsp "github.com/mjibson/go-dsp/fft"
+
+	"humdiff/fft/lend"
+	"humdiff/fft/vector"
 )
 
-// Engine transforms two real sequences of equal length, a power of two, at
-// once. packed holds the one in its real parts and the other in its imaginary
-// parts, and is used up. An Engine is used by one goroutine at a time.
+// Engine transforms two real sequences of equal length N, a power of two from 4 on, at
+// once: what is loaded, one of the others uses up. An Engine is used by one goroutine at
+// a time.
 type Engine interface {
-	// Pair gives bins 0 … N/2 of the unscaled transforms
+	// load windows two blocks.
+	load(one, other half, w Window)
+	// pair gives bins 0 … N/2 of the unscaled transforms
 	// X[j] = Σ x[n] e^{−2πi jn/N}.
-	Pair(packed, A, B []complex128)
-	// Powers adds |X[j]|² of these bins to A and B instead, in an order of the
-	// engine's own. fill writes a part of packed before it is read, each part once.
-	Powers(packed []complex128, fill func(from, to int), A, B []float64)
-	// InOrder gives such sums in order of frequency, in a new slice.
-	InOrder(sums []float64) []float64
+	pair(A, B []complex128)
+	// addPowers adds |X[j]|² of these bins to A and B instead, in an order of the
+	// engine's own.
+	addPowers(A, B []float64)
+	// inOrder gives such sums in order of frequency, in a new slice.
+	inOrder(sums []float64) []float64
+	// release gives back what is lent.
+	release()
+}
+
+// half is a block that shares a transform with another one. Its samples begin at place
+// first of x, and go on at its beginning.
+type half struct {
+	channel int // none: of nobody
+	x       []float64
+	first   int
 }
 
 // NewEngine returns the engine in use for blocks of n samples, a power of two.
 func NewEngine(n int) Engine {
 	mustBePower(n)
-	return splitRadix{planFor(n)}
+	return splitRadix{planFor(n), packs.Take(n)}
 }
+
+// packs are where blocks are transformed. Each place is written before it is read.
+var packs lend.Pool[complex128]
 
 // NewReferenceEngine returns an engine that shares no code with NewEngine's:
 // what it gives is a second opinion. It is several times slower.
 func NewReferenceEngine(n int) Engine {
 	mustBePower(n)
-	return godsp{}
+	return godsp{make([]complex128, n)}
 }
 
 func mustBePower(n int) {
-	if n < 2 || n&(n-1) != 0 {
-		panic(fmt.Sprintf("fft: block of %d samples: not a power of two", n))
+	if n < 4 || n&(n-1) != 0 {
+		panic(fmt.Sprintf("fft: block of %d samples: not a power of two from 4 on", n))
 	}
 }
 
@@ -46,28 +64,34 @@ func init() {
 }
 
 // godsp is go-dsp's transform.
-type godsp struct{}
+type godsp struct{ packed []complex128 }
 
-func (godsp) Pair(packed, A, B []complex128) {
-	x := dsp.FFT(packed)
+func (g godsp) load(one, other half, w Window) {
+	n := len(g.packed)
+	for i, v := range w.shared(n) {
+		g.packed[i] = complex(v*one.x[(one.first+i)%n], v*other.x[(other.first+i)%n])
+	}
+}
+
+func (g godsp) pair(A, B []complex128) {
+	x := dsp.FFT(g.packed)
 	n := len(x)
 	for j := range A {
 		A[j], B[j] = unpack(x[j], x[(n-j)&(n-1)])
 	}
 }
 
-func (godsp) Powers(packed []complex128, fill func(from, to int), A, B []float64) {
-	fill(0, len(packed))
-	x := dsp.FFT(packed)
-	n := len(x)
-	for j := range A {
-		a, b := unpack(x[j], x[(n-j)&(n-1)])
-		A[j] += square(a)
-		B[j] += square(b)
-	}
+func (g godsp) addPowers(A, B []float64) {
+	n := len(g.packed)/2 + 1
+	a, b := make([]complex128, n), make([]complex128, n)
+	g.pair(a, b)
+	vector.AddSquares(A, a)
+	vector.AddSquares(B, b)
 }
 
-func (godsp) InOrder(sums []float64) []float64 { return slices.Clone(sums) }
+func (godsp) inOrder(sums []float64) []float64 { return slices.Clone(sums) }
+
+func (godsp) release() {}
 
 // square is |z|².
 func square(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }

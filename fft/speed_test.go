@@ -6,7 +6,6 @@ import (
 
 	"gonum.org/v1/gonum/dsp/fourier"
 
-	"humdiff/fft/vector"
 	"humdiff/fixtures/kit"
 )
 
@@ -14,14 +13,13 @@ import (
 func BenchmarkTransform(b *testing.B) {
 	for _, n := range []int{1 << 14, 1 << 16, 1 << 17, 1 << 18} {
 		x, y := whiteNoise(1, n), whiteNoise(2, n)
-		from, used := packed(x, y), make([]complex128, n)
 		A, B := make([]complex128, n/2+1), make([]complex128, n/2+1)
 		for name, engine := range engines {
 			e := engine(n)
 			b.Run(fmt.Sprintf("%s/%d", name, n), func(b *testing.B) {
 				kit.PerSample(b, 2*n, func() {
-					copy(used, from)
-					e.Pair(used, A, B)
+					e.load(half{0, x, 0}, half{1, y, 0}, Nuttall)
+					e.pair(A, B)
 				})
 			})
 		}
@@ -35,11 +33,11 @@ func BenchmarkTransform(b *testing.B) {
 	}
 }
 
-// Two blocks windowed into one transform's input.
+// Two blocks windowed, and the transform's first pass.
 func BenchmarkWindow(b *testing.B) {
 	const n = 1 << 17
-	x, y, w, dst := whiteNoise(1, n), whiteNoise(2, n), Nuttall.Samples(n), make([]complex128, n)
-	kit.PerSample(b, 2*n, func() { vector.Pack(dst, x, y, w) })
+	x, y, e := whiteNoise(1, n), whiteNoise(2, n), NewEngine(n)
+	kit.PerSample(b, 2*n, func() { e.load(half{0, x, n / 3}, half{1, y, n / 2}, Nuttall) })
 }
 
 // A second of 96 kHz brought down to 12 kHz, as for lines up to 5 kHz.

@@ -18,7 +18,10 @@ import (
 // take two sequences apart, lie at equal places of two stretches: the last
 // quarter's bins are minus the third's, as each quarter is transformed in the
 // other's mirror image. So powers are gathered from one end to the other.
-type splitRadix struct{ *plan }
+type splitRadix struct {
+	*plan
+	packed []complex128
+}
 
 // plan is what a transform of n points needs to know. It is read only.
 type plan struct {
@@ -87,64 +90,74 @@ func locate(bins []int32, first, step int32) {
 	locate(bins[n/2+n/4:], first-step, -4*step)
 }
 
-func (s splitRadix) Pair(packed, A, B []complex128) {
-	s.transform(packed[:s.n], false)
-	A[0], B[0] = unpack(packed[0], packed[0])
-	A[s.n/2], B[s.n/2] = unpack(packed[1], packed[1])
+// load makes the transform's first pass as it windows: so the samples pass the cache once.
+func (s splitRadix) load(one, other half, w Window) {
+	m, c := s.n/4, [5]float64{}
+	if copy(c[:], w.Coeff) < len(w.Coeff) {
+		panic("fft: a window of more than five terms")
+	}
+	factors := s.factors[bits.Len(uint(s.n))-1]
+	for from := 0; from < m; {
+		x, y := one.quarters(from, m), other.quarters(from, m)
+		n := min(m-from, len(x[0]), len(y[0]))
+		out := [4][]complex128{s.packed[from:], s.packed[m+from:], s.packed[2*m+from:], s.packed[3*m+from:]}
+		vector.SplitWindowed(out, x, y, factors[from:from+n], &c)
+		from += n
+	}
+}
+
+// quarters are those of a block of 4m samples from one place of each on, as far as they
+// lie in a row: to the end of one of x's.
+func (h half) quarters(from, m int) (q [4][]float64) {
+	place := h.first + from
+	for k := range q {
+		at := (place/m + k) % 4 * m
+		q[k] = h.x[at+place%m : at+m]
+	}
+	return q
+}
+
+func (s splitRadix) pair(A, B []complex128) {
+	x := s.packed
+	s.goOn(x, false)
+	A[0], B[0] = unpack(x[0], x[0])
+	A[s.n/2], B[s.n/2] = unpack(x[1], x[1])
 	for i, place := range s.places[1:] {
-		A[i+1], B[i+1] = unpack(packed[place], packed[mirror(place)])
+		A[i+1], B[i+1] = unpack(x[place], x[mirror(place)])
 	}
 }
 
-func (s splitRadix) Powers(packed []complex128, fill func(from, to int), A, B []float64) {
-	const strip = 128 // of each quarter: few enough to be in the cache when they are split
-	m := s.n / 4
-	for from := 0; from < m; from += strip {
-		to := min(from+strip, m)
-		for quarter := 0; quarter < s.n; quarter += m {
-			fill(quarter+from, quarter+to)
-		}
-		s.split(packed[:s.n], from, to)
-	}
-	if m == 0 {
-		fill(0, s.n)
-	}
-	s.powers(packed[:s.n], A, B)
+func (s splitRadix) addPowers(A, B []float64) {
+	s.powers(s.packed, A, B)
 	for i, at := range []int{0, s.n / 2} {
-		A[at] += square(complex(real(packed[i]), 0))
-		B[at] += square(complex(imag(packed[i]), 0))
+		A[at] += square(complex(real(s.packed[i]), 0))
+		B[at] += square(complex(imag(s.packed[i]), 0))
 	}
 }
 
-// split makes the first pass over x from one place of its quarters to another.
-func (p *plan) split(x []complex128, from, to int) {
-	m := len(x) / 4
-	w := p.factors[bits.Len(uint(len(x)))-1]
-	vector.Split(x[from:to], x[m+from:m+to], x[2*m+from:2*m+to], x[3*m+from:3*m+to], false, w[from:to])
-}
-
-// powers transforms what has been split, and adds up powers of all but its first two bins,
-// those of each quarter as soon as they are there: then they still are in the cache.
+// powers goes on with what has been split, and adds up powers of all but its first two
+// bins, those of each quarter as soon as they are there: then they still are in the cache.
 func (p *plan) powers(x []complex128, A, B []float64) {
 	m := len(x) / 4
 	if m == 0 {
 		p.transform(x, false)
 		return
 	}
-	half, up, down := x[:2*m], x[2*m:3*m], x[3*m:]
-	p.split(half, 0, m/2)
-	p.powers(half, A, B)
-	p.transform(up, false)
-	p.transform(down, true)
-	vector.AddPowers(A[m:], B[m:], up, down)
+	p.split(x[:2*m], false)
+	p.powers(x[:2*m], A, B)
+	p.transform(x[2*m:3*m], false)
+	p.transform(x[3*m:], true)
+	vector.AddPowers(A[m:], B[m:], x[2*m:3*m], x[3*m:])
 }
 
-func (s splitRadix) InOrder(sums []float64) []float64 {
+func (s splitRadix) release() { packs.Give(s.packed) }
+
+func (s splitRadix) inOrder(sums []float64) []float64 {
 	ordered := make([]float64, len(sums))
 	ordered[0], ordered[s.n/2] = sums[0], sums[s.n/2]
 	for i, place := range s.places[1:] {
 		other := mirror(place)
-		ordered[i+1] = sums[min(place, other)-(place^other)] // see Powers
+		ordered[i+1] = sums[min(place, other)-(place^other)] // see addPowers
 	}
 	return ordered
 }
@@ -163,10 +176,21 @@ func (p *plan) transform(x []complex128, mirrored bool) {
 	case 16:
 		vector.Transform16(x, p.factors[4], p.factors[3], mirrored)
 	default:
-		m := n / 4
-		vector.Split(x[:m], x[m:2*m], x[2*m:3*m], x[3*m:], mirrored, p.factors[bits.Len(uint(n))-1])
-		p.transform(x[:2*m], mirrored)
-		p.transform(x[2*m:3*m], mirrored)
-		p.transform(x[3*m:], !mirrored)
+		p.split(x, mirrored)
+		p.goOn(x, mirrored)
 	}
+}
+
+// split makes the first pass over x.
+func (p *plan) split(x []complex128, mirrored bool) {
+	m := len(x) / 4
+	vector.Split(x[:m], x[m:2*m], x[2*m:3*m], x[3*m:], mirrored, p.factors[bits.Len(uint(len(x)))-1])
+}
+
+// goOn transforms what has been split.
+func (p *plan) goOn(x []complex128, mirrored bool) {
+	m := len(x) / 4
+	p.transform(x[:2*m], mirrored)
+	p.transform(x[2*m:3*m], mirrored)
+	p.transform(x[3*m:], !mirrored)
 }

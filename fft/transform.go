@@ -2,27 +2,24 @@ package fft
 
 import "math/cmplx"
 
-// Transform is that of n complex points, a power of two, on the engine for real
-// sequences. It is used by one goroutine at a time.
+// Transform is that of complex points. It is used by one goroutine at a time.
 type Transform struct {
-	engine Engine
-	N      int          // points
-	a, b   []complex128 // bins of the real and of the imaginary parts
+	*plan
+	N    int // points
+	bins []complex128
 }
 
-// NewTransform is for n points.
-func NewTransform(n int) *Transform {
-	return &Transform{NewEngine(n), n, make([]complex128, n/2+1), make([]complex128, n/2+1)}
-}
+// NewTransform is for n points, a power of two from 2 on.
+func NewTransform(n int) *Transform { return &Transform{planFor(n), n, make([]complex128, n)} }
 
 // Forward leaves X[j] = Σ x[i] e^{−2πi ij/n} in x.
 func (t *Transform) Forward(x []complex128) {
-	t.engine.Pair(x, t.a, t.b)
-	for j, a := range t.a {
-		b := t.b[j]
-		x[(t.N-j)&(t.N-1)] = complex(real(a)+imag(b), real(b)-imag(a))
-		x[j] = complex(real(a)-imag(b), imag(a)+real(b))
+	t.transform(x, false)
+	t.bins[0], t.bins[t.N/2] = x[0], x[1]
+	for i, place := range t.places[1:] {
+		t.bins[i+1], t.bins[t.N-i-1] = x[place], x[mirror(place)]
 	}
+	copy(x, t.bins)
 }
 
 // Inverse undoes Forward.

@@ -104,7 +104,7 @@ func whiteNoise(seed uint64, n int) []float64 {
 // welchOf averages one channel's blocks.
 func welchOf(x []float64, rate float64, n, hop int, w Window) Spectrum {
 	welch := NewWelch(rate, n, hop, w)
-	b := NewBlocks(n, hop, 1, w, func(_ int, bins []complex128) { welch.Add(bins) })
+	b := NewBlocks(NewEngine, n, hop, 1, w, func(_ int, bins []complex128) { welch.Add(bins) })
 	b.Push([][]float64{x})
 	b.Flush()
 	return welch.Spectrum()
@@ -390,7 +390,7 @@ func TestLeaveOut(t *testing.T) {
 	without := []bool{false, true, false, false, true}
 	sum, kept := make([]float64, n/2+1), 0.0
 	block := 0
-	b := NewBlocks(n, hop, 1, Hann, func(_ int, bins []complex128) {
+	b := NewBlocks(NewEngine, n, hop, 1, Hann, func(_ int, bins []complex128) {
 		if block >= len(without) || !without[block] {
 			kept++
 			for j, v := range bins {
@@ -407,7 +407,7 @@ func TestLeaveOut(t *testing.T) {
 	}
 	added := NewWelch(1000, n, hop, Hann)
 	added.LeaveOut(without)
-	each := NewBlocks(n, hop, 1, Hann, func(_ int, bins []complex128) { added.Add(bins) })
+	each := NewBlocks(NewEngine, n, hop, 1, Hann, func(_ int, bins []complex128) { added.Add(bins) })
 	each.Push(x[:1])
 	each.Flush()
 	into := []*Welch{NewWelch(1000, n, hop, Hann), NewWelch(1000, n, hop, Hann)}

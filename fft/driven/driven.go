@@ -72,7 +72,7 @@ func Measure(ctx context.Context, src capture.Source, opt Options) (m Measuremen
 		return m, fault.New("record the tones for a minute", "it is too short: %.1f s", float64(src.Frames())/l.rate)
 	}
 	drive := fft.NewWelch(l.rate, l.n, l.hop, fft.Nuttall)
-	first := fft.NewBlocksBy(opt.Engine, l.n, l.hop, 2, fft.Nuttall, func(c int, bins []complex128) {
+	first := fft.NewBlocks(opt.Engine, l.n, l.hop, 2, fft.Nuttall, func(c int, bins []complex128) {
 		if c == 0 {
 			drive.Add(bins)
 		}
@@ -94,7 +94,7 @@ func Measure(ctx context.Context, src capture.Source, opt Options) (m Measuremen
 	for k, f := range hz {
 		meters[k] = newMeter(l, f, hz)
 	}
-	second := fft.NewBlocksBy(opt.Engine, l.n, l.hop, 2, fft.Nuttall, func(c int, bins []complex128) {
+	second := fft.NewBlocks(opt.Engine, l.n, l.hop, 2, fft.Nuttall, func(c int, bins []complex128) {
 		for k := range meters {
 			meters[k].add(c, bins)
 		}

@@ -34,7 +34,7 @@ func NewPass(rate int, frames int64, channels int) *Pass {
 		p.decimated = append(p.decimated, fft.NewDecimator(float64(rate)/float64(plan.boxed), plan.edge, plan.halvings))
 	}
 	p.delay = (float64(p.decimated[0].Delay()*plan.boxed) + float64(plan.boxed-1)/2) / float64(rate)
-	p.blocks = fft.NewBlocks(plan.n, plan.n/2, channels, fft.Nuttall, func(channel int, bins []complex128) {
+	p.blocks = fft.NewBlocks(fft.NewEngine, plan.n, plan.n/2, channels, fft.Nuttall, func(channel int, bins []complex128) {
 		p.sketchers[channel].add(bins)
 	})
 	return p

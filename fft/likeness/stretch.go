@@ -45,7 +45,7 @@ func readStretch(ctx context.Context, src capture.Source, from, frames int64, hi
 		startS: (float64(from)+float64(d.Delay()))/rate + float64(n/2)/low,
 		rawAt:  from + frames/2, rawRate: rate,
 	}
-	blocks := fft.NewBlocks(n, n/2, 1, fft.Nuttall, s.listen(n, low))
+	blocks := fft.NewBlocks(fft.NewEngine, n, n/2, 1, fft.Nuttall, s.listen(n, low))
 	rawEnd := min(s.rawAt+int64(rawSeconds*rate), from+frames)
 	err := each(ctx, src, from, frames, func(at int64, x []float64) {
 		lo, hi := max(s.rawAt-at, 0), min(rawEnd-at, int64(len(x)))

@@ -218,7 +218,7 @@ func newNarrowband(l layout, channels int, emit func(channel int, bins []complex
 	for range channels {
 		n.decimators = append(n.decimators, fft.NewDecimator(l.rate, l.edge, l.halvings))
 	}
-	n.blocks = fft.NewBlocksBy(l.engine, l.lowN, l.lowHop, channels, l.window, emit)
+	n.blocks = fft.NewBlocks(l.engine, l.lowN, l.lowHop, channels, l.window, emit)
 	return n
 }
 

@@ -39,19 +39,52 @@ func split(a, b, c, d, w complex128) (even, odd, up, down complex128) {
 		complex(real(v)*real(w)+imag(v)*imag(w), imag(v)*real(w)-real(v)*imag(w))
 }
 
-// Pack windows two sequences: dst[i] = (a[i] + i·b[i])·w[i]. All have the
-// length of w.
-func Pack(dst []complex128, a, b, w []float64) {
+// SplitWindowed windows two sequences, takes one for real and the other for imaginary
+// parts, and makes Split's pass over them. out, x and y are the quarters of what comes out
+// and of the sequences, from one place of each on as long as w, Split's factors there. The
+// window is the cosine sum c[0] − c[1]·cos θ + c[2]·cos 2θ …: its cosines at all quarters
+// are those of the factors' angles.
+func SplitWindowed(out [4][]complex128, x, y [4][]float64, w []complex128, c *[5]float64) {
 	n := len(w)
-	dst, a, b = dst[:n], a[:n], b[:n]
+	q := quarters{c: c}
+	for k := range out {
+		out[k], x[k], y[k] = out[k][:n], x[k][:n], y[k][:n]
+		q.out[k], q.x[k], q.y[k] = unsafe.SliceData(out[k]), unsafe.SliceData(x[k]), unsafe.SliceData(y[k])
+	}
 	i := 0
 	if wide && n >= 4 {
 		i = n &^ 3
-		packWide(&dst[0], &a[0], &b[0], &w[0], i)
+		q.w, q.n = &w[0], i
+		splitWindowedWide(&q)
 	}
 	for ; i < n; i++ {
-		dst[i] = complex(a[i]*w[i], b[i]*w[i])
+		var z [4]complex128
+		for k, v := range windowAt(w[i], c) {
+			z[k] = complex(x[k][i]*v, y[k][i]*v)
+		}
+		out[0][i], out[1][i], out[2][i], out[3][i] = split(z[0], z[1], z[2], z[3], w[i])
 	}
+}
+
+// quarters are where SplitWindowed finds them.
+type quarters struct {
+	out  [4]*complex128
+	x, y [4]*float64
+	w    *complex128
+	c    *[5]float64
+	n    int
+}
+
+// windowAt is the window at the four places that factor w belongs to.
+func windowAt(w complex128, c *[5]float64) [4]float64 {
+	c1, s1 := real(w), imag(w)
+	c2, half := c1*c1-s1*s1, c1*s1
+	s2 := half + half
+	c3, s3 := c1*c2-s1*s2, s1*c2+c1*s2
+	c4 := c2*c2 - s2*s2
+	same, turned := c[0]+c[4]*c4, c[2]*c2
+	even, odd := c[1]*c1+c[3]*c3, c[1]*s1-c[3]*s3
+	return [4]float64{(same + turned) - even, (same - turned) - odd, (same + turned) + even, (same - turned) + odd}
 }
 
 // AddPowers adds the powers of bins of two real sequences A and B, whose packed

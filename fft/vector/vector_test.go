@@ -47,10 +47,13 @@ var loops = map[string]func(r *rand.Rand, n int, vectors bool) []float64{
 		with(vectors, func() { Transform8(x, w8, n%2 == 1) })
 		return all(Floats(x))
 	},
-	"Pack": func(r *rand.Rand, n int, vectors bool) []float64 {
-		dst, a, b, w := complexes(r, n+1), floats(r, n), floats(r, n), floats(r, n)
-		with(vectors, func() { Pack(dst, a, b, w) })
-		return all(Floats(dst), a, b, w)
+	"SplitWindowed": func(r *rand.Rand, n int, vectors bool) []float64 {
+		out, w, c := complexes(r, 4*n+1), complexes(r, n), [5]float64(floats(r, 5))
+		at := [4][]complex128{out, out[n:], out[2*n:], out[3*n:]}
+		x, y := floats(r, 4*n), floats(r, 4*n)
+		quarters := func(x []float64) [4][]float64 { return [4][]float64{x[n:], x[3*n:], x, x[2*n:]} }
+		with(vectors, func() { SplitWindowed(at, quarters(x), quarters(y), w, &c) })
+		return all(Floats(out), x, y)
 	},
 	"AddPowers": func(r *rand.Rand, n int, vectors bool) []float64 {
 		A, B, p, q := floats(r, n+1), floats(r, n+1), complexes(r, n), complexes(r, n)
@@ -153,11 +156,27 @@ func near(t *testing.T, got, want complex128) {
 	}
 }
 
-func TestPack(t *testing.T) {
-	dst := make([]complex128, 5)
-	Pack(dst, []float64{1, 2, 3, 4, 5}, []float64{6, 7, 8, 9, 10}, []float64{1, 2, 0.5, 1, -1})
-	if want := []complex128{1 + 6i, 4 + 14i, 1.5 + 4i, 4 + 9i, -5 - 10i}; !slices.Equal(dst, want) {
-		t.Errorf("%v, want %v", dst, want)
+// The window by its definition at all four quarters, in a pass over 28 points.
+func TestSplitWindowed(t *testing.T) {
+	const m = 7
+	r, c := rand.New(rand.NewPCG(2, 2)), [5]float64{1, 1.9, 1.3, 0.4, 0.03}
+	x, y, out, w := floats(r, 4*m), floats(r, 4*m), make([]complex128, 4*m), make([]complex128, m)
+	z := make([]complex128, 4*m)
+	for i := range z {
+		angle, sum := 2*math.Pi*float64(i)/(4*m), 0.0
+		for k, a := range c {
+			sum += a * math.Cos(float64(k)*(angle+math.Pi)) // which alternates their signs
+		}
+		z[i] = complex(sum*x[i], sum*y[i])
+		if i < m {
+			w[i] = complex(math.Cos(angle), -math.Sin(angle))
+		}
+	}
+	quarters := func(x []float64) [4][]float64 { return [4][]float64{x, x[m:], x[2*m:], x[3*m:]} }
+	SplitWindowed([4][]complex128{out, out[m:], out[2*m:], out[3*m:]}, quarters(x), quarters(y), w, &c)
+	Split(z, z[m:], z[2*m:], z[3*m:], false, w)
+	for i := range z {
+		near(t, out[i], z[i])
 	}
 }
 
@@ -265,8 +284,10 @@ func TestTooShort(t *testing.T) {
 	x := make([]float64, 100)
 	z := make([]complex128, 100)
 	for name, call := range map[string]func(){
-		"Split":            func() { Split(z, z, z, z[:30:30], false, z[:40]) },
-		"Pack":             func() { Pack(z[:30:30], x, x, x[:40]) },
+		"Split": func() { Split(z, z, z, z[:30:30], false, z[:40]) },
+		"SplitWindowed": func() {
+			SplitWindowed([4][]complex128{z, z, z, z}, [4][]float64{x, x, x[:30:30], x}, [4][]float64{x, x, x, x}, z[:40], new([5]float64))
+		},
 		"AddPowers":        func() { AddPowers(x, x[:30:30], z[:40], z) },
 		"AddSquares":       func() { AddSquares(x[:30:30], z[:40]) },
 		"Fold, left":       func() { Fold(x[:40], x, 1, x, 2, 3, 1, x[:4]) },

@@ -8,14 +8,14 @@ import "golang.org/x/sys/cpu"
 var wide = cpu.X86.HasAVX2
 
 // The loops themselves. n counts elements: a multiple of 2 for splitWide, of 4
-// for packWide, addPowersWide, addSquaresWide, lookWide and anchorWide,
+// for splitWindowedWide, addPowersWide, addSquaresWide, lookWide and anchorWide,
 // of 16 for foldWide, and more than zero.
 
 //go:noescape
 func splitWide(a, b, c, d, up, down, w *complex128, n int)
 
 //go:noescape
-func packWide(dst *complex128, a, b, w *float64, n int)
+func splitWindowedWide(q *quarters)
 
 //go:noescape
 func addPowersWide(A, B *float64, p, q *complex128, n int)

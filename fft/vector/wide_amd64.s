@@ -15,6 +15,38 @@ GLOBL signs<>(SB), RODATA|NOPTR, $32
 DATA quarter<>+0x00(SB)/8, $0.25
 GLOBL quarter<>(SB), RODATA|NOPTR, $8
 
+// BUTTERFLY makes even, odd, up, down, as split has them, of A, B, C, D and the factors W. It
+// uses Y0 and Y1, Y12 to Y15.
+#define BUTTERFLY(A, B, C, D, W) \
+	VADDPD  C, A, Y12           \ // a+c
+	VADDPD  D, B, Y13           \ // b+d
+	VSUBPD  C, A, Y14           \ // e = a−c
+	VSUBPD  D, B, Y15           \ // f = b−d
+	VMOVAPD Y12, A              \
+	VMOVAPD Y13, B              \
+	VPERMILPD $0x5, Y15, Y15    \ // (im f, re f)
+	VADDSUBPD Y15, Y14, D       \ // v = (re e − im f, im e + re f)
+	VXORPD  signs<>(SB), Y15, Y15 \
+	VADDSUBPD Y15, Y14, C       \ // u = (re e + im f, im e − re f)
+	VMOVDDUP W, Y12             \ // re w
+	VPERMILPD $0xf, W, Y13      \ // im w
+	VPERMILPD $0x5, C, Y0       \ // (im u, re u)
+	VMULPD  Y12, C, C           \
+	VMULPD  Y13, Y0, Y0         \
+	VADDSUBPD Y0, C, C          \ // u·w
+	VPERMILPD $0x5, D, Y1       \ // (im v, re v)
+	VXORPD  signs<>(SB), Y13, Y13 \
+	VMULPD  Y12, D, D           \
+	VMULPD  Y13, Y1, Y1         \
+	VADDSUBPD Y1, D, D          // v·w*
+
+// STORE stores numbers 0 2 and 1 3 in order.
+#define STORE(EVEN, ODD) \
+	VPERM2F128 $0x20, ODD, EVEN, Y0 \
+	VPERM2F128 $0x31, ODD, EVEN, Y1 \
+	VMOVUPD Y0, (R15)(AX*2)     \
+	VMOVUPD Y1, 32(R15)(AX*2)
+
 // func splitWide(a, b, c, d, up, down, w *complex128, n int)
 TEXT ·splitWide(SB), NOSPLIT, $0-64
 	MOVQ a+0(FP), R8
@@ -25,69 +57,116 @@ TEXT ·splitWide(SB), NOSPLIT, $0-64
 	MOVQ down+40(FP), R13
 	MOVQ w+48(FP), SI
 	MOVQ n+56(FP), CX
-	VMOVUPD signs<>(SB), Y15
 	XORQ AX, AX
 	SHLQ $4, CX
 
 splitLoop:
-	VMOVUPD (R8)(AX*1), Y0
-	VMOVUPD (R9)(AX*1), Y1
-	VMOVUPD (R10)(AX*1), Y2
-	VMOVUPD (R11)(AX*1), Y3
-	VMOVUPD (SI)(AX*1), Y4
-	VADDPD  Y2, Y0, Y5          // a+c
-	VADDPD  Y3, Y1, Y6          // b+d
-	VSUBPD  Y2, Y0, Y7          // e = a−c
-	VSUBPD  Y3, Y1, Y8          // f = b−d
-	VMOVUPD Y5, (R8)(AX*1)
-	VMOVUPD Y6, (R9)(AX*1)
-	VPERMILPD $0x5, Y8, Y8      // (im f, re f)
-	VXORPD  Y15, Y8, Y9
-	VADDSUBPD Y8, Y7, Y10       // v = (re e − im f, im e + re f)
-	VADDSUBPD Y9, Y7, Y11       // u = (re e + im f, im e − re f)
-	VMOVDDUP Y4, Y12            // re w
-	VPERMILPD $0xf, Y4, Y13     // im w
-	VXORPD  Y15, Y13, Y14
-	VPERMILPD $0x5, Y11, Y0     // (im u, re u)
-	VMULPD  Y12, Y11, Y11
-	VMULPD  Y13, Y0, Y0
-	VADDSUBPD Y0, Y11, Y11      // u·w
-	VPERMILPD $0x5, Y10, Y1     // (im v, re v)
-	VMULPD  Y12, Y10, Y10
-	VMULPD  Y14, Y1, Y1
-	VADDSUBPD Y1, Y10, Y10      // v·w*
-	VMOVUPD Y11, (R12)(AX*1)
-	VMOVUPD Y10, (R13)(AX*1)
+	VMOVUPD (R8)(AX*1), Y2
+	VMOVUPD (R9)(AX*1), Y3
+	VMOVUPD (R10)(AX*1), Y4
+	VMOVUPD (R11)(AX*1), Y5
+	VMOVUPD (SI)(AX*1), Y10
+	BUTTERFLY(Y2, Y3, Y4, Y5, Y10)
+	VMOVUPD Y2, (R8)(AX*1)
+	VMOVUPD Y3, (R9)(AX*1)
+	VMOVUPD Y4, (R12)(AX*1)
+	VMOVUPD Y5, (R13)(AX*1)
 	ADDQ $32, AX
 	CMPQ AX, CX
 	JLT  splitLoop
 	VZEROUPPER
 	RET
 
-// func packWide(dst *complex128, a, b, w *float64, n int)
-TEXT ·packWide(SB), NOSPLIT, $0-40
-	MOVQ dst+0(FP), DI
-	MOVQ a+8(FP), R8
-	MOVQ b+16(FP), R9
-	MOVQ w+24(FP), SI
-	MOVQ n+32(FP), CX
+// func splitWindowedWide(q *quarters)
+TEXT ·splitWindowedWide(SB), NOSPLIT, $0-8
+	MOVQ q+0(FP), BX
+	MOVQ 32(BX), R8             // x
+	MOVQ 40(BX), R9
+	MOVQ 48(BX), R10
+	MOVQ 56(BX), R11
+	MOVQ 64(BX), R12            // y
+	MOVQ 72(BX), R13
+	MOVQ 80(BX), R14
+	MOVQ 88(BX), DX
+	MOVQ 96(BX), SI             // w
+	MOVQ 104(BX), DI            // c
+	MOVQ 112(BX), CX
+	XORQ AX, AX
+	SHLQ $3, CX
 
-packLoop:
-	VMOVUPD (SI), Y0
-	VMULPD (R8), Y0, Y1
-	VMULPD (R9), Y0, Y2
-	VUNPCKLPD Y2, Y1, Y3        // a0 b0 a2 b2
-	VUNPCKHPD Y2, Y1, Y4        // a1 b1 a3 b3
-	VPERM2F128 $0x20, Y4, Y3, Y5
-	VPERM2F128 $0x31, Y4, Y3, Y6
-	VMOVUPD Y5, (DI)
-	VMOVUPD Y6, 32(DI)
-	ADDQ $32, SI
-	ADDQ $32, R8
-	ADDQ $32, R9
-	ADDQ $64, DI
-	SUBQ $4, CX
-	JGT  packLoop
+windowedLoop:
+	VMOVUPD (SI)(AX*2), Y0
+	VMOVUPD 32(SI)(AX*2), Y1
+	VUNPCKLPD Y1, Y0, Y2
+	VUNPCKHPD Y1, Y0, Y3
+	VPERMPD $0xd8, Y2, Y2       // c1
+	VPERMPD $0xd8, Y3, Y3       // s1
+	VMULPD  Y2, Y2, Y4
+	VMULPD  Y3, Y3, Y5
+	VSUBPD  Y5, Y4, Y4          // c2
+	VMULPD  Y3, Y2, Y5
+	VADDPD  Y5, Y5, Y5          // s2
+	VMULPD  Y4, Y2, Y6
+	VMULPD  Y5, Y3, Y7
+	VSUBPD  Y7, Y6, Y6          // c3
+	VMULPD  Y4, Y3, Y7
+	VMULPD  Y5, Y2, Y8
+	VADDPD  Y8, Y7, Y7          // s3
+	VMULPD  Y4, Y4, Y8
+	VMULPD  Y5, Y5, Y9
+	VSUBPD  Y9, Y8, Y8          // c4
+	VBROADCASTSD 8(DI), Y10
+	VBROADCASTSD 24(DI), Y11
+	VMULPD  Y10, Y2, Y2
+	VMULPD  Y11, Y6, Y6
+	VADDPD  Y6, Y2, Y2          // even
+	VMULPD  Y10, Y3, Y3
+	VMULPD  Y11, Y7, Y7
+	VSUBPD  Y7, Y3, Y3          // odd
+	VBROADCASTSD (DI), Y10
+	VBROADCASTSD 32(DI), Y11
+	VBROADCASTSD 16(DI), Y12
+	VMULPD  Y11, Y8, Y8
+	VADDPD  Y10, Y8, Y8         // same
+	VMULPD  Y12, Y4, Y4         // turned
+	VADDPD  Y4, Y8, Y5
+	VSUBPD  Y4, Y8, Y4
+	VSUBPD  Y2, Y5, Y10         // the window of each quarter
+	VSUBPD  Y3, Y4, Y11
+	VADDPD  Y2, Y5, Y12
+	VADDPD  Y3, Y4, Y13
+	// Of each quarter numbers 0 2, then 1 3.
+	VMULPD (R8)(AX*1), Y10, Y14
+	VMULPD (R12)(AX*1), Y10, Y15
+	VUNPCKLPD Y15, Y14, Y2
+	VUNPCKHPD Y15, Y14, Y6
+	VMULPD (R9)(AX*1), Y11, Y14
+	VMULPD (R13)(AX*1), Y11, Y15
+	VUNPCKLPD Y15, Y14, Y3
+	VUNPCKHPD Y15, Y14, Y7
+	VMULPD (R10)(AX*1), Y12, Y14
+	VMULPD (R14)(AX*1), Y12, Y15
+	VUNPCKLPD Y15, Y14, Y4
+	VUNPCKHPD Y15, Y14, Y8
+	VMULPD (R11)(AX*1), Y13, Y14
+	VMULPD (DX)(AX*1), Y13, Y15
+	VUNPCKLPD Y15, Y14, Y5
+	VUNPCKHPD Y15, Y14, Y9
+	VPERM2F128 $0x20, Y1, Y0, Y10 // factors 0 2
+	VPERM2F128 $0x31, Y1, Y0, Y11 // factors 1 3
+	BUTTERFLY(Y2, Y3, Y4, Y5, Y10)
+	BUTTERFLY(Y6, Y7, Y8, Y9, Y11)
+	MOVQ (BX), R15
+	STORE(Y2, Y6)
+	MOVQ 8(BX), R15
+	STORE(Y3, Y7)
+	MOVQ 16(BX), R15
+	STORE(Y4, Y8)
+	MOVQ 24(BX), R15
+	STORE(Y5, Y9)
+	ADDQ $32, AX
+	CMPQ AX, CX
+	JLT  windowedLoop
 	VZEROUPPER
 	RET
 
