@@ -50,7 +50,7 @@ func TestNoPermission(t *testing.T) {
 	}
 	asNobody(t, func() {
 		_, opened := capture.Open(capture.Address{Path: path})
-		_, read := file.Open(context.Background())
+		read := pass(t, file, nil)
 		_, hashed := file.Hash(context.Background())
 		for name, err := range map[string]error{"opened": opened, "read": read, "hashed": hashed} {
 			if err == nil || err.Error() != path+": it may not be read" || !errors.Is(err, fs.ErrPermission) || fault.Hint(err) == "" {

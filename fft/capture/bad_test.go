@@ -3,7 +3,6 @@ package capture
 import (
 	"context"
 	"errors"
-	"io"
 	"math"
 	"os"
 	"path/filepath"
@@ -132,21 +131,8 @@ func readWhole(path string) (x []float64, warnings string, err error) {
 	if err != nil {
 		return nil, "", err
 	}
-	r, err := file.Open(context.Background())
-	if err != nil {
+	if err := Each(context.Background(), file, nil, func(frames [][]float64) { x = append(x, frames[0]...) }); err != nil {
 		return nil, "", err
-	}
-	defer r.Close()
-	buffer := make([]float64, 300)
-	for {
-		n, err := r.Read([][]float64{buffer})
-		x = append(x, buffer[:n]...)
-		if errors.Is(err, io.EOF) {
-			break
-		}
-		if err != nil {
-			return nil, "", err
-		}
 	}
 	var codes []string
 	for _, w := range file.Warnings() {

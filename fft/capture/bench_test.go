@@ -35,17 +35,7 @@ func benchmarkRead(b *testing.B, f wavfile.Format, channels int) {
 	path := filepath.Join(b.TempDir(), "a.wav")
 	kit.OK(b, wavfile.Write(path, f, x...))
 	file := open(b, capture.Address{Path: path})
-	dst := make([][]float64, channels)
-	for c := range dst {
-		dst[c] = make([]float64, 1<<14)
-	}
 	kit.PerSample(b, frames*channels, func() {
-		r := kit.Must(file.Open(context.Background()))(b)
-		for {
-			if n, _ := r.Read(dst); n == 0 {
-				break
-			}
-		}
-		r.Close()
+		kit.OK(b, capture.Each(context.Background(), file, nil, func([][]float64) {}))
 	})
 }

@@ -5,7 +5,6 @@ import (
 	"encoding/binary"
 	"errors"
 	"fmt"
-	"io"
 	"io/fs"
 	"math"
 	"os"
@@ -84,7 +83,7 @@ func TestEveryFormatComesBackExactly(t *testing.T) {
 					if w := file.Warnings(); len(w) > 0 {
 						t.Errorf("warnings %v", w)
 					}
-					same(t, readAll(t, file, 1000), want)
+					same(t, readAll(t, file), want)
 				})
 			}
 		}
@@ -104,26 +103,16 @@ func open(t testing.TB, addr capture.Address) *capture.File {
 	return f
 }
 
-// readAll reads a source by blocks and checks what it says about itself.
-func readAll(t testing.TB, s capture.Source, block int) [][]float64 {
+// readAll reads a source and checks what it says about itself.
+func readAll(t testing.TB, s capture.Source) [][]float64 {
 	t.Helper()
-	r := kit.Must(s.Open(context.Background()))(t)
-	defer r.Close()
 	out := make([][]float64, s.Channels())
-	dst := make([][]float64, s.Channels())
-	for c := range dst {
-		dst[c] = make([]float64, block)
-	}
-	for {
-		n, err := r.Read(dst)
-		if errors.Is(err, io.EOF) && n == 0 {
-			break
+	kit.OK(t, s.Read(context.Background(), func(frames [][]float64) error {
+		for c, x := range frames {
+			out[c] = append(out[c], x...)
 		}
-		kit.OK(t, err)
-		for c := range out {
-			out[c] = append(out[c], dst[c][:n]...)
-		}
-	}
+		return nil
+	}))
 	for c := range out {
 		if int64(len(out[c])) != s.Frames() {
 			t.Fatalf("channel %d has %d frames, source says %d", c+1, len(out[c]), s.Frames())
@@ -191,22 +180,18 @@ func TestSpansAndChannels(t *testing.T) {
 		for _, x := range all[c.first-1 : c.first-1+c.channel] {
 			want = append(want, x[c.from:c.to])
 		}
-		for _, block := range []int{1, 7, 1000, 2500, 4096} {
-			same(t, readAll(t, file, block), want)
-		}
+		same(t, readAll(t, file), want)
 	}
 }
 
-// Blocks of the caller and the reader's own must not show.
+// The reader's own blocks must not show.
 func TestLongReadsAcrossTheReadersOwnBlocks(t *testing.T) {
-	const frames = 100_003 // of 9 bytes: more than six of the reader's blocks
+	const frames = 100_003 // more than 24 of the reader's blocks
 	want := [][]float64{onGrid(frames, 0, 24), onGrid(frames, 1, 24), onGrid(frames, 2, 24)}
 	path := filepath.Join(t.TempDir(), "a.wav")
 	kit.OK(t, wavfile.Write(path, wavfile.Format{Rate: 48000, Bits: 24}, want...))
 	file := open(t, capture.Address{Path: path})
-	for _, block := range []int{997, 14563, 14564, frames, frames + 1} {
-		same(t, readAll(t, file, block), want)
-	}
+	same(t, readAll(t, file), want)
 }
 
 func TestOpenRefuses(t *testing.T) {
@@ -251,80 +236,50 @@ func TestOpenRefuses(t *testing.T) {
 func decimal(x float64) string { return strconv.FormatFloat(x, 'f', -1, 64) }
 
 // buffers for one read of a source.
-func buffers(s capture.Source, n int) [][]float64 {
-	dst := make([][]float64, s.Channels())
-	for c := range dst {
-		dst[c] = make([]float64, n)
-	}
-	return dst
-}
-
 func TestAFileThatBecomesShorterIsNoticed(t *testing.T) {
-	path, _ := threeChannels(t)
+	path := longFile(t)
 	file := open(t, capture.Address{Path: path})
-	r := kit.Must(file.Open(context.Background()))(t)
-	defer r.Close() // also on failure: a second Close does nothing
-	if n, err := r.Read(buffers(file, 100)); n != 100 || err != nil {
-		t.Fatal(n, err)
-	}
-	kit.OK(t, os.Truncate(path, 44+1500*6))
-	dst := buffers(file, 5000)
-	_, err := r.Read(dst)
-	want := path + ": the file has become shorter while it was read: 9044 bytes, 15044 before"
+	cut := sync.OnceFunc(func() { kit.OK(t, os.Truncate(path, 100_000)) })
+	err := pass(t, file, cut)
+	want := path + ": the file has become shorter while it was read: 100000 bytes, 150044 before"
 	if err == nil || err.Error() != want || fault.Hint(err) == "" {
 		t.Errorf("%v, want %s", err, want)
 	}
-	kit.OK(t, errors.Join(r.Close(), os.Remove(path)))
-	if _, err := file.Open(context.Background()); !errors.Is(err, fs.ErrNotExist) {
+	kit.OK(t, os.Remove(path))
+	if err := pass(t, file, nil); !errors.Is(err, fs.ErrNotExist) {
 		t.Errorf("a file that has gone: %v", err)
 	}
 }
 
 func TestReadingIsCancelled(t *testing.T) {
-	path, samples := threeChannels(t)
+	path := longFile(t)
 	for name, s := range map[string]capture.Source{
 		"file":   open(t, capture.Address{Path: path}),
-		"memory": capture.Samples(1000, samples...),
+		"memory": capture.Samples(1000, make([]float64, 9000)),
 	} {
 		ctx, cancel := context.WithCancel(context.Background())
-		r := kit.Must(s.Open(ctx))(t)
-		dst := buffers(s, 10)
-		if n, err := r.Read(dst); n != 10 || err != nil {
-			t.Errorf("%s: %d, %v", name, n, err)
+		n := 0
+		err := s.Read(ctx, func([][]float64) error { n++; cancel(); return nil })
+		if n != 1 || !errors.Is(err, context.Canceled) {
+			t.Errorf("%s: %d blocks, %v", name, n, err)
 		}
-		cancel()
-		if n, err := r.Read(dst); n != 0 || !errors.Is(err, context.Canceled) {
-			t.Errorf("%s: %d, %v after cancel", name, n, err)
-		}
-		if _, err := s.Open(ctx); !errors.Is(err, context.Canceled) {
-			t.Errorf("%s opens after cancel: %v", name, err)
-		}
-		if err := r.Close(); err != nil {
-			t.Error(err)
-		}
-		if err := r.Close(); err != nil {
-			t.Errorf("%s: second Close: %v", name, err)
+		if err := s.Read(ctx, func([][]float64) error { n++; return nil }); n != 1 || !errors.Is(err, context.Canceled) {
+			t.Errorf("%s is read after cancel: %v", name, err)
 		}
 	}
 }
 
-func TestReadChecksItsDestination(t *testing.T) {
-	path, samples := threeChannels(t)
+// Whoever takes the samples may end the reading, with an error of his own.
+func TestReadingIsEnded(t *testing.T) {
+	path := longFile(t)
 	for name, s := range map[string]capture.Source{
 		"file":   open(t, capture.Address{Path: path}),
-		"memory": capture.Samples(1000, samples...),
+		"part":   capture.Pick(open(t, capture.Address{Path: path}), 2, 0),
+		"memory": capture.Samples(1000, make([]float64, 9000)),
 	} {
-		r := kit.Must(s.Open(context.Background()))(t)
-		defer r.Close()
-		if _, err := r.Read(make([][]float64, 2)); err == nil || err.Error() != "a read of 2 channels from a source of 3" {
-			t.Errorf("%s: %v", name, err)
-		}
-		uneven := [][]float64{make([]float64, 5), make([]float64, 5), make([]float64, 4)}
-		if _, err := r.Read(uneven); err == nil || err.Error() != "a read into channels of unequal length" {
-			t.Errorf("%s: %v", name, err)
-		}
-		if n, err := r.Read(make([][]float64, 3)); n != 0 || err != nil {
-			t.Errorf("%s: a read of nothing: %d, %v", name, n, err)
+		n, enough := 0, errors.New("enough")
+		if err := s.Read(context.Background(), func([][]float64) error { n++; return enough }); n != 1 || err != enough {
+			t.Errorf("%s: %d blocks, %v", name, n, err)
 		}
 	}
 }
@@ -335,9 +290,7 @@ func TestSamples(t *testing.T) {
 	if s.Rate() != 8000 || s.Channels() != 2 || s.Frames() != 1000 {
 		t.Errorf("%d Hz, %d channels, %d frames", s.Rate(), s.Channels(), s.Frames())
 	}
-	for _, block := range []int{1, 7, 1000, 1001} {
-		same(t, readAll(t, s, block), want)
-	}
+	same(t, readAll(t, s), want)
 	if none := capture.Samples(8000); none.Channels() != 0 || none.Frames() != 0 {
 		t.Error("no channels hold samples")
 	}
@@ -353,8 +306,8 @@ func TestManyReadersAtOnce(t *testing.T) {
 	path, want := threeChannels(t)
 	file := open(t, capture.Address{Path: path})
 	var wg sync.WaitGroup
-	for i := range 8 {
-		wg.Go(func() { same(t, readAll(t, file, 100+i), want) })
+	for range 8 {
+		wg.Go(func() { same(t, readAll(t, file), want) })
 	}
 	wg.Wait()
 }
@@ -377,7 +330,7 @@ func TestNumbersThatAreNone(t *testing.T) {
 			t.Errorf("%q: %v before anything was read", fragment, w)
 		}
 		for range 2 { // a second pass counts nothing twice
-			for _, x := range readAll(t, file, 999) {
+			for _, x := range readAll(t, file) {
 				for i, v := range x {
 					if v != 0 {
 						t.Fatalf("%q: frame %d is %v", fragment, i, v)
@@ -396,7 +349,7 @@ func TestMendedHeadersWarn(t *testing.T) {
 	if got, want := fmt.Sprint(file.Warnings()), "[truncated promised_s=2.5 read_s=1]"; got != want {
 		t.Errorf("%s, want %s", got, want)
 	}
-	same(t, readAll(t, file, 300), [][]float64{want[0][:1000], want[1][:1000], want[2][:1000]})
+	same(t, readAll(t, file), [][]float64{want[0][:1000], want[1][:1000], want[2][:1000]})
 }
 
 // Neither opening nor reading may cost memory by the length of the file.
@@ -417,16 +370,15 @@ func TestMemoryDoesNotGrowWithLength(t *testing.T) {
 	var before, after runtime.MemStats
 	runtime.ReadMemStats(&before)
 	file := open(t, capture.Address{Path: path, Start: 5000})
-	r := kit.Must(file.Open(context.Background()))(t)
-	defer r.Close()
-	dst := buffers(file, 4096)
 	kit.Same(t, file.Info().FileFrames, size/4, "frames")
-	if allocs := testing.AllocsPerRun(500, func() {
-		if n, err := r.Read(dst); n != 4096 || err != nil {
-			t.Fatal(n, err)
+	enough, blocks := errors.New("enough"), 0
+	if err := file.Read(context.Background(), func([][]float64) error {
+		if blocks++; blocks == 500 {
+			return enough
 		}
-	}); allocs > 0 {
-		t.Errorf("%v allocations a Read", allocs)
+		return nil
+	}); err != enough {
+		t.Fatal(err)
 	}
 	runtime.ReadMemStats(&after)
 	if used := after.TotalAlloc - before.TotalAlloc; used > 1<<20 {
@@ -467,7 +419,7 @@ func TestFilesOfAnotherEncoder(t *testing.T) {
 				if w := file.Warnings(); len(w) > 0 {
 					t.Errorf("%q", w)
 				}
-				same(t, readAll(t, file, 100), want)
+				same(t, readAll(t, file), want)
 			})
 		}
 	}

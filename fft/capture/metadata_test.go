@@ -28,7 +28,7 @@ func described(t testing.TB, before, after []wavfile.Chunk) *capture.File {
 	if w := file.Warnings(); len(w) > 0 {
 		t.Errorf("warnings %q", w)
 	}
-	same(t, readAll(t, file, 100), [][]float64{onGrid(1001, 0, 24)})
+	same(t, readAll(t, file), [][]float64{onGrid(1001, 0, 24)})
 	return file
 }
 

@@ -62,31 +62,12 @@ type part struct {
 
 func (p part) Channels() int { return len(p.of) }
 
-func (p part) Open(ctx context.Context) (Reader, error) {
-	r, err := p.Source.Open(ctx)
-	return &partReader{r, p.of, make([][]float64, p.Source.Channels()), nil}, err
-}
-
-type partReader struct {
-	Reader
-	of   []int
-	all  [][]float64 // what the source reads into
-	left []float64   // what nobody wants
-}
-
-func (r *partReader) Read(dst [][]float64) (int, error) {
-	want, err := dstFrames(dst, len(r.of))
-	if err != nil || want == 0 {
-		return 0, err
-	}
-	if len(r.left) < want {
-		r.left = make([]float64, want)
-	}
-	for c := range r.all {
-		r.all[c] = r.left[:want]
-	}
-	for i, c := range r.of {
-		r.all[c] = dst[i]
-	}
-	return r.Reader.Read(r.all)
+func (p part) Read(ctx context.Context, do func(frames [][]float64) error) error {
+	picked := make([][]float64, len(p.of))
+	return p.Source.Read(ctx, func(frames [][]float64) error {
+		for i, c := range p.of {
+			picked[i] = frames[c]
+		}
+		return do(picked)
+	})
 }

@@ -19,19 +19,34 @@ type words interface {
 	decode(dst []float64, channel int) error
 }
 
-// Open starts reading at the span's first frame.
-func (f *File) Open(ctx context.Context) (Reader, error) {
+// Read implements Source. A file that has changed since it was opened and, of FLAC, a
+// damaged frame or a wrong checksum of the whole give a *fault.Error, with the last
+// samples at the latest.
+func (f *File) Read(ctx context.Context, do func(frames [][]float64) error) error {
 	p, err := f.pass(ctx, f.hashing)
 	if err != nil {
-		return nil, err
+		return err
 	}
-	r := &fileReader{pass: p, left: f.frames, bad: map[int]notFinite{}}
+	defer p.Close() // it was only read
+	r := fileReader{pass: p, left: f.frames, bad: map[int]notFinite{}}
 	if f.layout.flac != nil {
 		r.words = newFLACWords(p)
 	} else {
 		r.words = &wavWords{pass: p, format: f.layout.format, decoder: decoderFor(f.layout.format)}
 	}
-	return r, nil
+	buffer, frames := make([][]float64, f.channels), make([][]float64, f.channels)
+	for c := range buffer {
+		buffer[c] = make([]float64, Block)
+	}
+	for r.left > 0 {
+		if err := r.some(buffer, frames); err != nil || ctx.Err() != nil {
+			return p.failed(err)
+		}
+		if err := do(frames); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 type fileReader struct {
@@ -41,46 +56,26 @@ type fileReader struct {
 	bad   map[int]notFinite // by channel
 }
 
-// Read implements Reader. A file that has changed since it was opened and, of FLAC, a
-// damaged frame or a wrong checksum of the whole give a *fault.Error, with the last
-// samples at the latest.
-func (r *fileReader) Read(dst [][]float64) (int, error) {
-	want, err := dstFrames(dst, r.of.channels)
-	if err != nil || want == 0 {
-		return 0, err
+// some reads the next frames into the buffer.
+func (r *fileReader) some(buffer, frames [][]float64) error {
+	n, err := r.words.next(int(min(Block, r.left)))
+	if err != nil {
+		return err
 	}
-	done := 0
-	for done < want && r.left > 0 {
-		n, err := r.some(dst, done, int(min(int64(want-done), r.left)))
-		if err != nil {
-			return 0, r.failed(err)
-		}
-		done += n
-	}
-	if done == 0 {
-		return 0, io.EOF
-	}
-	return done, nil
-}
-
-// some delivers frames, at most so many, into dst from frame at on.
-func (r *fileReader) some(dst [][]float64, at, most int) (n int, err error) {
-	if n, err = r.words.next(most); err != nil {
-		return 0, err
-	}
-	for c := range dst {
-		x, channel := dst[c][at:at+n], r.of.info.FirstChannel+c
-		if err := r.words.decode(x, channel-1); err != nil {
-			return 0, err
+	for c := range frames {
+		frames[c] = buffer[c][:n]
+		channel := r.of.info.FirstChannel + c
+		if err := r.words.decode(frames[c], channel-1); err != nil {
+			return err
 		}
 		if r.of.info.Float {
-			r.check(x, channel)
+			r.check(frames[c], channel)
 		}
 	}
 	if r.left -= int64(n); r.left == 0 {
-		err = r.end()
+		return r.end()
 	}
-	return n, err
+	return nil
 }
 
 // check puts 0 in the place of what is no number.
@@ -96,6 +91,14 @@ func (r *fileReader) check(x []float64, channel int) {
 	b.count += int64(bad)
 	r.bad[channel] = b
 	r.of.met(b)
+}
+
+// failed is why reading ended.
+func (p *pass) failed(err error) error {
+	if p.ctx.Err() != nil {
+		return p.ctx.Err()
+	}
+	return fault.In(p.of.info.Path, err)
 }
 
 // wavWords are the words of a WAV file.
@@ -119,12 +122,4 @@ func (w *wavWords) next(most int) (int, error) {
 func (w *wavWords) decode(dst []float64, channel int) error {
 	w.decoder(dst, w.buf[channel*w.format.container/8:], w.format.align)
 	return nil
-}
-
-// failed is why reading ended.
-func (p *pass) failed(err error) error {
-	if p.ctx.Err() != nil {
-		return p.ctx.Err()
-	}
-	return fault.In(p.of.info.Path, err)
 }

@@ -5,8 +5,8 @@ import (
 	"crypto/sha256"
 	"encoding/hex"
 	"errors"
-	"io"
 	"os"
+	"path/filepath"
 	"strings"
 	"testing"
 	"time"
@@ -14,6 +14,7 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fft/fault"
 	"humdiff/fixtures/kit"
+	"humdiff/fixtures/wavfile"
 )
 
 // rewrite changes one byte of a file and, where asked, leaves no trace of it in
@@ -34,31 +35,27 @@ func rewrite(t *testing.T, path string, at int64, hideTime bool) {
 	kit.OK(t, errors.Join(err, err2, f.Close(), os.Chtimes(path, to, to)))
 }
 
-// pass reads all of a file, calls meanwhile after the first tenth, and returns
+// longFile is a file of 1 kHz, 3 channels of 16 bits, 25 s: longer than a block.
+func longFile(t testing.TB) string {
+	path := filepath.Join(t.TempDir(), "long.wav")
+	kit.OK(t, wavfile.Write(path, wavfile.Format{Rate: 1000, Bits: 16}, onGrid(25000, 0, 16), onGrid(25000, 1, 16), onGrid(25000, 2, 16)))
+	return path
+}
+
+// pass reads all of a file, calls meanwhile after its first block, and returns
 // the error.
 func pass(t *testing.T, file *capture.File, meanwhile func()) error {
 	t.Helper()
-	r, err := file.Open(context.Background())
-	if err != nil {
-		return err
-	}
-	defer r.Close()
-	dst := buffers(file, int(file.Frames()/10))
-	for first := true; ; first = false {
-		n, err := r.Read(dst)
-		if err == io.EOF {
-			return nil
+	return file.Read(context.Background(), func(frames [][]float64) error {
+		if len(frames[0]) == 0 {
+			t.Fatal("a block of nothing")
 		}
-		if err != nil {
-			return err
-		}
-		if n == 0 {
-			t.Fatal("a read of nothing without an end")
-		}
-		if first && meanwhile != nil {
+		if meanwhile != nil {
 			meanwhile()
+			meanwhile = nil
 		}
-	}
+		return nil
+	})
 }
 
 func hash(file *capture.File) error {
@@ -68,7 +65,7 @@ func hash(file *capture.File) error {
 
 // The hash belongs to the samples that were measured, and both to the header.
 func TestAFileThatChangesIsRefused(t *testing.T) {
-	const sample = 44 + 12000 // within the samples
+	const sample = 44 + 120_000 // within the samples
 	read := func(t *testing.T, f *capture.File) error { return pass(t, f, nil) }
 	hashed := func(_ *testing.T, f *capture.File) error { return hash(f) }
 	for name, c := range map[string]struct {
@@ -77,11 +74,11 @@ func TestAFileThatChangesIsRefused(t *testing.T) {
 		after  func(*testing.T, *capture.File) error
 		want   string
 	}{
-		"grown before it is read":   {nil, grow, read, "the file has grown while it was read: 15045 bytes, 15044 before"},
-		"grown before it is hashed": {read, grow, hashed, "the file has grown while it was read: 15045 bytes, 15044 before"},
+		"grown before it is read":   {nil, grow, read, "the file has grown while it was read: 150045 bytes, 150044 before"},
+		"grown before it is hashed": {read, grow, hashed, "the file has grown while it was read: 150045 bytes, 150044 before"},
 		"shorter before it is hashed": {read, func(t *testing.T, path string) {
-			kit.OK(t, os.Truncate(path, 15000))
-		}, hashed, "the file has become shorter while it was read: 15000 bytes, 15044 before"},
+			kit.OK(t, os.Truncate(path, 150_000))
+		}, hashed, "the file has become shorter while it was read: 150000 bytes, 150044 before"},
 		"replaced":                      {read, replace, hashed, "the file was replaced by another while it was read"},
 		"replaced before a second pass": {read, replace, read, "the file was replaced by another while it was read"},
 		"written to": {read, func(t *testing.T, path string) { rewrite(t, path, sample, false) }, read,
@@ -100,7 +97,7 @@ func TestAFileThatChangesIsRefused(t *testing.T) {
 		}, "the file's samples changed while it was read"},
 	} {
 		t.Run(name, func(t *testing.T) {
-			path, _ := threeChannels(t)
+			path := longFile(t)
 			file := open(t, capture.Address{Path: path, Start: 0.5})
 			if c.before != nil {
 				kit.OK(t, c.before(t, file))
@@ -138,9 +135,7 @@ func TestAFileThatStaysIsHashed(t *testing.T) {
 	for _, addr := range []capture.Address{{Path: path}, {Path: path, Start: 0.5, End: 2}, {Path: path, Channel: 2}, {Path: path, Start: 2.499}} {
 		file := open(t, addr)
 		file.HashInPassing()
-		for _, block := range []int{1, 7, 2500} {
-			readAll(t, file, block)
-		}
+		readAll(t, file)
 		if got, err := file.Hash(context.Background()); got != hex.EncodeToString(want[:]) || err != nil {
 			t.Errorf("%v: %s, %v", addr, got, err)
 		}
@@ -161,7 +156,7 @@ func TestAWholePassHashes(t *testing.T) {
 	for _, channel := range []int{0, 2} {
 		file := open(t, capture.Address{Path: path, Channel: channel})
 		file.HashInPassing()
-		readAll(t, file, 700)
+		readAll(t, file)
 		rewrite(t, path, 44+12000, true)
 		if got, err := file.Hash(context.Background()); got != hex.EncodeToString(want[:]) || err != nil {
 			t.Errorf("channel %d: %s, %v", channel, got, err)
@@ -180,7 +175,7 @@ func TestOnly(t *testing.T) {
 	file := open(t, capture.Address{Path: path, Start: 0.5, End: 2})
 	kit.OK(t, pass(t, file, nil))
 	one := kit.Must(file.Only(2))(t)
-	same(t, readAll(t, one, 100), [][]float64{all[1][500:2000]})
+	same(t, readAll(t, one), [][]float64{all[1][500:2000]})
 	if info := one.Info(); info.FirstChannel != 2 || info.StartS != 0.5 || info.EndS != 2 {
 		t.Errorf("%+v", info)
 	}

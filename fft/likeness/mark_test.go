@@ -22,26 +22,20 @@ func noise(seed uint64, n int) []float64 {
 	return x
 }
 
-// fileMarks are the marks of a file, read in blocks of a length.
+// fileMarks are the marks of a file, whose blocks are cut into shorter ones.
 func fileMarks(t *testing.T, path string, block int) []Mark {
 	f := kit.Must(capture.Open(capture.Address{Path: path}))(t)
-	r := kit.Must(f.Open(t.Context()))(t)
-	defer r.Close()
 	p := NewPass(f.Rate(), f.Frames(), f.Channels())
-	frames := make([][]float64, f.Channels())
-	for {
-		for c := range frames {
-			frames[c] = make([]float64, block)
+	kit.OK(t, capture.Each(t.Context(), f, nil, func(frames [][]float64) {
+		for at, n := 0, len(frames[0]); at < n; at += block {
+			part := make([][]float64, len(frames))
+			for c, x := range frames {
+				part[c] = x[at:min(at+block, n)]
+			}
+			p.Push(part)
 		}
-		n, err := r.Read(frames)
-		if err != nil {
-			return p.Marks()
-		}
-		for c := range frames {
-			frames[c] = frames[c][:n]
-		}
-		p.Push(frames)
-	}
+	}))
+	return p.Marks()
 }
 
 // The hash is that of the samples: not of the container, nor of what stands beside

@@ -2,7 +2,6 @@ package likeness
 
 import (
 	"context"
-	"errors"
 	"io"
 	"math"
 
@@ -95,27 +94,22 @@ func densityScale(n int, rate float64) float64 {
 }
 
 // each hands out a part of a source of one channel, with the frames' numbers.
-func each(ctx context.Context, src capture.Source, from, frames int64, push func(at int64, x []float64)) error {
-	r, err := src.Open(ctx)
-	if err != nil {
-		return err
+func each(ctx context.Context, src capture.Source, from, count int64, push func(at int64, x []float64)) error {
+	at := int64(0)
+	err := src.Read(ctx, func(frames [][]float64) error {
+		n := min(int64(len(frames[0])), from+count-at)
+		if skip := min(max(from-at, 0), n); skip < n {
+			push(at+skip, frames[0][skip:n])
+		}
+		if at += n; at == from+count {
+			return io.EOF
+		}
+		return nil
+	})
+	if err == io.EOF {
+		return nil
 	}
-	defer r.Close()
-	buffer := make([]float64, 1<<14)
-	for at := int64(0); at < from+frames; {
-		n, err := r.Read([][]float64{buffer[:min(int64(len(buffer)), from+frames-at)]})
-		if errors.Is(err, io.EOF) {
-			return nil
-		}
-		if err != nil {
-			return err
-		}
-		if skip := min(max(from-at, 0), int64(n)); skip < int64(n) {
-			push(at+skip, buffer[skip:n])
-		}
-		at += int64(n)
-	}
-	return nil
+	return err
 }
 
 // stepOf is the finest binary digit that samples use, to 2⁻⁴⁰; 0 of silence.

@@ -4,7 +4,6 @@ import (
 	"bytes"
 	"context"
 	"fmt"
-	"io"
 	"math"
 	"os"
 	"runtime"
@@ -29,43 +28,43 @@ func (s stream) Rate() int     { return s.rate }
 func (s stream) Channels() int { return s.channels }
 func (s stream) Frames() int64 { return s.frames }
 
-func (s stream) Open(context.Context) (capture.Reader, error) {
+func (s stream) Read(_ context.Context, do func(frames [][]float64) error) error {
 	turn := 2 * math.Pi * 49.98 / float64(s.rate)
-	return &streaming{stream: s, at: complex(0, 0.001), turn: complex(math.Cos(turn), math.Sin(turn)), seed: 1}, nil
+	r := streaming{at: complex(0, 0.001), turn: complex(math.Cos(turn), math.Sin(turn)), seed: 1}
+	x, frames := make([]float64, capture.Block), make([][]float64, s.channels)
+	for pos := int64(0); pos < s.frames; {
+		n := min(int64(len(x)), s.frames-pos)
+		r.fill(x[:n])
+		for c := range frames {
+			frames[c] = x[:n]
+		}
+		if err := do(frames); err != nil {
+			return err
+		}
+		if grain := s.frames / 40; s.onRead != nil && pos/grain != (pos+n)/grain {
+			s.onRead(float64(pos) / float64(s.frames))
+		}
+		pos += n
+	}
+	return nil
 }
 
 type streaming struct {
-	stream
-	pos      int64
 	at, turn complex128 // the fundamental as a phasor that turns
 	seed     uint64
 }
 
-func (r *streaming) Read(dst [][]float64) (int, error) {
-	n := int(min(int64(len(dst[0])), r.frames-r.pos))
-	if n == 0 {
-		return 0, io.EOF
-	}
-	for i := range n {
+func (r *streaming) fill(x []float64) {
+	for i := range x {
 		r.at *= r.turn
 		// Marsaglia's xorshift (2003): even noise is all that is wanted.
 		r.seed ^= r.seed << 13
 		r.seed ^= r.seed >> 7
 		r.seed ^= r.seed << 17
 		third := real(r.at * r.at * r.at)
-		dst[0][i] = real(r.at) + third*1e5 + float64(int64(r.seed))*0x1p-83
+		x[i] = real(r.at) + third*1e5 + float64(int64(r.seed))*0x1p-83
 	}
-	for _, d := range dst[1:] {
-		copy(d[:n], dst[0])
-	}
-	if grain := r.frames / 40; r.onRead != nil && r.pos/grain != (r.pos+int64(n))/grain {
-		r.onRead(float64(r.pos) / float64(r.frames))
-	}
-	r.pos += int64(n)
-	return n, nil
 }
-
-func (r *streaming) Close() error { return nil }
 
 // measured checks that the stream's hum was found.
 func measured(t *testing.T, s stream, opt mains.Options) {

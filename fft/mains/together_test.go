@@ -94,13 +94,6 @@ func meanHz(t *testing.T, rate int, x []float64) float64 {
 func wholeOf(t *testing.T, file string) (x []float64, rate int) {
 	t.Helper()
 	src := kit.Must(capture.Open(capture.Address{Path: file}))(t)
-	r := kit.Must(src.Open(context.Background()))(t)
-	defer r.Close()
-	x = make([]float64, src.Frames())
-	n := 0
-	for n < len(x) {
-		got := kit.Must(r.Read([][]float64{x[n:]}))(t)
-		n += got
-	}
+	kit.OK(t, capture.Each(t.Context(), src, nil, func(frames [][]float64) { x = append(x, frames[0]...) }))
 	return x, src.Rate()
 }
