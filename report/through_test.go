@@ -125,7 +125,7 @@ func TestMadeAgain(t *testing.T) {
 	again.Tool = first.Tool
 	a := kit.Must(wire.Write(&first))(t)
 	b, err := wire.Write(&again)
-	if err != nil || string(a) != string(b) || !wire.Same(a) || len(first.Fingerprint) != 14 {
+	if err != nil || string(a) != string(b) || len(first.Fingerprint) != 14 {
 		t.Errorf("made again it differs (%v), fingerprints %s and %s", err, first.Fingerprint, again.Fingerprint)
 	}
 	if other := compare(t, asked, n, q); other.Fingerprint == first.Fingerprint {

@@ -41,14 +41,14 @@ type Capture struct {
 	Trace  Trace  `json:"trace"`
 	Cycle  Cycle  `json:"cycle"`
 
+	UpToHz     float64 `json:"up_to_hz"`    // highest line wanted
+	AroundHz   Num     `json:"around_hz"`   // where lines were sought if not around a mains found here
+	FinestDBFS Num     `json:"finest_dbfs"` // a sine of one step of the converter, where noise doesn't dither it: nothing below is claimed
+
 	QuasiPeak *QuasiPeak `json:"quasi_peak"` // nil: not asked for
 
 	// Reference is the channel that the lines have ratios to; nil: none was named.
 	Reference *Reference `json:"reference"`
-
-	UpToHz     float64 `json:"up_to_hz"`    // highest line wanted
-	AroundHz   Num     `json:"around_hz"`   // where lines were sought if not around a mains found here
-	FinestDBFS Num     `json:"finest_dbfs"` // a sine of one step of the converter, where noise doesn't dither it: nothing below is claimed
 }
 
 // Mark is what copies of the capture are found by.

@@ -34,13 +34,13 @@ const (
 type Head struct {
 	Schema      string     `json:"schema"`
 	Tool        Tool       `json:"tool"`
-	Fingerprint string     `json:"fingerprint"` // of captures, settings and result, this key left out
+	Fingerprint string     `json:"fingerprint" seal:"-"` // of captures, settings and result, this key left out
 	MayPublish  MayPublish `json:"may_publish"`
 }
 
 // Tool names the program that made a result.
 type Tool struct {
-	Version string `json:"version"`
+	Version string `json:"version" seal:"-"`
 }
 
 // States of MayPublish.

@@ -18,24 +18,23 @@ var inColumns = map[reflect.Type]bool{reflect.TypeFor[model.Line](): true, refle
 // columns writes what items, all of type t, have under each key.
 func (e *encoder) columns(items []reflect.Value, t reflect.Type, first *bool) error {
 	for _, f := range fieldsOf(t) {
-		of := t.Field(f.index).Type
 		inside := make([]reflect.Value, len(items))
 		for i, x := range items {
-			inside[i] = x.Field(f.index)
+			inside[i] = f.in(x)
 		}
 		if !f.inline {
 			e.key(f.name, first)
 		}
 		switch {
-		case of == estimateType && f.inline:
+		case f.of == estimateType && f.inline:
 			e.estimates(inside, f.form, first)
-		case of == estimateType:
+		case f.of == estimateType:
 			e.WriteByte('{')
 			e.estimates(inside, f.form, new(true))
 			e.WriteByte('}')
-		case of.Kind() == reflect.Struct:
+		case f.of.Kind() == reflect.Struct:
 			e.WriteByte('{')
-			if err := e.columns(inside, of, new(true)); err != nil {
+			if err := e.columns(inside, f.of, new(true)); err != nil {
 				return err
 			}
 			e.WriteByte('}')

@@ -33,13 +33,12 @@ func decode(text []byte, v reflect.Value, form string) error {
 		return json.Unmarshal(text, v.Addr().Interface())
 	case *time.Time:
 		return decodeTime(text, v)
-	case *model.Pair:
-		return through(text, v, func(f pairForm) model.Pair { return f.pair() })
-	case *model.MayPublish:
-		return through(text, v, func(f publish) model.MayPublish { return model.MayPublish{State: f.State, Why: f.Notes} })
 	}
 	switch v.Kind() {
 	case reflect.Struct:
+		if as, ok := formed[v.Type()]; ok {
+			return as.read(text, v)
+		}
 		keys, err := object(text)
 		if err != nil {
 			return err
@@ -59,16 +58,6 @@ func decode(text []byte, v reflect.Value, form string) error {
 		return nil
 	}
 	return json.Unmarshal(text, v.Addr().Interface())
-}
-
-// through reads a value by way of the form in which it is written.
-func through[Form, Value any](text []byte, v reflect.Value, of func(Form) Value) error {
-	var f Form
-	if err := decode(text, reflect.ValueOf(&f).Elem(), ""); err != nil {
-		return err
-	}
-	v.Set(reflect.ValueOf(of(f)))
-	return nil
 }
 
 func decodeTime(text []byte, v reflect.Value) error {
@@ -123,20 +112,16 @@ func object(text []byte) (m members, err error) {
 // into sets a struct's fields.
 func (m members) into(v reflect.Value) error {
 	for _, f := range fieldsOf(v.Type()) {
-		x := v.Field(f.index)
+		x := f.in(v)
 		switch {
-		case f.inline && x.Type() == estimateType:
+		case f.inline && f.of == estimateType:
 			x.Set(reflect.ValueOf(m.estimate(f.form)))
-		case f.inline && x.Type() == noteType:
+		case f.inline:
 			n, err := m.note()
 			if err != nil {
 				return err
 			}
 			x.Set(reflect.ValueOf(n))
-		case f.inline:
-			if err := m.into(x); err != nil {
-				return err
-			}
 		default:
 			if text, ok := m[f.name]; ok {
 				if err := decode(text, x, f.form); err != nil {

@@ -2,6 +2,7 @@ package wire
 
 import (
 	"bytes"
+	"cmp"
 	"encoding/json"
 	"math"
 	"reflect"
@@ -17,18 +18,15 @@ type encoder struct {
 	bytes.Buffer
 	settings model.Settings
 	side     string
-	caption  string // to print below the result; empty: it has none
-	says     func(model.Note) string
-	tabled   bool // lists stand in columns: see columns.go
+	caption  string   // to print below the result; empty: it has none
+	tabled   bool     // lists stand in columns: see columns.go
+	apart    bool     // texts are nothing that a fingerprint stands for
+	words    [][2]int // where such texts are
 }
 
 // scale is the scale that levels are on where the encoder is.
 func (e *encoder) scale() model.Scale {
-	side := e.side
-	if side == "" {
-		side = model.ForAll
-	}
-	scale, _ := e.settings.ScaleOf(side)
+	scale, _ := e.settings.ScaleOf(cmp.Or(e.side, model.ForAll))
 	return scale
 }
 
@@ -47,15 +45,12 @@ func (e *encoder) value(v reflect.Value, form string) error {
 	case timeType:
 		e.text(timeText(of[time.Time](v)))
 		return nil
-	case pairType:
-		form := formOf(of[model.Pair](v))
-		return e.value(reflect.ValueOf(&form).Elem(), "")
-	case publishType:
-		form := publishForm(of[model.MayPublish](v), e.caption, e.says)
-		return e.value(reflect.ValueOf(&form).Elem(), "")
 	}
 	switch v.Kind() {
 	case reflect.Struct:
+		if as, ok := formed[v.Type()]; ok {
+			v = as.write(e, v)
+		}
 		return e.structure(v)
 	case reflect.Slice, reflect.Array:
 		return e.list(v, form)
@@ -102,40 +97,30 @@ func (e *encoder) structure(v reflect.Value) error {
 
 func (e *encoder) members(v reflect.Value, first *bool) error {
 	for _, f := range fieldsOf(v.Type()) {
-		x := v.Field(f.index)
+		x := f.in(v)
 		switch {
-		case f.inline && x.Type() == estimateType:
+		case f.inline && f.of == estimateType:
 			e.keys(e.estimate(of[model.Estimate](x), f.form), first)
-		case f.inline && x.Type() == noteType:
-			if err := e.note(of[model.Note](x), first); err != nil {
-				return err
-			}
 		case f.inline:
-			if err := e.members(x, first); err != nil {
+			if err := e.note(of[model.Note](x), first); err != nil {
 				return err
 			}
 		default:
 			e.key(f.name, first)
-			if err := e.on(f.side, x, f.form); err != nil {
+			if err := e.field(f, x); err != nil {
 				return err
 			}
 		}
 	}
-	if v.Type() == warningType {
-		e.key("message", first)
-		e.text(e.says(of[model.Warning](v).Note))
-	}
 	return nil
 }
 
-// on writes a value while levels are on the scale of a side.
-func (e *encoder) on(side string, v reflect.Value, form string) error {
-	before := e.side
-	if side != "" {
-		e.side = side
-	}
-	err := e.value(v, form)
-	e.side = before
+// field writes a field's value, levels on the scale of its side.
+func (e *encoder) field(f field, v reflect.Value) error {
+	side, apart := e.side, e.apart
+	e.side, e.apart = cmp.Or(f.side, side), apart || f.apart
+	err := e.value(v, f.form)
+	e.side, e.apart = side, apart
 	return err
 }
 
@@ -244,13 +229,17 @@ func (e *encoder) number(x float64) {
 
 // text writes a string.
 func (e *encoder) text(s string) {
+	from := e.Len()
 	if isPlain(s) {
 		e.WriteByte('"')
 		e.WriteString(s)
 		e.WriteByte('"')
-		return
+	} else {
+		_ = e.plain(s) // a string can be written
 	}
-	_ = e.plain(s) // a string can be written
+	if e.apart {
+		e.words = append(e.words, [2]int{from, e.Len()})
+	}
 }
 
 // plain writes a value as encoding/json does.

@@ -1,7 +1,10 @@
 package wire
 
 import (
+	"reflect"
+
 	"humdiff/fft/estimate"
+	"humdiff/report/doc"
 	"humdiff/report/model"
 )
 
@@ -23,21 +26,9 @@ type pairForm struct {
 
 // sideForm is a capture without what stands beside the other's.
 type sideForm struct {
-	model.Side
-	Mains      model.Mains      `json:"mains"`
-	Hum        model.Hum        `json:"hum"`
-	HumA       model.Hum        `json:"hum_a"`
-	Noise      model.Noise      `json:"noise"`
-	Health     model.Health     `json:"health"`
-	Trace      model.Trace      `json:"trace"`
-	Cycle      model.Cycle      `json:"cycle"`
-	UpToHz     float64          `json:"up_to_hz"`
-	AroundHz   model.Num        `json:"around_hz"`
-	FinestDBFS model.Num        `json:"finest_dbfs"`
-	QuasiPeak  *model.QuasiPeak `json:"quasi_peak"`
-	Reference  *model.Reference `json:"reference"`
-	LineCount  int              `json:"line_count"` // that were measured in it
-	MoreLines  []model.Line     `json:"more_lines"` // beyond those that the pair has
+	model.Capture `without:"lines,tones"`
+	LineCount     int          `json:"line_count"` // that were measured in it
+	MoreLines     []model.Line `json:"more_lines"` // beyond those that the pair has
 }
 
 // mainsForm is restated.
@@ -73,7 +64,7 @@ type tonesForm struct {
 	Near  []model.Tone `json:"near"`
 }
 
-func formOf(p model.Pair) pairForm {
+func pairOf(_ *encoder, p model.Pair) pairForm {
 	f := pairForm{
 		Quiet: sideOf(p.Quiet, len(p.Lines)), Near: sideOf(p.Near, len(p.Lines)),
 		Mains: mainsForm{p.NominalHz(), p.Quiet.Mains.Hz, p.Near.Mains.Hz},
@@ -88,10 +79,7 @@ func formOf(p model.Pair) pairForm {
 }
 
 func sideOf(c model.Capture, shared int) sideForm {
-	return sideForm{
-		c.Side, c.Mains, c.Hum, c.HumA, c.Noise, c.Health, c.Trace, c.Cycle, c.UpToHz, c.AroundHz, c.FinestDBFS, c.QuasiPeak, c.Reference,
-		len(c.Lines), c.Lines[min(shared, len(c.Lines)):],
-	}
+	return sideForm{c, len(c.Lines), c.Lines[min(shared, len(c.Lines)):]}
 }
 
 func humOf(c model.Change) humForm {
@@ -118,10 +106,8 @@ func (f pairForm) pair() model.Pair {
 }
 
 func (s sideForm) capture(lines []lineForm, tones []model.Tone, mine func(lineForm) model.Line) model.Capture {
-	c := model.Capture{
-		Side: s.Side, Mains: s.Mains, Hum: s.Hum, HumA: s.HumA, Noise: s.Noise, Tones: tones, Health: s.Health, Trace: s.Trace, Cycle: s.Cycle,
-		UpToHz: s.UpToHz, AroundHz: s.AroundHz, FinestDBFS: s.FinestDBFS, QuasiPeak: s.QuasiPeak, Reference: s.Reference, Lines: []model.Line{},
-	}
+	c := s.Capture
+	c.Lines, c.Tones = []model.Line{}, tones
 	for _, l := range lines[:max(0, min(s.LineCount, len(lines)))] {
 		c.Lines = append(c.Lines, mine(l))
 	}
@@ -132,15 +118,56 @@ func (s sideForm) capture(lines []lineForm, tones []model.Tone, mine func(lineFo
 // publish is what may be published, with its sentences restated.
 type publish struct {
 	State   string       `json:"state"`
-	Why     []string     `json:"why"`
+	Why     []string     `json:"why" seal:"-"`
 	Notes   []model.Note `json:"codes"`
-	Caption string       `json:"caption"`
+	Caption string       `json:"caption" seal:"-"`
 }
 
-func publishForm(m model.MayPublish, caption string, says func(model.Note) string) publish {
-	f := publish{State: m.State, Notes: m.Why, Caption: caption}
+func publishForm(e *encoder, m model.MayPublish) publish {
+	f := publish{State: m.State, Notes: m.Why, Caption: e.caption}
 	for _, n := range m.Why {
-		f.Why = append(f.Why, says(n))
+		f.Why = append(f.Why, doc.Says(n))
 	}
 	return f
+}
+
+// warning is one with its sentence.
+type warning struct {
+	model.Warning
+	Message string `json:"message" seal:"-"`
+}
+
+// form is how the values of a type are written that have one of their own.
+type form struct {
+	shape reflect.Type
+	write func(e *encoder, v reflect.Value) reflect.Value
+	read  func(text []byte, v reflect.Value) error
+}
+
+func formOf[Value, Form any](write func(*encoder, Value) Form, read func(Form) Value) form {
+	return form{reflect.TypeFor[Form](),
+		func(e *encoder, v reflect.Value) reflect.Value {
+			f := write(e, of[Value](v))
+			return reflect.ValueOf(&f).Elem()
+		},
+		func(text []byte, v reflect.Value) error {
+			var f Form
+			if err := decode(text, reflect.ValueOf(&f).Elem(), ""); err != nil {
+				return err
+			}
+			v.Set(reflect.ValueOf(read(f)))
+			return nil
+		}}
+}
+
+// formed are the types that have a form of their own.
+var formed map[reflect.Type]form
+
+func init() { // not where it stands: what reads a form reads others in it
+	formed = map[reflect.Type]form{
+		reflect.TypeFor[model.Pair]():       formOf(pairOf, pairForm.pair),
+		reflect.TypeFor[model.MayPublish](): formOf(publishForm, func(f publish) model.MayPublish { return model.MayPublish{State: f.State, Why: f.Notes} }),
+		reflect.TypeFor[model.Warning](): formOf(func(_ *encoder, w model.Warning) warning { return warning{w, doc.Says(w.Note)} },
+			func(w warning) model.Warning { return w.Warning }),
+	}
 }

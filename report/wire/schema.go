@@ -50,13 +50,12 @@ func (s shape) of(t reflect.Type, form string) rules {
 		return numberOrNull()
 	case reflect.TypeFor[time.Time]():
 		return rules{"anyOf": []rules{{"const": ""}, {"type": "string", "format": "date-time"}}}
-	case reflect.TypeFor[model.Pair]():
-		return s.of(reflect.TypeFor[pairForm](), "")
-	case reflect.TypeFor[model.MayPublish]():
-		return s.of(reflect.TypeFor[publish](), "")
 	}
 	switch t.Kind() {
 	case reflect.Struct:
+		if as, ok := formed[t]; ok {
+			t = as.shape
+		}
 		return objectOf(func(o *objectRules) { o.members(s, t) })
 	case reflect.Slice, reflect.Array:
 		each := s.of(t.Elem(), form)
@@ -96,20 +95,14 @@ func (o *objectRules) add(name string, r rules) {
 
 func (o *objectRules) members(s shape, t reflect.Type) {
 	for _, f := range fieldsOf(t) {
-		of := t.Field(f.index).Type
 		switch {
-		case f.inline && of == estimateType:
+		case f.inline && f.of == estimateType:
 			o.estimate(f.form)
-		case f.inline && of == noteType:
-			o.note()
 		case f.inline:
-			o.members(s, of)
+			o.note()
 		default:
-			o.add(f.name, s.of(of, f.form))
+			o.add(f.name, s.of(f.of, f.form))
 		}
-	}
-	if t == reflect.TypeFor[model.Warning]() {
-		o.add("message", kindOf("string"))
 	}
 }
 

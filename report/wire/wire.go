@@ -9,7 +9,6 @@
 package wire
 
 import (
-	"bytes"
 	"crypto/sha256"
 	"encoding/base32"
 	"encoding/json"
@@ -44,26 +43,18 @@ var kinds = map[string]func() Result{
 
 // Write is a result as one line of JSON.
 func Write(r Result) ([]byte, error) {
-	return written(r, encoder{caption: captionOf(r), says: doc.Says})
+	e, err := encoded(r)
+	return e.Bytes(), err
 }
 
-func written(r Result, e encoder) ([]byte, error) {
-	e.settings = SettingsOf(r)
+func encoded(r Result) (e encoder, err error) {
+	e = encoder{settings: SettingsOf(r), caption: captionOf(r)}
 	_, e.tabled = r.(*model.Session)
 	if err := e.value(reflect.ValueOf(r).Elem(), ""); err != nil {
-		return nil, fmt.Errorf("wire: %w", err)
+		return e, fmt.Errorf("wire: %w", err)
 	}
 	e.WriteByte('\n')
-	return e.Bytes(), nil
-}
-
-// WritePart is a part of a result as it stands in one, on no scale.
-func WritePart(part any) ([]byte, error) {
-	e := encoder{says: doc.Says}
-	if err := e.value(reflect.ValueOf(part), ""); err != nil {
-		return nil, fmt.Errorf("wire: %w", err)
-	}
-	return e.Bytes(), nil
+	return e, nil
 }
 
 // captionOf is what to print below a result.
@@ -99,8 +90,8 @@ func (e ErrNoResult) Error() string {
 }
 
 // Read takes a result out of JSON. It is lenient: unknown keys are passed over,
-// missing ones leave zeros, and restated numbers aren't looked at. Whether the text
-// is as humdiff wrote it, Same says.
+// missing ones leave zeros, and restated numbers aren't looked at. The text is as
+// humdiff wrote it if Write makes the same of what was read.
 func Read(text []byte) (Result, error) {
 	var head struct{ Schema string }
 	if err := json.Unmarshal(text, &head); err != nil {
@@ -117,32 +108,22 @@ func Read(text []byte) (Result, error) {
 	return r, nil
 }
 
-// Same reports whether text is to the byte what Write makes of what Read takes
-// from it: no key is missing, added, doubled or spelt otherwise, and no restated
-// number or sentence was changed.
-func Same(text []byte) bool {
-	r, err := Read(text)
-	if err != nil {
-		return false
-	}
-	again, err := Write(r)
-	return err == nil && bytes.Equal(again, text)
-}
-
-// Fingerprint is twelve letters and digits, in groups, that stand for a result:
-// its captures by their hashes and names, its settings and all numbers. The result's
-// own fingerprint and version don't count, nor do sentences, which a later version may
-// word otherwise, nor the folders that captures lay in.
+// Fingerprint is twelve letters and digits, in groups, that stand for a result: for what
+// Write makes of it, with its captures by their hashes and names, its settings and all
+// numbers. The result's own fingerprint and version don't count, nor do sentences, which a
+// later version may word otherwise, nor the folders that captures lay in.
 func Fingerprint(r Result) (string, error) {
-	head := r.Top()
-	kept := *head
-	defer func() { *head = kept }()
-	head.Fingerprint, head.Tool.Version = "", ""
-	text, err := written(r, encoder{says: func(model.Note) string { return "" }})
+	e, err := encoded(r)
 	if err != nil {
 		return "", err
 	}
-	sum := sha256.Sum256(Renamed(text, doc.Base))
+	var counts []byte
+	from := 0
+	for _, w := range e.words {
+		counts = append(append(counts, e.Bytes()[from:w[0]]...), `""`...)
+		from = w[1]
+	}
+	sum := sha256.Sum256(Renamed(append(counts, e.Bytes()[from:]...), doc.Base))
 	letters := base32.StdEncoding.EncodeToString(sum[:])[:12]
 	return strings.Join([]string{letters[:4], letters[4:8], letters[8:]}, "-"), nil
 }
