@@ -3,44 +3,59 @@ package publish
 import (
 	"context"
 	"errors"
-	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
 )
 
-// Folders in a space: what comes, and what was there.
-const (
-	newDir = "new"
-	oldDir = "old"
-)
-
-// put writes files into a folder, whole or not at all.
-func put(ctx context.Context, dir string, files []File, how manner) error {
+// put writes files into a folder, whole or not at all: they are made ready in a space in
+// it, or where there is none in one beside it.
+func put(ctx context.Context, dir string, files []File, how manner) (err error) {
 	names, err := plainNames(dir, files, how)
 	if err != nil {
 		return err
 	}
 	t, err := look(dir)
+	if err == nil && t.at != "" {
+		_, _, err = t.decide(names, how)
+	}
 	if err != nil {
 		return err
 	}
-	if t.at == "" {
-		return found(ctx, dir, files, how)
+	in, cannot := t.at, "cannot be written to"
+	if in == "" {
+		in, cannot = filepath.Dir(filepath.Clean(dir)), "cannot be made"
+		made, unmade := makeParents(in)
+		if unmade != nil {
+			return failed(dir, unmade, cannot, "Check that its parent is a folder you may write to.")
+		}
+		defer func() {
+			if err != nil {
+				removeEmpty(made)
+			}
+		}()
 	}
-	if _, _, err := t.decide(names, how); err != nil {
-		return err
-	}
-	s, err := t.space()
+	s, err := NewSpace(in)
 	if err != nil {
-		return failed(dir, err, "cannot be written to", "Give another folder.")
+		return failed(dir, err, cannot, "Give another folder.")
 	}
 	defer s.Close()
 	made, err := stage(ctx, dir, s, files)
-	if err != nil {
+	switch {
+	case err != nil:
 		return err
+	case t.at != "":
+		return t.replace(s, names, made, how)
+	case how.listed:
+		if err := stageList(dir, s, made); err != nil {
+			return err
+		}
 	}
-	return t.replace(s, names, made, how)
+	if err := rename(s.Path(newDir), filepath.Clean(dir)); err != nil {
+		return failed(dir, err, cannot, "Something of that name may have come up meanwhile: try again.")
+	}
+	syncDir(in)
+	return nil
 }
 
 func plainNames(dir string, files []File, how manner) (names []string, err error) {
@@ -52,20 +67,6 @@ func plainNames(dir string, files []File, how manner) (names []string, err error
 		return all, checkNames(dir, all)
 	}
 	return all, checkNames(dir, append(all, ListName))
-}
-
-// space is where files are made ready: beside the folder where that may be exchanged
-// as a whole, else in it.
-func (t *target) space() (*Space, error) {
-	if exchanges && t.alone() && !t.inUse() {
-		if s, err := NewSpace(filepath.Dir(t.at)); err == nil {
-			if st, err := os.Stat(s.Dir); err == nil && alike(st, t.info) {
-				return s, nil
-			}
-			s.Close()
-		}
-	}
-	return NewSpace(t.at)
 }
 
 // stage writes the files into a space, and lists them.
@@ -97,45 +98,14 @@ func unwritten(dir, name string, err error) error {
 }
 
 // stageList adds the list to what is ready.
-func stageList(dir string, s *Space, all []Listed) (Listed, error) {
+func stageList(dir string, s *Space, all []Listed) error {
 	f, err := listFile(all)
-	if err != nil {
-		return Listed{}, err
-	}
-	if err := writeFile(s.Path(newDir, f.Name), f.Data); err != nil {
-		return Listed{}, unwritten(dir, f.Name, err)
-	}
-	return listed(f.Name, f.Data), nil
-}
-
-// found makes a new folder: it is filled under another name beside it.
-func found(ctx context.Context, dir string, files []File, how manner) (err error) {
-	parent := filepath.Dir(filepath.Clean(dir))
-	made, err := makeParents(parent)
-	if err != nil {
-		return failed(dir, err, "cannot be made", "Check that its parent is a folder you may write to.")
-	}
-	defer func() {
-		if err != nil {
-			removeEmpty(made)
-		}
-	}()
-	s, err := NewSpace(parent)
-	if err != nil {
-		return failed(dir, err, "cannot be made", "Give another folder.")
-	}
-	defer s.Close()
-	ready, err := stage(ctx, dir, s, files)
-	if err == nil && how.listed {
-		_, err = stageList(dir, s, ready)
+	if err == nil {
+		err = writeFile(s.Path(newDir, f.Name), f.Data)
 	}
 	if err != nil {
-		return err
+		return unwritten(dir, ListName, err)
 	}
-	if err := rename(s.Path(newDir), filepath.Clean(dir)); err != nil {
-		return failed(dir, err, "cannot be made", "Something of that name may have come up meanwhile: try again.")
-	}
-	syncDir(parent)
 	return nil
 }
 
@@ -185,54 +155,11 @@ func (t *target) replace(s *Space, names []string, made []Listed, how manner) er
 	if err != nil {
 		return err
 	}
-	if how.listed {
-		l, err := stageList(t.dir, s, append(stay, made...))
-		if err != nil {
-			return err
-		}
-		made = append(made, l)
-		if now.known {
-			gone = append(gone, ListName)
-		}
+	if err := stageList(t.dir, s, append(stay, made...)); err != nil {
+		return err
 	}
-	if filepath.Dir(s.Dir) == now.at {
-		return now.inPlace(s, gone, made)
-	}
-	if how.alone && now.alone() && now.exchange(s) == nil {
+	if how.alone && now.exchange(s) {
 		return nil
 	}
-	return now.inside(s, gone, made)
-}
-
-// inside copies what is ready beside the folder into a space in it, and puts it in
-// place from there: the folder may be a disk of its own.
-func (t *target) inside(from *Space, gone []string, made []Listed) error {
-	s, err := NewSpace(t.at)
-	if err != nil {
-		return failed(t.dir, err, "cannot be written to", "Give another folder.")
-	}
-	defer s.Close()
-	if err := mkdir(s.Path(newDir)); err != nil {
-		return failed(t.dir, err, "cannot be written to", "Give another folder.")
-	}
-	for _, l := range made {
-		if err := copyFile(from.Path(newDir, l.Name), s.Path(newDir, l.Name)); err != nil {
-			return unwritten(t.dir, l.Name, err)
-		}
-	}
-	return t.inPlace(s, gone, made)
-}
-
-func copyFile(from, to string) error {
-	in, _, err := openRegular(from)
-	if err != nil {
-		return err
-	}
-	defer in.Close()
-	out, err := create(to)
-	if err != nil {
-		return err
-	}
-	_, err = io.Copy(struct{ io.Writer }{out}, in)
-	return errors.Join(err, out.Sync(), out.Close())
+	return now.inPlace(s, gone, made, how)
 }

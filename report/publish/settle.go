@@ -1,88 +1,78 @@
 package publish
 
 import (
-	"errors"
 	"fmt"
 	"io/fs"
+	"os"
 	"path/filepath"
+	"slices"
 )
 
 // Two ways lead from an old report to a new one. A folder that holds nothing else is
-// exchanged at once, where the system can. Else files are renamed one by one, and a
-// plan in the space says how to undo that until all is done. Both leave in the space
-// what the next run needs if this one ends on the way.
+// exchanged at once, where the system can. Else files are renamed one by one, the list
+// last: as long as it is still in the space, what was done is undone. What a space holds
+// says what the next run has to do if this one ends on the way.
 
+// Folders in a space.
 const (
-	planName = "plan.json" // as long as it is there, what it says is to be undone
-	swapName = "swap.json" // the space holds a folder that was, or was to be, exchanged
+	newDir  = "new"     // what comes; its list says all that is to be in the folder, and of which files
+	oldDir  = "old"     // what was put aside for it
+	swapDir = "instead" // holds a folder that was, or is to be, exchanged with the one of its name beside the space
 )
 
-// plan is which files go and which come.
-type plan struct {
-	Schema string   `json:"schema"`
-	Gone   []string `json:"gone"`
-	New    []Listed `json:"new"`
-}
-
-// swap is which folder is exchanged.
-type swap struct {
-	Schema string `json:"schema"`
-	Folder string `json:"folder"` // beside the space
-}
-
-const (
-	planSchema = "humdiff/plan/1"
-	swapSchema = "humdiff/swap/1"
-)
-
-// note writes down in a space what is about to be done.
-func (s *Space) note(name string, v any) error {
-	data, err := canonical(v)
-	if err != nil {
-		return err
-	}
-	part := s.Path(name + ".part")
-	if err := writeFile(part, data); err != nil {
-		return err
-	}
-	return rename(part, s.Path(name))
-}
-
-// exchange lets the new folder in a space and the old one take each other's name.
-func (t *target) exchange(s *Space) error {
+// exchange lets the new folder and the old one take each other's name; false: nothing was
+// changed, as it can't be done here.
+func (t *target) exchange(s *Space) bool {
 	fresh := s.Path(newDir)
-	if err := chmod(fresh, t.info.Mode()&(fs.ModePerm|fs.ModeSetgid|fs.ModeSticky)); err != nil {
-		return err
+	if st, err := os.Stat(fresh); err != nil || !t.alone() || t.inUse() || !alike(st, t.info) {
+		return false
 	}
-	if err := s.note(swapName, swap{swapSchema, filepath.Base(t.at)}); err != nil {
-		return err
+	beside, err := NewSpace(filepath.Dir(t.at))
+	if err != nil {
+		return false
 	}
-	err := step("exchange", t.at)
+	defer beside.Close() // what fails here the next run does
+	at := beside.Path(swapDir, filepath.Base(t.at))
+	err = chmod(fresh, t.info.Mode()&(fs.ModePerm|fs.ModeSetgid|fs.ModeSticky))
 	if err == nil {
-		err = exchange(fresh, t.at)
+		err = mkdir(beside.Path(swapDir))
 	}
 	if err == nil {
-		syncDir(filepath.Dir(t.at))
+		err = rename(fresh, at) // refused where the folder is a disk of its own
 	}
-	s.settle() // what fails here the next run does
-	return err
+	if err != nil {
+		return false
+	}
+	if err = step("exchange", t.at); err == nil {
+		err = exchange(at, t.at)
+	}
+	if err != nil {
+		rename(at, fresh) // if this fails too it is missed there
+		return false
+	}
+	syncDir(filepath.Dir(t.at))
+	return true
 }
 
 // inPlace renames files one by one, all or none. The space lies in the folder.
-func (t *target) inPlace(s *Space, gone []string, made []Listed) error {
-	p := plan{planSchema, append([]string{}, gone...), made}
+func (t *target) inPlace(s *Space, gone []string, made []Listed, how manner) error {
 	err := mkdir(s.Path(oldDir))
-	if err == nil {
-		err = s.note(planName, p)
+	for i := 0; err == nil && i < len(gone); i++ {
+		err = rename(filepath.Join(t.at, gone[i]), s.Path(oldDir, gone[i]))
 	}
-	if err == nil {
-		err = p.do(t.at, s)
+	for i := 0; err == nil && i < len(made); i++ {
+		err = rename(s.Path(newDir, made[i].Name), filepath.Join(t.at, made[i].Name))
 	}
 	if err == nil {
 		syncDir(t.at)
-		err = remove(s.Path(planName)) // from here on the new report stands
+		if list := s.Path(newDir, ListName); how.listed { // from here on the new report stands
+			err = rename(list, filepath.Join(t.at, ListName))
+		} else {
+			err = remove(list)
+		}
 	}
 	if err == nil {
+		syncDir(t.at)
 		return nil
 	}
 	said := failed(t.dir, err, "the report could not be put in place, so nothing was changed", "Is one of its files open in another program?")
@@ -93,97 +83,72 @@ func (t *target) inPlace(s *Space, gone []string, made []Listed) error {
 	return said
 }
 
-func (p plan) do(dir string, s *Space) error {
-	for _, name := range p.Gone {
-		if err := rename(filepath.Join(dir, name), s.Path(oldDir, name)); err != nil {
+// settle brings what was begun in a space to an end: what came one by one and isn't all
+// there is undone, and what was somebody else's in a folder that was exchanged goes back
+// into it. It may be cut short and begun again.
+func (s *Space) settle() error {
+	list := s.Path(newDir, ListName)
+	if exists(s.Path(oldDir)) && exists(list) {
+		if err := s.undo(list); err != nil {
 			return err
 		}
 	}
-	for _, l := range p.New {
-		if err := rename(s.Path(newDir, l.Name), filepath.Join(dir, l.Name)); err != nil {
+	exchanged, err := os.ReadDir(s.Path(swapDir))
+	if err != nil {
+		return nil // there is none
+	}
+	for _, e := range exchanged {
+		if err := s.giveBack(e.Name()); err != nil {
 			return err
 		}
 	}
-	return nil
+	return rename(s.Path(swapDir), s.Path(oldDir)) // of which no list says whose it is once it is being removed
 }
 
-// undo makes the folder that a space lies in what it was before the plan. It may be
-// cut short and begun again. What somebody has written there since stays as it is.
-func (s *Space) undo(note []byte) error {
-	p, ok := strict[plan](note)
+// undo makes the folder that a space lies in what it was. What somebody has written there
+// since stays as it is.
+func (s *Space) undo(list string) error {
 	dir := filepath.Dir(s.Dir)
-	if !ok || errors.Join(checkNames(dir, namesOf(p.New)), checkNames(dir, p.Gone)) != nil {
-		return errNote
+	coming, _, err := readList(s.Path(newDir))
+	if err != nil {
+		return err
 	}
-	for _, l := range p.New {
-		ready := s.Path(newDir, l.Name)
-		if exists(ready) {
-			continue // it never came
+	before, _, err := readList(dir)
+	if err != nil {
+		return err
+	}
+	for _, l := range coming {
+		ready, aside := s.Path(newDir, l.Name), s.Path(oldDir, l.Name)
+		if exists(ready) || !exists(aside) && slices.Contains(before, l) {
+			continue // it never came, or was there
 		}
 		same, err := l.unchanged(dir)
+		if err == nil && same {
+			err = rename(filepath.Join(dir, l.Name), ready)
+		}
 		if err != nil {
 			return err
 		}
-		if same {
-			if err := rename(filepath.Join(dir, l.Name), ready); err != nil {
+	}
+	gone, err := os.ReadDir(s.Path(oldDir))
+	if err != nil {
+		return err
+	}
+	for _, e := range gone {
+		if at := filepath.Join(dir, e.Name()); !exists(at) {
+			if err := rename(s.Path(oldDir, e.Name()), at); err != nil {
 				return err
 			}
 		}
 	}
-	for _, name := range p.Gone {
-		aside, at := s.Path(oldDir, name), filepath.Join(dir, name)
-		if !exists(aside) || exists(at) {
-			continue
-		}
-		if err := rename(aside, at); err != nil {
-			return err
-		}
-	}
-	return nil
+	return remove(list)
 }
 
-// settle brings what a space says to an end: a plan is undone, and what was somebody
-// else's in a folder that was exchanged goes back into it.
-func (s *Space) settle() error {
-	if err := s.end(planName, s.undo); err != nil {
-		return err
-	}
-	return s.end(swapName, s.giveBack)
-}
-
-// end does what a note is for, and takes the note away.
-func (s *Space) end(name string, do func(note []byte) error) error {
-	data, err := ReadFile(s.Path(name), LargestText, "")
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil
-	}
-	if err == nil {
-		err = do(data)
-	}
-	if err == nil {
-		err = remove(s.Path(name))
-	}
-	return err
-}
-
-// unsettled tells whether something in a space is still needed.
-func (s *Space) unsettled() bool { return exists(s.Path(planName)) || exists(s.Path(swapName)) }
-
-// errNote is the error of a note that this program didn't write.
-var errNote = errors.New("its note is damaged")
-
-// giveBack moves what isn't humdiff's from the old folder into the new one: someone
-// may have put it there in the moment before they were exchanged.
-func (s *Space) giveBack(note []byte) error {
-	w, ok := strict[swap](note)
-	if !ok || checkNames(s.Dir, []string{w.Folder}) != nil {
-		return errNote
-	}
-	dir, old := filepath.Join(filepath.Dir(s.Dir), w.Folder), s.Path(newDir)
+// giveBack moves what isn't humdiff's from an old folder into the new one of its name:
+// someone may have put it there in the moment before they were exchanged.
+func (s *Space) giveBack(name string) error {
+	dir, old := filepath.Join(filepath.Dir(s.Dir), name), s.Path(swapDir, name)
 	entries, err := list(old)
-	if errors.Is(err, fs.ErrNotExist) {
-		return nil
-	}
 	if err != nil {
 		return err
 	}

@@ -97,9 +97,10 @@ func (s *Space) Path(names ...string) string {
 	return filepath.Join(append([]string{s.Dir}, names...)...)
 }
 
-// Close removes the space with all that is in it, unless the next run needs it.
+// Close settles what was begun in the space, and removes it with all that is in it; where
+// that fails the next run does it.
 func (s *Space) Close() error {
-	if s.unsettled() {
+	if s.settle() != nil {
 		return s.unlock()
 	}
 	err := removeTree(s.Dir)
@@ -157,7 +158,7 @@ func sweepOne(dir string) error {
 	}
 	s := Space{dir, held}
 	defer s.Close()
-	if err := s.settle(); err != nil && exists(s.Path(planName)) {
+	if err := s.settle(); err != nil && exists(s.Path(oldDir)) {
 		return failed(dir, err, "holds a report that was cut short, and what had been there can't be put back", "Look into it: what had been there is in its folder "+oldDir+".")
 	}
 	return nil

@@ -20,6 +20,3 @@ func mine(st os.FileInfo) bool {
 	s, ok := st.Sys().(*syscall.Stat_t)
 	return ok && int(s.Uid) == os.Geteuid()
 }
-
-// exchanges: the system can exchange folders, if not on every file system.
-const exchanges = true

@@ -28,7 +28,7 @@ type target struct {
 	ours   map[string]Listed // what the list names and is unchanged, by name
 	edited map[string]bool   // what it names and isn't
 	theirs []fs.DirEntry     // all else
-	spaces bool              // another run is writing here, or another version was
+	spaces int               // where runs are writing, or other versions were
 }
 
 // look finds out what a folder holds, after what an earlier run left there has been
@@ -79,7 +79,7 @@ func (t *target) sort(entries []fs.DirEntry) error {
 		_, ours := t.ours[e.Name()]
 		switch {
 		case spaceName.MatchString(e.Name()):
-			t.spaces = true
+			t.spaces++
 		case !ours && e.Name() != ListName:
 			t.theirs = append(t.theirs, e)
 		}
@@ -155,8 +155,8 @@ func (t *target) decide(names []string, how manner) (gone []string, stay []Liste
 	return gone, stay, nil
 }
 
-// alone tells whether nothing but what humdiff wrote is in the folder.
-func (t *target) alone() bool { return len(t.theirs) == 0 && !t.spaces }
+// alone tells whether nothing but what humdiff wrote is in the folder, and one space.
+func (t *target) alone() bool { return len(t.theirs) == 0 && t.spaces == 1 }
 
 // inUse tells whether the folder is the one that this program was started in: another
 // in its place would leave the user's shell in one that is gone.
