@@ -13,6 +13,7 @@ import (
 	"humdiff/fixtures/bench"
 	"humdiff/fixtures/flacfile"
 	"humdiff/fixtures/kit"
+	"humdiff/fixtures/trials"
 	"humdiff/fixtures/wavfile"
 	"humdiff/report"
 	"humdiff/report/model"
@@ -112,15 +113,17 @@ var savedAgain = map[string]func(t *testing.T, s sitting, x []float64) capture.A
 	},
 }
 
-// draws is how many benches a kind is tried on.
-func draws() int {
-	switch {
-	case os.Getenv("HUMDIFF_TRIALS") == "full":
-		return 12
-	case testing.Short():
-		return 2
+// draws are the seeds of the benches that a kind is tried on. Other kinds begin with other
+// seeds, so that each rate is tried.
+func draws(kind string, full int) (seeds []uint64) {
+	n := 2
+	if trials.Full() {
+		n = full
 	}
-	return 4
+	for i := range min(n, full) {
+		seeds = append(seeds, uint64(len(kind)+i))
+	}
+	return seeds
 }
 
 var compareRates = []float64{8000, 11025, 16000, 44100}
@@ -129,7 +132,7 @@ var compareRates = []float64{8000, 11025, 16000, 44100}
 // delta, and may not be published.
 func TestOneRecordingHasNoDelta(t *testing.T) {
 	for name, again := range savedAgain {
-		for seed := range uint64(draws()) {
+		for _, seed := range draws(name, 12) {
 			s := sat(t, seed, compareRates[seed%4])
 			x := s.record(t, 0)
 			r := compare(t, report.Request{}, s.save(t, "q.wav", s.format(24), x), again(t, s, x))
@@ -169,7 +172,7 @@ func TestSeparateRecordingsAreNoCopies(t *testing.T) {
 			return s.save(t, "q.wav", f, a), s.save(t, "n.wav", f, b)
 		},
 	} {
-		for seed := range uint64(draws()) {
+		for _, seed := range draws(name, 12) {
 			s := sat(t, seed, compareRates[seed%4])
 			quiet, near := two(t, s)
 			if got := codes(compare(t, report.Request{}, quiet, near).Warnings); slices.Contains(got, model.SameRecording) || slices.Contains(got, "perhaps_copy") {
@@ -189,7 +192,7 @@ func TestWrongRateLabelIsSaid(t *testing.T) {
 		"48 as 44.1": {48000, 44100, false}, "96 as 48": {96000, 48000, false},
 		"both 48 as 44.1": {48000, 44100, true}, "both 96 as 48": {96000, 48000, true},
 	} {
-		for seed := range uint64(draws()) {
+		for _, seed := range draws(name, 12) {
 			s := sat(t, seed, c.truth)
 			s.FloorDBFSHz -= 10
 			q, n := s.record(t, 0), s.record(t, 10)
@@ -242,7 +245,7 @@ func warned(list []model.Warning, code string) (files []string) {
 // the files that are unlike the others; and nothing else.
 func TestCheckNamesCopiesAndOddOnes(t *testing.T) {
 	for name, again := range savedAgain {
-		for seed := range uint64(draws()) / 2 {
+		for _, seed := range draws(name, 1) {
 			s := sat(t, seed, compareRates[seed%4])
 			x := s.record(t, 0)
 			folder := []capture.Address{s.save(t, "a.wav", s.format(24), x)}

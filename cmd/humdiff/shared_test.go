@@ -3,6 +3,7 @@ package main
 import (
 	"bytes"
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"path/filepath"
@@ -27,10 +28,10 @@ var demonstrated = sync.OnceValues(func() (string, error) {
 	demoHome = home
 	dir := filepath.Join(home, "humdiff-demo")
 	var stdout, stderr bytes.Buffer
-	if code := run(context.Background(), []string{"demo", dir}, &stdout, &stderr); code != done {
+	if code := run(context.Background(), []string{"demo", dir}, &stdout, &stderr); code != done || stderr.Len() > 0 {
 		return "", fmt.Errorf("humdiff demo: exit code %d\n%s", code, &stderr)
 	}
-	return dir, nil
+	return dir, os.WriteFile(dir+"-said", stdout.Bytes(), 0o666)
 })
 
 // theDemo is what the demo wrote, to be looked at and left as it is.
@@ -39,11 +40,10 @@ func theDemo(t *testing.T) string {
 	if testing.Short() {
 		t.Skip("the demo takes its time")
 	}
-	dir := kit.Must(demonstrated())(t)
-	return dir
+	return kit.Must(demonstrated())(t)
 }
 
-// demonstrate DIR copies what the demo wrote into a new folder.
+// demonstrate DIR copies what the demo wrote into a new folder, and what it said beside it.
 func demonstrate(ts *testscript.TestScript, neg bool, args []string) {
 	if neg || len(args) != 1 {
 		ts.Fatalf("usage: demonstrate DIR")
@@ -51,6 +51,8 @@ func demonstrate(ts *testscript.TestScript, neg bool, args []string) {
 	dir, err := demonstrated()
 	ts.Check(err)
 	ts.Check(os.CopyFS(ts.MkAbs(args[0]), os.DirFS(dir)))
+	said, err := os.ReadFile(dir + "-said")
+	ts.Check(errors.Join(err, os.WriteFile(ts.MkAbs(args[0]+"-said"), said, 0o666)))
 }
 
 // tidy runs tests and removes what they shared.

@@ -75,7 +75,7 @@ func TestShortFitsAScreen(t *testing.T) {
 // Nothing is wider than the terminal, as far down as a table can follow.
 func TestWidth(t *testing.T) {
 	for name, d := range documents() {
-		for _, width := range []int{72, 80, 100, 140} {
+		for _, width := range []int{72, 100} {
 			for _, line := range strings.Split(Short(d, width)+Full(d, width), "\n") {
 				if n := text.StringWidth(line); n > width {
 					t.Errorf("%s: %d columns of %d: %s", name, n, width, line)
