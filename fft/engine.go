@@ -49,7 +49,7 @@ var packs lend.Pool[complex128]
 // what it gives is a second opinion. It is several times slower.
 func NewReferenceEngine(n int) Engine {
 	mustBePower(n)
-	return godsp{make([]complex128, n)}
+	return &godsp{packed: make([]complex128, n)}
 }
 
 func mustBePower(n int) {
@@ -64,16 +64,22 @@ func init() {
 }
 
 // godsp is go-dsp's transform.
-type godsp struct{ packed []complex128 }
+type godsp struct {
+	packed []complex128
+	window []float64
+}
 
-func (g godsp) load(one, other half, w Window) {
+func (g *godsp) load(one, other half, w Window) {
 	n := len(g.packed)
-	for i, v := range w.shared(n) {
+	if g.window == nil {
+		g.window = w.Samples(n)
+	}
+	for i, v := range g.window {
 		g.packed[i] = complex(v*one.x[(one.first+i)%n], v*other.x[(other.first+i)%n])
 	}
 }
 
-func (g godsp) pair(A, B []complex128) {
+func (g *godsp) pair(A, B []complex128) {
 	x := dsp.FFT(g.packed)
 	n := len(x)
 	for j := range A {
@@ -81,7 +87,7 @@ func (g godsp) pair(A, B []complex128) {
 	}
 }
 
-func (g godsp) addPowers(A, B []float64) {
+func (g *godsp) addPowers(A, B []float64) {
 	n := len(g.packed)/2 + 1
 	a, b := make([]complex128, n), make([]complex128, n)
 	g.pair(a, b)
@@ -89,9 +95,9 @@ func (g godsp) addPowers(A, B []float64) {
 	vector.AddSquares(B, b)
 }
 
-func (godsp) inOrder(sums []float64) []float64 { return slices.Clone(sums) }
+func (*godsp) inOrder(sums []float64) []float64 { return slices.Clone(sums) }
 
-func (godsp) release() {}
+func (*godsp) release() {}
 
 // square is |z|².
 func square(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }

@@ -1,9 +1,6 @@
 package fft
 
-import (
-	"humdiff/fft/lend"
-	"humdiff/fft/vector"
-)
+import "humdiff/fft/vector"
 
 // Welch averages the power of transformed blocks.
 type Welch struct {
@@ -43,51 +40,17 @@ func (w *Welch) takes() bool {
 	return true
 }
 
-// averages is the effective number of the blocks so far.
-func (w *Welch) averages(overlaps []float64) float64 {
-	if w.blocks == w.seen {
-		return PowerAverages(overlaps, w.blocks)
-	}
-	out := make([]bool, w.seen)
-	copy(out, w.out)
-	return PowerAveragesWithout(overlaps, out)
-}
-
-// taper is what Welch has to know of a window's samples.
-type taper struct {
-	energy   float64
-	overlaps []float64
-}
-
-// tapering is a window of so many samples, and the hop.
-type tapering struct {
-	window string
-	n, hop int
-}
-
-var tapers = lend.Memo[tapering, taper]{Most: 16}
-
-func (w *Welch) taper() taper {
-	return tapers.Of(tapering{w.window.Key(), w.n, w.hop}, func() (t taper) {
-		samples := w.window.shared(w.n)
-		for _, v := range samples {
-			t.energy += v * v
-		}
-		t.overlaps = Overlaps(samples, w.hop)
-		return t
-	})
-}
-
 // Spectrum is the average of the blocks so far.
 func (w *Welch) Spectrum() Spectrum {
-	taper := w.taper()
+	energy, overlaps := w.window.Taper(w.n, w.hop)
+	averages, _ := Averages(overlaps, w.seen, w.out)
 	s := Spectrum{
 		Rate: w.rate, N: w.n, Window: w.window.Name, ENBW: w.window.ENBW(),
-		Averages: w.averages(taper.overlaps),
+		Averages: averages,
 		Density:  make([]float64, len(w.sum)),
 	}
 	// 2 for one side, 2 for the full-scale sine's mean square of one half.
-	scale := 4 / (w.rate * taper.energy * float64(max(w.blocks, 1)))
+	scale := 4 / (w.rate * energy * float64(max(w.blocks, 1)))
 	for j, p := range w.sum {
 		s.Density[j] = scale * p
 	}

@@ -35,27 +35,27 @@ func TestWelchDegreesOfFreedom(t *testing.T) {
 		{hft248d, 0.75, []float64{-0.06774, 0.00055}, 19.8362, 198.1993, 0.99091},
 	} {
 		name := fmt.Sprintf("%s, %g %% overlap", c.w.Name, 100*c.overlap)
-		got := Overlaps(c.w.Samples(n), int(math.Round(n*(1-c.overlap))))
+		got := overlaps(c.w, n, int(math.Round(n*(1-c.overlap))))
 		for j, want := range c.corr {
 			kit.Near(t, fmt.Sprintf("%s: c_%d", name, j+1), got[j+1], want, 0.51e-5)
 		}
-		kit.Near(t, name+": EDF of 10", 2*PowerAverages(got, 10), c.edf10, 0.51e-4)
-		kit.Near(t, name+": EDF of 100", 2*PowerAverages(got, 100), c.edf100, 0.51e-4)
-		kit.Near(t, name+": of many, per block", PowerAverages(got, 1e9)/1e9, c.perBlockAtLarge, 0.51e-5)
+		kit.Near(t, name+": EDF of 10", 2*powerAverages(got, 10), c.edf10, 0.51e-4)
+		kit.Near(t, name+": EDF of 100", 2*powerAverages(got, 100), c.edf100, 0.51e-4)
+		kit.Near(t, name+": of many, per block", powerAverages(got, 1e9)/1e9, c.perBlockAtLarge, 0.51e-5)
 	}
 }
 
 // Closed forms at 50 %: 36K²/(19K−1) degrees of freedom for Hann (Percival and
 // Walden, from memory), relative variance (1/K)(1+2c²) − 2c²/K² (Harris 1978).
 func TestWelchHannHalfOverlap(t *testing.T) {
-	c := Overlaps(Hann.Samples(4096), 2048)
+	c := overlaps(Hann, 4096, 2048)
 	for k, want := range map[int]float64{4: 7.68, 8: 15.258278, 20: 37.994723, 64: 121.362963} {
-		kit.Near(t, fmt.Sprintf("EDF of %d", k), 2*PowerAverages(c, k), want, 0.51e-6)
+		kit.Near(t, fmt.Sprintf("EDF of %d", k), 2*powerAverages(c, k), want, 0.51e-6)
 		kf := float64(k)
-		kit.Near(t, fmt.Sprintf("EDF of %d, closed form", k), 2*PowerAverages(c, k), 36*kf*kf/(19*kf-1), 1e-9)
+		kit.Near(t, fmt.Sprintf("EDF of %d, closed form", k), 2*powerAverages(c, k), 36*kf*kf/(19*kf-1), 1e-9)
 	}
 	for k, want := range map[int]float64{2: 0.5138888889, 4: 0.2604166667, 10: 0.1050} {
-		kit.Near(t, fmt.Sprintf("variance of %d", k), 1/PowerAverages(c, k), want, 0.51e-10)
+		kit.Near(t, fmt.Sprintf("variance of %d", k), 1/powerAverages(c, k), want, 0.51e-10)
 	}
 }
 
@@ -64,7 +64,7 @@ func TestWelchHannHalfOverlap(t *testing.T) {
 func TestAveragesFromDefinition(t *testing.T) {
 	for _, w := range append(Windows, hft144d) {
 		for _, hop := range []int{16, 23, 32, 50, 64} {
-			c := Overlaps(w.Samples(64), hop)
+			c := overlaps(w, 64, hop)
 			for _, k := range []int{1, 2, 3, 7, 30} {
 				phasor, power := 0.0, 0.0
 				for i := range k {
@@ -76,8 +76,8 @@ func TestAveragesFromDefinition(t *testing.T) {
 					}
 				}
 				kk := float64(k * k)
-				kit.Near(t, fmt.Sprintf("%s hop %d k %d: phasors", w.Name, hop, k), PhasorAverages(c, k), kk/phasor, 1e-9*kk)
-				kit.Near(t, fmt.Sprintf("%s hop %d k %d: powers", w.Name, hop, k), PowerAverages(c, k), kk/power, 1e-9*kk)
+				kit.Near(t, fmt.Sprintf("%s hop %d k %d: phasors", w.Name, hop, k), phasorAverages(c, k), kk/phasor, 1e-9*kk)
+				kit.Near(t, fmt.Sprintf("%s hop %d k %d: powers", w.Name, hop, k), powerAverages(c, k), kk/power, 1e-9*kk)
 			}
 		}
 	}
@@ -85,10 +85,25 @@ func TestAveragesFromDefinition(t *testing.T) {
 
 func TestOverlapsEndWhereBlocksPart(t *testing.T) {
 	for hop, want := range map[int]int{64: 1, 63: 2, 32: 2, 31: 3, 16: 4, 100: 1} {
-		if c := Overlaps(Hann.Samples(64), hop); len(c) != want || c[0] != 1 {
+		if c := overlaps(Hann, 64, hop); len(c) != want || c[0] != 1 {
 			t.Errorf("hop %d: %d correlations from %g, want %d from 1", hop, len(c), c[0], want)
 		}
 	}
+}
+
+func overlaps(w Window, n, hop int) []float64 {
+	_, c := w.Taper(n, hop)
+	return c
+}
+
+func powerAverages(c []float64, k int, out ...bool) float64 {
+	power, _ := Averages(c, k, out)
+	return power
+}
+
+func phasorAverages(c []float64, k int, out ...bool) float64 {
+	_, phasor := Averages(c, k, out)
+	return phasor
 }
 
 // whiteNoise is Gaussian with standard deviation 1.
@@ -165,7 +180,7 @@ func TestWelchOfWhiteNoise(t *testing.T) {
 			name := fmt.Sprintf("%s, hop %d", w.Name, hop)
 			mean /= float64(count)
 			variance := square/float64(count) - mean*mean
-			edf := PowerAverages(Overlaps(w.Samples(n), hop), k)
+			edf := powerAverages(overlaps(w, n, hop), k)
 			// Neighbouring bins are correlated over the noise bandwidth; so many are independent.
 			free := float64(count) / (2 * w.ENBW())
 			kit.Near(t, name+": density", mean, 1, 4/math.Sqrt(edf*free))
@@ -182,8 +197,8 @@ func TestWelchOfWhiteNoise(t *testing.T) {
 // Monte Carlo degrees of freedom at K = 16, done once with NumPy: Hann at 50 %
 // 30.28 (theory 30.42), Blackman–Harris at 75 % 22.72 (22.87).
 func TestWelchDegreesOfFreedomOfSixteen(t *testing.T) {
-	kit.Near(t, "Hann 50 %", 2*PowerAverages(Overlaps(Hann.Samples(4096), 2048), 16), 30.42, 0.0051)
-	kit.Near(t, "Blackman–Harris 75 %", 2*PowerAverages(Overlaps(BlackmanHarris.Samples(4096), 1024), 16), 22.87, 0.0051)
+	kit.Near(t, "Hann 50 %", 2*powerAverages(overlaps(Hann, 4096, 2048), 16), 30.42, 0.0051)
+	kit.Near(t, "Blackman–Harris 75 %", 2*powerAverages(overlaps(BlackmanHarris, 4096, 1024), 16), 22.87, 0.0051)
 }
 
 // A sine of amplitude A holds the power A² of full scale, in the bin it stands
@@ -357,7 +372,7 @@ func TestQuantisingNoise(t *testing.T) {
 func TestAveragesWithout(t *testing.T) {
 	r := rand.New(rand.NewPCG(3, 3))
 	for _, hop := range []int{16, 23, 32, 64} {
-		c := Overlaps(Nuttall.Samples(64), hop)
+		c := overlaps(Nuttall, 64, hop)
 		for _, k := range []int{1, 2, 7, 30} {
 			out := make([]bool, k)
 			for i := 1; i < k; i++ {
@@ -375,11 +390,11 @@ func TestAveragesWithout(t *testing.T) {
 					}
 				}
 			}
-			kit.Near(t, fmt.Sprintf("hop %d, %v: phasors", hop, out), PhasorAveragesWithout(c, out), kept*kept/phasor, 1e-9*kept)
-			kit.Near(t, fmt.Sprintf("hop %d, %v: powers", hop, out), PowerAveragesWithout(c, out), kept*kept/power, 1e-9*kept)
+			kit.Near(t, fmt.Sprintf("hop %d, %v: phasors", hop, out), phasorAverages(c, k, out...), kept*kept/phasor, 1e-9*kept)
+			kit.Near(t, fmt.Sprintf("hop %d, %v: powers", hop, out), powerAverages(c, len(out), out...), kept*kept/power, 1e-9*kept)
 		}
 	}
-	kit.Same(t, PowerAveragesWithout([]float64{1}, []bool{true}), 0, "of nothing")
+	kit.Same(t, powerAverages([]float64{1}, 1, true), 0, "of nothing")
 }
 
 // What a Welch average leaves out is as if it never came: the average of the
@@ -417,13 +432,13 @@ func TestLeaveOut(t *testing.T) {
 	both.Flush()
 	out := append(slices.Clone(without), make([]bool, block-len(without))...)
 	for name, s := range map[string]Spectrum{"added": added.Spectrum(), "at once": into[0].Spectrum()} {
-		kit.Near(t, name+": averages", s.Averages, PowerAveragesWithout(Overlaps(Hann.Samples(n), hop), out), 1e-12)
+		kit.Near(t, name+": averages", s.Averages, powerAverages(overlaps(Hann, n, hop), len(out), out...), 1e-12)
 		for j := 1; j < n/2; j++ {
 			want := 4 * sum[j] / kept / (1000 * energy)
 			kit.Near(t, fmt.Sprintf("%s: bin %d", name, j), s.Density[j]/want, 1, 1e-12)
 		}
 	}
-	if all := into[1].Spectrum(); all.Averages != PowerAverages(Overlaps(Hann.Samples(n), hop), block) {
+	if all := into[1].Spectrum(); all.Averages != powerAverages(overlaps(Hann, n, hop), block) {
 		t.Errorf("the other channel has %g averages", all.Averages)
 	}
 }

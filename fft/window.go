@@ -72,14 +72,6 @@ func (w Window) Samples(n int) []float64 {
 // Key tells windows apart by their coefficients, for what is kept of each.
 func (w Window) Key() string { return fmt.Sprint(w.Coeff) }
 
-// shared is Samples, calculated once and used by all; nobody may change it.
-func (w Window) shared(n int) []float64 {
-	return sampled.Of(fmt.Sprint(n, w.Coeff), func() []float64 { return w.Samples(n) })
-}
-
-// sampled is by length and coefficients; a capture has four.
-var sampled = lend.Memo[string, []float64]{Most: 16}
-
 // Response is the window's transform at an offset of d bins, relative to its
 // value at d = 0, for blocks long against |d| and phases counted from the
 // block's centre:
@@ -122,15 +114,12 @@ const sidelobesEnd = 1e-20
 // `line` bins, the line's power times the square of SidelobeBound, as far as that
 // is 200 dB below the line.
 func (w Window) AddSidelobes(sum []float64, line, power float64) {
-	shape := w.squaredSidelobes()
-	lobe := float64(len(w.Coeff))
 	run := func(from, step int) {
 		before := 1.0 // of two bins next to each other no more than one lies where the bound is zero
 		for j := from; j >= 0 && j < len(sum); j += step {
-			d, share := math.Abs(float64(j)-line), 1.0
-			if d >= lobe {
-				share = shape(d * d)
-			}
+			d := math.Abs(float64(j) - line)
+			bound := w.SidelobeBound(d)
+			share := bound * bound
 			if d > 1 {
 				sum[j] += power * share
 			}
@@ -143,27 +132,6 @@ func (w Window) AddSidelobes(sum []float64, line, power float64) {
 	middle := Whole(line, -1, len(sum)-1)
 	run(middle, -1)
 	run(middle+1, 1)
-}
-
-// squaredSidelobes is the square of SidelobeBound by the square of the distance in
-// bins, which lies beyond the main lobe: as in sidelobeShape, but so far from the
-// whole bins no digits are lost.
-func (w Window) squaredSidelobes() func(d2 float64) float64 {
-	scale := 1 / (math.Pi * math.Pi * w.Coeff[0] * w.Coeff[0])
-	squares := make([]float64, len(w.Coeff))
-	for k := range squares {
-		squares[k] = float64(k * k)
-	}
-	return func(d2 float64) float64 {
-		over, under, sign := w.Coeff[0], 1.0, -1.0
-		for k := 1; k < len(w.Coeff); k++ {
-			apart := d2 - squares[k]
-			over = over*apart + sign*w.Coeff[k]*d2*under
-			under *= apart
-			sign = -sign
-		}
-		return scale * over * over / (d2 * under * under)
-	}
 }
 
 // sidelobeShape is Response without its sine; d is positive and no whole bin
@@ -227,62 +195,68 @@ func (w Window) ENBW() float64 {
 	return sum
 }
 
-// Overlaps returns a taper's normalised autocorrelations
-// c_j = Σ w[n]w[n+j·hop] / Σ w², j = 0, 1 … while blocks overlap: how much of
-// the noise in two blocks j hops apart is the same.
-func Overlaps(taper []float64, hop int) []float64 {
-	var c []float64
-	for lag := 0; lag < len(taper); lag += hop {
-		sum := 0.0
-		for n := 0; n+lag < len(taper); n++ {
-			sum += taper[n] * taper[n+lag]
+// Taper is the window as a taper of n samples every hop of them: the sum of its squares,
+// and how much of the noise in two blocks j hops apart is the same while they overlap,
+// c_j = Σ w[i]w[i+j·hop] / Σ w², j = 0, 1 … It is worked out once; nobody may change it.
+func (w Window) Taper(n, hop int) (energy float64, overlaps []float64) {
+	t := tapers.Of(tapering{w.Key(), n, hop}, func() taper {
+		samples := w.Samples(n)
+		var c []float64
+		for lag := 0; lag < n; lag += hop {
+			sum := 0.0
+			for i, v := range samples[lag:] {
+				sum += samples[i] * v
+			}
+			c = append(c, sum)
 		}
-		c = append(c, sum)
-	}
-	for j := len(c) - 1; j >= 0; j-- {
-		c[j] /= c[0]
-	}
-	return c
+		t := taper{c[0], c}
+		for j := range c {
+			c[j] /= t.energy
+		}
+		return t
+	})
+	return t.energy, t.overlaps
 }
 
-// PowerAverages is the number of independent blocks whose mean power scatters
-// like that of k overlapping ones, k / [1 + 2 Σ_j (1−j/k) c_j²] (Welch 1967).
-func PowerAverages(c []float64, k int) float64 { return effective(c, k, 2) }
+type taper struct {
+	energy   float64
+	overlaps []float64
+}
 
-// PhasorAverages is the number of independent blocks whose mean phasor
-// scatters like that of k overlapping ones, k / [1 + 2 Σ_j (1−j/k) c_j].
-func PhasorAverages(c []float64, k int) float64 { return effective(c, k, 1) }
+// tapering is a window of so many samples, and the hop.
+type tapering struct {
+	window string
+	n, hop int
+}
 
-func effective(c []float64, k int, exponent float64) float64 {
-	sum := 1.0
+var tapers = lend.Memo[tapering, taper]{Most: 32}
+
+// Averages are the numbers of independent blocks whose mean power, and whose mean phasor,
+// scatter like those of k that overlap by Taper's c: k / [1 + 2 Σ_j (1−j/k) c_j²] (Welch
+// 1967), and the same with c_j. Blocks of which out is true are left out; nil: none. 0
+// where all are.
+func Averages(c []float64, k int, out []bool) (power, phasor float64) {
+	left := func(b int) bool { return b < len(out) && out[b] }
+	kept, powers, phasors := float64(k), 0.0, 0.0
+	for b := range min(k, len(out)) {
+		if out[b] {
+			kept--
+		}
+	}
 	for j := 1; j < len(c) && j < k; j++ {
-		sum += 2 * (1 - float64(j)/float64(k)) * math.Pow(c[j], exponent)
-	}
-	return float64(k) / sum
-}
-
-// PowerAveragesWithout and PhasorAveragesWithout are the same of a row of blocks
-// of which some, where out is true, are left out; 0 where all are.
-func PowerAveragesWithout(c []float64, out []bool) float64 { return effectiveWithout(c, out, 2) }
-
-// PhasorAveragesWithout: see PowerAveragesWithout.
-func PhasorAveragesWithout(c []float64, out []bool) float64 { return effectiveWithout(c, out, 1) }
-
-func effectiveWithout(c []float64, out []bool, exponent float64) float64 {
-	kept, sum := 0.0, 0.0
-	for i := range out {
-		if out[i] {
-			continue
-		}
-		kept++
-		for j := 1; j < len(c) && i+j < len(out); j++ {
-			if !out[i+j] {
-				sum += 2 * math.Pow(c[j], exponent)
+		pairs := float64(k - j)
+		if out != nil {
+			pairs = 0
+			for b := range k - j {
+				if !left(b) && !left(b+j) {
+					pairs++
+				}
 			}
 		}
+		powers, phasors = powers+2*pairs*c[j]*c[j], phasors+2*pairs*c[j]
 	}
 	if kept == 0 {
-		return 0
+		return 0, 0
 	}
-	return kept * kept / (kept + sum)
+	return kept * kept / (kept + powers), kept * kept / (kept + phasors)
 }

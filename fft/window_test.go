@@ -248,8 +248,8 @@ func TestHarrisTable(t *testing.T) {
 		if !math.IsNaN(c.width6) {
 			kit.Near(t, c.w.Name+" 6 dB width", r.width(-6), c.width6, 0.005)
 		}
-		kit.Near(t, c.w.Name+" correlation at 75 %", 100*Overlaps(c.w.Samples(4096), 1024)[1], c.corr75, 0.05)
-		kit.Near(t, c.w.Name+" correlation at 50 %", 100*Overlaps(c.w.Samples(4096), 2048)[1], c.corr50, 0.05)
+		kit.Near(t, c.w.Name+" correlation at 75 %", 100*overlaps(c.w, 4096, 1024)[1], c.corr75, 0.05)
+		kit.Near(t, c.w.Name+" correlation at 50 %", 100*overlaps(c.w, 4096, 2048)[1], c.corr50, 0.05)
 	}
 	kit.Near(t, "Hann 6 dB width", response(Hann.Response).width(-6), 1.9968, 0.5e-4) // computed
 	kit.Near(t, "Blackman–Harris 6 dB width", response(BlackmanHarris.Response).width(-6), 2.662, 0.5e-3)
@@ -264,7 +264,7 @@ func TestRecommendedOverlap(t *testing.T) {
 		samples := w.Samples(n)
 		best, most := 0, math.Inf(-1)
 		for hop := n / 10; hop < n*9/10; hop += n / 1000 {
-			if d := flatness(samples, hop) - Overlaps(samples, hop)[1]; d > most {
+			if d := flatness(samples, hop) - overlaps(w.Window, n, hop)[1]; d > most {
 				best, most = hop, d
 			}
 		}

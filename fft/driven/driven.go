@@ -126,11 +126,7 @@ func layoutOf(rate float64, frames int64) layout {
 	}
 	l.hop = l.n / overlap
 	l.blocks = int((frames-int64(l.n))/int64(l.hop)) + 1
-	taper := fft.Nuttall.Samples(l.n)
-	for i := range taper {
-		taper[i] *= taper[i]
-	}
-	l.overlaps = fft.Overlaps(taper, l.hop)
+	_, l.overlaps = fft.Nuttall.Squared().Taper(l.n, l.hop)
 	return l
 }
 

@@ -91,7 +91,8 @@ func (m *meter) floor(c int) float64 {
 	all := slices.Sorted(slices.Values(m.noise[c]))
 	n := len(all)
 	median := (all[(n-1)/2] + all[n/2]) / 2 / float64(len(m.phasors[c]))
-	dof := 2 * fft.PowerAverages(m.l.overlaps, len(m.phasors[c]))
+	averages, _ := fft.Averages(m.l.overlaps, len(m.phasors[c]), nil)
+	dof := 2 * averages
 	return median * dof / distuv.ChiSquared{K: dof}.Quantile(0.5)
 }
 
@@ -110,7 +111,8 @@ func (m *meter) tone() (t Tone, ok bool) {
 	}
 	hopS := float64(m.l.hop) / m.l.rate
 	spans := max(transfer.LeastSpans, int(math.Round(float64(n)*hopS/spanS)))
-	weight := fft.PhasorAverages(m.l.overlaps, n) / float64(spans)
+	_, weight := fft.Averages(m.l.overlaps, n, nil)
+	weight /= float64(spans)
 	for s := range spans {
 		from, to := s*n/spans, (s+1)*n/spans
 		var x, y complex128

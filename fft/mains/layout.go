@@ -5,7 +5,6 @@ import (
 	"math"
 
 	"humdiff/fft"
-	"humdiff/fft/lend"
 )
 
 const (
@@ -85,30 +84,12 @@ func newLayout(rate int, frames int64, o Options) (layout, error) {
 	const fine = 4096
 	l.taper = o.Window.Squared() // see kernel
 	hop := fft.Whole(math.Round(fine*float64(l.lowHop)/float64(l.lowN)), 0, fine)
-	cut := cuts.Of(cutting{o.Window.Key(), hop}, func() cut {
-		overlaps := fft.Overlaps(l.taper.Samples(fine), hop)
-		return cut{overlaps, walkLoss(l.taper, overlaps[1])}
-	})
-	l.overlaps = cut.overlaps
+	_, l.overlaps = l.taper.Taper(fine, hop)
 	block := float64(l.lowN) / l.lowRate
-	l.wanderLoss = cut.walkLoss * block * block * block
+	l.wanderLoss = walkLoss(l.taper, l.overlaps[1]) * block * block * block
 	l.lineENBW = l.taper.ENBW() * l.binHz()
 	return l, nil
 }
-
-// cut is what follows from a window and how far its blocks lie apart.
-type cut struct {
-	overlaps []float64
-	walkLoss float64
-}
-
-// cutting is the window and the hop in 4096ths of a block.
-type cutting struct {
-	window string
-	hop    int
-}
-
-var cuts = lend.Memo[cutting, cut]{Most: 16}
 
 // blockLength is the shortest power of two whose bins are fine enough, or the
 // longest of which the capture still holds `times`.
@@ -175,15 +156,19 @@ func (l layout) harmonics(nominal, f0 float64) int {
 	return min(n, fft.Whole(fit/f0, 0, l.lowN))
 }
 
-// powerAverages and phasorAverages are the effective numbers of k successive blocks.
-func (l layout) powerAverages(k int) float64  { return fft.PowerAverages(l.overlaps, k) }
-func (l layout) phasorAverages(k int) float64 { return fft.PhasorAverages(l.overlaps, k) }
-
-// averages are the effective numbers of k successive blocks, without those left
-// out.
+// averages are the effective numbers of k successive blocks, for means of powers and of
+// phasors, without those left out.
 func (l layout) averages(k int, out []bool) (power, phasor float64) {
-	if out == nil {
-		return l.powerAverages(k), l.phasorAverages(k)
-	}
-	return fft.PowerAveragesWithout(l.overlaps, out), fft.PhasorAveragesWithout(l.overlaps, out)
+	return fft.Averages(l.overlaps, k, out)
+}
+
+// powerAverages and phasorAverages are those of blocks of which none is.
+func (l layout) powerAverages(k int) float64 {
+	power, _ := l.averages(k, nil)
+	return power
+}
+
+func (l layout) phasorAverages(k int) float64 {
+	_, phasor := l.averages(k, nil)
+	return phasor
 }
