@@ -25,7 +25,7 @@ import (
 )
 
 var (
-	forgeries = flag.Int("forgeries", 2, "random edits tried of each kind of report, of each way of making them")
+	forgeries = flag.Int("forgeries", 1, "random edits tried of each kind of report, of each way of making them")
 	firstSeed = flag.Uint64("seed", 1, "seed of the first of them")
 )
 

@@ -294,21 +294,15 @@ func verified(t testing.TB, path string) model.Verification {
 	return all[0]
 }
 
-// An honest report stands, also after its folder was moved.
+// An honest report stands, though its folder was moved.
 func TestStands(t *testing.T) {
-	for kind, make := range kinds {
-		dir := t.TempDir()
-		path := make(t, filepath.Join(dir, "a"))
-		v := verified(t, path)
+	for _, h := range allHonest(t) {
+		v := verified(t, h.copyOf(t))
 		if v.Verdict != model.Stands || v.LeftOut != 0 || v.Compared < 100 {
-			t.Errorf("%s: %s, %d compared, %d left out, not compared %v\n%s", kind, v.Verdict, v.Compared, v.LeftOut, v.NotCompared, told(v))
+			t.Errorf("%s: %s, %d compared, %d left out, not compared %v\n%s", h.kind, v.Verdict, v.Compared, v.LeftOut, v.NotCompared, told(v))
 		}
 		if v.Report.Fingerprint == "" || v.Report.Headline == "" {
-			t.Errorf("%s: fingerprint %q, headline %q", kind, v.Report.Fingerprint, v.Report.Headline)
-		}
-		kit.OK(t, os.Rename(filepath.Join(dir, "a"), filepath.Join(dir, "moved")))
-		if v := verified(t, strings.Replace(path, dir+"/a", dir+"/moved", 1)); v.Verdict != model.Stands {
-			t.Errorf("%s, moved: %s\n%s", kind, v.Verdict, told(v))
+			t.Errorf("%s: fingerprint %q, headline %q", h.kind, v.Report.Fingerprint, v.Report.Headline)
 		}
 	}
 }
@@ -331,15 +325,15 @@ func told(v model.Verification) string {
 
 // A capture that isn't there leaves its values out; nothing is said to stand.
 func TestMissingCapture(t *testing.T) {
-	for kind, make := range kinds {
-		dir := filepath.Join(t.TempDir(), "alone") // nothing lies next door
-		path := make(t, dir)
-		wavs, _ := filepath.Glob(filepath.Join(dir, "*.wav"))
-		runs, _ := filepath.Glob(filepath.Join(dir, "bench", "wav", "*.wav"))
-		more, _ := filepath.Glob(filepath.Join(dir, "bench", "*.wav"))
-		kit.OK(t, os.Remove(slices.Concat(wavs, runs, more)[0]))
+	for _, h := range allHonest(t) {
+		names := h.files(t)
+		path := h.copyOf(t)
+		at := slices.IndexFunc(names, func(name string) bool { 
+			return filepath.Ext(name) == ".wav" && !strings.HasSuffix(name, "tone.wav") && !strings.HasSuffix(name, "broken.wav")
+		})
+		kit.OK(t, os.Remove(filepath.Join(h.root(path), names[at])))
 		if v := verified(t, path); v.Verdict != model.Incomplete || v.LeftOut == 0 {
-			t.Errorf("%s: %s, %d left out\n%s", kind, v.Verdict, v.LeftOut, told(v))
+			t.Errorf("%s: %s, %d left out\n%s", h.kind, v.Verdict, v.LeftOut, told(v))
 		}
 	}
 }
