@@ -14,8 +14,8 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fft/driven"
 	"humdiff/fft/fault"
-	"humdiff/fft/note"
 	"humdiff/report/coupling"
+	"humdiff/report/judge"
 	"humdiff/report/measure"
 	"humdiff/report/model"
 	"humdiff/report/plan"
@@ -28,59 +28,39 @@ var errNotDriven = fault.New("write condition = driven and drive = wire in such 
 // Passport measures a session's driven runs, and says what they show of each cable; and
 // what that predicts, held against one near run where there is one.
 func Passport(ctx context.Context, r Request, f session.File) (p model.Passport, err error) {
-	if len(f.Driven) == 0 {
+	if len(f.Sitting.Driven) == 0 {
 		return p, fault.In(f.Path, errNotDriven)
 	}
 	f = f.Short()
-	p = model.Passport{Head: r.head(model.PassportSchema), File: filepath.Base(f.Path), Title: f.Sitting.Title, Bench: f.Sitting.Bench, Drive: f.Drive,
-		Warnings: []model.Warning{}}
-	if p.Scale, err = r.driveScale(ctx, f); err != nil {
-		return p, err
-	}
+	p = model.Passport{Head: r.head(model.PassportSchema), File: filepath.Base(f.Path), Title: f.Sitting.Title, Bench: f.Sitting.Bench}
+	p.Claims = slices.DeleteFunc(slices.Clone(f.Sitting.Claims), func(c model.Claim) bool { return c.Kind != model.ClaimCoupling })
 	if p.Inputs, err = (Sitting{File: f}).inputs(ctx); err != nil {
 		return p, err
 	}
-	p.Claims = claimed(f)
-	if p.Runs, err = r.driven(ctx, f); err != nil {
+	if p.CableNumbers, err = r.numbers(ctx, f); err != nil {
 		return p, err
 	}
-	p = Judge(p)
-	if err := r.held(ctx, f, &p); err != nil {
-		return p, err
-	}
-	return sealed(p)
+	return sealed(judge.Passport(p))
 }
 
-// claimed are a session's claims about its cables.
-func claimed(f session.File) (all []model.PassportClaim) {
-	for _, c := range f.Limits {
-		all = append(all, model.PassportClaim{Name: c.Name, Says: c.Says, By: c.By, Written: c.Written, Cable: c.Cable, Farads: c.Farads})
+// numbers are what a session's driven runs show of its cables, held against near runs.
+func (r Request) numbers(ctx context.Context, f session.File) (n model.CableNumbers, err error) {
+	n.Drive = f.Sitting.Drive
+	if n.Scale, err = r.driveScale(ctx, f); err != nil {
+		return n, err
 	}
-	return all
-}
-
-// Judge fills in what follows from a passport's runs; real leads' pickups that it has
-// already stay.
-func Judge(p model.Passport) model.Passport {
-	was := p.Cables
-	p.Cables, p.Warnings = coupling.Passports(p), []model.Warning{}
-	for c := range p.Cables {
-		for i := range p.Cables[c].Predicted {
-			if c < len(was) && i < len(was[c].Predicted) {
-				one := &p.Cables[c].Predicted[i]
-				old := was[c].Predicted[i]
-				one.Run, one.Measured, one.Quiet, one.Near = old.Run, old.Measured, old.Quiet, old.Near
-				one.Agrees = agrees(one.Volts, one.Measured)
+	if n.Runs, err = r.driven(ctx, f); err != nil {
+		return n, err
+	}
+	n.Cables = coupling.Passports(model.Passport{Bench: f.Sitting.Bench, CableNumbers: n})
+	for c := range n.Cables {
+		for i := range n.Cables[c].Predicted {
+			if err := r.real(ctx, f, n.Cables[c].Cable, &n.Cables[c].Predicted[i]); err != nil {
+				return n, err
 			}
 		}
 	}
-	p.Claims = coupling.Decide(p.Claims, p.Cables)
-	for _, run := range p.Runs {
-		if run.Clipped > 0 {
-			p.Warnings = append(p.Warnings, model.Warning{Note: note.New("drive_clipped", "samples", run.Clipped), File: run.File})
-		}
-	}
-	return p
+	return n, nil
 }
 
 // DrivenAlone is the passport of one file: its ratios, and all that is missing.
@@ -89,15 +69,15 @@ func DrivenAlone(ctx context.Context, r Request, name string) (p model.Passport,
 	if err != nil {
 		return p, misused(err)
 	}
-	p = model.Passport{Head: r.head(model.PassportSchema), Inputs: []model.Input{}, Bench: session.Blank().Bench, Drive: session.BlankDrive(),
-		Scale: model.DriveScale{InputVolts: model.None, DriveVolts: model.None, InputUDB: model.None, DriveUDB: model.None}}
+	p = model.Passport{Head: r.head(model.PassportSchema), Inputs: []model.Input{}, Bench: session.Blank().Bench, Claims: []model.Claim{}}
+	p.Drive, p.Scale = session.Blank().Drive, noScale()
 	run, err := measure.Driven(ctx, addr, r.Reference, r.driveOptions())
 	if err != nil {
 		return p, err
 	}
 	run.Number, run.Repeat, run.Cond, run.Drive, run.Ohms = 1, 1, model.Driven, model.DriveWire, model.None
 	p.Runs = []model.DrivenRun{run}
-	return sealed(Judge(p))
+	return sealed(judge.Passport(p))
 }
 
 // DrivenAgain measures a passport's run again, from where its capture lies now.
@@ -117,14 +97,18 @@ func (r Request) driveOptions() driven.Options {
 	return o
 }
 
+func noScale() model.DriveScale {
+	return model.DriveScale{InputVolts: model.None, DriveVolts: model.None, InputUDB: model.None, DriveUDB: model.None}
+}
+
 // driveScale is what full scale is in both channels.
 func (r Request) driveScale(ctx context.Context, f session.File) (s model.DriveScale, err error) {
-	s = model.DriveScale{InputVolts: model.None, DriveVolts: model.None, InputUDB: model.None, DriveUDB: model.None}
+	s = noScale()
 	in, err := r.benchScale(ctx, f)
 	if err != nil {
 		return s, err
 	}
-	out, err := measure.StatedScale(f.Drive.FullScale, "")
+	out, err := measure.StatedScale(f.Sitting.Drive.FullScale, "")
 	if err != nil {
 		return s, fault.In(f.Path, err)
 	}
@@ -144,11 +128,11 @@ func (r Request) driveScale(ctx context.Context, f session.File) (s model.DriveS
 
 // driven measures all driven runs but those left out, several at a time.
 func (r Request) driven(ctx context.Context, f session.File) ([]model.DrivenRun, error) {
-	all := make([]model.DrivenRun, len(f.Driven))
+	all := make([]model.DrivenRun, len(f.Sitting.Driven))
 	work, ctx := errgroup.WithContext(ctx)
 	work.SetLimit(runtime.GOMAXPROCS(0))
 	var done atomic.Int64
-	for i, row := range f.Driven {
+	for i, row := range f.Sitting.Driven {
 		work.Go(func() error {
 			at, err := f.Capture(row)
 			if err != nil || row.LeftOut != "" {
@@ -185,20 +169,6 @@ func stated(run model.DrivenRun, row model.Run) model.DrivenRun {
 		run.Day = row.Start.Format(time.DateOnly)
 	}
 	return run
-}
-
-// held compares what is predicted with the pickup of one near run of the same cable at the
-// same termination, its fundamental.
-func (r Request) held(ctx context.Context, f session.File, p *model.Passport) error {
-	for c := range p.Cables {
-		for i := range p.Cables[c].Predicted {
-			one := &p.Cables[c].Predicted[i]
-			if err := r.real(ctx, f, p.Cables[c].Cable, one); err != nil {
-				return err
-			}
-		}
-	}
-	return nil
 }
 
 // real puts beside a prediction what the session's first near run of that cable at that
@@ -246,23 +216,8 @@ func (r Request) real(ctx context.Context, f session.File, cable string, one *mo
 	}
 	p.Quiet.File, p.Near.File = f.Named(*quiet), f.Named(*near)
 	one.Run, one.Measured, one.Quiet, one.Near = near.Number, run.Pickup, &p.Quiet.Side, &p.Near.Side
-	one.Agrees = agrees(one.Volts, one.Measured)
+	one.Agrees = coupling.Agrees(one.Volts, one.Measured)
 	return nil
-}
-
-// agrees says whether two intervals meet; empty where one of them is open.
-func agrees(predicted, measured model.Estimate) string {
-	lo, hasLo := predicted.Lower()
-	hi, hasHi := predicted.Upper()
-	low, hasLow := measured.Lower()
-	high, hasHigh := measured.Upper()
-	switch {
-	case hasHi && hasLow && low > hi || hasLo && hasHigh && high < lo:
-		return model.No
-	case hasHi && hasHigh:
-		return model.Yes
-	}
-	return ""
 }
 
 // ArePassports says that all files are passports.
@@ -302,7 +257,7 @@ func Agree(version string, names [2]string) (r model.Agreement, err error) {
 
 // agreeing is one row: the normalized error of ISO 13528 (from memory), by logarithms.
 func agreeing(cable string, a, b model.Quotient) model.AgreeingRow {
-	row := model.AgreeingRow{Cable: cable, Quantity: a.Quantity, Unit: a.Unit, First: a.Value, Second: b.Value, Error: model.None, Agrees: agrees(a.Value, b.Value)}
+	row := model.AgreeingRow{Cable: cable, Quantity: a.Quantity, Unit: a.Unit, First: a.Value, Second: b.Value, Error: model.None, Agrees: coupling.Agrees(a.Value, b.Value)}
 	if a.Value.Measured() && b.Value.Measured() {
 		v, lo, _ := a.Value.Numbers()
 		w, low, _ := b.Value.Numbers()

@@ -54,7 +54,7 @@ func Session(ctx context.Context, r Request, s Sitting) (*Judged, error) {
 	}
 	var key batch.Key
 	if s.Key != "" {
-		if key, err = batch.LoadKey(s.Key, session.Cables(s.File.Sitting)); err != nil {
+		if key, err = batch.LoadKey(s.Key, session.Cables(s.File.Sitting.Runs)); err != nil {
 			return nil, err
 		}
 	}
@@ -70,16 +70,21 @@ func Session(ctx context.Context, r Request, s Sitting) (*Judged, error) {
 		return nil, err
 	}
 	out.Sitting, out.Warnings = b.Sitting(ctx)
+	if len(out.Driven) > 0 {
+		numbers, err := r.numbers(ctx, s.File)
+		if err != nil {
+			return nil, err
+		}
+		out.Passport, out.Warnings = &numbers, append(out.Warnings, judge.DriveWarnings(numbers.Runs)...)
+	}
 	if s.Key != "" {
 		apply := key.Blind
-		if s.Open {
-			apply = key.Open
-		}
 		if s.Open { // only then may anybody see it
+			apply = key.Open
 			out.Inputs = append(out.Inputs, model.Input{File: filepath.Base(s.Key), SHA256: key.Hash})
 		}
 		var said model.Warning
-		out.Sitting, said = apply(out.Sitting)
+		out, said = apply(out)
 		out.Warnings = append(out.Warnings, said)
 	}
 	unmeasured, err := b.Unmeasured(ctx)

@@ -41,7 +41,7 @@ func TestPlanIsASession(t *testing.T) {
 	if s, err = session.Load(path); err != nil {
 		t.Error(err)
 	}
-	if got := session.Cables(s.Sitting); len(got) != 4 || s.Sitting.Control != "Old wire" || s.Sitting.Bench.Gain != "40dB" {
+	if got := session.Cables(s.Sitting.Runs); len(got) != 4 || s.Sitting.Control != "Old wire" || s.Sitting.Bench.Gain != "40dB" {
 		t.Errorf("cables %v, witness %q, gain %q", got, s.Sitting.Control, s.Sitting.Bench.Gain)
 	}
 	if want := 2 + 2*5*2 + 3*2*(7+5*5); len(s.Sitting.Runs) != want { // residuals; witness; cables, the first time with dead

@@ -421,14 +421,16 @@ func TestKey(t *testing.T) {
 // it is, or with the names.
 func TestRecordedBlind(t *testing.T) {
 	made := kit.Must(NewKey(filepath.Join(t.TempDir(), "key.toml"), []string{"Grebe", "Rail"}))(t)
-	s := model.Sitting{Control: "B", Runs: []model.Run{{Cable: "A"}}, Claims: []model.Claim{{Cable: "B", Than: "A"}, {Cable: "A"}}}
+	s := model.Session{Sitting: model.Sitting{Control: "B", Runs: []model.Run{{Cable: "A"}}, Claims: []model.Claim{{Cable: "B", Than: "A"}, {Cable: "A"}}},
+		Passport: &model.CableNumbers{Runs: []model.DrivenRun{{Cable: "A"}}, Cables: []model.CablePassport{{Cable: "A"}}}}
 	blind, said := made.Blind(s)
 	if !blind.Blind || blind.Runs[0].Cable != "A" || said.Text("sha256") != made.Hash || s.Blind {
 		t.Errorf("blind: %+v, %+v", blind, said)
 	}
 	open, said := made.Open(s)
 	a, b := made.Cables["A"], made.Cables["B"]
-	if open.Blind || open.Runs[0].Cable != a || open.Control != b || open.Claims[0].Than != a || open.Claims[1].Than != "" || s.Runs[0].Cable != "A" {
+	if open.Blind || open.Runs[0].Cable != a || open.Control != b || open.Claims[0].Than != a || open.Claims[1].Than != "" || s.Runs[0].Cable != "A" ||
+		open.Passport.Runs[0].Cable != a || open.Passport.Cables[0].Cable != a || s.Passport.Cables[0].Cable != "A" {
 		t.Errorf("open: %+v", open)
 	}
 	kit.Alike(t, []string{a, b}, said.Get("cables"))

@@ -97,22 +97,38 @@ const (
 	Unveiled = "blind_key"
 )
 
-// Blind marks a sitting whose cables are the key's letters as blind.
-func (k Key) Blind(s model.Sitting) (model.Sitting, model.Warning) {
-	s.Blind = true
+// Blind marks a session whose cables are the key's letters as blind.
+func (k Key) Blind(s model.Session) (model.Session, model.Warning) {
+	s.Sitting.Blind = true
 	return s, model.Warning{Note: note.New(Blinded, "sha256", k.Hash)}
 }
 
-// Open puts names for letters into a sitting. What people wrote about it stays as
-// it is: an A in it may be a word.
-func (k Key) Open(s model.Sitting) (model.Sitting, model.Warning) {
-	s.Control = k.Cables[s.Control]
-	s.Runs, s.Claims = slices.Clone(s.Runs), slices.Clone(s.Claims)
-	for i := range s.Runs {
-		s.Runs[i].Cable = k.Cables[s.Runs[i].Cable]
+// Open puts names for letters into a session that isn't judged yet. What people wrote about
+// it stays as it is: an A in it may be a word.
+func (k Key) Open(s model.Session) (model.Session, model.Warning) {
+	s.Runs, s.Driven, s.Claims = slices.Clone(s.Runs), slices.Clone(s.Driven), slices.Clone(s.Claims)
+	cables := []*string{&s.Control}
+	for _, runs := range [][]model.Run{s.Runs, s.Driven} {
+		for i := range runs {
+			cables = append(cables, &runs[i].Cable)
+		}
 	}
 	for i := range s.Claims {
-		s.Claims[i].Cable, s.Claims[i].Than = k.Cables[s.Claims[i].Cable], k.Cables[s.Claims[i].Than]
+		cables = append(cables, &s.Claims[i].Cable, &s.Claims[i].Than)
+	}
+	if s.Passport != nil {
+		p := *s.Passport
+		p.Runs, p.Cables = slices.Clone(p.Runs), slices.Clone(p.Cables)
+		for i := range p.Runs {
+			cables = append(cables, &p.Runs[i].Cable)
+		}
+		for i := range p.Cables {
+			cables = append(cables, &p.Cables[i].Cable)
+		}
+		s.Passport = &p
+	}
+	for _, cable := range cables {
+		*cable = k.Cables[*cable]
 	}
 	letters := slices.Sorted(maps.Keys(k.Cables))
 	names := []string{}

@@ -1,9 +1,11 @@
 package coupling
 
 import (
+	"cmp"
 	"math"
 	"math/cmplx"
 	"slices"
+	"strings"
 
 	"gonum.org/v1/gonum/stat"
 
@@ -60,9 +62,8 @@ var drives = map[string]func(p model.Passport, of []placed, c *model.CablePasspo
 		c.Frequency = append(c.Frequency, spectrum(of, model.DriveCoil, model.None, onlyB)...)
 	},
 	model.DriveShield: func(p model.Passport, of []placed, c *model.CablePassport) {
-		at := spectrum(of, model.DriveShield, model.None, onlyB)
-		c.Frequency = append(c.Frequency, at...)
-		c.Couplings = append(c.Couplings, transfers(p, of)...)
+		c.Frequency = append(c.Frequency, spectrum(of, model.DriveShield, model.None, onlyB)...)
+		c.Couplings = append(c.Couplings, transfer(p, of, of[0].tones[0].hz))
 	},
 }
 
@@ -146,14 +147,9 @@ func quotient(p model.Passport, of []placed, quantity, unit string, at func(hz f
 	case model.OfCapacitance:
 		nodes = driveBench(p, largest(p, cableOf(p, of)), 1000).tolerance()
 	}
-	q := model.Quotient{Quantity: quantity, Unit: unit, Hz: model.None, Runs: []int{}}
+	q := model.Quotient{Quantity: quantity, Unit: unit, Hz: model.None}
 	q.Value, q.Budget = pool(readings(of, at), scaleDB(p, drive, nodes))
-	if metres := float64(p.Bench.ParallelMM) / 1000; metres > 0 && quantity != model.OfShieldDrop {
-		q.PerMetre = q.Value.Map(func(v float64) float64 { return model.Digits(v/metres, 5) })
-	}
-	for _, one := range of {
-		q.Runs = append(q.Runs, one.runs...)
-	}
+	q = ofPlaced(p, q, of)
 	q.Slope, q.Follows = slope(spectrum(of, drive, model.None, at))
 	return q
 }
@@ -164,28 +160,38 @@ func cableOf(p model.Passport, of []placed) string {
 	return p.Runs[i].Cable
 }
 
-// transfers are the transfer impedance at the lowest tone: above, it goes with frequency.
-func transfers(p model.Passport, of []placed) []model.Quotient {
+// transfer is the transfer impedance at one tone: it goes with frequency.
+func transfer(p model.Passport, of []placed, hz float64) model.Quotient {
 	var all []reading
-	lowest := of[0].tones[0]
 	for _, one := range of {
 		for _, s := range one.tones {
-			if sameTone(model.Num(s.hz), model.Num(lowest.hz)) {
+			if sameTone(model.Num(s.hz), model.Num(hz)) {
 				v, own, cross := s.of(0, 1)
 				ω := s.omega()
 				all = append(all, reading{day: one.day, value: ω * cmplx.Abs(v), own: own * ω * ω, cross2: cross * ω * ω, tones: 1})
 			}
 		}
 	}
-	q := model.Quotient{Quantity: model.OfTransfer, Unit: "Ω", Hz: model.Num(lowest.hz), Runs: []int{}, Follows: true}
+	q := model.Quotient{Quantity: model.OfTransfer, Unit: "Ω", Hz: model.Num(hz), Follows: true}
 	q.Value, q.Budget = pool(all, scaleDB(p, model.DriveShield, 0))
-	if metres := float64(p.Bench.ParallelMM) / 1000; metres > 0 {
+	return ofPlaced(p, q, of)
+}
+
+// ofPlaced is a number with what of it a metre has, and its runs.
+func ofPlaced(p model.Passport, q model.Quotient, of []placed) model.Quotient {
+	if metres := float64(p.Bench.ParallelMM) / 1000; metres > 0 && q.Quantity != model.OfShieldDrop {
 		q.PerMetre = q.Value.Map(func(v float64) float64 { return model.Digits(v/metres, 5) })
 	}
+	q.Runs = runsOf(of)
+	return q
+}
+
+func runsOf(of []placed) []int {
+	all := []int{}
 	for _, one := range of {
-		q.Runs = append(q.Runs, one.runs...)
+		all = append(all, one.runs...)
 	}
-	return []model.Quotient{q}
+	return all
 }
 
 // spectrum is what couples at each tone, over the placements.
@@ -243,8 +249,7 @@ const straight = 0.03
 // driven, were its live conductor where the wire lay.
 func predicted(p model.Passport, of []placed, cable string) []model.Predicted {
 	all := []model.Predicted{}
-	hz := float64(p.Bench.MainsHz)
-	if !(hz > 0) || !p.Bench.MainsVolts.Ok() {
+	if !(p.Bench.MainsHz > 0) || !p.Bench.MainsVolts.Ok() {
 		return all
 	}
 	var ends []model.Num
@@ -254,16 +259,103 @@ func predicted(p model.Passport, of []placed, cable string) []model.Predicted {
 		}
 	}
 	for _, ohms := range ends {
-		b := driveBench(p, ohms, hz)
-		b.MainsVolts = model.Within(p.Bench.MainsVolts, p.Bench.MainsVoltsWithin)
-		z, share := b.z(), b.share()
-		mains := 0.0
-		if p.Bench.MainsVoltsWithin > 0 {
-			mains = perDB * float64(p.Bench.MainsVoltsWithin) / math.Sqrt(3)
-		}
-		per, _ := pool(readings(of, func(float64) (complex128, complex128) { return z, share }), math.Hypot(scaleDB(p, model.DriveWire, 0), mains))
-		to := b.omega() * float64(p.Bench.MainsVolts)
-		all = append(all, model.Predicted{BenchConditions: conditionsOf(b), Volts: per.Map(func(v float64) float64 { return model.Digits(v*to, 5) })})
+		b := leadBench(p, ohms, model.NoLimit())
+		volts, _ := predict(p, of, b)
+		all = append(all, model.Predicted{BenchConditions: conditionsOf(b), Volts: volts})
 	}
 	return all
+}
+
+// leadBench is a passport's bench with a lead in the wire's place, as the bench has it where
+// a claim's limit says nothing else.
+func leadBench(p model.Passport, ohms model.Num, l model.Limit) Bench {
+	hz := p.Bench.MainsHz
+	if l.Hz.Ok() {
+		hz = l.Hz
+	}
+	b := driveBench(p, ohms, float64(hz))
+	b.MainsVolts = model.Within(p.Bench.MainsVolts, p.Bench.MainsVoltsWithin)
+	if l.MainsVolts.Ok() {
+		b.MainsVolts = model.Within(l.MainsVolts, model.None)
+	}
+	if l.InputOhms.Ok() {
+		b.InputOhms = model.Within(l.InputOhms, model.None)
+	}
+	return b
+}
+
+// predict is the pickup that a lead would bring.
+func predict(p model.Passport, of []placed, b Bench) (model.Estimate, model.Budget) {
+	z, share := b.z(), b.share()
+	volts, _, hi := b.MainsVolts.Numbers()
+	mains := 0.0
+	if within := hi/volts - 1; within > 0 {
+		mains = perDB * within / math.Sqrt(3)
+	}
+	per, budget := pool(readings(of, func(float64) (complex128, complex128) { return z, share }), math.Hypot(scaleDB(p, model.DriveWire, 0), mains))
+	to := b.omega() * volts
+	return per.Map(func(v float64) float64 { return model.Digits(v*to, 5) }), budget
+}
+
+// nearTone is how far off, as a share, the tone may lie that a claim's frequency is tested at.
+const nearTone = 0.1
+
+// Claimed is what a passport says of the number that a claim's limit is about, its budget
+// and its runs; unknown where it has none.
+func Claimed(p model.Passport, cable string, ohms model.Num, l model.Limit) (e model.Estimate, b model.Budget, runs []int) {
+	base, perMetre := strings.CutSuffix(l.Unit, "/m")
+	drive := map[string]string{"F": model.DriveWire, "V": model.DriveWire, "H": model.DriveCoil, "Ω": model.DriveShield}[base]
+	of := placements(p, cable, drive)
+	if len(of) == 0 || !(volts(p, drive) > 0) {
+		return e, b, nil
+	}
+	var q model.Quotient
+	switch base {
+	case "F":
+		q = quotient(p, of, model.OfCapacitance, base, onlyA)
+	case "H":
+		q = quotient(p, of, model.OfInductance, base, onlyB)
+	case "Ω":
+		hz, ok := toneAt(of[0].tones, l.Hz)
+		if !ok {
+			return e, b, nil
+		}
+		q = transfer(p, of, hz)
+	case "V":
+		lead := leadBench(p, ohms, l)
+		if !lead.mains().known() || !(lead.Hz > 0) || !lead.closed() {
+			return e, b, nil
+		}
+		q.Value, q.Budget = predict(p, of, lead)
+		q = ofPlaced(p, q, of)
+	}
+	if perMetre {
+		q.Value = q.PerMetre
+	}
+	return q.Value, q.Budget, q.Runs
+}
+
+// toneAt is the tone nearest to a frequency, if it is near; the lowest where none is wanted.
+func toneAt(tones []solved, hz model.Num) (at float64, ok bool) {
+	if !hz.Ok() {
+		return tones[0].hz, true
+	}
+	off := func(s solved) float64 { return math.Abs(math.Log(s.hz / float64(hz))) }
+	best := slices.MinFunc(tones, func(a, b solved) int { return cmp.Compare(off(a), off(b)) })
+	return best.hz, off(best) <= nearTone
+}
+
+// Agrees says whether two intervals meet; empty where one of them is open.
+func Agrees(predicted, measured model.Estimate) string {
+	lo, hasLo := predicted.Lower()
+	hi, hasHi := predicted.Upper()
+	low, hasLow := measured.Lower()
+	high, hasHigh := measured.Upper()
+	switch {
+	case hasHi && hasLow && low > hi || hasLo && hasHigh && high < lo:
+		return model.No
+	case hasHi && hasHigh:
+		return model.Yes
+	}
+	return ""
 }

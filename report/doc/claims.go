@@ -27,10 +27,13 @@ func claimSays(c model.Claim) string {
 
 // partSaid is what was measured of a claim's part.
 func partSaid(p model.ClaimPart) string {
-	if p.Unit == "V" {
+	switch p.Unit {
+	case "V":
 		return voltsSaid(p.Value)
+	case "dB":
+		return dbSaid(p.Value)
 	}
-	return dbSaid(p.Value)
+	return withEnds(p.Value, p.Unit)
 }
 
 // dated is a time without what a date alone doesn't have; empty where unknown.

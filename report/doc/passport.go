@@ -33,8 +33,10 @@ func Passport(p model.Passport) Document {
 	}
 	var claims []string
 	for _, c := range p.Claims {
-		c.Says = strings.TrimSuffix(c.Says, ".")
-		claims = append(claims, tell("passport.claim", c)...)
+		claims = append(claims, tell("claim.verdict", c)...)
+		for _, part := range c.Parts {
+			claims = append(claims, tell("claim.rule", part)...)
+		}
 	}
 	d.Sections = filled(
 		Section{ID: "claims", Title: "Claims", Short: shortSure, Blocks: []Block{List{Items: claims}}},

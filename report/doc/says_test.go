@@ -178,8 +178,6 @@ var examples = []example{
 	{note.New("card_long"), "The card takes more than one page"},
 	{note.New("too_long"), "No recording of six hours or less"},
 	{note.New("list_no_utf8", "line", 7), "Line 7 holds letters"},
-	{note.New("driven_apart", "runs", 18), "18 runs with a known source are left to humdiff coupling"},
-	{note.New("driven_apart", "runs", 1), "1 run with a known source is left"},
 	{note.New("not_measured"), "It could not be measured."},
 	{note.New("not_measured", "error", "it holds no samples", "hint", "record it again"), "it holds no samples"},
 	{note.New("blind", "sha256", "0a1b"), "has the SHA-256 0a1b."},

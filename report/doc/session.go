@@ -24,6 +24,7 @@ func Session(s model.Session, links Links) Document {
 		sessionSure(s),
 		Section{ID: "figures", Title: "Cables and exposures", Blocks: sessionFigures(s)},
 		Section{ID: "claims", Title: "Claims", Blocks: []Block{SessionClaims(s)}},
+		passportSection(s),
 		objectionSection(s),
 		sessionWarnings(s),
 		mechanismSection(s),
@@ -100,6 +101,16 @@ func sessionFigures(s model.Session) []Block {
 		i++
 	}
 	return out
+}
+
+// passportSection is what a known source shows of the session's cables.
+func passportSection(s model.Session) Section {
+	sec := Section{ID: "passport", Title: "The cables' own numbers, by a known source"}
+	if s.Passport != nil {
+		p := model.Passport{Bench: s.Bench, CableNumbers: *s.Passport}
+		sec.Blocks = []Block{PassportTable(p), BudgetTable(p)}
+	}
+	return sec
 }
 
 // objectionSection is what a hostile reader would raise, as a table.

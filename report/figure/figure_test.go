@@ -98,7 +98,7 @@ func somePassport() model.Passport {
 			c.Frequency = append(c.Frequency, model.AtTone{Drive: drive, Hz: model.Num(hz), Size: e})
 		}
 	}
-	return model.Passport{Cables: []model.CablePassport{c}, Runs: []model.DrivenRun{{Side: model.Side{File: "driven.wav", EndS: 60}}}}
+	return model.Passport{CableNumbers: model.CableNumbers{Cables: []model.CablePassport{c}, Runs: []model.DrivenRun{{Side: model.Side{File: "driven.wav", EndS: 60}}}}}
 }
 
 // Every figure that pairs give is among those that the tests here try.

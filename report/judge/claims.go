@@ -33,20 +33,31 @@ func (b *bench) together(claims []model.Claim) {
 }
 
 func (b *bench) claim(c model.Claim) model.Claim {
-	c.Late = b.late(c.Written)
+	c.Late = late(c.Written, b.first())
 	c.Parts, c.Reasons = []model.ClaimPart{}, []note.Note{}
 	if c.Kind == model.ClaimBelow {
 		c.DB = model.None
 	} else {
 		c.Volts = model.None
 	}
-	tests := b.tests(c)
+	var tests []test
+	var nothing note.Note
+	if c.Kind == model.ClaimCoupling {
+		c.DB, c.Late = model.None, late(c.Written.Truncate(day), b.driven(c.Cable))
+		tests, nothing = b.coupled(c), say(model.NoPassport)
+	} else {
+		c.Limit = model.NoLimit()
+		tests, nothing = b.tests(c), b.whyNothing(c)
+	}
 	for _, t := range tests {
 		c.Parts = append(c.Parts, t.judge(b, len(tests)))
 	}
 	c.Verdict, c.P = whole(c.Parts)
 	if len(tests) == 0 {
-		c.Reasons = append(c.Reasons, b.whyNothing(c))
+		c.Reasons = append(c.Reasons, nothing)
+	}
+	if c.Kind == model.ClaimBelow && c.Verdict == model.Undecided {
+		c.Reasons = append(c.Reasons, b.predicted(c)...)
 	}
 	return c
 }
@@ -75,14 +86,15 @@ func whole(parts []model.ClaimPart) (string, model.Num) {
 	return model.Undecided, model.None
 }
 
+const day = 24 * time.Hour
+
 // late says whether a claim was written after the runs began. One that is dated by the
 // day alone, on the day of the runs, may be either.
-func (b *bench) late(written time.Time) string {
-	first := b.first()
+func late(written, first time.Time) string {
 	switch {
 	case written.IsZero() || first.IsZero():
 		return model.LateUnknown
-	case written.Truncate(24*time.Hour).Equal(written) && written.Format(time.DateOnly) == first.Format(time.DateOnly):
+	case written.Truncate(day).Equal(written) && written.Format(time.DateOnly) == first.Format(time.DateOnly):
 		return model.LateUnknown
 	case written.After(first):
 		return model.LateYes
@@ -106,19 +118,30 @@ func (b *bench) whyNothing(c model.Claim) note.Note {
 	return say(model.NoRuns)
 }
 
-// test is a claim at one place: y ≥ at, y known by what its lower and upper ends are
-// estimated to be. Claims that something stays below a value are tested with its
-// negative.
+// test is a claim at one place, or on a passport: y ≥ at, y known by what its lower and
+// upper ends are estimated to be, dB. Claims that something stays below a value are tested
+// with its negative.
 type test struct {
 	claim    model.Claim
-	cell     *cell
-	than     *cell // for less
+	where    model.Where
+	cells    []*cell // of the cable, and of the other one; none where a passport is the ground
+	runs     []int
+	unit     string
 	lo, hi   student
-	mid      float64
-	at       float64
+	mid, at  float64
 	negative bool
-	only     []ends // placements by themselves, of y; nil where they don't count
+	only     []ends                       // placements by themselves, of y; nil where they don't count
+	linear   func(db ends) model.Estimate // in unit, where that isn't dB
+
+	// Of a passport: the value as it has it, whether that stands on one placement, and the
+	// least chance of error that a bound without a value has.
+	said  model.Estimate
+	once  bool
+	least float64
 }
+
+// compares says that a claim is about two cables.
+func compares(c model.Claim) bool { return c.Kind == model.ClaimLess || c.Kind == model.ClaimSame }
 
 // tests are a claim at each place that it is about. Places where the exposure raised no
 // cable say nothing, unless the claim names them.
@@ -128,40 +151,49 @@ func (b *bench) tests(c model.Claim) []test {
 		if x.cable != c.Cable || !about(c, x.where) || (c.Exposure == "" && !b.delivered(x.where)) {
 			continue
 		}
-		t := test{claim: c, cell: x}
-		if c.Kind == model.ClaimLess || c.Kind == model.ClaimSame {
-			if t.than = b.cellAt(c.Than, x.where, x.of); t.than == nil {
+		cells := []*cell{x}
+		if compares(c) {
+			than := b.cellAt(c.Than, x.where, x.of)
+			if than == nil {
 				continue
 			}
+			cells = append(cells, than)
 		}
-		out = append(out, t.filled(b.Settings.FullScaleVolts))
+		out = append(out, b.testOf(c, cells))
 	}
 	return out
 }
 
-func (t test) filled(fullScale model.Num) test {
-	c := t.cell
-	switch t.claim.Kind {
+func (b *bench) testOf(c model.Claim, cells []*cell) test {
+	x := cells[0]
+	t := test{claim: c, where: x.where, cells: cells, unit: "dB", at: c.DB.Float()}
+	var all []*run
+	for _, x := range cells {
+		all = append(all, x.runs()...)
+	}
+	t.runs = numbers(all)
+	switch c.Kind {
 	case model.ClaimLess:
-		d := less(c, t.than)
-		t.lo, t.hi, t.mid, t.at = d.lo, d.hi, d.mid, t.claim.DB.Float()
+		t.between(less(x, cells[1]))
 	case model.ClaimSame:
-		d := paired(c, t.than)
-		t.lo, t.hi, t.mid, t.at = d.lo, d.hi, d.mid, t.claim.DB.Float()
+		t.between(paired(x, cells[1]))
 	case model.ClaimRise:
-		t.negate(c.delta, t.claim.DB.Float(), func(r reading) ends { return r.delta })
+		t.below(x, x.delta, 0, func(r reading) ends { return r.delta })
 	case model.ClaimBelow:
-		t.negate(c.pickup, 20*math.Log10((t.claim.Volts/fullScale).Float()), func(r reading) ends { return r.pickup })
+		t.unit, t.at, t.linear = "V", 20*math.Log10((c.Volts/b.Settings.FullScaleVolts).Float()), b.inVolts
+		t.below(x, x.pickup, b.scaleU(), func(r reading) ends { return r.pickup })
 	}
 	return t
 }
 
-// negate tests y = −x against −at.
-func (t *test) negate(x means, at float64, only func(reading) ends) {
+func (t *test) between(d difference) { t.lo, t.hi, t.mid = d.lo, d.hi, d.mid }
+
+// below tests y = −x against −at; u is the standard uncertainty of the scale.
+func (t *test) below(c *cell, x means, u float64, only func(reading) ends) {
 	t.negative = true
-	t.lo, t.hi = x.hi.truth().negative(), x.lo.truth().negative()
-	t.mid, t.at = -x.mid.value, -at
-	for _, r := range t.cell.readings {
+	t.lo, t.hi = x.hi.truth().negative().and(u), x.lo.truth().negative().and(u)
+	t.mid, t.at = -x.mid.value, -t.at
+	for _, r := range c.readings {
 		s := only(r)
 		t.only = append(t.only, ends{-s.hi, -s.mid, -s.lo})
 	}
@@ -169,13 +201,11 @@ func (t *test) negate(x means, at float64, only func(reading) ends) {
 
 // judge gives a test's verdict, as one of parts of a claim.
 func (t test) judge(b *bench, parts int) model.ClaimPart {
-	out := model.ClaimPart{Where: t.cell.where, Verdict: model.Undecided, Value: t.value(b), Unit: "dB", Runs: numbers(t.runs()), P: model.None,
+	out := model.ClaimPart{Where: t.where, Verdict: model.Undecided, Value: t.value(b), Unit: t.unit, Runs: t.runs, P: model.None, GuardBand: t.guardBand(b),
 		Reasons: []note.Note{}, Decide: []note.Note{}}
-	if t.claim.Kind == model.ClaimBelow {
-		out.Unit = "V"
-	}
 	tail := t.tail(b)
 	holds, breaks := t.chances(t.lo, t.hi)
+	holds = math.Max(holds, t.least)
 	switch {
 	case holds <= tail:
 		out.Verdict, out.P = model.Supported, chance(holds)
@@ -212,29 +242,27 @@ func (t test) tail(b *bench) float64 {
 	return b.tail()
 }
 
-// cells are those that a test is about.
-func (t test) cells() []*cell {
-	if t.than == nil {
-		return []*cell{t.cell}
-	}
-	return []*cell{t.cell, t.than}
-}
-
-func (t test) runs() (out []*run) {
-	for _, c := range t.cells() {
-		out = append(out, c.runs()...)
-	}
-	return out
-}
-
 // value is what was measured, with its interval, in the claim's own unit.
 func (t test) value(b *bench) model.Estimate {
 	v := ends{t.lo.lower(t.tail(b)), t.mid, t.hi.upper(t.tail(b))}
 	if t.negative {
 		v = ends{-v.hi, -v.mid, -v.lo}
 	}
-	if t.claim.Kind == model.ClaimBelow {
-		return b.inVolts(v)
+	switch {
+	case t.said.Known():
+		return t.said
+	case t.linear != nil:
+		return t.linear(v)
 	}
 	return v.estimate()
+}
+
+// guardBand is how far on its side of the limit a value has to lie for support.
+func (t test) guardBand(b *bench) model.Num {
+	db := t.mid - t.lo.lower(t.tail(b))
+	if t.linear == nil {
+		return decibels(db)
+	}
+	limit, _, _ := t.linear(ends{math.Inf(-1), -t.at, math.Inf(1)}).Numbers()
+	return model.Of(model.Digits(limit*(1-amplitude(-db)), 4))
 }

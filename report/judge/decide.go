@@ -29,9 +29,12 @@ func (t test) explain(holds, breaks float64, p *model.ClaimPart) {
 // scattered as those there are; 0 where no number would, as the range of the pickup
 // itself holds what is claimed.
 func (t test) placements(holds, breaks float64) int {
-	n := t.cell.n()
-	if t.than != nil {
-		n = min(n, t.than.n())
+	if t.cells == nil {
+		return 0
+	}
+	n := t.cells[0].n()
+	for _, c := range t.cells {
+		n = min(n, c.n())
 	}
 	for more := n + 1; more <= mostPlacements; more++ {
 		grown := func(s student) student {
@@ -59,17 +62,17 @@ func (t test) narrow() []note.Note {
 	if t.claim.Kind == model.ClaimSame {
 		margin = math.Abs(math.Abs(t.mid) - t.at)
 	}
-	if t.than != nil {
+	if compares(t.claim) {
 		margin /= 2 // each of the two may take half
 	}
 	var out []note.Note
-	for _, c := range t.cells() {
+	for _, c := range t.cells {
 		if db := c.quietLowerBy(margin); db > 0 {
 			out = append(out, say(model.LowerQuiet, "cable", c.cable, "db", db))
 		}
 	}
-	if short := t.at - t.lo.value; t.cell.unseen() && short > 0 && !math.IsInf(short, 0) {
-		out = append(out, say(model.LowerFloor, "cable", t.cell.cable, "db", short, "times", math.Pow(10, short/5)))
+	if short := t.at - t.lo.value; t.cells != nil && t.cells[0].unseen() && short > 0 && !math.IsInf(short, 0) {
+		out = append(out, say(model.LowerFloor, "cable", t.claim.Cable, "db", short, "times", math.Pow(10, short/5)))
 	}
 	if len(out) == 0 {
 		out = append(out, say(model.MorePlacements))

@@ -41,6 +41,16 @@ func (b *bench) taken(c model.Capture, of model.Quantity) (none model.Estimate) 
 	return total(c, b.set)
 }
 
+// scaleU is the standard uncertainty of the scale, dB; what nothing was stated of counts as
+// exact.
+func (b *bench) scaleU() float64 {
+	scale, _ := b.Settings.ScaleOf(model.ForAll)
+	if !scale.U95DB.Ok() {
+		return 0
+	}
+	return float64(scale.U95DB) / 1.96
+}
+
 // inVolts is a level in dBFS as volts; a lower end that may be zero is zero.
 func (b *bench) inVolts(e ends) model.Estimate {
 	full := b.Settings.FullScaleVolts.Float()

@@ -88,6 +88,8 @@ func (b *bench) pickupVolts(c *cell) model.Estimate {
 	if c.n() < 2 {
 		e = ends{c.pickup.lo.value, c.pickup.mid.value, c.pickup.hi.value}
 	}
+	off := 1.96 * b.scaleU()
+	e.lo, e.hi = e.lo-off, e.hi+off // what is wrong with the scale is wrong in all
 	if math.IsNaN(e.lo) {
 		e.lo = math.Inf(-1)
 	}

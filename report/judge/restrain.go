@@ -11,11 +11,17 @@ func (t test) restrain(b *bench, p *model.ClaimPart) {
 		p.Verdict = model.Undecided
 		p.Reasons, p.Decide = append(p.Reasons, why), append(p.Decide, decide...)
 	}
+	if t.once {
+		undo(say(model.PlacedWireOnce, "cable", t.claim.Cable), say(model.MorePlacements, "count", 3))
+	}
+	if t.cells == nil {
+		return // a known source needs no control: its residual is taken off
+	}
 	if t.claim.Kind == model.ClaimBelow && !b.Settings.FullScaleVolts.Ok() {
 		undo(say(model.ScaleUnknown), say(model.GiveScale))
 		return
 	}
-	for _, c := range t.cells() {
+	for _, c := range t.cells {
 		if c.n() < 2 {
 			undo(say(model.OnePlacement, "cable", c.cable), say(model.MorePlacements, "cable", c.cable, "count", 3))
 		}
@@ -26,13 +32,13 @@ func (t test) restrain(b *bench, p *model.ClaimPart) {
 	little := t.negative && p.Verdict == model.Supported
 	if little {
 		t.restrainAbsolute(b, undo)
-		if answer, elsewhere := b.control(t.cell.where); elsewhere && answer == model.Yes {
+		if answer, elsewhere := b.control(t.where); elsewhere && answer == model.Yes {
 			p.Reasons = append(p.Reasons, say(model.WitnessElsewhere))
 		}
 	} else {
 		t.restrainUnplugged(b, undo)
 	}
-	if t.than != nil && p.Verdict == model.Supported && !t.cell.rose && !t.than.rose {
+	if compares(t.claim) && p.Verdict == model.Supported && !t.cells[0].rose && !t.cells[1].rose {
 		undo(say(model.NotDelivered), say(model.StrongerLead))
 	}
 	if t.claim.Kind == model.ClaimRise && p.Verdict == model.Refuted {
@@ -44,7 +50,7 @@ func (t test) restrain(b *bench, p *model.ClaimPart) {
 // of the mains. It can't make a change smaller than it is, so a claim that there is
 // little of it isn't asked.
 func (t test) restrainUnplugged(b *bench, undo func(note.Note, ...note.Note)) {
-	for _, c := range t.cells() {
+	for _, c := range t.cells {
 		if d := b.unplugged(c); d.asHigh {
 			undo(say(model.DeadAsHigh, "cable", c.cable, "runs", numbers(d.runs)), say(model.ExplainDead, "cable", c.cable))
 		}
@@ -60,7 +66,7 @@ func (t test) restrainAbsolute(b *bench, undo func(note.Note, ...note.Note)) {
 			break
 		}
 	}
-	answer, _ := b.control(t.cell.where)
+	answer, _ := b.control(t.where)
 	switch answer {
 	case "":
 		undo(say(model.NoWitness), say(model.RecordWitness))
@@ -70,7 +76,7 @@ func (t test) restrainAbsolute(b *bench, undo func(note.Note, ...note.Note)) {
 	if t.claim.Kind != model.ClaimRise {
 		return
 	}
-	switch above, known := b.aboveResidual(t.cell, t.cell.of); {
+	switch above, known := b.aboveResidual(t.cells[0], t.claim.Quantity); {
 	case !known:
 		undo(say(model.NoResidual), say(model.RecordResidual))
 	case above > nearResidual:
@@ -83,7 +89,7 @@ func (t test) restrainAbsolute(b *bench, undo func(note.Note, ...note.Note)) {
 // 1, x > −2cos φ, so its square's slope 2(cos φ + x) is positive: a quieter bench, which
 // makes x larger, shows more of a rise, whatever the phase.
 func (t test) explainNoise(b *bench, p *model.ClaimPart) {
-	switch above, known := b.aboveResidual(t.cell, t.cell.of); {
+	switch above, known := b.aboveResidual(t.cells[0], t.claim.Quantity); {
 	case !known:
 		p.Reasons = append(p.Reasons, say(model.NoisyRefutes))
 	case above > nearResidual:

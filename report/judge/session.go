@@ -21,6 +21,7 @@ const (
 // explain it all. Judged again it is the same. All runs have to be measured with the
 // same settings.
 func Session(s model.Session) model.Session {
+	s.Passport = numbersAgain(s.Bench, s.Passport)
 	b := newBench(s, false)
 	out := b.state()
 	out.Cells = b.cells()

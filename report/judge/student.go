@@ -56,6 +56,15 @@ func (a mean) less(b mean) student {
 // negative is what repeats say of the truth with its sign turned.
 func (s student) negative() student { return student{-s.value, s.u, s.dof} }
 
+// and adds a standard uncertainty that is as good as known (GUM, G.4.1).
+func (s student) and(u float64) student {
+	if !(u > 0) {
+		return s
+	}
+	own, all := s.u*s.u, s.u*s.u+u*u
+	return student{s.value, math.Sqrt(all), s.dof * all * all / (own * own)}
+}
+
 // lower is the one-sided lower bound that is too high in a share of tail of cases,
 // upper the upper one that is too low; NaN where u is unknown.
 func (s student) lower(tail float64) float64 { return s.value - s.reach(tail) }
@@ -68,7 +77,7 @@ func (s student) reach(tail float64) float64 {
 	key := [2]float64{tail, s.dof}
 	t, ok := factors.Load(key)
 	if !ok {
-		t = distuv.StudentsT{Sigma: 1, Nu: s.dof}.Quantile(1 - tail)
+		t = s.law().Quantile(1 - tail)
 		factors.Store(key, t)
 	}
 	return t.(float64) * s.u
@@ -89,7 +98,18 @@ func (s student) above(x float64) float64 {
 	case math.IsInf(s.value, 1) || s.u == 0:
 		return 0
 	}
-	return distuv.StudentsT{Sigma: 1, Nu: s.dof}.Survival((s.value - x) / s.u)
+	return s.law().Survival((s.value - x) / s.u)
+}
+
+// law is Student's, or where nothing of u is in doubt the normal one.
+func (s student) law() interface {
+	Quantile(p float64) float64
+	Survival(x float64) float64
+} {
+	if s.dof > 1e6 {
+		return distuv.UnitNormal
+	}
+	return distuv.StudentsT{Sigma: 1, Nu: s.dof}
 }
 
 // below is the one-sided p value of the truth lying below x.

@@ -73,7 +73,7 @@ func (b *Bench) admit(dir string, names []string) {
 func (s *sitting) names(path string) bool {
 	tones, _ := s.file.Tones() // of one that can't be understood the form says so
 	return slices.ContainsFunc(s.runs, func(r run) bool { return r.path == path }) ||
-		slices.ContainsFunc(s.file.Driven, func(r model.Run) bool { return s.pathOf(r) == path }) ||
+		slices.ContainsFunc(s.file.Sitting.Driven, func(r model.Run) bool { return s.pathOf(r) == path }) ||
 		slices.ContainsFunc(tones, func(t unit.Tone) bool { return t.Path == path })
 }
 
@@ -136,7 +136,7 @@ func (b *Bench) contradicts(told, planned model.Run) bool {
 	other := func(key string, differs bool) bool { return slices.Contains(told.Guessed, key) && differs }
 	return other("condition", told.Condition != planned.Condition) ||
 		other("termination_ohms", told.Termination.Open != planned.Termination.Open || told.Termination.Ohms != planned.Termination.Ohms && !planned.Termination.Open) ||
-		other("cable", !strings.EqualFold(told.Cable, planned.Cable) && slices.ContainsFunc(session.Cables(b.sitting.session().Sitting), func(c string) bool { return strings.EqualFold(c, told.Cable) }))
+		other("cable", !strings.EqualFold(told.Cable, planned.Cable) && slices.ContainsFunc(session.Cables(b.sitting.session().Sitting.Runs), func(c string) bool { return strings.EqualFold(c, told.Cable) }))
 }
 
 // readNames reads anew what names tell, all together, since one helps to understand
@@ -173,7 +173,7 @@ func (b *Bench) readNames() {
 
 // nameless gives runs whose names tell no cable the only one there is, or a letter.
 func (s *sitting) nameless() {
-	cables := session.Cables(s.session().Sitting)
+	cables := session.Cables(s.session().Sitting.Runs)
 	if len(cables) != 1 {
 		cables = []string{"A"}
 	}

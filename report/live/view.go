@@ -161,7 +161,7 @@ func (b *Bench) view() shown {
 	o, s := &b.outcome, b.sitting.session()
 	v := shown{said: b.said, told: o.told, Told: o.told.Open, Version: b.version, Folder: b.opt.Folder, Root: b.opt.Home, grid: b.gridOf(), Captures: len(b.takes), Title: s.Sitting.Title,
 		Earlier: b.earlier(), CanUndo: len(b.sitting.past) > 0, CanRedo: len(b.sitting.future) > 0,
-		Cables: session.Cables(s.Sitting), Exposures: session.Exposures(s.Sitting),
+		Cables: session.Cables(s.Sitting.Runs), Exposures: session.Exposures(s.Sitting.Runs),
 		Reading: b.reading(), Measuring: o.measuring, Cancelled: o.cancelled, CanLook: o.compare != nil || o.judged != nil}
 	if dir := b.sitting.dir(); dir != "" {
 		v.Root = dir
@@ -247,7 +247,7 @@ func (b *Bench) runForm(id int, template string) ([]byte, error) {
 		Facts, Pair       string
 		Cables, Exposures []string
 		Open              bool
-	}{chip: b.chipOf(*r, b.oddOnes()[r.path], b.sitting.problems()[i]), Cables: session.Cables(s.Sitting), Exposures: session.Exposures(s.Sitting), Open: b.expected(*r)}
+	}{chip: b.chipOf(*r, b.oddOnes()[r.path], b.sitting.problems()[i]), Cables: session.Cables(s.Sitting.Runs), Exposures: session.Exposures(s.Sitting.Runs), Open: b.expected(*r)}
 	v.Table, v.Title = session.RunTable, "Run"
 	for _, x := range s.Fields(session.RunTable, i) {
 		if slices.Contains([]string{"measured", "guessed", "drive"}, x.Name) {

@@ -47,10 +47,13 @@ const (
 	NoisyBench   = "noisy_bench"   // quiet lies far above the residual
 	// WitnessElsewhere takes no verdict back.
 	WitnessElsewhere = "witness_elsewhere"
-	PlacementBeyond  = "placement_beyond" // one placement by itself breaks the claim
-	NoisyRefutes     = "noisy_refutes"    // quiet lies far above the residual, DB; that takes no refutation back
-	Straddles        = "straddles"        // the interval holds what is claimed
-	Unbounded        = "unbounded"        // nothing was measured on one side
+	PlacementBeyond  = "placement_beyond"  // one placement by itself breaks the claim
+	NoisyRefutes     = "noisy_refutes"     // quiet lies far above the residual, DB; that takes no refutation back
+	Straddles        = "straddles"         // the interval holds what is claimed
+	Unbounded        = "unbounded"         // nothing was measured on one side
+	NoPassport       = "no_passport"       // no run with a known source tells the number
+	PlacedWireOnce   = "placed_wire_once"  // cable: a wire or coil was laid beside it once
+	PassportPredicts = "passport_predicts" // ohms, volts, lo_volts, hi_volts, against (below, above, both): it takes no verdict back
 )
 
 // What would decide a claim.

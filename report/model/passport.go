@@ -1,7 +1,5 @@
 package model
 
-import "time"
-
 // What a known source drives.
 const (
 	DriveWire   = "wire"   // laid along the cable, open at its end
@@ -26,16 +24,21 @@ type DriveBench struct {
 // of a lead.
 type Passport struct {
 	Head
-	File     string          `json:"file"`   // the session file's name
-	Inputs   []Input         `json:"inputs"` // the session file, and the list of runs that it names
-	Title    string          `json:"title"`
-	Bench    Bench           `json:"bench"`
-	Drive    DriveBench      `json:"drive"`
-	Scale    DriveScale      `json:"scale"`
-	Runs     []DrivenRun     `json:"runs"`
-	Cables   []CablePassport `json:"cables"`
-	Claims   []PassportClaim `json:"claims"`
-	Warnings []Warning       `json:"warnings"`
+	File   string  `json:"file"`   // the session file's name
+	Inputs []Input `json:"inputs"` // the session file, and the list of runs that it names
+	Title  string  `json:"title"`
+	Bench  Bench   `json:"bench"`
+	CableNumbers
+	Claims   []Claim   `json:"claims"` // of the kind coupling
+	Warnings []Warning `json:"warnings"`
+}
+
+// CableNumbers are driven runs, and what they show of each cable.
+type CableNumbers struct {
+	Drive  DriveBench      `json:"drive"`
+	Scale  DriveScale      `json:"scale"`
+	Runs   []DrivenRun     `json:"runs"`
+	Cables []CablePassport `json:"cables"`
 }
 
 // DriveScale is what full scale is in both channels, V rms of a sine, and standard
@@ -125,7 +128,8 @@ const (
 	PartScale     = "scale"
 	PartPlacement = "placement"
 	PartDay       = "day"
-	PartFit       = "fit" // tones differ by more than noise
+	PartFit       = "fit"   // tones differ by more than noise
+	PartPhase     = "phase" // between old and new hum, unknown
 )
 
 // BudgetPart is one contribution.
@@ -154,21 +158,4 @@ type Predicted struct {
 	Agrees   string   `json:"agrees"`                      // Yes, No or empty
 	Quiet    *Side    `json:"quiet" jsonschema:"nullable"` // what that was measured in
 	Near     *Side    `json:"near" jsonschema:"nullable"`
-}
-
-// PassportClaim is that a cable's coupling capacitance is at most Farads, and how that
-// stands. The decision rule is guarded acceptance and rejection (JCGM 106): a verdict is
-// given where the probability of the other one is 2.5 % at most.
-type PassportClaim struct {
-	Name    string    `json:"name"`
-	Says    string    `json:"says"`
-	By      string    `json:"by"`
-	Written time.Time `json:"written"` // zero: not dated
-	Cable   string    `json:"cable"`
-	Farads  Num       `json:"farads"`
-
-	Verdict     string   `json:"verdict"` // Supported, Refuted or Undecided
-	Value       Estimate `json:"value"`
-	Probability Num      `json:"probability"`       // that it holds; null: the cable has no such number
-	Guard       Num      `json:"guard_band_farads"` // by which a value has to lie below the limit
 }

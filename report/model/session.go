@@ -26,6 +26,9 @@ type Session struct {
 	Lines        int   `json:"lines"`
 	LinesWithout []int `json:"lines_without"`
 
+	// Passport is what driven runs show of cables, a ground of claims; null: there are none.
+	Passport *CableNumbers `json:"passport" jsonschema:"nullable"`
+
 	Cells     []Cell     `json:"cells"`
 	Exposures []Exposure `json:"exposures"`
 	Rankings  []Ranking  `json:"rankings"`
@@ -60,6 +63,9 @@ type Sitting struct {
 	Playback *Playback `json:"playback"`     // nil: not stated
 	Runs     []Run     `json:"runs"`
 	Claims   []Claim   `json:"claims"`
+
+	Drive  DriveBench `json:"-"` // how a known source is recorded: a passport has it
+	Driven []Run      `json:"-"` // the rows in which one was on, numbered by themselves
 }
 
 // SessionAudible is a cable's hum at a listener, of its near run with the most.
@@ -193,6 +199,8 @@ type Cell struct {
 	// there is only one, or where a pickup has no value.
 	SD   Num  `json:"sd_db"`
 	Rose bool `json:"rose"` // every placement lies above quiet
+	// Budget is the pickup's, in volts; without parts where it has no value.
+	Budget Budget `json:"budget"`
 }
 
 // Quantity is the hum that is judged: one harmonic, or where that is 0 the
@@ -289,14 +297,13 @@ const (
 	ClaimBelow = "below" // pickup below Volts
 	ClaimRise  = "rise"  // near at most DB above quiet
 	ClaimSame  = "same"  // picks up within DB of what the cable Than does
+	// ClaimCoupling is that one of a cable's own numbers, or the pickup that they predict, is
+	// at most Limit: its ground is a passport.
+	ClaimCoupling = "coupling"
 )
 
-// ClaimCoupling is that a cable's coupling capacitance is at most Farads: a claim whose
-// ground is a passport.
-const ClaimCoupling = "coupling"
-
-// ClaimKinds are all that a session's runs judge.
-var ClaimKinds = []string{ClaimLess, ClaimBelow, ClaimRise, ClaimSame}
+// ClaimKinds are all of them.
+var ClaimKinds = []string{ClaimLess, ClaimBelow, ClaimRise, ClaimSame, ClaimCoupling}
 
 // Claim is a statement to be tested, written before the runs were seen, and what
 // the runs say about it.
@@ -311,7 +318,7 @@ type Claim struct {
 	Than        string      `json:"than"` // the other cable, for ClaimLess and ClaimSame
 	DB          Num         `json:"db"`   // for all but ClaimBelow
 	Volts       Num         `json:"volts"`
-	Farads      Num         `json:"-"`           // for ClaimCoupling, which is judged in a passport: session.File has such claims
+	Limit       Limit       `json:"limit"`       // for ClaimCoupling
 	Termination Termination `json:"termination"` // neither ohms nor open: every one
 	Exposure    string      `json:"exposure"`    // empty: every one
 	Quantity    Quantity    `json:"quantity"`
@@ -329,6 +336,22 @@ type Claim struct {
 	Reasons  []Note      `json:"reasons"` // that concern no part alone
 }
 
+// Limit is what a number of a cable is claimed to be at most: of its unit "F" or "F/m" the
+// capacitance, "H" or "H/m" the inductance, "Ω" or "Ω/m" the transfer impedance at Hz (the
+// lowest tone where that is null), "V" the pickup that they predict of a lead, at the
+// claim's termination; the lead's frequency and voltage, and the input, are the bench's
+// where they are null. No unit: nothing is claimed.
+type Limit struct {
+	Value      Num    `json:"value"`
+	Unit       string `json:"unit"`
+	Hz         Num    `json:"hz"`
+	MainsVolts Num    `json:"mains_volts"`
+	InputOhms  Num    `json:"input_ohms"`
+}
+
+// NoLimit is none.
+func NoLimit() Limit { return Limit{Value: None, Hz: None, MainsVolts: None, InputOhms: None} }
+
 // Whether a claim was written after the runs began.
 const (
 	LateYes     = "yes"
@@ -341,13 +364,17 @@ type ClaimPart struct {
 	Where
 	Verdict string `json:"verdict"`
 	// Value is in dB for less and same (than's pickup less the cable's; the interval of same
-	// is of 90 %) and rise (near minus quiet), in volts for below.
-	Value   Estimate `json:"value"`
-	Unit    string   `json:"unit"` // "dB" or "V"
-	Runs    []int    `json:"runs"` // the evidence
-	P       Num      `json:"p"`
-	Reasons []Note   `json:"reasons"` // why the verdict is not more than it is
-	Decide  []Note   `json:"decide"`  // what would decide it
+	// is of 90 %) and rise (near minus quiet), in volts for below, in the limit's unit for
+	// coupling.
+	Value Estimate `json:"value"`
+	Unit  string   `json:"unit"`
+	Runs  []int    `json:"runs"` // the evidence; for coupling the passport's runs
+	P     Num      `json:"p"`
+	// GuardBand is how far on its own side of the limit a value has to lie for support, in Unit
+	// (JCGM 106: guarded acceptance); null where there is no value.
+	GuardBand Num    `json:"guard_band"`
+	Reasons   []Note `json:"reasons"` // why the verdict is not more than it is
+	Decide    []Note `json:"decide"`  // what would decide it
 }
 
 // How an objection stands.

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"io/fs"
+	"maps"
 	"os"
 	"slices"
 	"strings"
@@ -46,7 +47,7 @@ func (c checker) all(playback chain) {
 	if len(c.s.Runs) == 0 && len(*c.problems) > 0 {
 		return // that says why
 	}
-	if len(c.s.Runs) == 0 && len(c.f.Driven) == 0 {
+	if len(c.s.Runs) == 0 && len(c.s.Driven) == 0 {
 		c.problems.add(place{file: c.f.Path}, `list them as [[run]], or in a CSV file: runs = "runs.csv"`, "it lists no runs")
 		return
 	}
@@ -56,7 +57,8 @@ func (c checker) all(playback chain) {
 	c.sameRun()
 	c.sameCapture()
 	c.lonely()
-	c.known(c.d.roles.place("witness"), "witness", c.s.Control, "cable", Cables(c.s))
+	c.driven()
+	c.known(c.d.roles.place("witness"), "witness", c.s.Control, "cable", Cables(c.s.Runs))
 	for i := range c.s.Claims {
 		c.claim(i)
 	}
@@ -64,28 +66,35 @@ func (c checker) all(playback chain) {
 
 func (c checker) bench() {
 	b, e := c.s.Bench, c.d.bench
-	add := func(key string, err error) {
-		if err != nil {
-			c.problems.add(e.place(key), fault.Hint(err), "%s: %s", key, err)
-		}
-	}
-	if b.FullScale != "" {
-		_, err := unit.Volts.Parse(b.FullScale)
-		add("full_scale", err)
-	}
-	if b.Gain != "" {
-		_, err := unit.Gain.Parse(b.Gain)
-		add("gain", err)
-	}
+	c.quantity(e, "full_scale", b.FullScale, unit.Volts)
+	c.quantity(e, "gain", b.Gain, unit.Gain)
 	if b.Gain != "" && b.FullScale == "" && !e.wrong("full_scale") {
 		c.problems.add(e.place("gain"), `say what full scale is too, e.g. full_scale = "2.0V"`, "a gain of %s alone gives no volts", b.Gain)
 	}
 	for _, tone := range b.Calibration {
-		_, err := unit.ParseTone(tone)
-		add("calibration", err)
+		if _, err := unit.ParseTone(tone); err != nil {
+			c.problems.add(e.place("calibration"), fault.Hint(err), "calibration: %s", err)
+		}
 	}
 	for _, photo := range b.Photos {
 		c.file(e.place("photos"), photo.File, c.f.Locate(photo.File))
+	}
+}
+
+// quantity says what is wrong with one that is kept as it was written.
+func (c checker) quantity(e entry, key, said string, in unit.Unit) {
+	if said == "" {
+		return
+	}
+	if _, err := in.Parse(said); err != nil {
+		c.problems.add(e.place(key), fault.Hint(err), "%s: %s", key, err)
+	}
+}
+
+// need says that an entry lacks a key.
+func (c checker) need(e entry, what string, there bool, key, hint string) {
+	if !there && !e.has(key) {
+		c.problems.add(e.at, hint, "%s has no %s", what, key)
 	}
 }
 
@@ -106,11 +115,7 @@ func (c checker) file(at place, name, path string) {
 // run checks one run by itself.
 func (c checker) run(i int) {
 	r, e := c.s.Runs[i], c.d.runs[i]
-	need := func(there bool, key, hint string) {
-		if !there && !e.has(key) {
-			c.problems.add(e.at, hint, "the run has no %s", key)
-		}
-	}
+	need := func(there bool, key, hint string) { c.need(e, "the run", there, key, hint) }
 	need(r.Condition != "", "condition", "write quiet, near, dead or residual")
 	need(r.Address != "" || r.Measured != "", "file", "name the run's capture, or its measurement under measured")
 	if r.Condition != model.Residual && !e.wrong("condition") {
@@ -211,30 +216,45 @@ func sameEnd(a, b model.Termination) bool {
 	return a.Open == b.Open && (a.Ohms == b.Ohms || !a.Ohms.Ok() && !b.Ohms.Ok())
 }
 
-// needs are the keys that a claim of a kind has to have beside those of all.
-var needs = map[string][]string{model.ClaimLess: {"than", "db"}, model.ClaimBelow: {"volts"}, model.ClaimRise: {"db"}, model.ClaimSame: {"than", "db"}}
+// needs are the keys that a claim of a kind has to have beside those of all, limits those
+// of which a claim of the kind coupling has one, and with what each of these is said.
+var (
+	needs  = map[string][]string{model.ClaimLess: {"than", "db"}, model.ClaimBelow: {"volts"}, model.ClaimRise: {"db"}, model.ClaimSame: {"than", "db"}}
+	limits = map[string][]string{"farads": nil, "henries": nil, "ohms": {"hz"}, "predicted": {"hz", "mains_volts", "input_ohms"}}
+)
 
 // claim checks that a claim is about something that the session has.
 func (c checker) claim(i int) {
 	claim, e := c.s.Claims[i], c.d.claims[i]
-	for _, key := range append([]string{"name", "written", "kind", "cable"}, needs[claim.Kind]...) {
-		if !e.has(key) {
-			c.problems.add(e.at, "", "the claim has no %s", key)
-		}
+	use, cables := slices.Clone(needs[claim.Kind]), Cables(c.s.Runs)
+	for _, key := range append([]string{"name", "written", "kind", "cable"}, use...) {
+		c.need(e, "the claim", false, key, "")
 	}
-	for _, key := range []string{"than", "db", "volts"} {
-		if claim.Kind != "" && e.has(key) && !slices.Contains(needs[claim.Kind], key) {
+	if claim.Kind == model.ClaimCoupling {
+		stated := slices.DeleteFunc(slices.Sorted(maps.Keys(limits)), func(key string) bool { return !e.has(key) })
+		if len(stated) != 1 {
+			c.problems.add(e.at, "write farads, henries, ohms, or predicted for the pickup that they predict", "the claim states %d limits, not one", len(stated))
+		} else {
+			use = append(limits[stated[0]], stated...)
+		}
+		if e.has("predicted") && !claim.Termination.Ohms.Ok() {
+			c.need(e, "the claim", false, "termination_ohms", "say what the cable's far end is closed with")
+		}
+		cables = Cables(c.s.Driven)
+	}
+	for _, key := range []string{"than", "db", "volts", "farads", "henries", "ohms", "predicted", "hz", "mains_volts", "input_ohms"} {
+		if claim.Kind != "" && e.has(key) && !slices.Contains(use, key) {
 			c.problems.add(e.place(key), "", "%s says nothing in a claim of kind %q", key, claim.Kind)
 		}
 	}
-	c.known(e.place("cable"), "cable", claim.Cable, "cable", Cables(c.s))
-	c.known(e.place("than"), "cable", claim.Than, "cable", Cables(c.s))
-	c.known(e.place("exposure"), "exposure", claim.Exposure, "exposure", Exposures(c.s))
+	c.known(e.place("cable"), "cable", claim.Cable, "cable", cables)
+	c.known(e.place("than"), "cable", claim.Than, "cable", Cables(c.s.Runs))
+	c.known(e.place("exposure"), "exposure", claim.Exposure, "exposure", Exposures(c.s.Runs))
 	if claim.Than != "" && claim.Than == claim.Cable {
 		c.problems.add(e.place("than"), "", "a cable is compared with itself")
 	}
 	stated := claim.Termination.Open || claim.Termination.Ohms.Ok()
-	if stated && !c.unsure("termination_ohms") && !slices.ContainsFunc(c.s.Runs, func(r model.Run) bool { return sameEnd(r.Termination, claim.Termination) }) {
+	if stated && claim.Kind != model.ClaimCoupling && !c.unsure("termination_ohms") && !slices.ContainsFunc(c.s.Runs, func(r model.Run) bool { return sameEnd(r.Termination, claim.Termination) }) {
 		c.problems.add(e.place("termination_ohms"), "", "no run has this termination")
 	}
 	if claim.Name != "" && slices.ContainsFunc(c.s.Claims[:i], func(other model.Claim) bool { return other.Name == claim.Name }) {

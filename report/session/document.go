@@ -14,7 +14,7 @@ import (
 // document is a session file taken apart, each value with its place.
 type document struct {
 	top, bench, roles, playback, drive entry
-	runs, claims                       []entry
+	runs, driven, claims               []entry
 	problems                           Problems
 
 	file  string

@@ -114,7 +114,9 @@ func TestGuessOrder(t *testing.T) {
 		take(t, path)
 		kit.OK(t, os.Chtimes(path, at, at.Add(time.Duration(i)*time.Minute)))
 	}
-	order := func(f File) (all []string) { return each(f.Sitting, func(r model.Run) string { return r.Address }) }
+	order := func(f File) (all []string) {
+		return each(f.Sitting.Runs, func(r model.Run) string { return r.Address })
+	}
 	f, err := Guess(dir, false)
 	missing := Missing(f.Sitting)
 	if err != nil || !slices.IsSorted(order(f)) || len(Guessed(f.Sitting)) == 0 || missing[len(missing)-1] != (KeyCount{Key: "start", Runs: 3}) {

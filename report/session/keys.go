@@ -2,7 +2,6 @@ package session
 
 import (
 	"math"
-	"slices"
 
 	"humdiff/report/model"
 	"humdiff/report/unit"
@@ -98,20 +97,27 @@ func runKeys(r *model.Run) []key {
 }
 
 func claimKeys(c *model.Claim) []key {
-	if c.Farads == 0 {
-		c.Farads = model.None
+	l := &c.Limit
+	if l.Unit == "" && l.Value == 0 { // of a claim that somebody else made: nothing is stated
+		*l = model.NoLimit()
 	}
 	return []key{
 		{"name", text(&c.Name), "", ""},
 		{"says", text(&c.Says), "", ""},
 		{"written", instant(&c.Written), "", ""},
 		{"by", text(&c.By), "", ""},
-		{"kind", word(&c.Kind, slices.Concat(model.ClaimKinds, []string{model.ClaimCoupling})...), "", ""},
+		{"kind", word(&c.Kind, model.ClaimKinds...), "", ""},
 		{"cable", text(&c.Cable), "", ""},
 		{"than", text(&c.Than), "", ""},
 		{"db", number(&c.DB, unit.Decibels, 1, nil), "", ""},
 		{"volts", stated(&c.Volts, unit.Volts), "", ""},
-		{"farads", stated(&c.Farads, unit.Farads), "", ""},
+		{"farads", limit(l, unit.Farads, "F"), "", ""},
+		{"henries", limit(l, unit.Henries, "H"), "", ""},
+		{"ohms", limit(l, unit.Ohms, "Ω"), "", ""},
+		{"predicted", limit(l, unit.Volts, "V"), "", ""},
+		{"hz", number(&l.Hz, unit.Hz, 1, nil), "", ""},
+		{"mains_volts", number(&l.MainsVolts, unit.Volts, 1, nil), "", ""},
+		{"input_ohms", number(&l.InputOhms, unit.Ohms, 1, nil), "", ""},
 		{"termination_ohms", termination(&c.Termination), "", ""},
 		{"exposure", text(&c.Exposure), "", ""},
 		{"of", quantity(&c.Quantity), "", ""},
@@ -157,7 +163,7 @@ const claimExamples = `
 # than = "cable two"
 # db = 1
 #
-# A fifth kind, "coupling" with farads = "1pF", is about a cable itself, by a known source: see humdiff coupling.
+# A fifth kind, "coupling", is about a cable's own numbers, by a known source: see humdiff help session.
 `
 
 // names of keys.

@@ -28,7 +28,7 @@ const mostRuns = 10_000
 // together, is wrong: everything that is, at once. The session is then what
 // could be understood. Where a file can't be read it is a *fault.Error.
 func Load(path string) (File, error) {
-	f := File{Path: path, Sitting: Blank(), Drive: BlankDrive()}
+	f := File{Path: path, Sitting: Blank()}
 	text, err := read(path)
 	if err != nil {
 		return f, err
@@ -44,7 +44,7 @@ func Load(path string) (File, error) {
 // again; nil: nothing.
 func (f File) Check() Problems {
 	text, list := f.Encode()
-	again := File{Path: f.Path, Sitting: Blank(), Drive: BlankDrive()}
+	again := File{Path: f.Path, Sitting: Blank()}
 	return again.understand(text, func(string) ([]byte, error) { return list, nil }).sorted()
 }
 
@@ -60,7 +60,7 @@ func (f *File) understand(text []byte, read func(path string) ([]byte, error)) P
 	chain := noChain()
 	d.playback.fill(playbackKeys(&chain), &problems)
 	s.Playback = chain.model()
-	d.drive.fill(driveKeys(&f.Drive), &problems)
+	d.drive.fill(driveKeys(&s.Drive), &problems)
 	if f.RunsFile != "" {
 		d.runs = append(d.runs, f.rowsOf(d, read, &problems)...)
 	}
@@ -74,18 +74,15 @@ func (f *File) understand(text []byte, read func(path string) ([]byte, error)) P
 		d.runs[i].fill(runKeys(&r), &problems)
 		s.Runs = append(s.Runs, r)
 	}
-	driven := f.part(&d)
+	f.part(&d)
 	for i := range d.claims {
 		c := blankClaim()
 		c.Line = d.claims[i].at.line
 		d.claims[i].fill(claimKeys(&c), &problems)
 		s.Claims = append(s.Claims, c)
 	}
-	limits := f.partClaims(&d)
 	if len(d.problems) == 0 {
 		newChecker(*f, d, &problems).all(chain)
-		f.checkDriven(driven, &problems)
-		f.checkLimits(limits, &problems)
 	}
 	return problems
 }

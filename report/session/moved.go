@@ -19,8 +19,8 @@ var absolute = regexp.MustCompile(`^(?:[A-Za-z]:)?[/\\]`)
 func (f File) Short() File {
 	s := &f.Sitting
 	var names []*string
-	s.Runs, f.Driven, s.Bench.Photos, s.Bench.Calibration = slices.Clone(s.Runs), slices.Clone(f.Driven), slices.Clone(s.Bench.Photos), slices.Clone(s.Bench.Calibration)
-	for _, rows := range [][]model.Run{s.Runs, f.Driven} {
+	s.Runs, s.Driven, s.Bench.Photos, s.Bench.Calibration = slices.Clone(s.Runs), slices.Clone(s.Driven), slices.Clone(s.Bench.Photos), slices.Clone(s.Bench.Calibration)
+	for _, rows := range [][]model.Run{s.Runs, s.Driven} {
 		for i := range rows {
 			names = append(names, &rows[i].Address, &rows[i].Measured)
 		}

@@ -22,10 +22,7 @@ type File struct {
 	RunsFile string  // the CSV that lists the runs, as written; empty: the session file does
 	Seconds  float64 // how long each capture is to be; 0: nobody said
 	Sitting  model.Sitting
-	Drive    model.DriveBench // how a known source is recorded
-	Limits   []model.Claim    // claims of the kind coupling, which a passport is the ground of
-	Driven   []model.Run      // the rows in which one was on, numbered by themselves
-	Warnings []model.Warning  // noticed while reading
+	Warnings []model.Warning // noticed while reading
 
 	Moved map[string]string // where files lie that aren't where their names say, by these
 }
@@ -84,18 +81,18 @@ func (f File) Tones() (all []unit.Tone, err error) {
 	return all, nil
 }
 
-// Cables are the cables of all runs, each once, in the order in which they come.
-func Cables(s model.Sitting) []string {
-	return each(s, func(r model.Run) string { return r.Cable })
+// Cables are the cables of some runs, each once, in the order in which they come.
+func Cables(runs []model.Run) []string {
+	return each(runs, func(r model.Run) string { return r.Cable })
 }
 
-// Exposures are those of all runs, each once, in the order in which they come.
-func Exposures(s model.Sitting) []string {
-	return each(s, func(r model.Run) string { return r.Exposure })
+// Exposures are theirs.
+func Exposures(runs []model.Run) []string {
+	return each(runs, func(r model.Run) string { return r.Exposure })
 }
 
-func each(s model.Sitting, of func(model.Run) string) (all []string) {
-	for _, r := range s.Runs {
+func each(runs []model.Run, of func(model.Run) string) (all []string) {
+	for _, r := range runs {
 		if v := of(r); v != "" && !slices.Contains(all, v) {
 			all = append(all, v)
 		}
@@ -122,6 +119,7 @@ func Name(r model.Run) string {
 func Blank() model.Sitting {
 	none := model.None
 	return model.Sitting{Runs: []model.Run{}, Claims: []model.Claim{},
+		Drive: model.DriveBench{ShuntOhms: none, ShuntWithin: none, CableFarads: none, CableWithin: none},
 		Bench: model.Bench{MainsVolts: none, MainsHz: none, InputOhms: none, InputFarads: none, SpacingMM: none, ParallelMM: none,
 			MainsVoltsWithin: none, InputOhmsWithin: none, InputFaradsWithin: none, Calibration: []string{}, Photos: []model.Photo{}}}
 }
@@ -132,6 +130,6 @@ func BlankRun() model.Run {
 }
 
 func blankClaim() model.Claim {
-	return model.Claim{DB: model.None, Volts: model.None, Farads: model.None, Termination: model.Termination{Ohms: model.None}, P: model.None,
+	return model.Claim{DB: model.None, Volts: model.None, Limit: model.NoLimit(), Termination: model.Termination{Ohms: model.None}, P: model.None,
 		Parts: []model.ClaimPart{}, Reasons: []model.Note{}}
 }

@@ -242,6 +242,33 @@ func stated(to *model.Num, in unit.Unit) value {
 	}}
 }
 
+// limit is what a number of a cable is claimed to be at most, as "5pF" or "5pF/m"; of
+// several limits of one claim each has a unit of its own.
+func limit(to *model.Limit, in unit.Unit, base string) value {
+	return value{reads(to, func(said any) (model.Limit, error) {
+		s, err := asText(said)
+		if err != nil {
+			return *to, err
+		}
+		l := *to
+		amount, perMetre := strings.TrimSpace(s), false
+		if l.Unit = base; base != "V" {
+			amount, perMetre = strings.CutSuffix(amount, "/m")
+		}
+		if perMetre {
+			l.Unit += "/m"
+		}
+		v, err := in.Number(amount)
+		l.Value = model.Num(v)
+		return l, err
+	}), func() any {
+		if of, _ := strings.CutSuffix(to.Unit, "/m"); of != base {
+			return nil
+		}
+		return in.WriteNumber(float64(to.Value)) + strings.TrimPrefix(to.Unit, base)
+	}}
+}
+
 // termination is a resistance, or "open".
 func termination(to *model.Termination) value {
 	as := func(said any) (model.Termination, error) {

@@ -76,22 +76,19 @@ func (f File) encode(examples bool) (file, runs []byte) {
 	if chain := chainOf(s.Playback); s.Playback != nil || examples {
 		w.table("\n[playback]\n", playbackKeys(&chain))
 	}
-	if f.Drive == (model.DriveBench{}) {
-		f.Drive = BlankDrive()
+	if len(s.Driven) > 0 || s.Drive.FullScale != "" || examples {
+		w.table("\n[drive]\n", driveKeys(&s.Drive))
 	}
-	if len(f.Driven) > 0 || f.Drive.FullScale != "" || examples {
-		w.table("\n[drive]\n", driveKeys(&f.Drive))
-	}
-	for _, c := range slices.Concat(s.Claims, f.Limits) {
+	for _, c := range s.Claims {
 		w.table("\n[[claim]]\n", claimKeys(&c))
 	}
-	if len(s.Claims)+len(f.Limits) == 0 {
+	if len(s.Claims) == 0 {
 		w.say(claimExamples)
 	}
 	if f.RunsFile != "" {
-		return w.Bytes(), listed(slices.Concat(s.Runs, f.Driven))
+		return w.Bytes(), listed(slices.Concat(s.Runs, s.Driven))
 	}
-	for _, r := range slices.Concat(s.Runs, f.Driven) {
+	for _, r := range slices.Concat(s.Runs, s.Driven) {
 		w.table("\n[[run]]\n", runKeys(&r))
 	}
 	return w.Bytes(), nil

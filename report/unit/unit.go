@@ -43,6 +43,7 @@ var (
 	Hz      = Unit{"frequency", "5kHz or 800Hz", 1e-6, 1e6, si([]string{"Hz"}, "k"), inPercent | inOwn, false}
 	Ohms    = Unit{"impedance", "20ohm or 10kohm", 1e-3, 1e9, si([]string{"ohm", "ohms", "Ohm", "Ω", "Ω"}, "m", "k", "M"), inPercent | inOwn, false}
 	Farads  = Unit{"capacitance", "100pF", 1e-18, 1, si([]string{"F"}, "f", "p", "n", "u", "µ", "μ"), inPercent | inOwn, false}
+	Henries = Unit{"inductance", "20nH", 1e-15, 1, si([]string{"H"}, "p", "n", "u", "µ", "μ", "m"), inPercent | inOwn, false}
 	Amps    = Unit{"current", "2A or 500mA", 0, 1e3, si([]string{"A"}, "u", "µ", "μ", "m"), inPercent | inOwn, false}
 	Metres  = Unit{"length", "10mm or 1.5m", 1e-6, 1e4, si([]string{"m"}, "m", "c"), inPercent | inOwn, false}
 	Seconds = Unit{"time", "60s or 10min", 1e-3, 1e6, []sign{plain("s"), {"min", 0, 60, false}, {"h", 0, 3600, false}}, inPercent | inOwn, false}

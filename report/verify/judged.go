@@ -1,7 +1,6 @@
 package verify
 
 import (
-	"humdiff/report"
 	"humdiff/report/judge"
 	"humdiff/report/model"
 	"humdiff/report/wire"
@@ -38,7 +37,7 @@ func (v *verifier) judged(r wire.Result) error {
 		again := judge.Session(*r)
 		made = &again
 	case *model.Passport:
-		again := report.Judge(*r)
+		again := judge.Passport(*r)
 		made = &again
 	}
 	said, again, err := treesOf(r, made)

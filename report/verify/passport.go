@@ -77,17 +77,27 @@ func (v *verifier) leadsFound(ctx context.Context, p *model.Passport, moved map[
 // again by itself.
 func measuredIn(p model.Passport) model.Passport {
 	m := p
-	m.Warnings, m.Cables, m.Claims = nil, slices.Clone(p.Cables), slices.Clone(p.Claims)
-	for i := range m.Cables {
-		c := &m.Cables[i]
+	m.Warnings, m.CableNumbers, m.Claims = nil, numbersIn(p.CableNumbers), slices.Clone(p.Claims)
+	for i := range m.Claims {
+		stated(&m.Claims[i])
+	}
+	return m
+}
+
+// numbersIn is what of cables' numbers was measured.
+func numbersIn(n model.CableNumbers) model.CableNumbers {
+	n.Cables = slices.Clone(n.Cables)
+	for i := range n.Cables {
+		c := &n.Cables[i]
 		*c = model.CablePassport{Cable: c.Cable, Predicted: slices.Clone(c.Predicted)}
 		for k, one := range c.Predicted {
 			c.Predicted[k] = model.Predicted{Run: one.Run, Measured: one.Measured, Quiet: one.Quiet, Near: one.Near}
 		}
 	}
-	for i := range m.Claims {
-		c := &m.Claims[i]
-		c.Verdict, c.Value, c.Probability, c.Guard = "", model.Estimate{}, model.None, model.None
-	}
-	return m
+	return n
+}
+
+// stated takes off a claim what was found out.
+func stated(c *model.Claim) {
+	c.Late, c.P, c.Together, c.Verdict, c.Parts, c.Reasons = "", model.None, false, "", nil, nil
 }

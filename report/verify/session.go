@@ -7,11 +7,13 @@ import (
 	"fmt"
 	"os"
 	"slices"
+	"time"
 
 	"humdiff/fft"
 	"humdiff/fft/capture"
 	"humdiff/report"
 	"humdiff/report/batch"
+	"humdiff/report/judge"
 	"humdiff/report/model"
 	"humdiff/report/publish"
 	"humdiff/report/session"
@@ -22,10 +24,11 @@ import (
 // report says of it, with all that it names where it lies now.
 type sitting struct {
 	*verifier
-	said *model.Session
-	file session.File
-	read bool         // from the file
-	gone map[int]bool // runs that were measured, and whose captures weren't found
+	said     *model.Session
+	file     session.File
+	read     bool         // from the file
+	gone     map[int]bool // runs that were measured, and whose captures weren't found
+	undriven bool         // so is one with a known source
 }
 
 // sessionAgain makes a session again as it was made first, as far as its file and its
@@ -178,6 +181,9 @@ func (a *sitting) locate(ctx context.Context, space *publish.Space) error {
 			}
 		}
 	}
+	if err := a.driven(ctx); err != nil {
+		return err
+	}
 	for _, p := range a.said.Bench.Photos {
 		if p.SHA256 == "" {
 			continue // it could not be read
@@ -189,6 +195,41 @@ func (a *sitting) locate(ctx context.Context, space *publish.Space) error {
 		if !ok {
 			a.unmade[p.File] = true
 		}
+	}
+	return nil
+}
+
+// driven says where the captures of a known source lie now. Where the session file isn't at
+// hand its rows are those of the report; where one of them is gone none is measured.
+func (a *sitting) driven(ctx context.Context) error {
+	s, p := &a.file.Sitting, a.said.Passport
+	if p == nil {
+		return nil
+	}
+	if !a.read {
+		s.Drive = p.Drive
+	}
+	for _, run := range p.Runs {
+		addr, ok, err := a.address(ctx, run.Side)
+		if err != nil {
+			return err
+		}
+		if a.file.Moved[run.File] = addr.Path; !ok {
+			a.out.LeftOut++
+			a.undriven = true
+		}
+		if !a.read {
+			addr.Path = run.File
+			row := model.Run{Number: run.Number, Line: run.Line, Cable: run.Cable, Drive: run.Drive, Condition: run.Cond, Termination: model.Termination{Ohms: run.Ohms},
+				Repeat: run.Repeat, Reference: run.DriveChannel, Address: addr.String()}
+			if run.Day != "" {
+				row.Start, _ = time.Parse(time.DateOnly, run.Day)
+			}
+			s.Driven = append(s.Driven, row)
+		}
+	}
+	if a.undriven {
+		s.Driven = nil
 	}
 	return nil
 }
@@ -247,6 +288,10 @@ func (a *sitting) known(made model.Session) model.Session {
 		if a.unmade[in.File] && !slices.Contains(made.Inputs, in) {
 			made.Inputs = slices.Insert(made.Inputs, min(k, len(made.Inputs)), in)
 		}
+	}
+	if a.undriven {
+		made.Passport = s.Passport
+		made.Warnings = append(made.Warnings, judge.DriveWarnings(s.Passport.Runs)...)
 	}
 	for i, p := range s.Bench.Photos[:min(len(s.Bench.Photos), len(made.Bench.Photos))] {
 		if a.unmade[p.File] {
@@ -314,7 +359,7 @@ func (a *sitting) opened(ctx context.Context, made *model.Session) error {
 				return err
 			}
 			var again model.Warning
-			made.Sitting, again = key.Open(made.Sitting)
+			*made, again = key.Open(*made)
 			made.Warnings = append(made.Warnings, again)
 			if in.File != "" {
 				made.Inputs = slices.Insert(made.Inputs, min(slices.Index(a.said.Inputs, in), len(made.Inputs)), in)
@@ -334,7 +379,7 @@ func (a *sitting) key(ctx context.Context, w model.Warning) (key batch.Key, in m
 			continue
 		}
 		if at, ok, err := a.find(ctx, in.File, hash); err != nil || ok {
-			key, unread := batch.LoadKey(at, session.Cables(a.file.Sitting))
+			key, unread := batch.LoadKey(at, session.Cables(a.file.Sitting.Runs))
 			if unread != nil {
 				err = cmp.Or(err, a.damaged(unread))
 			}
@@ -375,8 +420,11 @@ func measuredOf(s model.Session) model.Session {
 		}
 	}
 	for i := range m.Claims {
-		c := &m.Claims[i]
-		c.Late, c.P, c.Together, c.Verdict, c.Parts, c.Reasons = "", model.None, false, "", nil, nil
+		stated(&m.Claims[i])
+	}
+	if s.Passport != nil {
+		numbers := numbersIn(*s.Passport)
+		m.Passport = &numbers
 	}
 	return m
 }

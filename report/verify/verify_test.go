@@ -113,6 +113,19 @@ func judgedReport(t testing.TB, dir, key string, pages bool) string {
 
 // passported makes a session of a known source, and its passport.
 func passported(t testing.TB, dir string) string {
+	file := driven(t, dir)
+	p := kit.Must(report.Passport(t.Context(), report.Request{Version: version}, kit.Must(session.Load(file))(t)))(t)
+	return filepath.Join(written(t, filepath.Join(dir, "report"), &p), "passport.json")
+}
+
+// drivenSession makes one that is judged with its passport for a ground.
+func drivenSession(t testing.TB, dir string) string {
+	driven(t, dir)
+	return sessionReport(t, dir, false)
+}
+
+// driven makes a session of a known source, and of claims about its cable.
+func driven(t testing.TB, dir string) (path string) {
 	t.Helper()
 	b := source.Bench{Rate: 8000, Seconds: 9, OutputVolts: 2, SeriesOhms: 50, ShuntOhms: 10, FullScale: 0.02, DriveFullScale: 4, InputOhms: 100e3, InputFarads: 100e-12,
 		CrossFarads: 0.1e-12, Noise: 10e-9, DriveNoise: 1e-7, PPM: 20}
@@ -120,24 +133,27 @@ func passported(t testing.TB, dir string) string {
 		b.Tones = append(b.Tones, source.Tone{Hz: tone.Hz, Peak: tone.Peak, Phase: tone.Phase})
 	}
 	cable := source.Cable{Farads: 2e-12, NodeFarads: 100e-12}
-	file := session.File{Path: filepath.Join(dir, "bench", "session.toml"), RunsFile: "runs.csv", Sitting: session.Blank(), Drive: session.BlankDrive()}
+	file := session.File{Path: filepath.Join(dir, "bench", "session.toml"), RunsFile: "runs.csv", Sitting: session.Blank()}
 	s := &file.Sitting
 	s.Title, s.Bench.FullScale, s.Bench.Gain, s.Bench.InputOhms, s.Bench.MainsVolts, s.Bench.MainsHz = "A passport", "2V ±1%", "40dB", 100e3, 230, 50
-	file.Drive.FullScale = "4V ±1%"
+	s.Drive.FullScale = "4V ±1%"
 	kit.OK(t, os.MkdirAll(filepath.Join(dir, "bench"), 0o755))
-	for i, ohms := range []float64{20, 2000, 20, 2000} {
+	for _, l := range []model.Limit{{Value: 30e-12, Unit: "F", Hz: model.None, MainsVolts: model.None, InputOhms: model.None}, {Value: 1e-6, Unit: "V", Hz: 60, MainsVolts: 120, InputOhms: 10e3}} {
+		s.Claims = append(s.Claims, model.Claim{Name: l.Unit, Written: time.Date(2026, 3, 1, 0, 0, 0, 0, time.UTC), Kind: model.ClaimCoupling, Cable: "Grebe", Limit: l,
+			Termination: model.Termination{Ohms: 20}, DB: model.None, Volts: model.None})
+	}
+	for i, ohms := range []float64{20, 2000, 20, 2000, 20, 2000, 20, 2000} {
 		r := session.BlankRun()
 		r.Condition, r.Drive, r.Termination.Ohms, r.Reference, r.Address = model.Residual, model.DriveWire, model.Num(ohms), 2, fmt.Sprintf("driven%d.wav", i+1)
 		if i > 1 {
-			r.Condition, r.Cable = model.Driven, "Grebe"
+			r.Condition, r.Cable, r.Repeat = model.Driven, "Grebe", i/2
 		}
-		y, x := b.Capture(cable, source.Wire, ohms, 1, i < 2, uint64(i))
+		y, x := b.Capture(cable, source.Wire, ohms, 1+0.02*float64(i/2), i < 2, uint64(i))
 		kit.OK(t, wavfile.Write(filepath.Join(dir, "bench", r.Address), wavfile.Format{Rate: 8000, Bits: 24}, y, x))
-		file.Driven = append(file.Driven, r)
+		s.Driven = append(s.Driven, r)
 	}
 	kit.OK(t, file.Write())
-	p := kit.Must(report.Passport(t.Context(), report.Request{Version: version}, kit.Must(session.Load(file.Path))(t)))(t)
-	return filepath.Join(written(t, filepath.Join(dir, "report"), &p), "passport.json")
+	return file.Path
 }
 
 // followed makes a capture and a trend of it.
@@ -284,7 +300,7 @@ func measured(t testing.TB, dir string, names ...string) string {
 }
 
 // kinds are all reports that can be verified; some with all that they may hold.
-var kinds = map[string]func(testing.TB, string) string{"compare": comparison, "compare of all": fullComparison, "passport": passported,
+var kinds = map[string]func(testing.TB, string) string{"compare": comparison, "compare of all": fullComparison, "passport": passported, "session of a known source": drivenSession,
 	"compare by reference": comparisonByReference, "session by reference": sittingByReference,
 	"session": sitting, "session of all": fullSitting, "trend": followed, "trend by reference": followedByReference, "measure": alone, "measure of two": aloneOfTwo}
 
