@@ -344,7 +344,7 @@ func TestMissingCapture(t *testing.T) {
 	for _, h := range allHonest(t) {
 		names := h.files(t)
 		path := h.copyOf(t)
-		at := slices.IndexFunc(names, func(name string) bool { 
+		at := slices.IndexFunc(names, func(name string) bool {
 			return filepath.Ext(name) == ".wav" && !strings.HasSuffix(name, "tone.wav") && !strings.HasSuffix(name, "broken.wav")
 		})
 		kit.OK(t, os.Remove(filepath.Join(h.root(path), names[at])))
