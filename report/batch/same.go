@@ -87,6 +87,31 @@ func (b *Batch) side(i int) (likeness.Side, bool) {
 	return likeness.Side{Source: file, StartS: c.StartS, Mark: c.Mark()}, err == nil
 }
 
+// Copy says why a session can't be judged: two of its runs, which count from 1, are one
+// recording.
+type Copy struct {
+	First, Second int
+	why           error
+}
+
+func (c Copy) Error() string { return c.why.Error() }
+
+// Unwrap gives what to do about it.
+func (c Copy) Unwrap() error { return c.why }
+
+// Copies are those that an error of Measure tells of.
+func Copies(err error) (all []Copy) {
+	var one Copy
+	if many, is := err.(interface{ Unwrap() []error }); is {
+		for _, e := range many.Unwrap() {
+			all = append(all, Copies(e)...)
+		}
+	} else if errors.As(err, &one) {
+		all = append(all, one)
+	}
+	return all
+}
+
 // twice says that two runs are one recording, by what they have in common.
 func (b *Batch) twice(first, second int, by string) error {
 	f, s := b.File.Sitting.Runs[first], b.File.Sitting.Runs[second]
@@ -94,7 +119,7 @@ func (b *Batch) twice(first, second int, by string) error {
 	if list == "" {
 		list = b.File.Path
 	}
-	return &fault.Error{File: list, Hint: "list each recording once, or say under left_out why one of them isn't used",
+	return Copy{first + 1, second + 1, &fault.Error{File: list, Hint: "list each recording once, or say under left_out why one of them isn't used",
 		What: fmt.Sprintf("runs %d and %d (lines %d and %d: %s; %s) are one recording: %s and %s %s",
-			f.Number, s.Number, f.Line, s.Line, session.Name(f), session.Name(s), NameOf(b.File, f), NameOf(b.File, s), by)}
+			f.Number, s.Number, f.Line, s.Line, session.Name(f), session.Name(s), NameOf(b.File, f), NameOf(b.File, s), by)}}
 }

@@ -2,8 +2,6 @@
 // What the program shows is taken in when it has changed: of the page only the parts
 // that have.
 (() => {
-  let over = false;
-
   // plain is what a field holds that nobody has touched.
   const plain = e => e.matches("select") ? [...e.options].find(o => o.defaultSelected)?.value ?? "" : e.defaultValue;
   const fields = "input:not([type=file]):not([type=hidden]), select";
@@ -43,30 +41,21 @@
     }
   }
 
-  async function follow() {
-    for (let failures = 0; failures < 3 && !over;) {
-      try {
-        const answer = await fetch("wait?version=" + document.body.dataset.version);
-        if (!answer.ok) throw new Error(answer.status);
-        const text = await answer.text();
-        document.body.dataset.version = answer.headers.get("X-Version");
-        if (text) await take(text);
-        failures = 0;
-      } catch {
-        failures++;
-        await new Promise(wake => setTimeout(wake, 500));
-      }
-    }
-    if (!over) bench.ended();
-  }
+  // What is sent while some is still taken in waits for that.
+  let taken = Promise.resolve(), failures = 0;
+  const stream = new EventSource("changes?version=" + document.body.dataset.version);
+  stream.onopen = () => { failures = 0; };
+  stream.onmessage = e => {
+    document.body.dataset.version = e.lastEventId;
+    taken = taken.then(() => take(JSON.parse(e.data)));
+  };
+  stream.onerror = () => { if (++failures === 3 || stream.readyState === EventSource.CLOSED) bench.ended(); };
 
   bench.ended = () => {
-    over = true;
+    stream.close();
     const said = document.createElement("p");
     said.textContent = "humdiff has ended. This page can be closed; start humdiff again for a new one.";
     document.getElementById("wrong").replaceChildren(said);
     for (const e of document.querySelectorAll("button, input, select")) e.disabled = true;
   };
-
-  follow();
 })();

@@ -6,7 +6,6 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
-	"time"
 
 	"humdiff/fft/capture"
 	"humdiff/fft/likeness"
@@ -19,13 +18,10 @@ import (
 
 // take is a capture that is there.
 type take struct {
-	found   session.Found
-	info    capture.Info
-	err     error          // why it can't be used; nil: it can
-	side    *likeness.Side // by which copies are found
-	reading bool           // for that
-	copyOf  string         // the capture that it is one recording with; empty: none
-	anew    int            // how often it was recorded over
+	found session.Found
+	info  capture.Info
+	err   error // why it can't be used; nil: it can
+	anew  int   // how often it was recorded over
 }
 
 // fileKey among what was guessed says that a capture was taken for a run because that
@@ -38,7 +34,7 @@ const fileKey = "file"
 func (b *Bench) admit(dir string, names []string) {
 	var takes []*take
 	for _, name := range names {
-		t := &take{found: session.Find(dir, name), reading: true}
+		t := &take{found: session.Find(dir, name)}
 		var file *capture.File
 		if file, t.err = capture.Open(capture.Address{Path: filepath.Join(dir, name), End: math.Inf(1)}); t.err == nil {
 			t.info = file.Info()
@@ -61,7 +57,6 @@ func (b *Bench) admit(dir string, names []string) {
 				b.place(t)
 			}
 			b.takes[path] = t
-			b.work.Go(func() { b.look(path, t) })
 		}
 		b.readNames()
 		return nil
@@ -180,89 +175,6 @@ func (s *sitting) nameless() {
 	for i := range s.runs {
 		if r := &s.runs[i]; r.auto && r.Cable == "" && r.Condition != "" && r.Condition != model.Residual {
 			r.Cable, r.Guessed = cables[0], append(r.Guessed, "cable")
-		}
-	}
-}
-
-// look reads a capture for what copies are found by.
-func (b *Bench) look(path string, t *take) {
-	var side *likeness.Side
-	if t.err == nil {
-		select {
-		case b.reads <- struct{}{}:
-			side = session.Sounding(b.ctx, capture.Address{Path: path, End: math.Inf(1)})
-			<-b.reads
-		case <-b.ctx.Done():
-			return
-		}
-	}
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	t.side, t.reading, b.copying = side, false, true
-	b.due++
-	due := b.due
-	b.touch()
-	b.work.Go(func() { b.findCopies(due) })
-}
-
-// reading says that a capture is still being read, or copies are looked for. The lock
-// is held.
-func (b *Bench) reading() bool {
-	for _, t := range b.takes {
-		if t.reading {
-			return true
-		}
-	}
-	return b.copying
-}
-
-// gathered is how long captures are waited for before they are held against each other.
-const gathered = 300 * time.Millisecond
-
-// findCopies holds all captures against each other, once no more come, and leaves out
-// what is one recording with one before it. due counts the captures that asked for it:
-// the last one's asking does.
-func (b *Bench) findCopies(due int) {
-	select {
-	case <-time.After(gathered):
-	case <-b.ctx.Done():
-	}
-	b.mu.Lock()
-	if b.due != due {
-		b.mu.Unlock()
-		return
-	}
-	var list []likeness.Side
-	var of []*take
-	for _, r := range b.sitting.runs {
-		if t := b.takes[r.path]; t != nil && t.side != nil && !slices.Contains(of, t) {
-			list, of = append(list, *t.side), append(of, t)
-		}
-	}
-	b.mu.Unlock()
-	found, err := likeness.Copies(b.ctx, list, func(int, int) bool { return false })
-	b.change(func() error {
-		b.copying = b.due != due
-		for _, t := range of {
-			t.copyOf = ""
-		}
-		for _, c := range found {
-			if err == nil && c.Verdict == likeness.Same {
-				of[c.At].copyOf = of[c.Of].found.Name
-			}
-		}
-		b.leaveCopiesOut()
-		return nil
-	})
-}
-
-// leaveCopiesOut says of runs that are others' copies why they aren't used. The lock is
-// held.
-func (b *Bench) leaveCopiesOut() {
-	for i := range b.sitting.runs {
-		r := &b.sitting.runs[i]
-		if t := b.takes[r.path]; t != nil && t.copyOf != "" && r.LeftOut == "" {
-			r.LeftOut = "one recording with " + t.copyOf
 		}
 	}
 }

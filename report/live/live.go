@@ -31,15 +31,12 @@ type Bench struct {
 	ctx   context.Context
 	end   context.CancelFunc
 	work  sync.WaitGroup
-	reads chan struct{} // one for each capture that is being read
 
 	mu      sync.Mutex
 	version int           // grows with every change
 	changed chan struct{} // closed by the next change
 	sitting sitting
 	takes   map[string]*take // the captures that are there, by path
-	due     int              // counts the captures that were read: the last one has copies looked for
-	copying bool             // they are
 	outcome outcome
 	known   map[string]bool    // runs that were measured, as measured says
 	stop    context.CancelFunc // of the measuring under way; nil: none
@@ -65,7 +62,7 @@ func New(ctx context.Context, o Options) (*Bench, error) {
 	if err != nil {
 		return nil, fmt.Errorf("no folder for the page that leads in: %w", err)
 	}
-	b := &Bench{opt: o, space: space, changed: make(chan struct{}), reads: make(chan struct{}, 2), takes: map[string]*take{}, known: map[string]bool{},
+	b := &Bench{opt: o, space: space, changed: make(chan struct{}), takes: map[string]*take{}, known: map[string]bool{},
 		sitting: begun("")}
 	b.ctx, b.end = context.WithCancel(ctx)
 	if o.Folder != "" {
@@ -126,22 +123,23 @@ func (b *Bench) say(change func(*said)) {
 	}
 }
 
-// await returns the version once it is another than the one known, or when ctx is
-// done.
-func (b *Bench) await(ctx context.Context, known int) int {
+// await waits for another version than the one known; false: ctx is done, or the bench
+// closed.
+func (b *Bench) await(ctx context.Context, known int) bool {
 	for {
 		b.mu.Lock()
 		version, changed := b.version, b.changed
 		b.mu.Unlock()
-		if version != known {
-			return version
+		switch {
+		case ctx.Err() != nil || b.ctx.Err() != nil:
+			return false
+		case version != known:
+			return true
 		}
 		select {
 		case <-changed:
 		case <-ctx.Done():
-			return version
 		case <-b.ctx.Done():
-			return version
 		}
 	}
 }

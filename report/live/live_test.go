@@ -125,7 +125,7 @@ func dropFile(t testing.TB, s *Server, name, path string) {
 // The lock is held.
 func (b *Bench) has(condition string) (n int) {
 	for _, r := range b.sitting.runs {
-		if t := b.takes[r.path]; r.Condition == condition && t != nil && !t.reading && t.err == nil {
+		if t := b.takes[r.path]; r.Condition == condition && t != nil && t.err == nil {
 			n++
 		}
 	}
@@ -363,7 +363,7 @@ func TestCancelAndAgain(t *testing.T) {
 // watching is a page that asks for changes until it goes away.
 func watching(s *Server) (leave func()) {
 	ctx, stop := context.WithCancel(context.Background())
-	r := httptest.NewRequest("GET", s.room()+"wait?version="+strconv.Itoa(s.bench.await(context.Background(), -1)), nil).WithContext(ctx)
+	r := httptest.NewRequest("GET", s.room()+"changes", nil).WithContext(ctx)
 	r.Host = s.door.host
 	r.AddCookie(&http.Cookie{Name: cookie, Value: s.door.key})
 	gone := make(chan bool)
@@ -399,8 +399,7 @@ func endsAs(t *testing.T, s *Server, why error, do func()) {
 }
 
 // The last page that goes away takes the program with it; a reload doesn't, nor does
-// one of two tabs. A page that stops asking without going away, its tab crashed or
-// asleep, ends it in a while.
+// one of two tabs.
 func TestEnds(t *testing.T) {
 	const soon = 300 * time.Millisecond
 	_, s := open(t, Options{})
@@ -418,14 +417,6 @@ func TestEnds(t *testing.T) {
 		time.Sleep(2 * soon)
 		first()
 	})
-	_, s = open(t, Options{})
-	s.pages.silence = soon
-	endsAs(t, s, errSilent, func() {
-		for range 4 {
-			ask(s, "GET", "wait?version=-1", "", nil)
-			time.Sleep(soon / 2)
-		}
-	})
 }
 
 // FuzzHandlers sends anything anywhere: no answer may be a crash or a file that
@@ -442,12 +433,12 @@ func FuzzHandlers(f *testing.F) {
 	f.Add("GET", "report/..%2fx.html", "", []byte{})
 	f.Add("POST", "captures", "multipart/form-data; boundary=x", []byte("--x\r\nContent-Disposition: form-data; name=f; filename=\"../a.wav\"\r\n\r\nRIFF\r\n--x--"))
 	f.Add("POST", "save", "application/x-www-form-urlencoded", []byte("name=../../x"))
-	f.Add("GET", "wait?version=zzz", "", []byte{})
+	f.Add("GET", "changes?version=zzz", "", []byte{})
 	f.Add("POST", "state/bench", "application/x-www-form-urlencoded", []byte("full_scale=1e400V&gain=-0dB&mains_hz=50"))
 	_, s := open(f, Options{})
 	drop(s, "grebe near 1.wav", []byte("RIFF"))
 	f.Fuzz(func(t *testing.T, method, path, kind string, body []byte) {
-		if method != "GET" && method != "POST" || strings.Contains(path, "wait") || strings.Contains(path, "end") || strings.Contains(path, "left") {
+		if method != "GET" && method != "POST" || strings.Contains(path, "changes") || strings.Contains(path, "end") || strings.Contains(path, "left") {
 			return // those wait, or end the program
 		}
 		u, err := url.Parse(s.room() + path)
@@ -469,7 +460,7 @@ func TestErrors(t *testing.T) {
 	b, s := open(t, Options{})
 	drop(s, "near.wav", []byte("RIFF no wave"))
 	drop(s, "quiet.wav", nil)
-	until(t, b, "both looked at", func() bool { return len(b.takes) == 2 && !b.reading() })
+	until(t, b, "both looked at", func() bool { return len(b.takes) == 2 })
 	html := ask(s, "GET", "", "", nil).Body.String()
 	for path, take := range b.takes {
 		var known *fault.Error

@@ -10,6 +10,7 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/report"
+	"humdiff/report/batch"
 	"humdiff/report/doc"
 	"humdiff/report/model"
 	"humdiff/report/session"
@@ -33,6 +34,7 @@ type outcome struct {
 	marks       map[int][]string // what was noticed of runs, by id
 	deltas      map[int]string   // by id
 	as          map[int]string   // how each was measured, by id: what was noticed is of that
+	copies      map[int]string   // runs that are one recording with another, by id, and that one's file
 }
 
 // cancel stops the measuring under way.
@@ -107,7 +109,7 @@ func (b *Bench) measured(r run) string {
 // is under way and no edit has stopped goes on first: what is measured is kept. The
 // lock is held.
 func (b *Bench) measure() {
-	if b.stop != nil || b.reading() || b.outcome.cancelled {
+	if b.stop != nil || b.outcome.cancelled {
 		return
 	}
 	runs := b.usable()
@@ -232,8 +234,18 @@ func (b *Bench) finish(n int, j job, o outcome) {
 		b.known[o.as[r.id]] = true
 	}
 	b.outcome, b.stop = o, nil
-	b.touch()
-	b.measure()
+	if len(o.copies) == 0 {
+		b.touch()
+		b.measure()
+		return
+	}
+	for id, of := range o.copies {
+		if r, err := b.sitting.find(id); err == nil && r.LeftOut == "" {
+			r.LeftOut = "one recording with " + of
+		}
+	}
+	b.outcome = outcome{}
+	b.settle()
 }
 
 // job is one measuring.
@@ -265,7 +277,11 @@ func (j job) run(ctx context.Context) (o outcome) {
 	o.judged, o.err = report.Session(ctx, report.Request{Version: j.version}, report.Sitting{File: f, Cache: j.cache,
 		Progress: func(done, total int64, _ string) { j.progress(done, total) }})
 	if o.err != nil {
-		return outcome{err: o.err, ids: o.ids}
+		o = outcome{err: o.err, ids: o.ids, copies: map[int]string{}}
+		for _, c := range batch.Copies(o.err) {
+			o.copies[j.runs[c.Second-1].id] = j.file.Named(j.runs[c.First-1].Run)
+		}
+		return o
 	}
 	o.notice()
 	return o.tell(doc.Session(o.judged.Session, nil), &o.judged.Session)
@@ -320,9 +336,13 @@ func (j job) few(ctx context.Context) (o outcome) {
 	if o.err != nil {
 		return outcome{err: o.err}
 	}
-	o.marks = map[int][]string{}
+	o.marks, o.copies = map[int][]string{}, map[int]string{}
+	same := slices.ContainsFunc(o.compare.Warnings, func(w model.Warning) bool { return w.Code == model.SameRecording })
 	for _, x := range j.runs {
 		o.marks[x.id] = graveOf(o.compare.Warnings, doc.Base(at[x.Condition].Path))
+		if same && x.Condition == model.Near {
+			o.copies[x.id] = doc.Base(quiet.Path)
+		}
 	}
 	return o.tell(doc.Compare(*o.compare, doc.UnitFor(o.compare.Settings)), o.compare)
 }

@@ -103,7 +103,7 @@ func (b *Bench) next(v shown) string {
 		return fmt.Sprintf("Check what was guessed of %s, and confirm it.", doc.Count(v.Guesses, "run"))
 	case v.Unplaced > 0:
 		return "Say whether the lead was taken away and put back for each repeat: repeats without count as one placement."
-	case b.outcome.judged == nil && b.outcome.compare == nil && !v.Measuring && !v.Reading:
+	case b.outcome.judged == nil && b.outcome.compare == nil && !v.Measuring:
 		return "Record a quiet capture, the lead away, and a near one, the live lead beside the cable."
 	case v.NotWhole == "" && b.sitting.file.Sitting.Bench.FullScale == "" && len(b.sitting.file.Sitting.Bench.Calibration) == 0:
 		return "Say what full scale is, so that there are volts; or save the report in decibels."

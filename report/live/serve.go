@@ -1,6 +1,7 @@
 package live
 
 import (
+	"cmp"
 	"context"
 	"encoding/json"
 	"errors"
@@ -17,8 +18,6 @@ import (
 )
 
 const (
-	// longestWait is how long a page is kept waiting for a change.
-	longestWait = 25 * time.Second
 	// together is how long changes are gathered before a page is told of them.
 	together = 150 * time.Millisecond
 	// mostForm is how long a form may be that carries no file, bytes.
@@ -91,7 +90,7 @@ func (s *Server) handler() http.Handler {
 	mux.HandleFunc("GET /live.css", asset("text/css; charset=utf-8", styleSheet()))
 	mux.HandleFunc("GET /live.js", asset("text/javascript; charset=utf-8", script()))
 	mux.HandleFunc("GET /icon.svg", asset("image/svg+xml", icon))
-	mux.HandleFunc("GET /wait", s.wait)
+	mux.HandleFunc("GET /changes", s.changes)
 	mux.HandleFunc("GET /run", s.run)
 	mux.HandleFunc("GET /report/{file}", s.report)
 	mux.HandleFunc("POST /captures", s.captures)
@@ -173,34 +172,31 @@ func (s *Server) report(w http.ResponseWriter, r *http.Request) {
 	send(w, html, err)
 }
 
-// wait answers with what has changed since the version that the page knows, once
-// anything has; a moment later, so that much that changes is sent once.
-func (s *Server) wait(w http.ResponseWriter, r *http.Request) {
-	known, err := strconv.Atoi(r.URL.Query().Get("version"))
+// changes sends a page what has changed since the version that it knows, as long as the
+// page is there; each time a moment later, so that much that changes is sent once.
+func (s *Server) changes(w http.ResponseWriter, r *http.Request) {
+	defer s.pages.opened()()
+	known, err := strconv.Atoi(cmp.Or(r.Header.Get("Last-Event-ID"), r.URL.Query().Get("version")))
 	if err != nil {
 		known = -1
 	}
-	done := s.pages.asks()
-	defer func() { done(r.Context().Err() != nil) }()
-	ctx, stop := context.WithTimeout(r.Context(), longestWait)
-	defer stop()
-	if s.bench.await(ctx, known) != known {
-		select {
-		case <-time.After(together):
-		case <-ctx.Done():
+	w.Header().Set("Content-Type", "text/event-stream")
+	fmt.Fprint(w, "retry: 500\n\n")
+	for http.NewResponseController(w).Flush() == nil && s.bench.await(r.Context(), known) {
+		time.Sleep(together)
+		all, version, err := s.bench.render()
+		if err != nil {
+			return
 		}
-	}
-	all, version, err := s.bench.render()
-	if err != nil {
-		http.Error(w, err.Error(), http.StatusInternalServerError)
-		return
-	}
-	w.Header().Set("X-Version", strconv.Itoa(version))
-	w.Header().Set("Content-Type", "text/html; charset=utf-8")
-	for _, part := range all {
-		if part.since > known {
-			fmt.Fprint(w, part.HTML)
+		html := ""
+		for _, part := range all {
+			if part.since > known {
+				html += string(part.HTML)
+			}
 		}
+		text, _ := json.Marshal(html) // of a string it can't fail
+		fmt.Fprintf(w, "id: %d\ndata: %s\n\n", version, text)
+		known = version
 	}
 }
 

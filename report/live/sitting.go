@@ -145,7 +145,6 @@ func (b *Bench) undo(again bool) error {
 		*to = append(*to, s.state())
 		s.restore((*from)[len(*from)-1])
 		*from = (*from)[:len(*from)-1]
-		b.leaveCopiesOut()
 		b.halt()
 		return nil
 	})

@@ -93,13 +93,13 @@ type shown struct {
 	Forms  []form
 	Claims []form
 
-	Reading, Measuring, Cancelled bool
-	Percent                       int
-	Failed                        string
-	Partly                        string // what of the session the result is of
-	Report                        string // the name under which it is offered to be saved
-	CanLook                       bool
-	NotWhole                      string
+	Measuring, Cancelled bool
+	Percent              int
+	Failed               string
+	Partly               string // what of the session the result is of
+	Report               string // the name under which it is offered to be saved
+	CanLook              bool
+	NotWhole             string
 }
 
 // form is a table of the session to be filled in.
@@ -162,7 +162,7 @@ func (b *Bench) view() shown {
 	v := shown{said: b.said, told: o.told, Told: o.told.Open, Version: b.version, Folder: b.opt.Folder, Root: b.opt.Home, grid: b.gridOf(), Captures: len(b.takes), Title: s.Sitting.Title,
 		Earlier: b.earlier(), CanUndo: len(b.sitting.past) > 0, CanRedo: len(b.sitting.future) > 0,
 		Cables: session.Cables(s.Sitting.Runs), Exposures: session.Exposures(s.Sitting.Runs),
-		Reading: b.reading(), Measuring: o.measuring, Cancelled: o.cancelled, CanLook: o.compare != nil || o.judged != nil}
+		Measuring: o.measuring, Cancelled: o.cancelled, CanLook: o.compare != nil || o.judged != nil}
 	if dir := b.sitting.dir(); dir != "" {
 		v.Root = dir
 	}

@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -39,27 +40,28 @@ func (r reader) channel(side model.Side, m mains.Measurement) channel {
 	if m.Mains.Detected {
 		c.mainsHz = m.Mains.Hz
 	}
-	notes := noted(m.Warnings)
+	notes := slices.Clone(m.Warnings)
 	if label, doubtful := likeness.JudgeRate(m.Rate, likeness.Peaks(m)); doubtful && !r.opt.Wide {
-		notes = append(notes, noted([]note.Note{label})...)
+		notes = append(notes, label)
 	}
 	c.Noise, c.Trace, c.Cycle = noNoise, model.NoTrace(), model.NoCycle()
-	filled := 0.0
 	if !r.opt.LinesOnly {
-		totals := noiseIn(m.Spectrum, m.Occupied, r.top())
-		c.Noise, filled = totals.noise(), totals.filled
-		c.Trace, c.Cycle = traceOf(m.Spectrum, m.Seconds), cycleOf(m.Cycle)
+		totals := noiseIn(m.Spectrum, m.Occupied, cmp.Or(r.noiseTo, highHz))
+		c.Noise, c.Trace, c.Cycle = totals.noise(), traceOf(m.Spectrum, m.Seconds), cycleOf(m.Cycle)
+		if totals.filled > mostFilled {
+			notes = append(notes, note.New("noise_interpolated", "share", model.Digits(totals.filled, 3)))
+		}
 	}
-	c.warnings = at(side, append(notes, interpolated(filled)...))
+	c.warnings = at(side, notes...)
 	return c
 }
 
-// top is where noise totals end.
-func (r reader) top() float64 {
-	if r.noiseTo > 0 {
-		return r.noiseTo
-	}
-	return highHz
+// mostFilled is the share of the noise band that may be interpolated unsaid.
+const mostFilled = 0.5
+
+// Measured states what was measured of samples that no file holds.
+func Measured(side model.Side, m mains.Measurement) model.Capture {
+	return reader{}.channel(side, m).Capture
 }
 
 // twin says which channel has the same samples, where its own part of the file
@@ -71,7 +73,7 @@ func (c *channel) twin(of int) {
 		of = 0 // that is enough to say
 	}
 	if c.Health.SameAs = of; of > 0 {
-		c.warnings = append(c.warnings, model.Warning{Note: note.New(code, "channel", of), File: c.File, Channel: c.Channel})
+		c.warnings = append(c.warnings, at(c.Side, note.New(code, "channel", of))...)
 	}
 }
 

@@ -33,13 +33,8 @@ func Check(ctx context.Context, captures []capture.Address, opt Options) ([]mode
 		})
 	}
 	_ = work.Wait() // of faults each file tells its own
-	var notes notes
-	for _, list := range said {
-		notes.take(list...)
-	}
-	notes.take(all.copies(ctx)...)
-	notes.take(oddOnes(files)...)
-	return files, notes.list(), ctx.Err()
+	said = append(said, all.copies(ctx), oddOnes(files))
+	return files, once(said...), ctx.Err()
 }
 
 // check opens, hashes and measures one file; a fault of one of them leaves what
@@ -56,7 +51,7 @@ func (r reader) check(ctx context.Context, addr capture.Address) (model.CheckedF
 	if err != nil && ctx.Err() == nil && file.Channels() <= mostUnmeasured {
 		channels = r.unmeasured(ctx, file)
 	}
-	said := at(model.Side{File: addr.Path}, noted(file.Warnings()))
+	said := at(model.Side{File: addr.Path}, file.Warnings()...)
 	for _, c := range channels {
 		f.Channels = append(f.Channels, model.CheckedChannel{Channel: c.Channel, Mains: c.Mains, Health: c.Health})
 		said = append(said, c.warnings...)

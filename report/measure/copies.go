@@ -29,7 +29,7 @@ func copies(ctx context.Context, pairs []channels, all []Sides) error {
 		}
 		said, same := copySaid(answer, model.Quiet)
 		all[i].OneRecording = same
-		all[i].Warnings = append(all[i].Warnings, at(n.Side, said)...)
+		all[i].Warnings = append(all[i].Warnings, at(n.Side, said...)...)
 	}
 	return nil
 }
@@ -61,5 +61,5 @@ func copySaid(a likeness.Answer, other string) (said []note.Note, same bool) {
 	case likeness.Ask:
 		said = append(said, note.New(model.PerhapsCopy, "correlation", model.Places(a.Correlation, 3), "other", other))
 	}
-	return noted(said), a.Verdict == likeness.Same
+	return said, a.Verdict == likeness.Same
 }

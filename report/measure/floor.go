@@ -1,7 +1,9 @@
 package measure
 
 import (
+	"iter"
 	"math"
+	"slices"
 
 	"humdiff/fft"
 	"humdiff/fft/mains"
@@ -24,18 +26,14 @@ func floorOf(s fft.Spectrum, bands []mains.Band) (floor, bool) {
 	if len(s.Density) < 2 {
 		return floor{}, false
 	}
-	f := floor{binHz: s.BinHz(), density: append([]float64(nil), s.Density...), occupied: occupiedBins(s, bands)}
-	bins := len(f.density)
-	for from := 0; from < bins; {
-		if !f.occupied[from] {
-			from++
-			continue
+	f := floor{binHz: s.BinHz(), density: slices.Clone(s.Density), occupied: occupiedBins(s, bands)}
+	if !slices.Contains(f.occupied, false) {
+		return floor{}, false
+	}
+	for from, to := range runs(f.occupied) {
+		if f.occupied[from] {
+			f.fill(from, to)
 		}
-		to := run(f.occupied, from)
-		if !f.fill(from, to) {
-			return floor{}, false
-		}
-		from = to
 	}
 	return f, true
 }
@@ -46,87 +44,70 @@ func occupiedBins(s fft.Spectrum, bands []mains.Band) []bool {
 	occupied := make([]bool, len(s.Density))
 	last := len(occupied) - 1
 	occupied[0], occupied[last] = true, true
+	nearest := func(hz float64) int {
+		if place := hz / s.BinHz(); place > 0 {
+			return int(math.Round(min(place, float64(last))))
+		}
+		return 0
+	}
 	for _, b := range bands {
-		for j := binAt(b.Lo/s.BinHz(), last); j <= binAt(b.Hi/s.BinHz(), last); j++ {
+		for j := nearest(b.Lo); j <= nearest(b.Hi); j++ {
 			occupied[j] = true
 		}
 	}
-	for from := 0; from <= last; {
-		to := run(occupied, from)
-		if !occupied[from] && to-from < flank/2 {
-			for j := from; j < to; j++ {
-				occupied[j] = true
-			}
+	for from, to := range runs(occupied) {
+		for j := from; j < to && to-from < flank/2; j++ {
+			occupied[j] = true
 		}
-		from = to
 	}
 	return occupied
 }
 
-// binAt is the bin nearest to a place, between 0 and last.
-func binAt(place float64, last int) int {
-	if !(place > 0) {
-		return 0
+// runs are the runs of equal marks, each from one to before another.
+func runs(marks []bool) iter.Seq2[int, int] {
+	return func(yield func(from, to int) bool) {
+		for from, to := 0, 0; from < len(marks); from = to {
+			for to = from + 1; to < len(marks) && marks[to] == marks[from]; to++ {
+			}
+			if !yield(from, to) {
+				return
+			}
+		}
 	}
-	return int(math.Round(math.Min(place, float64(last))))
 }
 
-// run is the end of the run of equal marks that starts at from.
-func run(marks []bool, from int) int {
-	to := from + 1
-	for to < len(marks) && marks[to] == marks[from] {
-		to++
-	}
-	return to
-}
-
-// point is a level of the floor at a frequency.
-type point struct{ logHz, density float64 }
-
-// fill replaces the densities of the gap from ≤ j < to. It reports false
-// where neither side has a free bin.
-func (f floor) fill(from, to int) bool {
-	below, okBelow := f.side(from-1, -1)
-	above, okAbove := f.side(to, +1)
+// fill draws a line in log power over log frequency through the gap from ≤ j < to, between
+// the levels on both sides, or level with the one side that has free bins. Digital
+// silence has no log power: a side that reads zero makes the gap zero.
+func (f floor) fill(from, to int) {
+	below, logBelow := f.side(from-1, -1)
+	above, logAbove := f.side(to, +1)
+	level, slope := below, 0.0
 	switch {
-	case !okBelow && !okAbove:
-		return false
-	case !okBelow:
-		below = above
-	case !okAbove:
-		above = below
-	}
-	f.join(from, to, below, above)
-	return true
-}
-
-// side averages up to flank free bins from bin j on, in steps of step.
-func (f floor) side(j, step int) (point, bool) {
-	var p point
-	n := 0.0
-	for ; n < flank && j > 0 && j < len(f.density) && !f.occupied[j]; j += step {
-		p.logHz += math.Log(float64(j) * f.binHz)
-		p.density += f.density[j]
-		n++
-	}
-	return point{p.logHz / n, p.density / n}, n > 0
-}
-
-// join draws a line in log power over log frequency from a to b through a gap.
-// Digital silence has no log power: a side that reads zero makes the gap zero.
-func (f floor) join(from, to int, a, b point) {
-	level, slope := a.density, 0.0
-	switch {
-	case a.logHz == b.logHz:
-	case !(a.density > 0 && b.density > 0):
+	case math.IsNaN(below):
+		level = above
+	case math.IsNaN(above):
+	case !(below > 0 && above > 0):
 		level = 0
 	default:
-		slope = math.Log(b.density/a.density) / (b.logHz - a.logHz)
+		slope = math.Log(above/below) / (logAbove - logBelow)
 	}
 	for j := from; j < to; j++ {
 		f.density[j] = level
 		if slope != 0 { // and so j > 0
-			f.density[j] *= math.Exp(slope * (math.Log(float64(j)*f.binHz) - a.logHz))
+			f.density[j] *= math.Exp(slope * (math.Log(float64(j)*f.binHz) - logBelow))
 		}
 	}
+}
+
+// side averages density and log frequency of up to flank free bins from bin j on, in
+// steps of step; NaN: there is none.
+func (f floor) side(j, step int) (density, logHz float64) {
+	n := 0.0
+	for ; n < flank && j > 0 && j < len(f.density) && !f.occupied[j]; j += step {
+		logHz += math.Log(float64(j) * f.binHz)
+		density += f.density[j]
+		n++
+	}
+	return density / n, logHz / n
 }

@@ -7,7 +7,6 @@ import (
 	"slices"
 	"sync"
 
-	"humdiff/fft/capture"
 	"humdiff/fft/likeness"
 	"humdiff/fft/note"
 	"humdiff/report/model"
@@ -31,11 +30,9 @@ type shelf struct {
 // shelved is what of a channel copies are found by, and the place of its file among the
 // captures.
 type shelved struct {
+	likeness.Side
 	file, channel int
 	path          string
-	source        *capture.File
-	startS        float64
-	mark          likeness.Mark
 }
 
 // put keeps the sounding channels of a file, each once.
@@ -46,12 +43,16 @@ func (s *shelf) put(file int, channels []channel) {
 		if c.Decoded == "" || c.Health.Silent || c.Health.SameAs > 0 {
 			continue
 		}
+		side, err := c.side()
+		if err != nil {
+			continue
+		}
 		if s.sketches == mostSketches {
-			c.Sketch = likeness.Sketch{}
+			side.Mark.Sketch = likeness.Sketch{}
 		} else if c.Sketch.Data != nil {
 			s.sketches++
 		}
-		s.all = append(s.all, shelved{file, c.Channel, c.File, c.source, c.StartS, c.Mark()})
+		s.all = append(s.all, shelved{side, file, c.Channel, c.File})
 	}
 }
 
@@ -59,23 +60,20 @@ func (s *shelf) put(file int, channels []channel) {
 // longer be read is no copy.
 func (s *shelf) copies(ctx context.Context) (said []model.Warning) {
 	slices.SortFunc(s.all, func(a, b shelved) int { return cmp.Or(a.file-b.file, a.channel-b.channel) })
-	var list []likeness.Side
-	var of []shelved
-	for _, c := range s.all {
-		if source, err := c.source.Only(c.channel); err == nil {
-			list, of = append(list, likeness.Side{Source: source, Mark: c.mark, StartS: c.startS}), append(of, c)
-		}
+	list := make([]likeness.Side, len(s.all))
+	for i, c := range s.all {
+		list[i] = c.Side
 	}
-	found, err := likeness.Copies(ctx, list, func(i, j int) bool { return of[i].path == of[j].path })
+	found, err := likeness.Copies(ctx, list, func(i, j int) bool { return s.all[i].path == s.all[j].path })
 	if err != nil {
 		return nil
 	}
 	told := map[int]bool{}
 	for _, c := range found {
-		if file := of[c.At].file; !told[file] {
-			told[file] = true
-			notes, _ := copySaid(c.Answer, of[c.Of].path)
-			said = append(said, at(model.Side{File: of[c.At].path}, notes)...)
+		if one := s.all[c.At]; !told[one.file] {
+			told[one.file] = true
+			notes, _ := copySaid(c.Answer, s.all[c.Of].path)
+			said = append(said, at(model.Side{File: one.path}, notes...)...)
 		}
 	}
 	if n, reach := len(list), min(likeness.Reach(len(list)), mostSketches); reach < n && s.sketches > 0 {
@@ -97,7 +95,7 @@ func oddOnes(files []model.CheckedFile) (said []model.Warning) {
 		names, values := n.Get("files").([]string), n.Args[1].Value.([]float64)
 		for i, name := range names {
 			one := note.Note{Code: n.Code, Args: []note.Arg{{Name: "files", Value: []string{name}}, {Name: n.Args[1].Name, Value: []float64{values[i]}}, n.Args[2]}}
-			said = append(said, at(model.Side{File: name}, noted([]note.Note{one}))...)
+			said = append(said, at(model.Side{File: name}, one)...)
 		}
 	}
 	return said

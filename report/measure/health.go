@@ -15,12 +15,12 @@ func healthOf(h mains.Health) model.Health {
 		Clipped:     h.Clipped,
 		Silent:      h.Silent,
 
-		ClippedRuns: runs(h.ClippedRuns),
-		FlatTops:    runs(h.FlatTops),
-		Zeros:       runs(h.Zeros),
-		Stuck:       runs(h.Stuck),
-		Repeats:     runs(h.Repeats),
-		Clicks:      runs(h.Clicks),
+		ClippedRuns: runsOf(h.ClippedRuns),
+		FlatTops:    runsOf(h.FlatTops),
+		Zeros:       runsOf(h.Zeros),
+		Stuck:       runsOf(h.Stuck),
+		Repeats:     runsOf(h.Repeats),
+		Clicks:      runsOf(h.Clicks),
 		BitsUsed:    h.Bits,
 		SameAs:      h.SameAs,
 
@@ -50,7 +50,7 @@ func healthOf(h mains.Health) model.Health {
 	return r
 }
 
-func runs(r health.Runs) model.Runs {
+func runsOf(r health.Runs) model.Runs {
 	s := model.Runs{Count: r.Count, Samples: r.Samples, LongestS: model.None, FirstS: model.None}
 	if r.Count > 0 {
 		s.LongestS, s.FirstS = seven(r.Longest), seven(r.First)

@@ -28,7 +28,6 @@ package measure
 import (
 	"context"
 	"runtime"
-	"slices"
 
 	"golang.org/x/sync/errgroup"
 
@@ -75,16 +74,14 @@ func Captures(ctx context.Context, captures []capture.Address, opt Options) ([]m
 	if err := work.Wait(); err != nil {
 		return nil, nil, err
 	}
-	all := []model.Capture{}
-	var said notes
+	all, said := []model.Capture{}, [][]model.Warning{}
 	for _, one := range each {
 		for _, c := range one.channels {
 			all = append(all, c.Capture)
-			said.take(one.file...)
-			said.take(c.warnings...)
+			said = append(said, one.file, c.warnings)
 		}
 	}
-	return all, said.list(), nil
+	return all, once(said...), nil
 }
 
 // dropSilent leaves out the channels that are silent, unless all are.
@@ -103,8 +100,7 @@ func (r *reading) leftOut(why string, channels []channel) {
 	for i, c := range channels {
 		numbers[i] = c.Channel
 	}
-	said := model.Warning{Note: note.New("left_out", "channels", numbers, "why", why), File: r.path}
-	r.file = append(slices.Clone(r.file), said)
+	r.file = append(r.file, at(model.Side{File: r.path}, note.New("left_out", "channels", numbers, "why", why))...)
 }
 
 // sounding splits off what is silent; where all is, it keeps all.

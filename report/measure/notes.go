@@ -2,57 +2,51 @@ package measure
 
 import (
 	"fmt"
+	"math"
+	"slices"
 
 	"humdiff/fft/note"
 	"humdiff/report/model"
 )
 
-// notes gathers warnings in the order in which they arise, each once.
-type notes struct {
-	said []model.Warning
-	seen map[string]bool
-}
-
-// take takes in what hasn't been said yet.
-func (n *notes) take(warnings ...model.Warning) {
-	if n.seen == nil {
-		n.seen = map[string]bool{}
-	}
-	for _, w := range warnings {
-		key := fmt.Sprintf("%q %d %s %v", w.File, w.Channel, w.Code, w.Args)
-		if !n.seen[key] {
-			n.seen[key] = true
-			n.said = append(n.said, w)
+// once is warnings in the order in which they arise, each once; never nil.
+func once(lists ...[]model.Warning) []model.Warning {
+	said, seen := []model.Warning{}, map[string]bool{}
+	for _, w := range slices.Concat(lists...) {
+		if key := fmt.Sprintf("%q %d %s %v", w.File, w.Channel, w.Code, w.Args); !seen[key] {
+			seen[key] = true
+			said = append(said, w)
 		}
 	}
+	return said
 }
 
-// list is what was said; never nil.
-func (n *notes) list() []model.Warning { return append([]model.Warning{}, n.said...) }
-
-func (n *notes) add(at model.Side, code string, namesAndValues ...any) {
-	n.take(model.Warning{Note: note.New(code, namesAndValues...), File: at.File, Channel: at.Channel})
-}
-
-// at places notes.
-func at(place model.Side, list []note.Note) []model.Warning {
+// at places notes, in as many digits as measuring gives on every machine: counts as they
+// are, other numbers in seven.
+func at(place model.Side, list ...note.Note) []model.Warning {
 	placed := make([]model.Warning, len(list))
-	for i, said := range list {
-		placed[i] = model.Warning{Note: said, File: place.File, Channel: place.Channel}
+	for i, n := range list {
+		args := make([]note.Arg, len(n.Args))
+		for k, a := range n.Args {
+			args[k] = note.Arg{Name: a.Name, Value: rounded(a.Value)}
+		}
+		placed[i] = model.Warning{Note: note.Note{Code: n.Code, Args: args}, File: place.File, Channel: place.Channel}
 	}
 	return placed
 }
 
-// fileOf is the place of what concerns a whole file.
-func fileOf(s model.Side) model.Side { return model.Side{File: s.File} }
-
-// mostFilled is the share of the noise band that may be interpolated unsaid.
-const mostFilled = 0.5
-
-// interpolated says where lines and tones leave little of the noise to be read.
-func interpolated(filled float64) []note.Note {
-	if filled <= mostFilled {
-		return nil
+func rounded(value any) any {
+	switch x := value.(type) {
+	case float64:
+		if x != math.Trunc(x) {
+			return model.Digits(x, 7)
+		}
+	case []float64:
+		all := make([]float64, len(x))
+		for i, one := range x {
+			all[i] = rounded(one).(float64)
+		}
+		return all
 	}
-	return []note.Note{note.New("noise_interpolated", "share", model.Digits(filled, 3))}
+	return value
 }

@@ -73,7 +73,7 @@ func (r reader) readFile(ctx context.Context, file *capture.File) (reading, erro
 			channels[i].SHA256 = hash
 		}
 	}
-	read.file = at(model.Side{File: read.path}, noted(file.Warnings()))
+	read.file = at(model.Side{File: read.path}, file.Warnings()...)
 	return read, nil
 }
 
@@ -82,35 +82,33 @@ func (r reader) channels(ctx context.Context, file *capture.File) ([]channel, er
 	if !r.opt.LinesOnly {
 		file.HashInPassing()
 	}
-	n := file.Channels()
-	if n <= together {
-		return r.part(ctx, file, r.tally.share(file.Frames()))
-	}
-	share := r.tally.share(file.Frames())
+	n, share := file.Channels(), r.tally.share(file.Frames())
 	var all []channel
 	for from := 0; from < n; from += together {
 		part := capture.Part(file, from, min(together, n-from)).(*capture.File)
-		done := from
 		some, err := r.part(ctx, part, func(frames, total int64) {
-			if share != nil {
-				share((int64(done)*total+int64(part.Channels())*frames)/int64(n), total)
-			}
+			share((int64(from)*total+int64(part.Channels())*frames)/int64(n), total)
 		})
 		if err != nil {
 			return nil, err
 		}
 		all = append(all, some...)
 	}
-	// Twins may stand in parts that don't meet, so one pass looks at all channels.
-	twins, err := twinsOf(ctx, file)
-	if err != nil {
-		return nil, named(ctx, file, err)
-	}
-	for i := range all {
-		all[i].source = file
-		all[i].twin(twins[i])
+	if n > together { // of twins in one part measuring has told
+		twins(all)
 	}
 	return all, nil
+}
+
+// twins says of each channel which is the first with the same samples.
+func twins(all []channel) {
+	first := map[string]int{}
+	for i := range all {
+		of, seen := first[all[i].Decoded]
+		if all[i].twin(of); !seen {
+			first[all[i].Decoded] = all[i].Channel
+		}
+	}
 }
 
 // part measures a few channels and keeps of each what a result has.
@@ -118,12 +116,12 @@ func (r reader) part(ctx context.Context, file *capture.File, progress func(done
 	opt := r.opt.Options
 	opt.Progress = progress
 	var pass *likeness.Pass
-	if !r.opt.LinesOnly && !r.marked {
+	if !r.marked {
 		pass = likeness.NewPass(file.Rate(), file.Frames(), file.Channels())
 		opt.Frames = pass.Push
 	}
 	var meter *quasiPeaks
-	if r.opt.Weighting == Weighting468 && !r.opt.LinesOnly && !r.marked {
+	if r.opt.Weighting == Weighting468 && !r.marked {
 		meter = newQuasiPeaks(file.Rate(), file.Channels())
 		likened := opt.Frames
 		opt.Frames = func(frames [][]float64) {

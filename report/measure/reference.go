@@ -113,7 +113,7 @@ func (r reader) relate(ctx context.Context, c, reference *channel) error {
 		return nil // that has been said
 	}
 	if why != "" {
-		c.warnings = append(c.warnings, at(c.Side, []note.Note{note.New(why, args...)})...)
+		c.warnings = append(c.warnings, at(c.Side, note.New(why, args...))...)
 		return nil
 	}
 	for _, ratio := range ratios {

@@ -14,9 +14,6 @@ type share struct{ done, total int64 }
 
 // share opens a part of so many frames and is told how far it is.
 func (t *tally) share(frames int64) func(done, total int64) {
-	if t.report == nil {
-		return nil
-	}
 	t.mu.Lock()
 	defer t.mu.Unlock()
 	i := len(t.shares)
@@ -33,5 +30,7 @@ func (t *tally) set(i int, s share) {
 		all.done += s.done
 		all.total += s.total
 	}
-	t.report(all.done, all.total)
+	if t.report != nil {
+		t.report(all.done, all.total)
+	}
 }

@@ -61,24 +61,26 @@ func reduce(spacing float64, levels []float64, columns int, lo, hi float64) (hz,
 	if !(spacing > 0 && lo > 0 && hi > lo && columns > 0) {
 		return nil, nil, nil, nil
 	}
-	last, end := -1, 0.0 // column of the newest entry, and where it ends
-	var bins []float64   // with a level, of each entry
-	for j := firstBin(lo, spacing); j < len(levels); j++ {
-		f := float64(j) * spacing
-		if f > hi {
-			break
+	last := -1         // column of the newest entry
+	var bins []float64 // with a level, of each entry
+	for j := max(0, int(math.Ceil(lo/spacing))); j < len(levels) && float64(j)*spacing <= hi; j++ {
+		f, x := float64(j)*spacing, levels[j]
+		if c := column(f, columns, lo, hi); c != last {
+			last = c
+			hz, low, mean, high, bins = append(hz, f), append(low, math.NaN()), append(mean, 0), append(high, math.NaN()), append(bins, 0)
 		}
-		if f >= end {
-			if c := column(f, columns, lo, hi); c != last {
-				last, end = c, columnEnd(c, columns, lo, hi)
-				hz, low, mean, high, bins = append(hz, f), append(low, math.NaN()), append(mean, 0), append(high, math.NaN()), append(bins, 0)
-			}
+		if math.IsNaN(x) {
+			continue
 		}
-		if i := len(hz) - 1; !math.IsNaN(levels[j]) {
-			widen(&hz[i], &low[i], &high[i], f, levels[j])
-			mean[i] += levels[j]
-			bins[i]++
+		i := len(hz) - 1
+		if !(x >= low[i]) {
+			low[i] = x
 		}
+		if !(x <= high[i]) {
+			high[i], hz[i] = x, f
+		}
+		mean[i] += x
+		bins[i]++
 	}
 	for i := range mean {
 		mean[i] /= bins[i] // of none NaN
@@ -86,29 +88,7 @@ func reduce(spacing float64, levels []float64, columns int, lo, hi float64) (hz,
 	return hz, low, mean, high
 }
 
-// firstBin is the first bin at or above lo.
-func firstBin(lo, spacing float64) int {
-	return max(0, int(math.Ceil(lo/spacing)))
-}
-
 func column(f float64, columns int, lo, hi float64) int {
 	c := int(float64(columns) * math.Log(f/lo) / math.Log(hi/lo))
 	return min(max(c, 0), columns-1)
-}
-
-// columnEnd is just short of where a column ends: below it column needn't be
-// asked, which takes long.
-func columnEnd(c, columns int, lo, hi float64) float64 {
-	const short = 1e-9 // far more than rounding, far less than a bin
-	return lo * math.Pow(hi/lo, float64(c+1)/float64(columns)) * (1 - short)
-}
-
-// widen takes a bin into a column's entry.
-func widen(hz, low, high *float64, f, level float64) {
-	if !(level >= *low) {
-		*low = level
-	}
-	if !(level <= *high) {
-		*high, *hz = level, f
-	}
 }

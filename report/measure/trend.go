@@ -10,6 +10,7 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fft/estimate"
 	"humdiff/fft/mains"
+	"humdiff/fft/note"
 	"humdiff/report/model"
 )
 
@@ -42,17 +43,16 @@ func Trend(ctx context.Context, addr capture.Address, harmonics []int, opt Optio
 		return nil, nil, err
 	}
 	kept, _ := sounding(followed, func(f follow) bool { return f.Health.Silent })
-	var said notes
+	said := [][]model.Warning{at(model.Side{File: addr.Path}, file.Warnings()...)}
 	all := make([]model.TrendCapture, len(kept))
 	for i, f := range kept {
 		all[i] = f.capture(harmonics, opt.Reference > 0)
-		said.take(at(fileOf(f.side), noted(file.Warnings()))...)
-		said.take(at(f.side, noted(f.Warnings))...)
+		said = append(said, at(f.side, f.Warnings...))
 		if !f.Mains.Detected && !f.Health.Silent {
-			said.add(f.side, "no_mains", "captures", 1, "limits", false, "followed", true)
+			said = append(said, at(f.side, note.New("no_mains", "captures", 1, "limits", false, "followed", true)))
 		}
 	}
-	return all, said.list(), nil
+	return all, once(said...), nil
 }
 
 // beside are the channels followed but for the reference.

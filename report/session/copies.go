@@ -24,7 +24,7 @@ func (f *File) leaveCopiesOut(ctx context.Context) error {
 	for i, r := range runs {
 		work.Go(func() error {
 			if at, err := f.Capture(r); err == nil {
-				read[i] = Sounding(ctx, at)
+				read[i] = sounding(ctx, at)
 			}
 			return ctx.Err()
 		})
@@ -51,9 +51,9 @@ func (f *File) leaveCopiesOut(ctx context.Context) error {
 	return nil
 }
 
-// Sounding is the first channel of a capture that isn't silent, which is read for it;
+// sounding is the first channel of a capture that isn't silent, which is read for it;
 // nil where there is none.
-func Sounding(ctx context.Context, at capture.Address) *likeness.Side {
+func sounding(ctx context.Context, at capture.Address) *likeness.Side {
 	file, err := capture.Open(at)
 	if err != nil {
 		return nil
