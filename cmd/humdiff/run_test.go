@@ -3,17 +3,24 @@ package main
 import (
 	"bytes"
 	"context"
+	"encoding/json"
+	"errors"
 	"fmt"
 	"os"
+	"os/exec"
 	"path/filepath"
+	"regexp"
+	"slices"
 	"strings"
 	"testing"
+	"time"
 	"unicode/utf8"
 
 	"humdiff/fixtures/bench"
 	"humdiff/fixtures/kit"
 	"humdiff/fixtures/wavfile"
 	"humdiff/report/model"
+	"humdiff/report/session"
 	"humdiff/report/wire"
 )
 
@@ -115,4 +122,172 @@ func TestNarrowTerminal(t *testing.T) {
 			t.Errorf("no warnings in the result, or words on standard error: %q", &stderr)
 		}
 	}
+}
+
+// open says where its page is and ends when it is interrupted; what can't be
+// watched is refused before anything is served.
+func TestOpen(t *testing.T) {
+	interrupted, stop := context.WithCancel(t.Context())
+	stop()
+	for _, c := range []struct {
+		ctx  context.Context
+		args []string
+		code int
+		says string
+	}{
+		{interrupted, []string{"open", "--no-browser"}, done, "The page is at http://127.0.0.1:"},
+		{t.Context(), []string{"open", "--no-browser", filepath.Join(t.TempDir(), "none")}, failed, "cannot be watched"},
+		{t.Context(), []string{"open", "one", "two"}, wrong, "open was given 2 folders"},
+	} {
+		var stdout, stderr bytes.Buffer
+		if code := run(c.ctx, c.args, &stdout, &stderr); code != c.code {
+			t.Errorf("%v: exit code %d, want %d", c.args, code, c.code)
+		}
+		if !strings.Contains(stderr.String(), c.says) || stdout.Len() > 0 {
+			t.Errorf("%v: %q, %q", c.args, &stdout, &stderr)
+		}
+	}
+}
+
+func TestTimeLeft(t *testing.T) {
+	for _, c := range []struct {
+		past        time.Duration
+		done, total int64
+		want        string
+	}{
+		{500 * time.Millisecond, 10, 100, ""}, {10 * time.Second, 0, 100, ""}, {10 * time.Second, 25, 100, "30 s left"},
+		{10 * time.Second, 1, 100, "17 min left"}, {10 * time.Second, 100, 100, "0 s left"}, {10 * time.Second, 100, 90, ""},
+	} {
+		kit.Same(t, timeLeft(c.past, c.done, c.total), c.want, "%v, %d of %d", c.past, c.done, c.total)
+	}
+}
+
+// What stands before the bar leaves it half the terminal.
+func TestDoing(t *testing.T) {
+	long := strings.Repeat("Wide ", 40)
+	for width := range 300 {
+		got := doing(long, "30 s left", width)
+		if n := len([]rune(got)); n > width/2 || width >= narrow && !strings.HasPrefix(got, "30 s left, W") || width < narrow && got != "" {
+			t.Errorf("%d columns: %q", width, got)
+		}
+	}
+	kit.Same(t, doing("Rail, near", "", 80), "Rail, near", "without a part")
+}
+
+var sittingArgs = []string{"plan", "--cables", "Grebe,Rail,Plover", "--terminations", "20ohm,open", "--exposures", "beside,wrapped",
+	"--witness", "Old wire", "--seed", "7", "--full-scale", "2.0V", "--gain", "40dB", "--out", "sitting"}
+
+// What plan writes is a session to which only the captures are missing, and with
+// them nothing.
+func TestPlanIsASession(t *testing.T) {
+	t.Chdir(t.TempDir())
+	said(t, sittingArgs...)
+	path := filepath.Join("sitting", "session.toml")
+	s, err := session.Load(path)
+	var problems session.Problems
+	if !errors.As(err, &problems) || len(problems) != len(s.Sitting.Runs) {
+		t.Errorf("%d runs: %v", len(s.Sitting.Runs), err)
+	}
+	for _, p := range problems {
+		if !strings.Contains(p.Error(), "there is no file run") {
+			t.Error(p)
+		}
+	}
+	for _, r := range s.Sitting.Runs {
+		kit.OK(t, os.WriteFile(s.Locate(r.Address), nil, 0o666))
+	}
+	if s, err = session.Load(path); err != nil {
+		t.Error(err)
+	}
+	if got := session.Cables(s.Sitting.Runs); len(got) != 4 || s.Sitting.Control != "Old wire" || s.Sitting.Bench.Gain != "40dB" {
+		t.Errorf("cables %v, witness %q, gain %q", got, s.Sitting.Control, s.Sitting.Bench.Gain)
+	}
+	if want := 2 + 2*5*2 + 3*2*(7+5*5); len(s.Sitting.Runs) != want { // residuals; witness; cables, the first time with dead
+		t.Errorf("%d runs, want %d", len(s.Sitting.Runs), want)
+	}
+}
+
+// The card is one sheet of A4, with six and with twelve repeats.
+func TestCardIsOnePage(t *testing.T) {
+	browser := slices.IndexFunc([]string{"chromium", "google-chrome"}, func(name string) bool { _, err := exec.LookPath(name); return err == nil })
+	if browser < 0 || testing.Short() {
+		t.Skip("needs a browser and some time")
+	}
+	for _, repeats := range []string{"6", "12"} {
+		t.Chdir(t.TempDir())
+		said(t, append(sittingArgs, "--repeats", repeats)...)
+		card := kit.Must(filepath.Abs(filepath.Join("sitting", "card.html")))(t)
+		ctx, end := context.WithTimeout(t.Context(), time.Minute)
+		defer end()
+		out, err := exec.CommandContext(ctx, []string{"chromium", "google-chrome"}[browser], "--headless", "--no-sandbox", "--disable-gpu",
+			"--no-pdf-header-footer", "--print-to-pdf=card.pdf", "file://"+filepath.ToSlash(card)).CombinedOutput()
+		if err != nil {
+			t.Fatalf("%v\n%s", err, out)
+		}
+		pages := regexp.MustCompile(`/Type\s*/Page\b`).FindAllString(readFile(t, "card.pdf"), -1)
+		kit.Same(t, len(pages), 1, "%s repeats: pages", repeats)
+	}
+}
+
+// Keys that outside checks read: they are there in every result, in its second
+// version as in its first.
+var (
+	sideKeys  = "file channel start_s end_s rate_hz bits sha256"
+	levelKeys = "state dbfs lo_dbfs hi_dbfs limit_dbfs floor_dbfs_hz volts steadiness"
+	deltaKeys = "state db lo_db hi_db"
+	headKeys  = map[string]string{"": "schema tool settings warnings may_publish fingerprint", "tool": "version", "may_publish": "state why caption", "warnings": "code file channel message"}
+	contract  = map[string]map[string]string{
+		"compare": {
+			"": "pairs", "pairs": "quiet near mains lines hum noise tones", "pairs.quiet": sideKeys, "pairs.near": sideKeys,
+			"pairs.mains": "nominal_hz quiet_hz near_hz", "pairs.lines": "harmonic hz quiet near delta pickup",
+			"pairs.lines.quiet": levelKeys, "pairs.lines.near": levelKeys, "pairs.lines.delta": deltaKeys, "pairs.lines.pickup": "lo_volts hi_volts",
+			"pairs.hum": "quiet_dbfs near_dbfs delta", "pairs.hum.delta": deltaKeys,
+			"pairs.noise": "band_hz quiet_dbfs near_dbfs quiet_a_dbfs near_a_dbfs", "pairs.tones": "quiet near",
+		},
+		"measure": {
+			"": "captures", "captures": sideKeys + " mains lines hum noise tones",
+			"captures.mains": "detected nominal_hz hz u95_hz min_hz max_hz", "captures.lines": "harmonic hz " + levelKeys,
+			"captures.hum": "state dbfs lo_dbfs hi_dbfs limit_dbfs",
+		},
+	}
+)
+
+func TestJSONContract(t *testing.T) {
+	quiet, near := captureFile(t, "quiet.wav", -100), captureFile(t, "near.wav", -80)
+	for command, keys := range contract {
+		args := []string{command, quiet, near, "--format", "json", "--full-scale", "2V", "--up-to", "500Hz"}
+		var result any
+		kit.OK(t, json.Unmarshal([]byte(said(t, args...)), &result))
+		for _, at := range []map[string]string{headKeys, keys} {
+			for path, names := range at {
+				found := objects(result, path)
+				if len(found) == 0 {
+					t.Errorf("%s: there is no %s", command, path)
+				}
+				for _, object := range found {
+					for _, name := range strings.Fields(names) {
+						if _, ok := object[name]; !ok {
+							t.Errorf("%s: %s has no key %q", command, path, name)
+						}
+					}
+				}
+			}
+		}
+	}
+}
+
+// objects are those at a path, of lists each.
+func objects(value any, path string) (all []map[string]any) {
+	if list, ok := value.([]any); ok {
+		for _, x := range list {
+			all = append(all, objects(x, path)...)
+		}
+		return all
+	}
+	object, ok := value.(map[string]any)
+	if path == "" || !ok {
+		return append(all, object)
+	}
+	name, rest, _ := strings.Cut(path, ".")
+	return objects(object[name], rest)
 }

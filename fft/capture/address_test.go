@@ -11,6 +11,7 @@ import (
 	"humdiff/fft/fault"
 	"humdiff/fixtures/kit"
 
+	"github.com/google/go-cmp/cmp"
 	"pgregory.net/rapid"
 )
 
@@ -204,4 +205,54 @@ func FuzzParseAddress(f *testing.F) {
 			t.Fatalf("%q: %+v, written %q, read back %+v, %v", s, a, a.String(), again, err)
 		}
 	})
+}
+
+func TestFolder(t *testing.T) {
+	dir := t.TempDir()
+	for _, name := range []string{"b.WAV", "a.flac", "notes.txt", "b/2.wav", "b/10.wav", "a.d/x.bwf", ".hidden.wav", ".trash/y.wav", "plain"} {
+		path := filepath.Join(dir, name)
+		kit.OK(t, os.MkdirAll(filepath.Dir(path), 0o777))
+		kit.OK(t, os.WriteFile(path, nil, 0o666))
+	}
+	kit.OK(t, os.Mkdir(filepath.Join(dir, "folder.wav"), 0o777))
+	if err := os.Symlink(dir, filepath.Join(dir, "b", "loop")); err != nil {
+		t.Log("no links here: ", err)
+	}
+	var got []string
+	paths, unread := capture.Folder(dir)
+	for _, p := range paths {
+		rel := kit.Must(filepath.Rel(dir, p))(t)
+		got = append(got, filepath.ToSlash(rel))
+	}
+	want := []string{"a.d/x.bwf", "a.flac", "b.WAV", "b/10.wav", "b/2.wav"}
+	if diff := cmp.Diff(want, got); diff != "" || len(unread) > 0 {
+		t.Errorf("-want +got:\n%s%v", diff, unread)
+	}
+	missing := filepath.Join(dir, "gone")
+	if paths, unread := capture.Folder(missing); len(paths) > 0 || len(unread) != 1 || unread[0].Error() != missing+": there is no such file" {
+		t.Errorf("%v, %v", paths, unread)
+	}
+}
+
+// A part of a file's channels, of samples' or of a part's is those channels.
+func TestPart(t *testing.T) {
+	path, all := threeChannels(t)
+	memory := capture.Samples(1000, all...)
+	for name, src := range map[string]capture.Source{"a file": open(t, capture.Address{Path: path}), "samples": memory} {
+		if whole := capture.Part(src, 0, 3); whole != src {
+			t.Errorf("%s: the whole is something else", name)
+		}
+		for from := range 3 {
+			for n := 1; from+n <= 3; n++ {
+				same(t, readAll(t, capture.Part(src, from, n)), all[from:from+n])
+			}
+		}
+		same(t, readAll(t, capture.Part(capture.Part(src, 1, 2), 1, 1)), all[2:])
+	}
+	defer func() {
+		if recover() == nil {
+			t.Error("a part beyond the channels")
+		}
+	}()
+	capture.Part(memory, 2, 2)
 }

@@ -2,6 +2,7 @@ package mains
 
 import (
 	"context"
+	"math"
 	"math/cmplx"
 	"math/rand/v2"
 	"slices"
@@ -9,6 +10,7 @@ import (
 
 	"humdiff/fft"
 	"humdiff/fft/capture"
+	"humdiff/fixtures/bench"
 	"humdiff/fixtures/kit"
 )
 
@@ -107,5 +109,65 @@ func TestHolds(t *testing.T) {
 			got = samples
 		}
 		kit.Same(t, got, c.want, "%d s of %d channels at %d Hz: held", c.seconds, c.channels, c.rate)
+	}
+}
+
+// Hum above the highest line that is measured is hum too: noise isn't read
+// there.
+func TestNoNoiseIsReadOnLinesBeyondTheLast(t *testing.T) {
+	var lines []bench.LineSpec
+	for h := 1; h <= 300; h++ {
+		lines = append(lines, bench.LineSpec{Harmonic: h, PowerDBFS: -90, Phase: float64(h * h)})
+	}
+	made := kit.Must(bench.Comb{Rate: 48000, Seconds: 10, Track: bench.Steady(50.01), FloorDBFSHz: -130, Lines: lines, Seed: 1}.Make())(t)
+	all := kit.Must(Measure(t.Context(), made.Source(), Options{UpTo: 1000}))(t)
+	m := all[0]
+	in := func(hz float64) bool {
+		for _, b := range m.Occupied {
+			if b.Lo <= hz && hz <= b.Hi {
+				return true
+			}
+		}
+		return false
+	}
+	for h := 1; h <= 300; h++ {
+		if hz := float64(h) * 50.01; !in(hz) {
+			t.Errorf("harmonic %d at %.1f Hz counts as noise", h, hz)
+		}
+	}
+	if in(50.01 * 100.5) {
+		t.Error("no noise is left between lines")
+	}
+}
+
+// The table's weights are those of the window's transform, to 1e-11 of the
+// largest: a cubic in steps of h is off by at most 3/128·h⁴ times the fourth
+// derivative, and that of a bandlimited function of height 1 is at most π⁴.
+func TestKernelTable(t *testing.T) {
+	r := rand.New(rand.NewPCG(1, 1))
+	for _, w := range fft.Windows {
+		l := kit.Must(newLayout(48000, 48000*20, Options{Window: w, UpTo: 5000}))(t)
+		k := newKernel(l)
+		for i := range 2000 {
+			offset := r.Float64()
+			switch i {
+			case 0:
+				offset = 0
+			case 1:
+				offset = 0.5
+			case 2:
+				offset = 1
+			}
+			middle := 0.25
+			if offset >= 0.5 {
+				middle = 0.75
+			}
+			got, want := k.weights(nil, offset), k.normal(offset, middle)
+			for j := range want {
+				if d := math.Abs(got[j]-want[j]) / k.whole[k.reach()]; !(d < 1e-11) {
+					t.Fatalf("%s, %g bins above: weight %d is %g, want %g", w.Name, offset, j, got[j], want[j])
+				}
+			}
+		}
 	}
 }

@@ -2,13 +2,13 @@ package session
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 	"testing"
-
-	"humdiff/fixtures/kit"
 	"time"
 
 	"humdiff/fft/note"
+	"humdiff/fixtures/kit"
 	"humdiff/report/model"
 )
 
@@ -183,6 +183,166 @@ func TestQuantities(t *testing.T) {
 		"gain = '40dB'\nspacing_mm = 'ten'": "a gain of 40dB alone gives no volts",
 	} {
 		if _, err := bench(text); err == nil || !strings.Contains(err.Error(), want) {
+			t.Errorf("%q: %v, want %q", text, err, want)
+		}
+	}
+}
+
+// A form that is sent as it was shown changes nothing, and neither does one with a field
+// that can't be understood: that one says why.
+func TestForms(t *testing.T) {
+	f := load(t, write(t, files(plainList)))
+	was := f
+	for _, table := range []string{TopTable, BenchTable, RolesTable, ClaimTable, RunTable} {
+		for i := range map[string]int{ClaimTable: len(f.Sitting.Claims), RunTable: len(f.Sitting.Runs)}[table] + 1 {
+			said := map[string]string{}
+			for _, x := range f.Fields(table, i) {
+				said[x.Name] = x.Value
+			}
+			if i == len(f.Sitting.Runs) || table == ClaimTable && i == len(f.Sitting.Claims) {
+				continue // a new one
+			}
+			if wrong := f.Fill(table, i, said); len(wrong) > 0 {
+				t.Errorf("%s %d: %v", table, i, wrong)
+			}
+		}
+	}
+	for i := range f.Sitting.Runs {
+		f.Sitting.Runs[i].Number, f.Sitting.Runs[i].Line = was.Sitting.Runs[i].Number, was.Sitting.Runs[i].Line
+	}
+	for i := range f.Sitting.Claims {
+		f.Sitting.Claims[i].Line = was.Sitting.Claims[i].Line
+	}
+	kit.Alike(t, was.Sitting, f.Sitting, same)
+	before := f.Sitting.Runs[1]
+	if wrong := f.Fill(RunTable, 1, map[string]string{"cable": "Rail", "repeat": "x", "plug": "3"}); wrong["repeat"] == "" || wrong["plug"] == "" || len(wrong) != 2 || f.Sitting.Runs[1].Cable != before.Cable {
+		t.Errorf("%v, %+v", wrong, f.Sitting.Runs[1])
+	}
+}
+
+// Check finds what Load would, and says at which table and key.
+func TestCheckSaysWhere(t *testing.T) {
+	f := load(t, write(t, files(plainList)))
+	if p := f.Check(); len(p) > 0 {
+		t.Fatal(p)
+	}
+	f.Sitting.Bench.FullScale = "loud"
+	f.Sitting.Claims[0].Than = "Nobody"
+	f.Sitting.Runs[0].LeftOut = "a door"
+	f.Sitting.Runs[3].Address = "gone.wav"
+	var at []string
+	for _, p := range f.Check() {
+		at = append(at, p.At)
+	}
+	for _, want := range []string{"bench.full_scale", "claim[0].than", "run[1]", "run[3].file"} {
+		if !slices.Contains(at, want) {
+			t.Errorf("nothing is wrong at %s: %v", want, at)
+		}
+	}
+}
+
+// What was confirmed of a run stays, whatever its name is read as.
+func TestConfirmed(t *testing.T) {
+	guess, r := BlankRun(), BlankRun()
+	guess.Cable, guess.Exposure, guess.Condition, guess.Guessed = "Grebe wrapped", "beside", model.Near, []string{"cable", "exposure", "condition", "start"}
+	r.Cable, r.Exposure, r.Note, r.Guessed = "Grebe", "wrapped", "windy", []string{"exposure"}
+	got := Confirmed(guess, r)
+	if got.Cable != "Grebe" || got.Exposure != "beside" || got.Condition != model.Near || got.Note != "windy" || !slices.Equal(got.Guessed, []string{"exposure", "condition"}) {
+		t.Errorf("%+v", got)
+	}
+}
+
+// What of a chain says nothing by itself is told, all at once; a whole one is
+// written again as it was read.
+func TestPlayback(t *testing.T) {
+	list := "cable,termination_ohms,exposure,condition,repeat,file\nGrebe,20,,quiet,1,q1.wav\nGrebe,20,beside,near,1,n1.wav\n"
+	read := func(playback string) (File, error) {
+		return Load(write(t, map[string]string{"session.toml": "runs = \"runs.csv\"\n" + playback, "runs.csv": list, "q1.wav": "", "n1.wav": ""}))
+	}
+	whole := "[playback]\nprogramme = '2V'\ngain = '26dB'\nspeaker = '87dB'\ndistance = '2.5m'\nspeakers = 2\nroom_margin = '10dB'\n"
+	s := kit.Must(read(whole))(t)
+	want := &model.Playback{ProgrammeVolts: 2, GainDB: 26, Kind: model.KindLoudspeaker, SensitivityDB: 87, DistanceMetres: 2.5, Loudspeakers: 2, MarginDB: 10}
+	kit.Alike(t, want, s.Sitting.Playback)
+	if file, _ := s.Encode(); !strings.Contains(string(file), whole) {
+		t.Errorf("written as\n%s", file)
+	}
+	if s, err := read(""); err != nil || s.Sitting.Playback != nil {
+		t.Errorf("none: %v, %+v", err, s.Sitting.Playback)
+	}
+	for text, want := range map[string][]string{
+		"speaker = '87dB'\n": {"speaker says nothing by itself", "state distance too", "state gain too"},
+		"distance = '2m'\n":  {"distance says nothing by itself"},
+		"gain = '3dB'\n":     {"gain says nothing by itself"},
+		"speaker = 87\n":     {"speaker: 87 is no text"},
+		"speaker = '87'\n":   {`speaker: "87"`, "unit"},
+		"gain = '0dB'\nspeaker = '87dB'\ndistance = '2m'\nheadphone = '100dB/V'\n": {"two chains"},
+		"gain = '0dB'\nheadphone = '100dB/V'\nroom_margin = '-3dB'\n":              {"takes something off"},
+		"headphone = '100dB/V'\n": {"headphone says nothing by itself", "state gain too"},
+		"volume = 3\n":            {`there is no key "volume" here`},
+	} {
+		_, err := read("[playback]\n" + text)
+		for _, w := range want {
+			if err == nil || !strings.Contains(err.Error(), w) {
+				t.Errorf("%q: %v, want %q", text, err, w)
+			}
+		}
+	}
+}
+
+const drivenList = "cable,condition,drive,termination_ohms,reference,file\nGrebe,driven,wire,20,ch=2,d.wav\n,residual,wire,20,ch=2,r.wav\nGrebe,quiet,,20,,q.wav\n"
+
+func drivenFiles(claim string) map[string]string {
+	return map[string]string{"session.toml": "runs = \"runs.csv\"\n[drive]\nfull_scale = \"4V\"\n" + claim, "runs.csv": drivenList, "d.wav": "", "r.wav": "", "q.wav": ""}
+}
+
+// Rows of a known source are no runs of the ranking.
+func TestDrivenRowsStandApart(t *testing.T) {
+	s := load(t, write(t, drivenFiles(""))).Sitting
+	if len(s.Driven) != 2 || len(s.Runs) != 1 || s.Runs[0].Address != "q.wav" {
+		t.Errorf("%d driven, %d others", len(s.Driven), len(s.Runs))
+	}
+}
+
+// A claim about a cable's own numbers states one limit, in a unit that tells of what, and is
+// written as it was read.
+func TestLimits(t *testing.T) {
+	head := "[[claim]]\nname = 'n'\nwritten = 2026-05-01\nkind = 'coupling'\ncable = 'Grebe'\n"
+	for text, want := range map[string]model.Limit{
+		"farads = '5pF'\n":                 {Value: 5e-12, Unit: "F"},
+		"henries = '20nH/m'\n":             {Value: 20e-9, Unit: "H/m"},
+		"ohms = '15mohm/m'\nhz = '1kHz'\n": {Value: 0.015, Unit: "Ω/m", Hz: 1000},
+		"predicted = '10uV'\ntermination_ohms = 20\nmains_volts = '120V'\nhz = 60\ninput_ohms = '10kohm'\n": {Value: 1e-5, Unit: "V", Hz: 60, MainsVolts: 120, InputOhms: 10e3},
+	} {
+		f := load(t, write(t, drivenFiles(head+text)))
+		got := f.Sitting.Claims[0].Limit
+		for _, n := range []*model.Num{&got.Hz, &got.MainsVolts, &got.InputOhms} {
+			if !n.Ok() {
+				*n = 0
+			}
+		}
+		if got != want {
+			t.Errorf("%s is %+v", text, got)
+		}
+		for line := range strings.Lines(strings.ReplaceAll(text, "'", "\"")) {
+			file, _ := f.Encode()
+			if key, _, _ := strings.Cut(line, " ="); !strings.Contains(string(file), "\n"+key+" = ") {
+				t.Errorf("%q isn't in\n%s", line, file)
+			}
+		}
+		if again := f.Check(); len(again) > 0 {
+			t.Errorf("%s: written again: %v", text, again)
+		}
+	}
+	for text, want := range map[string]string{
+		"":                                  "states 0 limits",
+		"farads = '5pF'\nhenries = '1nH'\n": "states 2 limits",
+		"predicted = '10uV'\n":              "no termination_ohms",
+		"farads = '5pF'\nhz = 50\n":         "hz says nothing",
+		"farads = '5pF'\ndb = 1\n":          "db says nothing",
+		"predicted = '10uV/m'\ntermination_ohms=20": "predicted",
+	} {
+		_, err := Load(write(t, drivenFiles(head+text)))
+		if err == nil || !strings.Contains(err.Error(), want) {
 			t.Errorf("%q: %v, want %q", text, err, want)
 		}
 	}
