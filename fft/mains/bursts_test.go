@@ -259,8 +259,8 @@ func TestHzOverBursts(t *testing.T) {
 // wander elsewhere. Nor is hum unsteady for spans of which bursts leave little.
 func TestNoJumpOverBursts(t *testing.T) {
 	t.Parallel()
-	jumps, unsteady := 0, 0
-	for seed := range int64(8) {
+	jumps, unsteady, n := 0, 0, trials.Count(80)
+	for seed := range int64(n) {
 		comb := bench.Comb{Rate: 4000, Seconds: 200, Track: bench.Track{Hz: 50.01, WanderHz: 0.01, WanderSeconds: 20}, FloorDBFSHz: -130, RandomPhase: true, Seed: seed}
 		for h := 1; h <= 20; h++ {
 			comb.Lines = append(comb.Lines, bench.LineSpec{Harmonic: h, PowerDBFS: -90})
@@ -280,11 +280,10 @@ func TestNoJumpOverBursts(t *testing.T) {
 		}
 	}
 	if jumps > 0 {
-		t.Errorf("%d jumps in 8 captures", jumps)
+		t.Errorf("%d jumps in %d captures", jumps, n)
 	}
-	// Of 160 at 1 %, more than 6 are by chance once in 500 times.
-	if unsteady > 6 {
-		t.Errorf("%d of 160 steady lines are unsteady", unsteady)
+	if unsteady > trials.AtMost(20*n, 0.01, 0.002) {
+		t.Errorf("%d of %d steady lines are unsteady", unsteady, 20*n)
 	}
 }
 

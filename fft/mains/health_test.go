@@ -238,7 +238,7 @@ func TestTrackWarnings(t *testing.T) {
 		made := kit.Must(c.Make())(t)
 		return made.Samples
 	}
-	for seed := range int64(5) {
+	for seed := range int64(trials.Count(5)) {
 		for want, x := range map[string][]float64{
 			"":             draw(seed, 120, 0.002, true),
 			"track_broken": append(draw(seed, 100, 0.002, true), draw(seed+100, 150, 0, false)...),

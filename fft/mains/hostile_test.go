@@ -181,7 +181,7 @@ func TestStep(t *testing.T) {
 // Lines far out of the noise that hold their level are never said to change it.
 func TestStrongAndSteady(t *testing.T) {
 	t.Parallel()
-	for seed := range int64(20) {
+	for seed := range int64(trials.Count(200)) {
 		r := rand.New(rand.NewPCG(uint64(seed), 12))
 		comb := bench.Comb{Rate: 8000, Seconds: 6 + 20*r.Float64(), Track: bench.Track{Hz: 49.9 + 0.2*r.Float64(), WanderHz: 0.02, WanderSeconds: 120},
 			FloorDBFSHz: -150 + 30*r.Float64(), RandomPhase: true, Seed: seed}
