@@ -3,7 +3,6 @@ package report
 import (
 	"errors"
 	"fmt"
-	"iter"
 	"path/filepath"
 	"slices"
 	"strings"
@@ -90,17 +89,10 @@ func compareFiles(r *model.Compare) ([]publish.File, error) {
 	files := []publish.File{
 		{Name: "report.html", Data: html},
 		numbersOf(r, "compare.json"),
-		{Name: "lines.csv", Make: func() ([]byte, error) { return csvOf(r, doc.CompareTables(*r, doc.UnitFor(r.Settings))), nil }},
 		{Name: "report.md", Data: []byte(text.Markdown(d))},
 	}
 	if caption := doc.CaptionFile(*r); caption != "" {
 		files = append(files, publish.File{Name: "caption.txt", Data: []byte(caption)})
-	}
-	ends := endings(r.Pairs)
-	for i, p := range r.Pairs {
-		if a := p.Audibility; a != nil && a.Verdict != model.NotPlayed {
-			files = append(files, publish.File{Name: "audibility" + ends[i] + ".csv", Data: csvOf(r, text.One(doc.AudibleTable(*a)))})
-		}
 	}
 	return withFigures(files, r)
 }
@@ -115,8 +107,6 @@ func trendFiles(r *model.Trend) ([]publish.File, error) {
 		{Name: "report.html", Data: html},
 		{Name: "report.md", Data: []byte(text.Markdown(d))},
 		numbersOf(r, "trend.json"),
-		{Name: "steps.csv", Data: csvOf(r, text.One(doc.TrendSteps(*r)))},
-		{Name: "spans.csv", Data: csvOf(r, doc.TrendTables(*r, doc.UnitFor(r.Settings)))},
 	}, r)
 }
 
@@ -130,20 +120,15 @@ func passportFiles(p *model.Passport) ([]publish.File, error) {
 		{Name: "report.html", Data: html},
 		{Name: "report.md", Data: []byte(text.Markdown(d))},
 		numbersOf(p, "passport.json"),
-		{Name: "passport.csv", Data: csvOf(p, text.One(doc.PassportTable(*p)))},
-		{Name: "budget.csv", Data: csvOf(p, text.One(doc.BudgetTable(*p)))},
-		{Name: "tones.csv", Data: csvOf(p, text.One(doc.ToneTable(*p)))},
 	}, p)
 }
 
-// csvOf is a table of a result as CSV, with the result's fingerprint.
-func csvOf(r wire.Result, tables iter.Seq[doc.Table]) []byte {
-	return []byte(text.CSV(text.Marked(tables, r.Top().Fingerprint)))
-}
-
-// withFigures adds a result's figures, as SVG, and a card to publish in both its sizes
-// as PNG too, which is what most places that show images take.
+// withFigures adds a result's tables as CSV, its figures as SVG, and a card to publish in
+// both its sizes as PNG too, which is what most places that show images take.
 func withFigures(files []publish.File, r wire.Result) ([]publish.File, error) {
+	for _, t := range wire.Tables(r) {
+		files = append(files, publish.File{Name: t.Name + ".csv", Make: func() ([]byte, error) { return t.File(r), nil }})
+	}
 	all, err := Figures(r)
 	for _, f := range all {
 		if f.isCard() {

@@ -2,7 +2,6 @@ package report
 
 import (
 	"fmt"
-	"iter"
 
 	"humdiff/report/doc"
 	"humdiff/report/judge"
@@ -38,15 +37,6 @@ func SessionFiles(s *model.Session, run func(number int) (model.Capture, error),
 		{Name: "report.html", Data: html},
 		{Name: "report.md", Data: []byte(text.Markdown(d))},
 		{Name: "session.json", Data: numbers},
-	}
-	for _, t := range []struct {
-		name   string
-		tables iter.Seq[doc.Table]
-	}{
-		{"runs", text.One(doc.SessionRuns(*s, link))}, {"repeats", text.One(doc.SessionRepeats(*s))}, {"means", text.One(doc.SessionMeans(*s))},
-		{"ranking", doc.SessionPlaces(*s)}, {"differences", doc.SessionDifferences(*s)}, {"claims", text.One(doc.SessionClaims(*s))},
-	} {
-		files = append(files, publish.File{Name: t.name + ".csv", Data: csvOf(s, t.tables)})
 	}
 	if files, err = withFigures(files, s); err != nil {
 		return nil, err

@@ -117,7 +117,7 @@ func (f batching) run(ctx context.Context, s screen, path string) error {
 		return err
 	}
 	told := func() doc.Document { return doc.Session(judged.Session, nil) }
-	if err := f.show(s, view{&judged.Session, told, nil, judged.Warnings}); err != nil {
+	if err := f.show(s, view{&judged.Session, told, judged.Warnings}); err != nil {
 		return err
 	}
 	if f.out != "" {

@@ -85,7 +85,7 @@ func (f comparing) run(ctx context.Context, s screen, quietArg, nearArg string) 
 		return err
 	}
 	u := f.unit(*r.Settings)
-	shown := f.show(s, view{seen, func() doc.Document { return doc.Compare(*seen, u) }, doc.CompareTables(*seen, u), seen.Warnings})
+	shown := f.show(s, view{seen, func() doc.Document { return doc.Compare(*seen, u) }, seen.Warnings})
 	// A report that can't be written doesn't take the result with it.
 	return errors.Join(shown, f.all(ctx, s, seen))
 }

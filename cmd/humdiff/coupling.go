@@ -12,7 +12,6 @@ import (
 	"humdiff/report/doc"
 	"humdiff/report/model"
 	"humdiff/report/session"
-	"humdiff/report/text"
 )
 
 // coupled is the flags of coupling.
@@ -103,13 +102,13 @@ func (f coupled) run(ctx context.Context, s screen, args []string) (err error) {
 		if err != nil {
 			return err
 		}
-		return f.show(s, view{&r, func() doc.Document { return doc.Agreement(r) }, text.One(doc.AgreementTable(r)), nil})
+		return f.show(s, view{&r, func() doc.Document { return doc.Agreement(r) }, nil})
 	}
 	r, err := report.Coupling(version(), f.Coupled)
 	if err != nil {
 		return err
 	}
-	return f.show(s, view{&r, func() doc.Document { return doc.Coupling(r) }, text.One(doc.CouplingTable(r)), r.Warnings})
+	return f.show(s, view{&r, func() doc.Document { return doc.Coupling(r) }, r.Warnings})
 }
 
 // passport is that of a session's cables, or of one driven capture.
@@ -140,7 +139,7 @@ func (f coupled) passport(ctx context.Context, s screen, path string) error {
 			return err
 		}
 	}
-	if err := f.show(s, view{&p, func() doc.Document { return doc.Passport(p) }, text.One(doc.PassportTable(p)), p.Warnings}); err != nil {
+	if err := f.show(s, view{&p, func() doc.Document { return doc.Passport(p) }, p.Warnings}); err != nil {
 		return err
 	}
 	return f.all(ctx, s, seen)

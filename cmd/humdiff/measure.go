@@ -47,5 +47,5 @@ func measure(ctx context.Context, s screen, m measuring, p showing, args []strin
 		return err
 	}
 	u := p.unit(*r.Settings)
-	return p.show(s, view{&measured, func() doc.Document { return doc.Measure(measured, u) }, doc.MeasureTables(measured, u), measured.Warnings})
+	return p.show(s, view{&measured, func() doc.Document { return doc.Measure(measured, u) }, measured.Warnings})
 }

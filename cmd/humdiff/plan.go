@@ -3,7 +3,6 @@ package main
 import (
 	"context"
 	"fmt"
-	"iter"
 	"maps"
 	"math/rand/v2"
 	"os"
@@ -22,7 +21,6 @@ import (
 	"humdiff/report/model"
 	"humdiff/report/plan"
 	"humdiff/report/publish"
-	"humdiff/report/text"
 	"humdiff/report/unit"
 )
 
@@ -127,24 +125,11 @@ func (f planned) run(ctx context.Context, s screen) (err error) {
 			return err
 		}
 	}
-	if err = f.show(s, view{&p, func() doc.Document { return doc.Plan(p) }, planTable(p), p.Warnings}); err != nil || f.out == "" {
+	if err = f.show(s, view{&p, func() doc.Document { return doc.Plan(p) }, p.Warnings}); err != nil || f.out == "" {
 		return err
 	}
 	_, err = fmt.Fprintf(s.stderr, "Card, list of runs and session file are in %s\n", doc.Printable(filepath.Clean(f.out)))
 	return err
-}
-
-// planTable is the run order as CSV, or what is planned without one.
-func planTable(p model.Plan) iter.Seq[doc.Table] {
-	switch {
-	case p.Order != nil:
-		return text.One(doc.PlanRuns(*p.Order))
-	case p.Tones != nil:
-		return text.One(doc.PlanTones(*p.Tones))
-	case p.Length != nil:
-		return text.One(doc.PlanReach(*p.Length))
-	}
-	return text.One(doc.PlanRepeats(p.Repeats))
 }
 
 // goTogether refuses flags that say nothing without another, or contradict one.

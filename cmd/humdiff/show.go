@@ -4,7 +4,6 @@ import (
 	"context"
 	"fmt"
 	"io"
-	"iter"
 
 	"github.com/spf13/cobra"
 
@@ -41,8 +40,7 @@ func (s *showing) add(c *cobra.Command) {
 type view struct {
 	result   wire.Result
 	told     func() doc.Document
-	csv      iter.Seq[doc.Table] // nil: the result has no CSV
-	warnings []model.Warning     // for CSV, which doesn't hold them
+	warnings []model.Warning // for CSV, which doesn't hold them
 }
 
 // unit is what levels are printed in, of a result with these settings.
@@ -87,7 +85,7 @@ func (s showing) form(v view, width int) (string, error) {
 		numbers, err := wire.Write(v.result)
 		return string(numbers), err
 	case "csv":
-		return text.CSV(v.csv), nil
+		return string(wire.CSV(v.result)), nil
 	case "markdown":
 		return text.Markdown(v.told()), nil
 	case "html":

@@ -14,7 +14,6 @@ import (
 	"humdiff/report"
 	"humdiff/report/doc"
 	"humdiff/report/model"
-	"humdiff/report/text"
 )
 
 // harmonics is a flag that lists harmonics, such as 1,2,3.
@@ -104,7 +103,7 @@ func (f trending) run(ctx context.Context, s screen, arg string) error {
 		return err
 	}
 	u := f.unit(*r.Settings)
-	shown := f.show(s, view{&followed, func() doc.Document { return doc.Trend(followed, u) }, text.One(doc.TrendSteps(followed)), followed.Warnings})
+	shown := f.show(s, view{&followed, func() doc.Document { return doc.Trend(followed, u) }, followed.Warnings})
 	seen, err := seenFrom(f.writing, &followed) // addresses on the screen are for the next command
 	if err != nil {
 		return err

@@ -20,9 +20,9 @@ func audibleSaid(a model.Audibility) []string {
 	return slices.Concat(said, tell("audible.verdict", a), tell("audible.assumed", a))
 }
 
-// AudibleTable is the table of lines at the listener against the threshold of
+// audibleTable is the table of lines at the listener against the threshold of
 // hearing; those are shown that come nearest to it.
-func AudibleTable(a model.Audibility) Table {
+func audibleTable(a model.Audibility) Table {
 	fields := audibleFields()
 	t := Table{ID: "listener", Title: "At the listener, near", Columns: columns(fields)}
 	least := leastMargin(a)
@@ -58,23 +58,15 @@ func leastMargin(a model.Audibility) model.Num {
 func soundRange(e model.Estimate) string { return bare(e, "at least ", "below ", "", unknown) }
 
 func audibleFields() []field[model.AudibleLine] {
-	sound := func(head, name string, of func(model.AudibleLine) model.Estimate) field[model.AudibleLine] {
-		return field[model.AudibleLine]{Column: Column{Head: head, Unit: "dB", Plain: []string{name + "_lo_db", name + "_hi_db"}},
-			cell: func(l model.AudibleLine) Cell {
-				lo, hi := ends(of(l))
-				return Cell{Text: soundRange(of(l)), Plain: []any{lo, hi}}
-			}}
-	}
-	return []field[model.AudibleLine]{
-		{Column: Column{Head: "harmonic", Plain: []string{"harmonic"}}, cell: func(l model.AudibleLine) Cell { return countCell(l.Harmonic) }},
-		{Column: Column{Head: "frequency", Unit: "Hz", Plain: []string{"hz"}}, cell: func(l model.AudibleLine) Cell { return numberCell(l.Hz, 2) }},
-		{Column: Column{Head: "at the input", Plain: []string{"lo_volts_rms", "hi_volts_rms"}}, cell: func(l model.AudibleLine) Cell {
-			lo, hi := ends(l.Volts)
-			return Cell{Text: Volts(l.Volts), Plain: []any{lo, hi}}
-		}},
-		sound("SPL", "spl", func(l model.AudibleLine) model.Estimate { return l.SPLDB }),
-		{Column: Column{Head: "threshold", Unit: "dB", Plain: []string{"threshold_db"}}, cell: func(l model.AudibleLine) Cell { return numberCell(l.ThresholdDB, 1) }},
-		sound("margin", "margin", func(l model.AudibleLine) model.Estimate { return l.MarginDB }),
+	type line = model.AudibleLine
+	sound := func(_ line, e model.Estimate) string { return soundRange(e) }
+	return []field[line]{
+		counts("harmonic", func(l line) int { return l.Harmonic }),
+		numbers("frequency", "Hz", decimal(2), func(l line) model.Num { return l.Hz }),
+		{Column: Column{Head: "at the input"}, cell: func(l line) Cell { return Cell{Text: Volts(l.Volts)} }},
+		estimates("SPL", "dB", sound, func(l line) model.Estimate { return l.SPLDB }),
+		numbers("threshold", "dB", decimal(1), func(l line) model.Num { return l.ThresholdDB }),
+		estimates("margin", "dB", sound, func(l line) model.Estimate { return l.MarginDB }),
 	}
 }
 
@@ -110,14 +102,17 @@ func loudness(a model.SessionAudible) float64 {
 }
 
 func listenerTable(id string, all []model.SessionAudible) Table {
-	t := Table{ID: id, Columns: []Column{{Head: "cable", Left: true}, {Head: "place", Left: true}, {Head: "run"}, {Head: "hum at the input"},
-		{Head: "below the programme", Unit: "dB"}, {Head: "above hearing threshold", Unit: "dB"}, {Head: "heard", Left: true}}}
-	for _, a := range all {
-		x := a.Audibility
-		t.Rows = append(t.Rows, Row{Shown: true, Cells: []Cell{{Text: Printable(a.Cable)}, {Text: Where(a.Where)}, {Text: fmt.Sprint(a.Run)},
-			{Text: Volts(x.HumVolts)}, {Text: soundRange(x.BelowProgrammeDB)}, {Text: soundRange(x.Band.MarginDB)}, {Text: heard[x.Verdict]}}})
-	}
-	return t
+	type heardAt = model.SessionAudible
+	sound := func(_ heardAt, e model.Estimate) string { return soundRange(e) }
+	return tableOf(id, "", []field[heardAt]{
+		named("cable", func(a heardAt) string { return a.Cable }),
+		worded("place", func(a heardAt) string { return Where(a.Where) }),
+		{Column: Column{Head: "run"}, cell: func(a heardAt) Cell { return Cell{Text: fmt.Sprint(a.Run)} }},
+		{Column: Column{Head: "hum at the input"}, cell: func(a heardAt) Cell { return Cell{Text: Volts(a.Audibility.HumVolts)} }},
+		estimates("below the programme", "dB", sound, func(a heardAt) model.Estimate { return a.Audibility.BelowProgrammeDB }),
+		estimates("above hearing threshold", "dB", sound, func(a heardAt) model.Estimate { return a.Audibility.Band.MarginDB }),
+		worded("heard", func(a heardAt) string { return heard[a.Audibility.Verdict] }),
+	}, all)
 }
 
 // heard are verdicts on audibility in a few words. None says that hum can't be heard.

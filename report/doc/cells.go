@@ -2,12 +2,9 @@ package doc
 
 import (
 	"fmt"
-	"iter"
-	"math"
 	"slices"
 	"strings"
 
-	"humdiff/fft/estimate"
 	"humdiff/report/model"
 )
 
@@ -25,40 +22,21 @@ func dbCell(e model.Estimate) Cell {
 }
 
 func deltaCell(e model.Estimate) Cell {
-	lo, hi := ends(e)
-	v := value(e)
-	c := Cell{Text: deltaShort(e), Value: v, Plain: []any{deltaState(e), v, lo, hi}}
-	switch {
-	case v.Ok():
-		d := decimals(lo, hi)
-		c.Text, c.Spread = Fixed(v, d), spread(e, d, 1)
-	case lo.Ok():
-		c.Value = lo
-	case hi.Ok():
-		c.Value = hi
+	c := dbCell(e)
+	if !e.Measured() {
+		c.Text = deltaShort(e)
+	}
+	if lo, ok := e.Lower(); ok && !e.Measured() {
+		c.Value = model.Num(lo)
 	}
 	return c
 }
 
-func deltaState(e model.Estimate) string {
-	switch e.State() {
-	case estimate.Measured, estimate.Range:
-		return "measured"
-	case estimate.AtLeast:
-		return "at_least"
-	case estimate.AtMost:
-		return "at_most"
-	}
-	return "not_measurable"
-}
-
-// pickupCell prints a voltage, or a range of it, in a prefix that the column shares; its
-// plain values are volts, and amplitudes relative to full scale.
+// pickupCell prints a voltage, or a range of it, in a prefix that the column shares.
 func pickupCell(fs model.Estimate, s model.Scale, unit Prefix) Cell {
 	volts := s.AmplitudeInVolts(fs)
 	lo, hi := ends(volts)
-	loFS, hiFS := ends(fs)
-	c := Cell{Plain: append([]any{lo, hi, loFS, hiFS}, phasePlain(volts, fs)...), Value: hi}
+	c := Cell{Value: hi}
 	switch v := value(volts); {
 	case !hi.Ok():
 	case v.Ok():
@@ -73,11 +51,9 @@ func pickupCell(fs model.Estimate, s model.Scale, unit Prefix) Cell {
 	return c
 }
 
-func numberCell(v model.Num, decimals int) Cell {
-	return Cell{Text: Fixed(v, decimals), Plain: []any{v}, Value: v}
-}
+func numberCell(v model.Num, decimals int) Cell { return Cell{Text: Fixed(v, decimals), Value: v} }
 
-func countCell(n int) Cell { return Cell{Text: fmt.Sprint(n), Plain: []any{n}, Value: n} }
+func countCell(n int) Cell { return Cell{Text: fmt.Sprint(n), Value: n} }
 
 // unsteadyMark stands behind the level of a line that was found and changed its
 // level during the capture by more than noise explains.
@@ -85,52 +61,13 @@ const unsteadyMark = "~"
 
 func unsteady(l model.Line) bool { return l.Level.Measured() && l.Unsteady }
 
-// lineCell is a line's level, with all that CSV has of a line.
+// lineCell is a line's level.
 func (u levels) lineCell(l model.Line, s model.Scale) Cell {
 	c := u.cell(l.Level, s)
 	if unsteady(l) {
 		c.Mark = unsteadyMark
 	}
-	volts := s.InVolts(l.Level)
-	c.Plain = append([]any{levelState(l.Level)}, levelNumbers(l.Level)...)
-	c.Plain = append(c.Plain, l.FloorDBFSHz, l.Coherence, l.Unsteady, l.Method)
-	for _, e := range []model.Estimate{volts, model.DBV(volts), model.DBu(volts)} {
-		c.Plain = append(c.Plain, levelNumbers(e)...)
-	}
-	c.Plain = append(c.Plain, value(s.InVolts(exactly(l.FloorDBFSHz))))
 	return c
-}
-
-func linePlain(prefix string) []string {
-	names := []string{prefix + "state"}
-	names = append(names, levelPlain(prefix, "dbfs")...)
-	names = append(names, prefix+"floor_dbfs_hz", prefix+"steadiness", prefix+"unsteady", prefix+"method")
-	for _, unit := range []string{"volts_rms", "dbv", "dbu"} {
-		names = append(names, levelPlain(prefix, unit)...)
-	}
-	return append(names, prefix+"floor_volts_rthz")
-}
-
-// levelNumbers are a level's value, its interval's ends, and its upper limit where
-// it was not found.
-func levelNumbers(e model.Estimate) []any {
-	v, lo, hi := e.Numbers()
-	limit := math.NaN()
-	if !e.Measured() {
-		lo, hi, limit = math.NaN(), math.NaN(), hi
-	}
-	return []any{model.Of(v), model.Of(lo), model.Of(hi), model.Of(limit)}
-}
-
-func levelPlain(prefix, unit string) []string {
-	return []string{prefix + unit, prefix + "lo_" + unit, prefix + "hi_" + unit, prefix + "limit_" + unit}
-}
-
-func levelState(e model.Estimate) string {
-	if e.Measured() {
-		return "detected"
-	}
-	return "undetected"
 }
 
 // field is a column with what fills it from a row's value, and in the last row.
@@ -167,11 +104,15 @@ func cellsOf[R any](fields []field[R], row R) []Cell {
 	return each(fields, func(f field[R]) Cell { return f.cell(row) })
 }
 
-// withoutEmpty is a table that doesn't print columns in which no row says anything.
+// withoutEmpty is a table without columns in which no row says anything.
 func withoutEmpty(t Table) Table {
-	for i := range t.Columns {
-		if i > 0 && !slices.ContainsFunc(t.Rows, func(r Row) bool { return r.Cells[i].Text != "" }) {
-			t.Columns[i].Head = ""
+	for i := len(t.Columns) - 1; i > 0; i-- {
+		if slices.ContainsFunc(t.Rows, func(r Row) bool { return r.Cells[i].Text != "" }) {
+			continue
+		}
+		t.Columns = slices.Delete(t.Columns, i, i+1)
+		for k := range t.Rows {
+			t.Rows[k].Cells = slices.Delete(t.Rows[k].Cells, i, i+1)
 		}
 	}
 	return t
@@ -181,21 +122,63 @@ func totals[R any](fields []field[R]) []Cell {
 	return each(fields, func(f field[R]) Cell { return f.total })
 }
 
-// inTurn are tables made one at a time: of hundreds of captures all of them take
-// more memory than their measuring.
-func inTurn[T any](all []T, one func(i int, x T) Table) iter.Seq[Table] {
-	return func(yield func(Table) bool) {
-		for i, x := range all {
-			if !yield(one(i, x)) {
-				return
-			}
-		}
-	}
+// worded is a column of what is said in words.
+func worded[R any](head string, of func(R) string) field[R] {
+	return field[R]{Column: Column{Head: head, Left: true}, cell: func(r R) Cell { return Cell{Text: of(r)} }}
 }
 
-// hidden is a column that only CSV has.
-func hidden[R any](name string, of func(R) any) field[R] {
-	return field[R]{Column: Column{Plain: []string{name}}, cell: func(r R) Cell { return Cell{Plain: []any{of(r)}} }}
+// named is a column of names from outside.
+func named[R any](head string, of func(R) string) field[R] {
+	return worded(head, func(r R) string { return Printable(of(r)) })
+}
+
+// counts is a column of whole numbers.
+func counts[R any](head string, of func(R) int) field[R] {
+	return field[R]{Column: Column{Head: head}, cell: func(r R) Cell { return countCell(of(r)) }}
+}
+
+// numbers is a column of numbers that write puts in words; what isn't there is empty.
+func numbers[R any](head, unit string, write func(model.Num) string, of func(R) model.Num) field[R] {
+	return field[R]{Column: Column{Head: head, Unit: unit}, cell: func(r R) Cell {
+		if !of(r).Ok() {
+			return Cell{Value: model.None}
+		}
+		return Cell{Text: write(of(r)), Value: of(r)}
+	}}
+}
+
+// estimates is a column of estimates that write puts in words; what isn't known is empty.
+func estimates[R any](head, unit string, write func(R, model.Estimate) string, of func(R) model.Estimate) field[R] {
+	return field[R]{Column: Column{Head: head, Unit: unit}, cell: func(r R) Cell {
+		e := of(r)
+		if !e.Known() {
+			return Cell{Value: model.None}
+		}
+		return Cell{Text: write(r, e), Value: sortedBy(e)}
+	}}
+}
+
+// spared is a column that goes so soon where there is too little room.
+func (f field[R]) spared(at int) field[R] {
+	f.Spare = at
+	return f
+}
+
+func decimal(n int) func(model.Num) string { return func(v model.Num) string { return Fixed(v, n) } }
+
+// tableOf is a table with a row for each of some, all of them shown.
+func tableOf[R any](id, title string, fields []field[R], all []R, notes ...string) Table {
+	return Table{ID: id, Title: title, Columns: columns(fields), Notes: notes,
+		Rows: each(all, func(r R) Row { return Row{Shown: true, Key: true, Cells: cellsOf(fields, r)} })}
+}
+
+// upTo is a table of which the short form has so many rows.
+func (t Table) upTo(n int, noun string) Table {
+	for i := range t.Rows {
+		t.Rows[i].Key = i < n
+	}
+	t.Rest = more(len(t.Rows)-n, noun)
+	return t
 }
 
 // How soon a column goes where there is too little room; a table's levels lose

@@ -3,7 +3,6 @@ package doc
 import (
 	"cmp"
 	"fmt"
-	"reflect"
 	"slices"
 	"strings"
 
@@ -16,7 +15,7 @@ func Check(r model.Check) Document {
 	warnings := warningSection(r.Warnings)
 	warnings.Short = 0 // the table has them in a word each
 	d.Sections = filled(
-		Section{ID: "files", Title: "Each file", Short: shortLines, Blocks: []Block{checkTable(r, false)}},
+		Section{ID: "files", Title: "Each file", Short: shortLines, Blocks: []Block{checkTable(r)}},
 		hintSection(r),
 		warnings,
 		Section{ID: "formats", Title: "What each file says", Folded: true, Blocks: fileFacts(r)},
@@ -78,25 +77,14 @@ type checked struct {
 	warnings []model.Warning // of the channel and of the file
 }
 
-// CheckTable is a row for each channel of the files looked at, those first with
-// which something is wrong or odd, for CSV: with everything that is known of a
-// channel's health, whatever that is.
-func CheckTable(r model.Check) Table { return checkTable(r, true) }
-
-func checkTable(r model.Check, plain bool) Table {
-	fields := slices.Concat([]field[checked]{fileField()}, channelFields())
-	if plain {
-		fields = slices.Concat(fields[:1], fileFields(), fields[1:], healthFields())
-	}
-	t := Table{ID: "files", Columns: columns(fields)}
+// checkTable is a row for each channel of the files looked at, those first with
+// which something is wrong or odd.
+func checkTable(r model.Check) Table {
 	rows := checkedRows(r)
 	slices.SortStableFunc(rows, func(a, b checked) int { return wrongness(b) - wrongness(a) })
-	for i, c := range rows {
-		t.Rows = append(t.Rows, Row{Shown: true, Key: i < keyFiles, Cells: cellsOf(fields, c)})
-	}
-	t.Rest = more(len(rows)-keyFiles, "channel")
-	t.Notes = []string{"Peak: the largest sample, from full scale. DC offset: the mean of all samples.", "What a file says about itself is printed as it stands, unchecked."}
-	return t
+	return tableOf("files", "", checkFields(), rows,
+		"Peak: the largest sample, from full scale. DC offset: the mean of all samples.",
+		"What a file says about itself is printed as it stands, unchecked.").upTo(keyFiles, "channel")
 }
 
 func checkedRows(r model.Check) []checked {
@@ -171,73 +159,23 @@ func wrongness(c checked) int {
 	return 0
 }
 
-func fileField() field[checked] {
-	return field[checked]{Column: Column{Head: "file", Left: true, Plain: []string{"file"}}, cell: func(c checked) Cell { return Cell{Text: shorten(c.name, longestName), Plain: []any{c.File}} }}
-}
-
-// fileFields are CSV's columns of what a file says.
-func fileFields() []field[checked] {
-	file := func(name string, of func(f *model.CheckedFile) any) field[checked] {
-		return hidden(name, func(c checked) any { return of(c.CheckedFile) })
-	}
-	return []field[checked]{
-		file("problem", func(f *model.CheckedFile) any { return f.Problem.What }),
-		file("container", func(f *model.CheckedFile) any { return f.Container }),
-		file("format", func(f *model.CheckedFile) any { return f.Format }),
-		file("rate_hz", func(f *model.CheckedFile) any { return asCount(f.RateHz) }),
-		file("bits", func(f *model.CheckedFile) any { return asCount(f.Bits) }),
-		file("float", func(f *model.CheckedFile) any { return f.Float }),
-		file("channel_count", func(f *model.CheckedFile) any { return asCount(f.Count) }),
-		file("frames", func(f *model.CheckedFile) any { return asCount(f.Frames) }),
-		file("file_s", func(f *model.CheckedFile) any { return f.FileS }),
-		file("start_s", func(f *model.CheckedFile) any { return f.StartS }),
-		file("end_s", func(f *model.CheckedFile) any { return f.EndS }),
-		file("sha256", func(f *model.CheckedFile) any { return f.SHA256 }),
-		file("recorded", func(f *model.CheckedFile) any { return f.Metadata.Recorded }),
-		file("recorded_source", func(f *model.CheckedFile) any { return f.Metadata.Source }),
-		file("texts", func(f *model.CheckedFile) any { return ofItself(f.Metadata.Texts) }),
-	}
-}
-
-// asCount writes a count without an exponent.
-func asCount(n model.Num) any {
-	if !n.Ok() || n < 0 || n > 1<<62 {
-		return nil
-	}
-	return int64(n)
-}
-
-func ofItself(all []model.Text) string {
-	return strings.Join(each(all, func(t model.Text) string { return t.Name + ": " + t.Value }), "; ")
-}
-
-func channelFields() []field[checked] {
-	column := func(spare int, head, unit, plain string, text func(c checked) string, of func(c checked) any) field[checked] {
-		f := field[checked]{Column: Column{Head: head, Unit: unit, Spare: spare}}
-		if plain != "" {
-			f.Plain = []string{plain}
-		}
-		f.cell = func(c checked) Cell {
+func checkFields() []field[checked] {
+	of := func(spare int, head, unit string, said func(checked) string) field[checked] {
+		return field[checked]{Column: Column{Head: head, Unit: unit, Spare: spare}, cell: func(c checked) Cell {
 			if c.CheckedChannel == nil {
-				return Cell{Plain: make([]any, len(f.Plain))}
+				return Cell{}
 			}
-			out := Cell{Text: text(c)}
-			if plain != "" {
-				out.Plain = []any{of(c)}
-			}
-			return out
-		}
-		return f
+			return Cell{Text: said(c)}
+		}}
 	}
 	return []field[checked]{
-		column(0, "channel", "", "channel", func(c checked) string { return fmt.Sprint(c.Channel) }, func(c checked) any { return c.Channel }),
-		column(3, "length", "s", "", func(c checked) string { return strings.TrimSuffix(tenths(float64(c.EndS-c.StartS)), " s") }, nil),
-		column(2, "peak", "dB", "", func(c checked) string { return peak(c.Health) }, nil),
-		column(5, "DC offset", "of full scale", "", func(c checked) string { return Fixed(c.Health.DC, 6) }, nil),
-		column(4, "mains", "Hz", "mains_hz", func(c checked) string { return mainsCell(c.Mains) }, func(c checked) any { return c.Mains.Hz }),
-		{Column: Column{Head: "wrong or odd", Left: true, Plain: []string{"warnings"}}, cell: func(c checked) Cell {
-			return Cell{Text: wrong(c), Plain: []any{warningCodes(c.warnings)}}
-		}},
+		worded("file", func(c checked) string { return shorten(c.name, longestName) }),
+		of(0, "channel", "", func(c checked) string { return fmt.Sprint(c.Channel) }),
+		of(3, "length", "s", func(c checked) string { return strings.TrimSuffix(tenths(float64(c.EndS-c.StartS)), " s") }),
+		of(2, "peak", "dB", func(c checked) string { return peak(c.Health) }),
+		of(5, "DC offset", "of full scale", func(c checked) string { return Fixed(c.Health.DC, 6) }),
+		of(4, "mains", "Hz", func(c checked) string { return mainsCell(c.Mains) }),
+		worded("wrong or odd", wrong),
 	}
 }
 
@@ -260,40 +198,4 @@ func wrong(c checked) string {
 		}
 	}
 	return tellOne("check.wrong", said)
-}
-
-func warningCodes(all []model.Warning) string {
-	return strings.Join(each(all, codeOf), " ")
-}
-
-// healthFields are CSV's columns of all that model.Health holds, by its own keys;
-// lists are counted.
-func healthFields() []field[checked] {
-	var fields []field[checked]
-	walkHealth(reflect.TypeFor[model.Health](), "health_", nil, func(name string, index []int) {
-		fields = append(fields, hidden(name, func(c checked) any {
-			if c.CheckedChannel == nil {
-				return nil
-			}
-			v := reflect.ValueOf(&c.Health).Elem().FieldByIndex(index) // not of a copy, which each value would hold
-			if v.Kind() == reflect.Slice {
-				return v.Len()
-			}
-			return v.Interface()
-		}))
-	})
-	return fields
-}
-
-func walkHealth(t reflect.Type, prefix string, at []int, leaf func(name string, index []int)) {
-	for i := range t.NumField() {
-		f := t.Field(i)
-		index := append(slices.Clone(at), i)
-		key, _, _ := strings.Cut(f.Tag.Get("json"), ",")
-		if f.Type.Kind() == reflect.Struct {
-			walkHealth(f.Type, prefix+key+"_", index, leaf)
-			continue
-		}
-		leaf(prefix+key, index)
-	}
 }

@@ -32,9 +32,9 @@ func Compare(r model.Compare, u Unit) Document {
 		sure[1],
 		openSection(all),
 		channelSection(r, u),
-		linesSection(slices.Collect(CompareTables(r, u)), r.Settings, u, "Floor: near's noise density at the line, in a band of 1 Hz.", "Frequency: the mean of both captures' lines."),
+		linesSection(compareTables(r, u), r.Settings, u, "Floor: near's noise density at the line, in a band of 1 Hz.", "Frequency: the mean of both captures' lines."),
 		weighted(r.Settings, u, sidesByChannel(r)),
-		Section{ID: "figures", Title: "More figures", Blocks: eachOf(r, otherFigures)},
+		Section{ID: "figures", Title: "More figures", Blocks: figuresOf(r, false)},
 		audibleSection(r),
 		warningSection(unsaid(r.Warnings, r.Head)),
 		conditionsSection(r),
@@ -101,30 +101,46 @@ const mostDrawn = 5
 
 // spectra are the spectra of the first pairs, and where the others' are.
 func spectra(r model.Compare) []Block {
-	blocks := eachOf(r, func(i int, _ model.Pair) []Block {
-		if i >= mostDrawn {
-			return nil
-		}
-		return []Block{Figure{Name: "spectrum", Index: i}}
-	})
+	blocks := figuresOf(r, true)
 	if left := len(r.Pairs) - mostDrawn; left > 0 {
 		blocks = append(blocks, List{Items: []string{fmt.Sprintf("Figures of %s more are in files of their own.", Count(left, "channel"))}})
 	}
 	return blocks
 }
 
-func otherFigures(i int, p model.Pair) []Block {
-	var all []Block
-	if n := CountLines(p); n.Both+n.NearOnly+n.QuietOnly > 0 && i < mostDrawn {
-		all = append(all, Figure{Name: "lines", Index: i})
+// Figures of a pair, by the names of their files.
+const (
+	SpectrumOf = "spectrum"
+	LinesOf    = "lines"
+	CycleOf    = "cycle"
+	PhasorsOf  = "phasors"
+)
+
+// PairFigures are the figures that a pair gives, in the order to show them in.
+func PairFigures(p model.Pair) []string {
+	all := []string{SpectrumOf}
+	if slices.ContainsFunc(p.Rows(), foundIn) {
+		all = append(all, LinesOf)
 	}
-	if (len(p.Near.Cycle.Samples) > 1 || len(p.Quiet.Cycle.Samples) > 1) && i < mostDrawn {
-		all = append(all, Figure{Name: "cycle", Index: i})
+	if len(p.Near.Cycle.Samples) > 1 || len(p.Quiet.Cycle.Samples) > 1 {
+		all = append(all, CycleOf)
 	}
-	if phased(p) > 0 && i < mostDrawn {
-		all = append(all, Figure{Name: "phasors", Index: i})
+	if slices.ContainsFunc(p.Lines, func(l model.LineChange) bool { _, _, ok := l.Pickup.Phase(); return ok }) {
+		all = append(all, PhasorsOf)
 	}
 	return all
+}
+
+// figuresOf are the first pairs' spectra, or their other figures.
+func figuresOf(r model.Compare, spectra bool) []Block {
+	return eachOf(r, func(i int, p model.Pair) (all []Block) {
+		for _, name := range PairFigures(p) {
+			if (name == SpectrumOf) == spectra && i < mostDrawn {
+				all = append(all, Figure{Name: name, Index: i})
+			}
+		}
+		return all
+	})
 }
 
 // audibleSection compares hum with a programme and with the threshold of hearing,
@@ -141,7 +157,7 @@ func audibleSection(r model.Compare) Section {
 			return []Block{list}
 		}
 		s.Title = "Could it be heard"
-		t := AudibleTable(*p.Audibility)
+		t := audibleTable(*p.Audibility)
 		t.ID += fmt.Sprint(i + 1)
 		return []Block{list, t}
 	})

@@ -89,14 +89,14 @@ func (Facts) block()   {}
 func (Figure) block()  {}
 func (Table) block()   {}
 
-// Table is rows under columns. Text and page show the columns with a head and the
-// rows that are Shown; CSV has every row, and of each column its plain parts.
+// Table is rows under columns, of which those are printed that are Shown; a page has
+// all. CSV is not made of it: package wire has the numbers.
 type Table struct {
 	ID      string
 	Title   string
 	Columns []Column
 	Rows    []Row
-	Total   []Cell    // below the rows; not in CSV; nil: none
+	Total   []Cell    // below the rows; nil: none
 	Notes   []string  // what the numbers mean
 	Group   string    // ties it to the figures of the same pair
 	Sorts   bool      // a page lets the reader sort it
@@ -104,15 +104,14 @@ type Table struct {
 	Views   [3]string // what a page lets the reader choose between: rows that are Key, Shown, all; empty: not offered
 }
 
-// Column is one printed column, or only plain ones where Head is empty.
+// Column is one column.
 type Column struct {
 	Head  string
 	Unit  string
-	Plain []string // names of the columns that it becomes in CSV, units included
-	Left  bool     // holds words, not numbers
-	Level bool     // holds levels, whose intervals can be left out
-	First bool     // what a reader looks for: on a page, which may be narrow, it stands next to the first column
-	Spare int      // where there is too little room the highest goes first; 0: none goes
+	Left  bool // holds words, not numbers
+	Level bool // holds levels, whose intervals can be left out
+	First bool // what a reader looks for: on a page, which may be narrow, it stands next to the first column
+	Spare int  // where there is too little room the highest goes first; 0: none goes
 }
 
 // Row is one row.
@@ -128,7 +127,6 @@ type Cell struct {
 	Text   string // the value
 	Mark   string // what a note explains, e.g. "~"
 	Spread string // its interval, e.g. "±0.1" or "−0.4/+0.5"
-	Plain  []any  // one for each plain column: model.Num, int, bool or string
 	Link   string // a file beside the page; empty: none
 	Value  any    // what a table sorted by this column goes by: model.Num or int; nil: nothing
 }

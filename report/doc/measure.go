@@ -2,7 +2,6 @@ package doc
 
 import (
 	"fmt"
-	"iter"
 	"math"
 	"slices"
 	"strings"
@@ -38,7 +37,7 @@ func Measure(r model.Measure, u Unit) Document {
 		nextSection(once(all, func(t told) []string {
 			return each(t.open, func(q question) string { return strings.TrimSpace(q.what + " " + q.next) })
 		})),
-		linesSection(slices.Collect(MeasureTables(r, u)), r.Settings, u, "Floor: noise density at the line, in a band of 1 Hz.", "Phase coherence: the share of a line's power that keeps its phase to the mains."),
+		linesSection(measureTables(r, u), r.Settings, u, "Floor: noise density at the line, in a band of 1 Hz.", "Phase coherence: the share of a line's power that keeps its phase to the mains."),
 		weighted(r.Settings, u, each(r.Captures, func(c model.Capture) side { return side{captureTitle(c.Side), c} })),
 		warningSection(unsaid(r.Warnings, r.Head)),
 		Section{ID: "conditions", Title: "Conditions", Blocks: captureConditions(r)},
@@ -151,15 +150,22 @@ func tellCapture(c model.Capture, set model.Settings, warnings []model.Warning) 
 	return t
 }
 
-// MeasureTables are the tables of captures measured one by one.
-func MeasureTables(r model.Measure, u Unit) iter.Seq[Table] {
+// measureTables are the tables of captures measured one by one.
+func measureTables(r model.Measure, u Unit) (all []Table) {
 	scale, _ := r.Settings.ScaleOf(model.ForAll)
-	lv := suited(u, each(r.Captures, func(c model.Capture) onScale { return onScale{c, scale} }))
-	return inTurn(r.Captures, func(i int, c model.Capture) Table { return captureTable(i, c, r.Settings, lv) })
+	lv := measureLevels(r, u)
+	for i, c := range r.Captures {
+		all = append(all, captureTable(i, c, scale, lv))
+	}
+	return all
 }
 
-func captureTable(i int, c model.Capture, set model.Settings, lv levels) Table {
-	scale, _ := set.ScaleOf(model.ForAll)
+func measureLevels(r model.Measure, u Unit) levels {
+	scale, _ := r.Settings.ScaleOf(model.ForAll)
+	return suited(u, each(r.Captures, func(c model.Capture) onScale { return onScale{c, scale} }))
+}
+
+func captureTable(i int, c model.Capture, scale model.Scale, lv levels) Table {
 	found := func(l model.Line) bool { return l.Level.Measured() }
 	rest := noLimits(lv.Unit)
 	for _, l := range c.Lines {
@@ -186,62 +192,42 @@ func alone(c model.Capture) model.Pair {
 }
 
 func captureFields(c model.Capture, scale model.Scale, lv levels) []field[model.Line] {
-	volts := lv
-	volts.Unit = InVolts
-	voltage := Column{}
+	fields := []field[model.Line]{
+		{Column{Head: "harmonic"}, func(l model.Line) Cell { return countCell(l.Harmonic) }, Cell{Text: "hum"}},
+		{Column{Head: "frequency", Unit: "Hz", Spare: spareFrequency}, func(l model.Line) Cell { return numberCell(l.Hz, 2) }, Cell{Text: Count(len(c.Lines)-len(c.Hum.LeftOut), "line")}},
+		{Column{Head: "level", Unit: lv.head(), Level: true}, func(l model.Line) Cell { return lv.lineCell(l, scale) }, lv.cell(c.Hum.Level, scale)},
+	}
 	if scale.FullScaleVolts.Ok() && lv.Unit != InVolts {
-		voltage = Column{Head: "voltage", Unit: volts.head(), Spare: spareVoltage, Level: true}
-	}
-	inVolts := func(e model.Estimate) Cell {
-		if !e.Measured() {
-			return Cell{}
+		volts := lv
+		volts.Unit = InVolts
+		inVolts := func(e model.Estimate) Cell {
+			if !e.Measured() {
+				return Cell{}
+			}
+			return volts.cell(e, scale)
 		}
-		return volts.cell(e, scale)
+		fields = append(fields, field[model.Line]{Column{Head: "voltage", Unit: volts.head(), Spare: spareVoltage, Level: true},
+			func(l model.Line) Cell { return inVolts(l.Level) }, inVolts(c.Hum.Level)})
 	}
-	return []field[model.Line]{
-		hidden("file", func(model.Line) any { return Base(c.File) }),
-		hidden("channel", func(model.Line) any { return c.Channel }),
-		{Column{Head: "harmonic", Plain: []string{"harmonic"}},
-			func(l model.Line) Cell { return countCell(l.Harmonic) }, Cell{Text: "hum"}},
-		{Column{Head: "frequency", Unit: "Hz", Plain: []string{"hz"}, Spare: spareFrequency},
-			func(l model.Line) Cell { return numberCell(l.Hz, 2) }, Cell{Text: Count(len(c.Lines)-len(c.Hum.LeftOut), "line")}},
-		{Column{Head: "level", Unit: lv.head(), Level: true, Plain: linePlain("")},
-			func(l model.Line) Cell { return lv.lineCell(l, scale) }, lv.cell(c.Hum.Level, scale)},
-		{voltage,
-			func(l model.Line) Cell { return inVolts(l.Level) }, inVolts(c.Hum.Level)},
-		{Column{Head: "floor", Unit: lv.floorHead(), Spare: spareFloor},
-			func(l model.Line) Cell { return lv.floorCell(l, scale) }, Cell{}},
-		{Column{Head: "phase coherence", Spare: spareCoherence},
-			func(l model.Line) Cell { return coherence(l.Coherence) }, Cell{}},
-	}
-}
-
-func coherence(v model.Num) Cell {
-	if !v.Ok() {
-		return Cell{}
-	}
-	return Cell{Text: Fixed(v, 2)}
+	return append(fields,
+		field[model.Line]{Column: Column{Head: "floor", Unit: lv.floorHead(), Spare: spareFloor}, cell: func(l model.Line) Cell { return lv.floorCell(l, scale) }},
+		numbers("phase coherence", "", decimal(2), func(l model.Line) model.Num { return l.Coherence }).spared(spareCoherence))
 }
 
 func capturesTable(r model.Measure, u Unit) Table {
+	type capture = model.Capture
 	scale, _ := r.Settings.ScaleOf(model.ForAll)
-	lv := suited(u, each(r.Captures, func(c model.Capture) onScale { return onScale{c, scale} }))
-	fields := []field[model.Capture]{
-		{Column: Column{Head: "file", Left: true}, cell: func(c model.Capture) Cell { return Cell{Text: File(c.File)} }},
-		{Column: Column{Head: "channel"}, cell: func(c model.Capture) Cell { return countCell(c.Channel) }},
-		{Column: Column{Head: "mains", Unit: "Hz", Spare: spareFrequency}, cell: func(c model.Capture) Cell { return Cell{Text: mainsCell(c.Mains), Value: c.Mains.Hz} }},
-		{Column: Column{Head: "hum", Unit: lv.head(), Level: true}, cell: func(c model.Capture) Cell { return lv.cell(c.Hum.Level, scale) }},
-		{Column: Column{Head: "lines found"}, cell: func(c model.Capture) Cell {
-			return countCell(count(c.Lines, func(l model.Line) bool { return l.Level.Measured() }))
-		}},
-		{Column: Column{Head: "warnings"}, cell: func(c model.Capture) Cell { return countCell(len(about(r.Warnings, c.File, c.Channel))) }},
-	}
-	t := Table{ID: "captures", Columns: columns(fields), Sorts: true}
-	for i, c := range r.Captures {
-		t.Rows = append(t.Rows, Row{Shown: true, Key: i < keyFiles, Cells: cellsOf(fields, c)})
-	}
-	t.Rest = more(len(r.Captures)-keyFiles, "capture")
-	return t
+	lv := measureLevels(r, u)
+	t := tableOf("captures", "", []field[capture]{
+		worded("file", func(c capture) string { return File(c.File) }),
+		counts("channel", func(c capture) int { return c.Channel }),
+		{Column: Column{Head: "mains", Unit: "Hz", Spare: spareFrequency}, cell: func(c capture) Cell { return Cell{Text: mainsCell(c.Mains), Value: c.Mains.Hz} }},
+		{Column: Column{Head: "hum", Unit: lv.head(), Level: true}, cell: func(c capture) Cell { return lv.cell(c.Hum.Level, scale) }},
+		counts("lines found", func(c capture) int { return count(c.Lines, func(l model.Line) bool { return l.Level.Measured() }) }),
+		counts("warnings", func(c capture) int { return len(about(r.Warnings, c.File, c.Channel)) }),
+	}, r.Captures)
+	t.Sorts = true
+	return t.upTo(keyFiles, "capture")
 }
 
 // keyFiles is how many files the short form has.

@@ -3,7 +3,6 @@ package doc
 import (
 	"cmp"
 	"fmt"
-	"iter"
 	"math"
 	"slices"
 	"strings"
@@ -161,11 +160,13 @@ func unsteadyAlone(c model.Capture) string {
 	return harmonics(list)
 }
 
-// CompareTables are a comparison's tables, one for each pair, with levels in a unit.
-func CompareTables(r model.Compare, u Unit) iter.Seq[Table] {
-	lv := compareLevels(r, u)
-	pickup := pickupPrefix(r)
-	return inTurn(r.Pairs, func(i int, p model.Pair) Table { return pairTable(i, p, r.Settings, lv, pickup) })
+// compareTables are a comparison's tables, one for each pair, with levels in a unit.
+func compareTables(r model.Compare, u Unit) (all []Table) {
+	lv, pickup := compareLevels(r, u), pickupPrefix(r)
+	for i, p := range r.Pairs {
+		all = append(all, pairTable(i, p, r.Settings, lv, pickup))
+	}
+	return all
 }
 
 // keyLines is how many lines the short form has.
@@ -281,7 +282,7 @@ func channelTable(r model.Compare, u Unit) Table {
 	quiet, _ := r.Settings.ScaleOf(model.ForQuiet)
 	near, known := r.Settings.ScaleOf(model.ForNear)
 	fields := []field[model.Pair]{
-		{Column: Column{Head: "channel", Left: true}, cell: func(p model.Pair) Cell { return Cell{Text: strings.TrimPrefix(channels(p), "Channel ")} }},
+		worded("channel", func(p model.Pair) string { return strings.TrimPrefix(channels(p), "Channel ") }),
 		{Column: Column{Head: "quiet", Unit: lv.head(), Level: true}, cell: func(p model.Pair) Cell { return lv.cell(p.Hum.Quiet, quiet) }},
 		{Column: Column{Head: "near", Unit: lv.head(), Level: true}, cell: func(p model.Pair) Cell { return lv.cell(p.Hum.Near, near) }},
 		{Column: Column{Head: "delta", Unit: "dB", First: true}, cell: func(p model.Pair) Cell { return deltaCell(p.Hum.Delta) }},
@@ -290,42 +291,27 @@ func channelTable(r model.Compare, u Unit) Table {
 		fields = append(fields, field[model.Pair]{Column: Column{Head: "pickup", Unit: pickup.Name + "V rms", Spare: spareVoltage},
 			cell: func(p model.Pair) Cell { return pickupCell(p.Hum.Pickup, near, pickup) }})
 	}
-	t := Table{ID: "channeltable", Title: compared(r.Pairs[0]), Columns: columns(fields)}
-	for i, p := range r.Pairs {
-		t.Rows = append(t.Rows, Row{Shown: true, Key: i < keyLines, Cells: cellsOf(fields, p)})
-	}
-	t.Rest = more(len(r.Pairs)-keyLines, "channel")
-	return t
+	return tableOf("channeltable", compared(r.Pairs[0]), fields, r.Pairs).upTo(keyLines, "channel")
 }
 
 func pairFields(p model.Pair, set model.Settings, lv levels, pickup Prefix) []field[model.Row] {
 	quiet, _ := set.ScaleOf(model.ForQuiet)
 	near, known := set.ScaleOf(model.ForNear)
-	volts := Column{Plain: append([]string{"pickup_lo_volts_rms", "pickup_hi_volts_rms", "pickup_lo_fs", "pickup_hi_fs"}, phaseNames...)}
+	resolved := known && pairOf(p, set).Resolved()
+	fields := []field[model.Row]{
+		{Column{Head: "harmonic"}, func(l model.Row) Cell { return countCell(l.Harmonic) }, Cell{Text: "hum"}},
+		{Column{Head: "frequency", Unit: "Hz", Spare: spareFrequency}, func(l model.Row) Cell { return numberCell(l.Hz, 2) }, Cell{Text: Count(p.Hum.Lines, "line")}},
+		{Column{Head: "quiet", Unit: lv.head(), Level: true}, func(l model.Row) Cell { return lv.lineCell(l.Quiet, quiet) }, lv.cell(p.Hum.Quiet, quiet)},
+		{Column{Head: "near", Unit: lv.head(), Level: true}, func(l model.Row) Cell { return lv.lineCell(l.Near, near) }, lv.cell(p.Hum.Near, near)},
+		{Column{Head: "delta", Unit: "dB", First: !resolved}, func(l model.Row) Cell { return deltaCell(l.Delta) }, deltaCell(p.Hum.Delta)},
+	}
 	if known {
-		volts.Head, volts.Unit, volts.Spare = "pickup", pickup.Name+"V rms", spareVoltage
+		volts := Column{Head: "pickup", Unit: pickup.Name + "V rms", Spare: spareVoltage}
+		if resolved {
+			volts.First, volts.Spare = true, 0
+		}
+		fields = append(fields, field[model.Row]{volts, func(l model.Row) Cell { return pickupCell(l.Pickup, near, pickup) }, pickupCell(p.Hum.Pickup, near, pickup)})
 	}
-	if volts.First = known && pairOf(p, set).Resolved(); volts.First {
-		volts.Spare = 0
-	}
-	return []field[model.Row]{
-		hidden("quiet_file", func(model.Row) any { return Base(p.Quiet.File) }),
-		hidden("quiet_channel", func(model.Row) any { return p.Quiet.Channel }),
-		hidden("near_file", func(model.Row) any { return Base(p.Near.File) }),
-		hidden("near_channel", func(model.Row) any { return p.Near.Channel }),
-		{Column{Head: "harmonic", Plain: []string{"harmonic"}},
-			func(l model.Row) Cell { return countCell(l.Harmonic) }, Cell{Text: "hum"}},
-		{Column{Head: "frequency", Unit: "Hz", Plain: []string{"hz"}, Spare: spareFrequency},
-			func(l model.Row) Cell { return numberCell(l.Hz, 2) }, Cell{Text: Count(p.Hum.Lines, "line")}},
-		{Column{Head: "quiet", Unit: lv.head(), Level: true, Plain: linePlain("quiet_")},
-			func(l model.Row) Cell { return lv.lineCell(l.Quiet, quiet) }, lv.cell(p.Hum.Quiet, quiet)},
-		{Column{Head: "near", Unit: lv.head(), Level: true, Plain: linePlain("near_")},
-			func(l model.Row) Cell { return lv.lineCell(l.Near, near) }, lv.cell(p.Hum.Near, near)},
-		{Column{Head: "delta", Unit: "dB", First: !volts.First, Plain: []string{"delta_state", "delta_db", "delta_lo_db", "delta_hi_db"}},
-			func(l model.Row) Cell { return deltaCell(l.Delta) }, deltaCell(p.Hum.Delta)},
-		{volts,
-			func(l model.Row) Cell { return pickupCell(l.Pickup, near, pickup) }, pickupCell(p.Hum.Pickup, near, pickup)},
-		{Column{Head: "floor", Unit: lv.floorHead(), Spare: spareFloor},
-			func(l model.Row) Cell { return lv.floorCell(l.Near, near) }, Cell{}},
-	}
+	return append(fields, field[model.Row]{Column: Column{Head: "floor", Unit: lv.floorHead(), Spare: spareFloor},
+		cell: func(l model.Row) Cell { return lv.floorCell(l.Near, near) }})
 }

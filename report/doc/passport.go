@@ -42,9 +42,9 @@ func Passport(p model.Passport) Document {
 		Section{ID: "claims", Title: "Claims", Short: shortSure, Blocks: []Block{List{Items: claims}}},
 		Section{ID: "found", Title: "What was found", Short: shortSure, Blocks: []Block{List{Items: found}}},
 		Section{ID: "figures", Title: "Coupling against frequency", Blocks: figures},
-		Section{ID: "tables", Title: "The numbers", Short: shortLines, Blocks: []Block{PassportTable(p)}},
-		Section{ID: "budget", Title: "One budget of uncertainty for each", Blocks: []Block{BudgetTable(p)}},
-		Section{ID: "tones", Title: "Tone by tone", Blocks: []Block{ToneTable(p)}},
+		Section{ID: "tables", Title: "The numbers", Short: shortLines, Blocks: []Block{passportTable(p)}},
+		Section{ID: "budget", Title: "One budget of uncertainty for each", Blocks: []Block{budgetTable(p)}},
+		Section{ID: "tones", Title: "Tone by tone", Blocks: []Block{toneTable(p)}},
 		nextSection(missing),
 		Section{ID: "stands", Title: "What it stands on", Blocks: []Block{List{Items: tell("passport.stands", p)}}},
 		Section{ID: "caution", Title: "Before you go to the bench", Blocks: []Block{List{Kind: Caution, Items: slices.Concat(tell("driven.safety", nil), tell("cautions", nil)), Brief: []string{}}}},
@@ -114,141 +114,102 @@ func quotients(p model.Passport) (all []ofCable) {
 	return all
 }
 
-// PassportTable has a row for each number of each cable.
-func PassportTable(p model.Passport) Table {
-	amount := func(head, name string, spare int, of func(ofCable) model.Estimate) field[ofCable] {
-		return field[ofCable]{Column: Column{Head: head, Plain: []string{name, name + "_lo", name + "_hi"}, Spare: spare}, cell: func(r ofCable) Cell {
-			v, lo, hi := of(r).Numbers()
-			c := Cell{Plain: []any{model.Of(v), model.Of(lo), model.Of(hi)}}
-			if of(r).Known() {
-				c.Text = withEnds(of(r), r.Unit)
-			}
-			return c
-		}}
-	}
-	fields := []field[ofCable]{
-		{Column: Column{Head: "cable", Plain: []string{"cable"}, Left: true}, cell: func(r ofCable) Cell { return Cell{Text: Printable(r.cable), Plain: []any{r.cable}} }},
-		{Column: Column{Head: "what", Plain: []string{"quantity", "unit"}, Left: true}, cell: func(r ofCable) Cell {
-			return Cell{Text: quantityNamed(r.Quantity), Plain: []any{r.Quantity, r.Unit}}
-		}},
-		amount("value", "value", 0, func(r ofCable) model.Estimate { return r.Value }),
-		amount("per metre", "per_metre", 2, func(r ofCable) model.Estimate { return r.PerMetre }),
-		{Column: Column{Head: "rises as f to the", Plain: []string{"slope"}}, cell: func(r ofCable) Cell {
-			v, _ := r.Slope.Value()
-			c := Cell{Plain: []any{model.Of(v)}}
-			if r.Slope.Known() {
-				c.Text = Fixed(model.Num(v), 2)
-			}
-			return c
-		}},
-		{Column: Column{Head: "placements", Plain: []string{"placements"}}, cell: func(r ofCable) Cell { return countCell(r.Budget.Placements) }},
-	}
-	return Table{ID: "passport", Title: "Each cable's numbers", Columns: columns(fields), Rows: rowsOf(quotients(p), fields), Notes: tell("passport.notes", p)}
+// passportTable has a row for each number of each cable.
+func passportTable(p model.Passport) Table {
+	type row = ofCable
+	inUnit := func(r row, e model.Estimate) string { return withEnds(e, r.Unit) }
+	return tableOf("passport", "Each cable's numbers", []field[row]{
+		named("cable", func(r row) string { return r.cable }),
+		worded("what", func(r row) string { return quantityNamed(r.Quantity) }),
+		estimates("value", "", inUnit, func(r row) model.Estimate { return r.Value }),
+		estimates("per metre", "", inUnit, func(r row) model.Estimate { return r.PerMetre }).spared(2),
+		estimates("rises as f to the", "", func(_ row, e model.Estimate) string { return Fixed(value(e), 2) }, func(r row) model.Estimate { return r.Slope }),
+		counts("placements", func(r row) int { return r.Budget.Placements }),
+	}, quotients(p), tell("passport.notes", p)...)
 }
 
-// ofBudget is a row of the budgets.
-type ofBudget struct {
-	ofCable
-	what string
-	u    model.Num
-	dof  model.Num
-}
-
-// BudgetTable has a row for each part of each budget, and its sum.
-func BudgetTable(p model.Passport) Table {
-	var all []ofBudget
+// budgetTable has a row for each part of each budget, and its sum.
+func budgetTable(p model.Passport) Table {
+	type row struct {
+		ofCable
+		part model.BudgetPart
+	}
+	var all []row
 	for _, q := range quotients(p) {
 		for _, part := range q.Budget.Parts {
-			all = append(all, ofBudget{q, part.What, part.UDB, part.DOF})
+			all = append(all, row{q, part})
 		}
 		if q.Budget.UDB.Ok() {
-			all = append(all, ofBudget{q, "all", q.Budget.UDB, q.Budget.DOF})
+			all = append(all, row{q, model.BudgetPart{What: "all", UDB: q.Budget.UDB, DOF: q.Budget.DOF}})
 		}
 	}
-	fields := []field[ofBudget]{
-		{Column: Column{Head: "cable", Plain: []string{"cable"}, Left: true}, cell: func(r ofBudget) Cell { return Cell{Text: Printable(r.cable), Plain: []any{r.cable}} }},
-		{Column: Column{Head: "of", Plain: []string{"quantity"}, Left: true}, cell: func(r ofBudget) Cell { return Cell{Text: quantityNamed(r.Quantity), Plain: []any{r.Quantity}} }},
-		{Column: Column{Head: "from", Plain: []string{"part"}, Left: true}, cell: func(r ofBudget) Cell {
-			return Cell{Text: tellOne("passport.part", r.what), Plain: []any{r.what}}
-		}},
-		{Column: Column{Head: "standard uncertainty", Unit: "dB", Plain: []string{"u_db"}}, cell: func(r ofBudget) Cell {
-			return Cell{Text: Fixed(r.u, 3), Plain: []any{r.u}, Value: r.u}
-		}},
-		{Column: Column{Head: "degrees of freedom", Plain: []string{"dof"}}, cell: func(r ofBudget) Cell {
-			c := Cell{Text: "∞", Plain: []any{r.dof}}
-			if r.dof.Ok() {
-				c.Text = Fixed(r.dof, 1)
+	return tableOf("budget", "Budgets", []field[row]{
+		named("cable", func(r row) string { return r.cable }),
+		worded("of", func(r row) string { return quantityNamed(r.Quantity) }),
+		worded("from", func(r row) string { return tellOne("passport.part", r.part.What) }),
+		numbers("standard uncertainty", "dB", decimal(3), func(r row) model.Num { return r.part.UDB }),
+		{Column: Column{Head: "degrees of freedom"}, cell: func(r row) Cell {
+			if !r.part.DOF.Ok() {
+				return Cell{Text: "∞"}
 			}
-			return c
+			return Cell{Text: Fixed(r.part.DOF, 1)}
 		}},
+	}, all, tell("passport.budget", nil)...)
+}
+
+// toneTable has a row for each tone of each drive; of one file alone, its ratios.
+func toneTable(p model.Passport) Table {
+	type row struct {
+		cable string
+		model.AtTone
 	}
-	return Table{ID: "budget", Title: "Budgets", Columns: columns(fields), Rows: rowsOf(all, fields), Notes: tell("passport.budget", nil)}
-}
-
-// ofTone is a row of what couples at each tone.
-type ofTone struct {
-	cable string
-	model.AtTone
-}
-
-// ToneTable has a row for each tone of each drive; of one file alone, its ratios.
-func ToneTable(p model.Passport) Table {
-	var all []ofTone
+	var all []row
 	for _, c := range p.Cables {
 		for _, t := range c.Frequency {
-			all = append(all, ofTone{c.Cable, t})
+			all = append(all, row{c.Cable, t})
 		}
 	}
 	if len(all) == 0 {
 		return ratioTable(p)
 	}
-	fields := []field[ofTone]{
-		{Column: Column{Head: "cable", Plain: []string{"cable"}, Left: true}, cell: func(r ofTone) Cell { return Cell{Text: Printable(r.cable), Plain: []any{r.cable}} }},
-		{Column: Column{Head: "driven", Plain: []string{"drive"}, Left: true}, cell: func(r ofTone) Cell { return Cell{Text: r.Drive, Plain: []any{r.Drive}} }},
-		{Column: Column{Head: "tone", Plain: []string{"hz"}}, cell: func(r ofTone) Cell { return Cell{Text: ToneHz(float64(r.Hz)), Plain: []any{r.Hz}, Value: r.Hz} }},
-		{Column: Column{Head: "couples", Plain: []string{"size", "size_lo", "size_hi"}}, cell: func(r ofTone) Cell {
-			v, lo, hi := r.Size.Numbers()
-			return Cell{Text: withEnds(r.Size, toneUnit(r.Drive)), Plain: []any{model.Of(v), model.Of(lo), model.Of(hi)}}
-		}},
-		{Column: Column{Head: "phase", Unit: "°", Plain: []string{"phase_deg"}}, cell: func(r ofTone) Cell {
-			c := Cell{Plain: []any{r.Phase}}
-			if r.Size.Measured() {
-				c.Text = Fixed(r.Phase, 0)
+	units := map[string]string{model.DriveWire: "V/V", model.DriveCoil: "V/A", model.DriveShield: "Ω"}
+	return tableOf("tones", "What couples at each tone", []field[row]{
+		named("cable", func(r row) string { return r.cable }),
+		worded("driven", func(r row) string { return r.Drive }),
+		numbers("tone", "", tone, func(r row) model.Num { return r.Hz }),
+		{Column: Column{Head: "couples"}, cell: func(r row) Cell { return Cell{Text: withEnds(r.Size, units[r.Drive])} }},
+		numbers("phase", "°", decimal(0), func(r row) model.Num {
+			if !r.Size.Measured() {
+				return model.None
 			}
-			return c
-		}},
-	}
-	return Table{ID: "tones", Title: "What couples at each tone", Columns: columns(fields), Rows: rowsOf(all, fields), Notes: tell("passport.tones", nil)}
+			return r.Phase
+		}),
+	}, all, tell("passport.tones", nil)...)
 }
 
-// toneUnit is the unit of what couples.
-func toneUnit(drive string) string {
-	return map[string]string{model.DriveWire: "V/V", model.DriveCoil: "V/A", model.DriveShield: "Ω"}[drive]
-}
+func tone(hz model.Num) string { return ToneHz(hz.Float()) }
 
 // ratioTable has the ratios of one file's channels, at each tone.
 func ratioTable(p model.Passport) Table {
-	type ratio struct {
+	type row struct {
 		model.DrivenTone
-		run model.DrivenRun
+		run int
 	}
-	var all []ratio
+	var all []row
 	for _, r := range p.Runs {
 		for _, t := range r.Tones {
-			all = append(all, ratio{t, r})
+			all = append(all, row{t, r.Number})
 		}
 	}
-	fields := []field[ratio]{
-		{Column: Column{Head: "run", Plain: []string{"run"}}, cell: func(r ratio) Cell { return countCell(r.run.Number) }},
-		{Column: Column{Head: "tone", Plain: []string{"hz"}}, cell: func(r ratio) Cell { return Cell{Text: ToneHz(float64(r.Hz)), Plain: []any{r.Hz}} }},
-		{Column: Column{Head: "drive", Plain: []string{"drive_dbfs"}}, cell: func(r ratio) Cell { return Cell{Text: DBFS(r.DBFS), Plain: []any{r.DBFS}} }},
-		{Column: Column{Head: "ratio to the drive", Plain: []string{"re", "im", "u"}}, cell: func(r ratio) Cell {
+	return tableOf("ratios", "Ratios", []field[row]{
+		counts("run", func(r row) int { return r.run }),
+		numbers("tone", "", tone, func(r row) model.Num { return r.Hz }),
+		numbers("drive", "", DBFS, func(r row) model.Num { return r.DBFS }),
+		{Column: Column{Head: "ratio to the drive"}, cell: func(r row) Cell {
 			z := complex(float64(r.Re), float64(r.Im))
-			text := fmt.Sprintf("%s dB, %s°", Fixed(model.Num(20*math.Log10(cmplx.Abs(z))), 1), Fixed(model.Num(cmplx.Phase(z)*180/math.Pi), 0))
-			return Cell{Text: text, Plain: []any{r.Re, r.Im, r.U}}
+			return Cell{Text: fmt.Sprintf("%s dB, %s°", Fixed(model.Num(20*math.Log10(cmplx.Abs(z))), 1), Fixed(model.Num(cmplx.Phase(z)*180/math.Pi), 0))}
 		}},
-	}
-	return Table{ID: "ratios", Title: "Ratios", Columns: columns(fields), Rows: rowsOf(all, fields)}
+	}, all)
 }
 
 // CouplingText is the text of what couples into a cable against frequency.
@@ -268,33 +229,19 @@ const KeySlope = "rises with frequency"
 // Agreement tells whether two benches say the same of the cables that both measured.
 func Agreement(r model.Agreement) Document {
 	d := Document{Title: tellOne("agreement.headline", r), Lead: File(r.First.File) + " and " + File(r.Second.File), Footer: madeBy(r.Head)}
-	d.Sections = filled(Section{ID: "agreement", Title: "Number by number", Short: shortLines, Blocks: []Block{AgreementTable(r)}})
+	d.Sections = filled(Section{ID: "agreement", Title: "Number by number", Short: shortLines, Blocks: []Block{agreementTable(r)}})
 	return d
 }
 
-// AgreementTable has a row for each number that both benches have.
-func AgreementTable(r model.Agreement) Table {
+// agreementTable has a row for each number that both benches have.
+func agreementTable(r model.Agreement) Table {
 	type row = model.AgreeingRow
-	amount := func(head, name string, of func(row) model.Estimate) field[row] {
-		return field[row]{Column: Column{Head: head, Plain: []string{name, name + "_lo", name + "_hi"}}, cell: func(r row) Cell {
-			v, lo, hi := of(r).Numbers()
-			return Cell{Text: withEnds(of(r), r.Unit), Plain: []any{model.Of(v), model.Of(lo), model.Of(hi)}}
-		}}
-	}
-	fields := []field[row]{
-		{Column: Column{Head: "cable", Plain: []string{"cable"}, Left: true}, cell: func(r row) Cell { return Cell{Text: Printable(r.Cable), Plain: []any{r.Cable}} }},
-		{Column: Column{Head: "what", Plain: []string{"quantity", "unit"}, Left: true}, cell: func(r row) Cell {
-			return Cell{Text: quantityNamed(r.Quantity), Plain: []any{r.Quantity, r.Unit}}
-		}},
-		amount("first", "first", func(r row) model.Estimate { return r.First }),
-		amount("second", "second", func(r row) model.Estimate { return r.Second }),
-		{Column: Column{Head: "normalized error", Plain: []string{"normalized_error", "agrees"}}, cell: func(r row) Cell {
-			c := Cell{Plain: []any{r.Error, r.Agrees}}
-			if r.Error.Ok() {
-				c.Text = Fixed(r.Error, 2)
-			}
-			return c
-		}},
-	}
-	return Table{ID: "agreement", Title: "Two benches", Columns: columns(fields), Rows: rowsOf(r.Rows, fields), Notes: tell("agreement.notes", nil)}
+	inUnit := func(r row, e model.Estimate) string { return withEnds(e, r.Unit) }
+	return tableOf("agreement", "Two benches", []field[row]{
+		named("cable", func(r row) string { return r.Cable }),
+		worded("what", func(r row) string { return quantityNamed(r.Quantity) }),
+		estimates("first", "", inUnit, func(r row) model.Estimate { return r.First }),
+		estimates("second", "", inUnit, func(r row) model.Estimate { return r.Second }),
+		numbers("normalized error", "", decimal(2), func(r row) model.Num { return r.Error }),
+	}, r.Rows, tell("agreement.notes", nil)...)
 }

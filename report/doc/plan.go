@@ -37,28 +37,19 @@ func Plan(r model.Plan) Document {
 	return d
 }
 
-// PlanTones is what a known source plays.
-func PlanTones(p model.PlanTones) Table {
+// planTones is what a known source plays.
+func planTones(p model.PlanTones) Table {
 	type tone = model.PlanTone
-	si := func(head, unit, name string, of func(tone) model.Num) field[tone] {
-		return field[tone]{Column: Column{Head: head, Plain: []string{name}}, cell: func(t tone) Cell {
-			c := Cell{Plain: []any{of(t)}, Value: of(t)}
-			if of(t).Ok() {
-				c.Text = SI(of(t), unit)
-			}
-			return c
-		}}
-	}
-	fields := []field[tone]{
-		{Column: Column{Head: "tone", Plain: []string{"hz"}}, cell: func(t tone) Cell { return Cell{Text: ToneHz(t.Hz), Plain: []any{model.Num(t.Hz)}} }},
-		{Column: Column{Head: "from mains lines", Plain: []string{"clear_hz"}}, cell: func(t tone) Cell { return Cell{Text: ToneHz(t.ClearHz), Plain: []any{model.Num(t.ClearHz)}} }},
-		{Column: Column{Head: "level", Plain: []string{"dbfs"}}, cell: func(t tone) Cell { return Cell{Text: DBFS(t.DBFS), Plain: []any{t.DBFS}} }},
-		si("at the wire", "V", "volts_rms", func(t tone) model.Num { return t.Volts }),
-		si("couples like, at 50 Hz", "V", "like_volts_rms", func(t tone) model.Num { return t.LikeVolts }),
-		si("shows from", "F", "sees_farads", func(t tone) model.Num { return t.SeesFarads }),
-	}
-	return Table{ID: "tones", Title: "What to play", Columns: columns(fields), Rows: rowsOf(p.Tones, fields),
-		Notes: []string{"Shows from: the least capacitance that nine captures in ten show."}}
+	in := func(unit string) func(model.Num) string { return func(v model.Num) string { return SI(v, unit) } }
+	hz := func(v model.Num) string { return ToneHz(v.Float()) }
+	return tableOf("tones", "What to play", []field[tone]{
+		numbers("tone", "", hz, func(t tone) model.Num { return model.Num(t.Hz) }),
+		numbers("from mains lines", "", hz, func(t tone) model.Num { return model.Num(t.ClearHz) }),
+		numbers("level", "", DBFS, func(t tone) model.Num { return t.DBFS }),
+		numbers("at the wire", "", in("V"), func(t tone) model.Num { return t.Volts }),
+		numbers("couples like, at 50 Hz", "", in("V"), func(t tone) model.Num { return t.LikeVolts }),
+		numbers("shows from", "", in("F"), func(t tone) model.Num { return t.SeesFarads }),
+	}, p.Tones, "Shows from: the least capacitance that nine captures in ten show.")
 }
 
 // planSaid is a plan with what its sentences have besides.
@@ -111,13 +102,13 @@ func planLevel(l model.PlanLevel, per bool) string {
 func planTables(r model.Plan) []Block {
 	var all []Block
 	if r.Tones != nil {
-		all = append(all, PlanTones(*r.Tones))
+		all = append(all, planTones(*r.Tones))
 	}
 	if r.Length != nil {
-		all = append(all, PlanReach(*r.Length))
+		all = append(all, planReach(*r.Length))
 	}
 	if len(r.Repeats.Powers) > 0 {
-		all = append(all, PlanRepeats(r.Repeats))
+		all = append(all, planRepeats(r.Repeats))
 	}
 	if r.Order != nil {
 		all = append(all, planOrder(*r.Order))
@@ -125,51 +116,39 @@ func planTables(r model.Plan) []Block {
 	return all
 }
 
-// PlanReach is what recordings of some lengths see.
-func PlanReach(l model.PlanLength) Table {
-	fields := []field[model.PlanTime]{
-		{Column: Column{Head: "recording", Plain: []string{"seconds"}}, cell: func(t model.PlanTime) Cell {
-			return Cell{Text: Duration(t.Seconds), Plain: []any{t.Seconds}, Value: t.Seconds}
-		}},
-		{Column: Column{Head: "share that finds it", Plain: []string{"share"}}, cell: func(t model.PlanTime) Cell {
-			return Cell{Text: Percent(t.Share), Plain: []any{model.Num(t.Share)}, Value: model.Num(t.Share)}
-		}},
-		{Column: Column{Head: "line", Plain: []string{"line_dbfs", "line_volts_rms"}}, cell: func(t model.PlanTime) Cell {
-			return Cell{Text: planLevel(t.Line, false), Plain: []any{t.Line.DBFS, t.Line.Volts}}
-		}},
-	}
-	return Table{ID: "reach", Title: "How long to record", Columns: columns(fields), Rows: rowsOf(append(l.Times[:len(l.Times):len(l.Times)], l.Reach...), fields),
-		Notes: []string{"Share that finds it: of recordings of that length, where the line is there.",
-			"At 97.5 % the line is also the highest detection limit of a recording that doesn't find it."}}
+// planReach is what recordings of some lengths see.
+func planReach(l model.PlanLength) Table {
+	type time = model.PlanTime
+	return tableOf("reach", "How long to record", []field[time]{
+		{Column: Column{Head: "recording"}, cell: func(t time) Cell { return Cell{Text: Duration(t.Seconds), Value: t.Seconds} }},
+		numbers("share that finds it", "", percent, func(t time) model.Num { return model.Num(t.Share) }),
+		{Column: Column{Head: "line"}, cell: func(t time) Cell { return Cell{Text: planLevel(t.Line, false)} }},
+	}, slices.Concat(l.Times, l.Reach), "Share that finds it: of recordings of that length, where the line is there.",
+		"At 97.5 % the line is also the highest detection limit of a recording that doesn't find it.")
 }
 
-// PlanRepeats is how many repeats which power takes.
-func PlanRepeats(p model.PlanRepeats) Table {
-	fields := []field[model.PlanPower]{
-		{Column: Column{Head: "probability", Plain: []string{"power"}}, cell: func(w model.PlanPower) Cell {
-			return Cell{Text: Percent(w.Power), Plain: []any{model.Num(w.Power)}}
-		}},
-		{Column: Column{Head: "repeats of each cable", Plain: []string{"repeats"}}, cell: func(w model.PlanPower) Cell { return countCell(w.Repeats) }},
-	}
-	return Table{ID: "repeats", Title: "How many repeats", Columns: columns(fields), Rows: rowsOf(p.Powers, fields)}
+func percent(v model.Num) string { return Percent(v.Float()) }
+
+// planRepeats is how many repeats which power takes.
+func planRepeats(p model.PlanRepeats) Table {
+	return tableOf("repeats", "How many repeats", []field[model.PlanPower]{
+		numbers("probability", "", percent, func(w model.PlanPower) model.Num { return model.Num(w.Power) }),
+		counts("repeats of each cable", func(w model.PlanPower) int { return w.Repeats }),
+	}, p.Powers)
 }
 
 // planOrder is the run order, a row for each cable's turn.
 func planOrder(o model.PlanOrder) Table {
 	t := Table{ID: "order", Title: fmt.Sprintf("Run order, seed %d", o.Seed), Columns: []Column{
 		{Head: "runs", Left: true}, {Head: "repeat"}, {Head: "far end"}, {Head: "cable", Left: true}, {Head: "plug"}, {Head: "captures, in this order", Left: true}}}
-	for i, b := range turns(o) {
+	for _, b := range turns(o) {
 		repeat, plug := "", ""
 		if b[0].Cable != "" {
 			repeat, plug = fmt.Sprint(withLead(b).Repeat), fmt.Sprint(withLead(b).Plug)
 		}
 		t.Rows = append(t.Rows, textRow(runNumbers(b), repeat, planEnd(b[0]), Printable(b[0].Cable), plug, capturesOf(b)))
-		t.Rows[i].Key = i < mostTurns
 	}
-	if left := len(t.Rows) - mostTurns; left > 0 {
-		t.Rest = more(left, "turn")
-	}
-	return withoutEmpty(t)
+	return withoutEmpty(t.upTo(mostTurns, "turn"))
 }
 
 // mostTurns is how many turns the short form has.
@@ -177,19 +156,6 @@ const mostTurns = 10
 
 func textRow(texts ...string) Row {
 	return Row{Shown: true, Cells: each(texts, func(s string) Cell { return Cell{Text: s} })}
-}
-
-// PlanRuns is every capture, for CSV.
-func PlanRuns(o model.PlanOrder) Table {
-	t := Table{ID: "runs"}
-	for _, name := range []string{"number", "block", "condition", "cable", "termination_ohms", "open", "exposure", "repeat", "replaced", "plug", "file"} {
-		t.Columns = append(t.Columns, Column{Plain: []string{name}})
-	}
-	for _, r := range o.Runs {
-		plain := []any{r.Number, r.Block, r.Condition, r.Cable, r.Termination, r.Open, r.Exposure, r.Repeat, r.Replaced, r.Plug, r.File}
-		t.Rows = append(t.Rows, Row{Cells: each(plain, func(v any) Cell { return Cell{Plain: []any{v}} })})
-	}
-	return t
 }
 
 // turns are the runs of each block.

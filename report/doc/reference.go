@@ -51,11 +51,6 @@ func (p pairSaid) Steady() model.Num {
 	return max(q, n)
 }
 
-// phased is how many lines have a pickup with a phase.
-func phased(p model.Pair) int {
-	return count(p.Lines, func(l model.LineChange) bool { _, _, ok := l.Pickup.Phase(); return ok })
-}
-
 // PhasorText is the text of the figure of what the lead added to each line; shown are drawn
 // of all that have a phase.
 func PhasorText(set model.Settings, p model.Pair, shown, all int) FigureText {
@@ -74,13 +69,3 @@ func DecadeLabel(power float64, volts bool) string {
 	}
 	return Fixed(model.Num(20*power), 0) + " dBFS"
 }
-
-// phasePlain are a pickup's numbers that only CSV has, beside its range.
-func phasePlain(volts, fs model.Estimate) []any {
-	phase, within, _ := fs.Phase()
-	return []any{value(volts), value(fs), model.Of(model.Digits(phase*degree, 6)), model.Of(model.Digits(within*degree, 6))}
-}
-
-var phaseNames = []string{"pickup_volts_rms", "pickup_fs", "pickup_phase_deg", "pickup_phase_u95_deg"}
-
-const degree = 57.29577951308232

@@ -23,7 +23,7 @@ func Session(s model.Session, links Links) Document {
 		sessionPublish(s),
 		sessionSure(s),
 		Section{ID: "figures", Title: "Cables and exposures", Blocks: sessionFigures(s)},
-		Section{ID: "claims", Title: "Claims", Blocks: []Block{SessionClaims(s)}},
+		Section{ID: "claims", Title: "Claims", Blocks: []Block{claimTable(s)}},
 		passportSection(s),
 		objectionSection(s),
 		sessionWarnings(s),
@@ -34,7 +34,7 @@ func Session(s model.Session, links Links) Document {
 		mechanismEvidence(s),
 		heardEverywhere,
 		sessionRepeats(s),
-		Section{ID: "runs", Title: "Every run", Folded: true, Blocks: []Block{SessionRuns(s, links), List{Kind: Notes, Items: tell("session.run_notes", map[string]any{"session": s,
+		Section{ID: "runs", Title: "Every run", Folded: true, Blocks: []Block{runTable(s, links), List{Kind: Notes, Items: tell("session.run_notes", map[string]any{"session": s,
 			"linked": slices.ContainsFunc(s.Runs, func(r model.Run) bool { return links(r.Number) != "" })})}}},
 		citedSection(s),
 		benchSection(s),
@@ -92,13 +92,11 @@ func firstFigure(s model.Session) Section {
 
 func sessionFigures(s model.Session) []Block {
 	var out []Block
-	i := 0
-	for t := range SessionPlaces(s) {
-		if len(t.Rows) > 0 {
+	for i, r := range s.Rankings {
+		if len(r.Places) > 0 {
 			out = append(out, Figure{Name: "ranking", Index: i})
 		}
-		out = append(out, t)
-		i++
+		out = append(out, placesTable(s, i, r))
 	}
 	return out
 }
@@ -156,12 +154,12 @@ func sessionRepeats(s model.Session) Section {
 	if len(s.Cells) == 0 {
 		return sec
 	}
-	for t := range SessionDifferences(s) {
-		if len(t.Rows) > 0 {
-			sec.Blocks = append(sec.Blocks, t)
+	for i, r := range s.Rankings {
+		if len(r.Pairs) > 0 {
+			sec.Blocks = append(sec.Blocks, differencesTable(i, r))
 		}
 	}
-	sec.Blocks = append(sec.Blocks, SessionMeans(s), SessionRepeats(s), List{Kind: Notes, Items: tell("session.repeat_notes", s)})
+	sec.Blocks = append(sec.Blocks, meansTable(s), repeatTable(s), List{Kind: Notes, Items: tell("session.repeat_notes", s)})
 	return sec
 }
 

@@ -6,6 +6,7 @@ import (
 	"go/token"
 	"maps"
 	"path/filepath"
+	"reflect"
 	"slices"
 	"strings"
 	"sync"
@@ -177,43 +178,72 @@ func TestSessionHeadlines(t *testing.T) {
 	kit.Same(t, sessionHeadline(one), "Supported: “Heron picks up 10 dB less than Plover”.", "one claim")
 }
 
-// Every number in a session's tables is one of the plain numbers behind its cell, as
-// rounded for print.
+// Every number in a session's tables is one of what its row is of, as rounded for print.
 func TestNumbersOfASessionAreTheModels(t *testing.T) {
 	s := samples.Session()
-	tables := []Table{SessionMeans(s), SessionRepeats(s), SessionClaims(s)}
-	tables = slices.AppendSeq(tables, SessionPlaces(s))
-	tables = slices.AppendSeq(tables, SessionDifferences(s))
 	n := 0
-	for _, table := range tables {
-		for _, row := range table.Rows {
-			for i, c := range row.Cells {
-				head := table.Columns[i].Head
-				if head != "pickup" && head != "measured" && table.Columns[i].Unit != "dB" {
+	check := func(table Table, of []any) {
+		if len(table.Rows) != len(of) {
+			t.Fatalf("%s has %d rows, of %d", table.ID, len(table.Rows), len(of))
+		}
+		for i, row := range table.Rows {
+			known := numbersOf(s.Settings, of[i])
+			for k, c := range row.Cells {
+				head := table.Columns[k].Head
+				if head != "pickup" && head != "measured" && table.Columns[k].Unit != "dB" {
 					continue
 				}
 				for _, token := range numbersIn(c.Text) {
-					n++
-					if !anyOf(token, c.Text, plainNumbers(c)) {
-						t.Errorf("%s, %s: %s in %q is none of %v", table.ID, head, token, c.Text, c.Plain)
+					if n++; !anyOf(token, c.Text, known) {
+						t.Errorf("%s, %s: %s in %q is none of %v", table.ID, head, token, c.Text, known)
 					}
 				}
 			}
 		}
+	}
+	var repeats, parts []any
+	for _, c := range s.Cells {
+		for _, r := range c.Repeats {
+			if c.Quantity == (model.Quantity{}) {
+				repeats = append(repeats, r)
+			}
+		}
+	}
+	for _, c := range s.Claims {
+		parts = append(parts, anys(c.Parts)...)
+	}
+	check(meansTable(s), anys(s.Cells))
+	check(repeatTable(s), repeats)
+	check(claimTable(s), parts)
+	for i, r := range s.Rankings {
+		check(placesTable(s, i, r), anys(r.Places))
+		check(differencesTable(i, r), anys(r.Pairs))
 	}
 	if n < 300 {
 		t.Errorf("only %d numbers", n)
 	}
 }
 
-// plainNumbers are those behind a cell, in any prefix of its unit.
-func plainNumbers(c Cell) (all []float64) {
-	for _, v := range c.Plain {
-		if x, ok := v.(model.Num); ok && x.Ok() {
-			all = append(all, float64(x), float64(x)*1e3, float64(x)*1e6, float64(x)*1e9)
+func anys[T any](all []T) []any { return each(all, func(x T) any { return x }) }
+
+// numbersOf are those of a part of a session, levels as volts too, in any prefix.
+func numbersOf(set model.Settings, of any) (all []float64) {
+	var plain []float64
+	collect(reflect.ValueOf(of), &plain)
+	for _, x := range plain {
+		v, ok := PickupVolts(set, exactly(model.Num(x))).Value()
+		for _, x := range append([]float64{x}, []float64{v}[:bit(ok)]...) {
+			all = append(all, x, x*1e3, x*1e6, x*1e9)
 		}
 	}
 	return all
+}
+
+func bit(b bool) int {
+	if b {
+		return 1
+	}
+	return 0
 }
 
 // A range is told as a range: no value is made up between its ends.

@@ -1,71 +1,51 @@
 package doc
 
 import (
+	"cmp"
 	"fmt"
-	"iter"
-	"slices"
 	"strings"
 
-	"humdiff/fft/estimate"
 	"humdiff/report/model"
 )
 
-// SessionRuns lists every run of a session, those that aren't used with the reason.
+// runTable lists every run of a session, those that aren't used with the reason.
 // link names the page of a run's own figures; empty: it has none.
-func SessionRuns(s model.Session, link func(run int) string) Table {
-	t := Table{ID: "allruns", Title: "Runs", Sorts: true, Columns: []Column{
-		{Head: "run", Plain: []string{"run"}},
-		{Head: "cable", Plain: []string{"cable"}, Left: true},
-		{Head: "condition", Plain: []string{"condition"}, Left: true},
-		{Head: "exposure", Plain: []string{"exposure"}, Left: true},
-		{Head: "termination", Plain: []string{"termination_ohms", "open"}},
-		{Head: "repeat", Plain: []string{"repeat", "lead_replaced", "plug", "lead_loaded", "load_amps", "far_device_bonded"}},
-		{Head: "start", Plain: []string{"start"}},
-		{Head: "hum", Unit: "dBFS", Plain: levelPlain("hum_", "dbfs")},
-		{Head: "file", Plain: []string{"file", "measured", "sha256"}, Left: true},
-		{Head: "used", Plain: []string{"used", "left_out", "note"}, Left: true},
-	}}
-	for _, r := range s.Runs {
-		cells := runCells(r)
-		cells[0].Link = link(r.Number)
-		t.Rows = append(t.Rows, Row{Shown: true, Cells: cells})
+func runTable(s model.Session, link func(run int) string) Table {
+	type run = model.Run
+	t := tableOf("allruns", "Runs", []field[run]{
+		counts("run", func(r run) int { return r.Number }),
+		named("cable", func(r run) string { return r.Cable }),
+		worded("condition", func(r run) string { return condition(r.Condition) }),
+		named("exposure", func(r run) string { return r.Exposure }),
+		{Column: Column{Head: "termination"}, cell: func(r run) Cell { return Cell{Text: terminationOf(r)} }},
+		{Column: Column{Head: "repeat"}, cell: func(r run) Cell { return Cell{Text: repeatSaid(r), Value: r.Repeat} }},
+		{Column: Column{Head: "start"}, cell: func(r run) Cell { return Cell{Text: dated(r.Start)} }},
+		{Column: Column{Head: "hum", Unit: "dBFS"}, cell: func(r run) Cell {
+			if r.Capture == nil || !r.Capture.Hum.Level.Known() {
+				return Cell{Text: unknown, Value: model.None}
+			}
+			return Cell{Text: levelShort(r.Capture.Hum.Level), Value: value(r.Capture.Hum.Level)}
+		}},
+		worded("file", func(r run) string { return File(cmp.Or(r.Address, r.Measured)) }),
+		worded("used", func(r run) string {
+			if r.Used {
+				return "yes"
+			}
+			return "no: " + whyNotUsed(r)
+		}),
+	}, s.Runs)
+	t.Sorts = true
+	for i, r := range s.Runs {
+		t.Rows[i].Cells[0].Link = link(r.Number)
 	}
 	return t
 }
 
-func runCells(r model.Run) []Cell {
-	hum, sha := estimate.None(""), ""
-	if r.Capture != nil {
-		hum, sha = r.Capture.Hum.Level, r.Capture.SHA256
-	}
-	used, where, file := "yes", Termination(r.Termination), r.Address
-	if !r.Used {
-		used = "no: " + whyNotUsed(r)
-	}
+func terminationOf(r model.Run) string {
 	if r.Condition == model.Residual && !r.Termination.Ohms.Ok() {
-		where = ""
+		return ""
 	}
-	if file == "" {
-		file = r.Measured
-	}
-	shown := condition(r.Condition)
-	return []Cell{
-		countCell(r.Number), worded(r.Cable),
-		{Text: shown, Plain: []any{r.Condition}}, worded(r.Exposure),
-		{Text: where, Plain: []any{r.Termination.Ohms, r.Termination.Open}},
-		{Text: repeatSaid(r), Plain: []any{r.Repeat, r.Replaced, r.Plug, r.Loaded, r.LoadAmps, r.Bonded}, Value: r.Repeat},
-		{Text: dated(r.Start), Plain: []any{stamp(r.Start)}},
-		{Text: humSaid(hum), Plain: levelNumbers(hum), Value: value(hum)},
-		{Text: File(file), Plain: []any{r.Address, r.Measured, sha}},
-		{Text: used, Plain: []any{r.Used, r.LeftOut, r.Note}},
-	}
-}
-
-func humSaid(e model.Estimate) string {
-	if !e.Known() {
-		return unknown
-	}
-	return levelShort(e)
+	return Termination(r.Termination)
 }
 
 func repeatSaid(r model.Run) string {
@@ -76,41 +56,6 @@ func repeatSaid(r model.Run) string {
 		return fmt.Sprintf("%d, lead not replaced", r.Repeat)
 	}
 	return fmt.Sprint(r.Repeat)
-}
-
-func worded(s string) Cell { return Cell{Text: Printable(s), Plain: []any{s}} }
-
-func yesNo(b bool) Cell {
-	return Cell{Text: map[bool]string{true: "yes", false: "no"}[b], Plain: []any{b}}
-}
-
-var placeNames = []string{"exposure", "termination_ohms", "open", "lead_loaded", "far_device_bonded"}
-
-func placeOf(w model.Where) []any {
-	return []any{w.Exposure, w.Termination.Ohms, w.Termination.Open, w.Loaded, w.Bonded}
-}
-
-func whereCell(w model.Where) Cell { return Cell{Text: Where(w), Plain: placeOf(w)} }
-
-func intervalNames(of, unit string) []string {
-	return []string{of + "_" + unit, of + "_lo_" + unit, of + "_hi_" + unit}
-}
-
-func three(e model.Estimate) []any {
-	lo, hi := ends(e)
-	return []any{value(e), lo, hi}
-}
-
-var pickupNames = append(intervalNames("pickup", "dbfs"), intervalNames("pickup", "volts")...)
-
-// pickupOf is a pickup in volts where the scale is known; in volts a lower end that
-// isn't known is zero.
-func pickupOf(set model.Settings, e model.Estimate) Cell {
-	volts := three(PickupVolts(set, e))
-	if hi, ok := volts[2].(model.Num); ok && hi.Ok() && !volts[1].(model.Num).Ok() {
-		volts[1] = model.Num(0)
-	}
-	return Cell{Text: PickupSaid(set, e), Plain: append(three(e), volts...), Value: sortedBy(e)}
 }
 
 // sortedBy is what a column goes by: the value, or the end there is.
@@ -124,126 +69,107 @@ func sortedBy(e model.Estimate) model.Num {
 	return model.None
 }
 
+// changes is a column of changes in dB, pickups one of pickups.
+func changes[R any](head string, of func(R) model.Estimate) field[R] {
+	return field[R]{Column: Column{Head: head, Unit: "dB"}, cell: func(r R) Cell { return changeCell(of(r)) }}
+}
+
 func changeCell(e model.Estimate) Cell {
-	return Cell{Text: withoutUnit(dbSaid(e)), Plain: three(e), Value: sortedBy(e)}
+	return Cell{Text: strings.ReplaceAll(dbSaid(e), " dB", ""), Value: sortedBy(e)} // the column names the unit
 }
 
-// withoutUnit takes the unit out of a text whose column names it.
-func withoutUnit(s string) string { return strings.ReplaceAll(s, " dB", "") }
+func pickups[R any](set model.Settings, of func(R) model.Estimate) field[R] {
+	return field[R]{Column: Column{Head: "pickup"}, cell: func(r R) Cell { return Cell{Text: PickupSaid(set, of(r)), Value: sortedBy(of(r))} }}
+}
 
-// SessionRepeats lists every near run with its quiet runs, for every quantity; the
-// hum total alone is printed.
-func SessionRepeats(s model.Session) Table {
-	t := Table{ID: "repeats", Title: "Each near run compared with the quiet runs around it", Sorts: true, Columns: []Column{
-		{Head: "cable", Plain: []string{"cable"}, Left: true},
-		{Head: "place", Plain: placeNames, Left: true},
-		{Plain: []string{"harmonic", "a_weighted"}},
-		{Head: "run", Plain: []string{"run", "quiet_before", "quiet_after", "held_against"}},
-		{Head: "placement", Plain: []string{"repeat", "placement", "plug"}},
-		{Head: "near minus quiet", Unit: "dB", Plain: intervalNames("delta", "db")},
-		{Head: "pickup", Plain: pickupNames},
-		{Head: "quiet drifted", Unit: "dB", Plain: []string{"drift_db", "spread_db"}},
-	}}
+// yesNo is a column of what is so or not.
+func yesNo[R any](head string, of func(R) bool) field[R] {
+	return field[R]{Column: Column{Head: head}, cell: func(r R) Cell { return Cell{Text: map[bool]string{true: "yes", false: "no"}[of(r)]} }}
+}
+
+// repeatTable lists every near run with its quiet runs.
+func repeatTable(s model.Session) Table {
+	type row struct {
+		model.Repeat
+		of model.Cell
+	}
+	var all []row
 	for _, c := range s.Cells {
+		if c.Quantity != (model.Quantity{}) {
+			continue
+		}
 		for _, r := range c.Repeats {
-			t.Rows = append(t.Rows, Row{Shown: c.Quantity == (model.Quantity{}), Cells: []Cell{
-				worded(c.Cable), whereCell(c.Where),
-				{Plain: []any{c.Quantity.Harmonic, c.Quantity.AWeighted}},
-				{Text: fmt.Sprint(r.Run), Plain: []any{r.Run, r.Before, r.After, strings.Trim(fmt.Sprint(r.Against), "[]")}, Value: r.Run},
-				{Text: fmt.Sprint(r.Placement), Plain: []any{r.Repeat, r.Placement, r.Plug}, Value: r.Placement},
-				changeCell(r.Delta), pickupOf(s.Settings, r.Pickup),
-				{Text: Fixed(r.Drift, 1), Plain: []any{r.Drift, r.Spread}, Value: r.Drift},
-			}})
+			all = append(all, row{r, c})
 		}
 	}
+	return sorting(tableOf("repeats", "Each near run compared with the quiet runs around it", []field[row]{
+		named("cable", func(r row) string { return r.of.Cable }),
+		worded("place", func(r row) string { return Where(r.of.Where) }),
+		counts("run", func(r row) int { return r.Run }),
+		counts("placement", func(r row) int { return r.Placement }),
+		changes("near minus quiet", func(r row) model.Estimate { return r.Delta }),
+		pickups(s.Settings, func(r row) model.Estimate { return r.Pickup }),
+		{Column: Column{Head: "quiet drifted", Unit: "dB"}, cell: func(r row) Cell { return numberCell(r.Drift, 1) }},
+	}, all))
+}
+
+// sorting is a table that a page lets the reader sort.
+func sorting(t Table) Table {
+	t.Sorts = true
 	return t
 }
 
-// SessionMeans lists the means over placements.
-func SessionMeans(s model.Session) Table {
-	t := Table{ID: "means", Title: "Means over placements", Sorts: true, Columns: []Column{
-		{Head: "cable", Plain: []string{"cable"}, Left: true},
-		{Head: "place", Plain: placeNames, Left: true},
-		{Head: "of", Plain: []string{"harmonic", "a_weighted"}, Left: true},
-		{Head: "placements", Plain: []string{"placements", "near_runs"}},
-		{Head: "near minus quiet", Unit: "dB", Plain: intervalNames("delta", "db")},
-		{Head: "pickup", Plain: pickupNames},
-		{Head: "standard deviation, single placement", Unit: "dB", Plain: []string{"sd_db"}},
-		{Head: "rose", Plain: []string{"rose"}},
-	}}
-	for _, c := range s.Cells {
-		t.Rows = append(t.Rows, Row{Shown: true, Cells: []Cell{
-			worded(c.Cable), whereCell(c.Where),
-			{Text: humOver(c.Quantity), Plain: []any{c.Quantity.Harmonic, c.Quantity.AWeighted}},
-			{Text: fmt.Sprint(c.Placements), Plain: []any{c.Placements, len(c.Repeats)}, Value: c.Placements},
-			changeCell(c.Delta), pickupOf(s.Settings, c.Pickup), numberCell(c.SD, 1), yesNo(c.Rose),
-		}})
-	}
-	return t
+// meansTable lists the means over placements.
+func meansTable(s model.Session) Table {
+	type cell = model.Cell
+	return sorting(tableOf("means", "Means over placements", []field[cell]{
+		named("cable", func(c cell) string { return c.Cable }),
+		worded("place", func(c cell) string { return Where(c.Where) }),
+		worded("of", func(c cell) string { return humOver(c.Quantity) }),
+		counts("placements", func(c cell) int { return c.Placements }),
+		changes("near minus quiet", func(c cell) model.Estimate { return c.Delta }),
+		pickups(s.Settings, func(c cell) model.Estimate { return c.Pickup }),
+		{Column: Column{Head: "standard deviation, single placement", Unit: "dB"}, cell: func(c cell) Cell { return numberCell(c.SD, 1) }},
+		yesNo("rose", func(c cell) bool { return c.Rose }),
+	}, s.Cells))
 }
 
-// SessionDifferences are every two cables of each ranking.
-func SessionDifferences(s model.Session) iter.Seq[Table] {
-	return inTurn(s.Rankings, differencesTable)
-}
-
+// differencesTable is every two cables of a ranking.
 func differencesTable(i int, r model.Ranking) Table {
-	t := Table{ID: fmt.Sprintf("differences%d", i+1), Title: upperFirst(Where(r.Where)), Sorts: true, Columns: []Column{
-		{Plain: placeNames},
-		{Head: "cable", Plain: []string{"cable"}, Left: true},
-		{Head: "compared with", Plain: []string{"against"}, Left: true},
-		{Head: "picks up more", Unit: "dB", Plain: intervalNames("difference", "db")},
-		{Head: "p", Plain: []string{"p"}},
-		{Head: "p over all pairs", Plain: []string{"holm_p"}},
-		{Head: "told apart", Plain: []string{"apart"}},
-	}}
-	for _, p := range r.Pairs {
-		t.Rows = append(t.Rows, Row{Shown: true, Cells: []Cell{
-			{Plain: placeOf(r.Where)}, worded(p.B), worded(p.A), // B lies higher
-			changeCell(p.DB), pCell(p.P), pCell(p.HolmP), yesNo(p.Apart),
-		}})
+	type two = model.Contrast
+	p := func(head string, of func(two) model.Num) field[two] {
+		return field[two]{Column: Column{Head: head}, cell: func(x two) Cell { return Cell{Text: strings.TrimPrefix(pAtMost(of(x)), "p "), Value: of(x)} }}
 	}
-	return t
+	return sorting(tableOf(fmt.Sprintf("differences%d", i+1), upperFirst(Where(r.Where)), []field[two]{
+		named("cable", func(x two) string { return x.B }), // lies higher
+		named("compared with", func(x two) string { return x.A }),
+		changes("picks up more", func(x two) model.Estimate { return x.DB }),
+		p("p", func(x two) model.Num { return x.P }),
+		p("p over all pairs", func(x two) model.Num { return x.HolmP }),
+		yesNo("told apart", func(x two) bool { return x.Apart }),
+	}, r.Pairs))
 }
 
-func pCell(p model.Num) Cell {
-	return Cell{Text: strings.TrimPrefix(pAtMost(p), "p "), Plain: []any{p}, Value: p}
-}
-
-// SessionPlaces are the cables of each ranking, least pickup first.
-func SessionPlaces(s model.Session) iter.Seq[Table] {
-	return inTurn(s.Rankings, func(i int, r model.Ranking) Table { return placesTable(s, i, r) })
-}
-
+// placesTable is the cables of a ranking, least pickup first.
 func placesTable(s model.Session, i int, r model.Ranking) Table {
-	t := Table{ID: fmt.Sprintf("places%d", i+1), Title: upperFirst(Where(r.Where)), Sorts: true, Columns: []Column{
-		{Plain: placeNames},
-		{Plain: []string{"place"}},
-		{Head: "cable", Plain: []string{"cable"}, Left: true},
-		{Head: "pickup", Plain: pickupNames},
-		{Head: "from positive control", Unit: "dB", Plain: intervalNames("against_witness", "db")},
-		{Head: "placements", Plain: []string{"placements"}},
-		{Head: "can't be told apart from", Plain: []string{"alike"}, Left: true},
-		{Head: "in doubt", Plain: []string{"doubts"}, Left: true},
-	}}
-	if !slices.ContainsFunc(r.Places, func(p model.Place) bool { return len(p.Doubts) > 0 }) {
-		t.Columns[len(t.Columns)-1].Head = "" // for CSV alone
-	}
-	t.Notes = tell("unranked", r.LeftOut)
-	for k, p := range r.Places {
-		control := changeCell(p.AgainstWitness)
-		switch {
-		case p.Cable == s.Control:
-			control.Text = "the positive control"
-		case !p.AgainstWitness.Known():
-			control.Text = ""
-		}
-		t.Rows = append(t.Rows, Row{Shown: true, Cells: []Cell{
-			{Plain: placeOf(r.Where)}, countCell(k + 1), worded(p.Cable), pickupOf(s.Settings, p.Pickup), control,
-			countCell(p.Placements), worded(alike(r, p.Cable)), worded(tellOne("doubts", p.Doubts)),
-		}})
-	}
-	return t
+	type at = model.Place
+	return sorting(withoutEmpty(tableOf(fmt.Sprintf("places%d", i+1), upperFirst(Where(r.Where)), []field[at]{
+		named("cable", func(p at) string { return p.Cable }),
+		pickups(s.Settings, func(p at) model.Estimate { return p.Pickup }),
+		{Column: Column{Head: "from positive control", Unit: "dB"}, cell: func(p at) Cell {
+			control := changeCell(p.AgainstWitness)
+			switch {
+			case p.Cable == s.Control:
+				control.Text = "the positive control"
+			case !p.AgainstWitness.Known():
+				control.Text = ""
+			}
+			return control
+		}},
+		counts("placements", func(p at) int { return p.Placements }),
+		worded("can't be told apart from", func(p at) string { return alike(r, p.Cable) }),
+		worded("in doubt", func(p at) string { return tellOne("doubts", p.Doubts) }),
+	}, r.Places, tell("unranked", r.LeftOut)...)))
 }
 
 // alike names the cables that one can't be told apart from.
@@ -257,54 +183,38 @@ func alike(r model.Ranking, cable string) string {
 	return "none"
 }
 
-// SessionClaims lists claims with their verdicts, a row a part.
-func SessionClaims(s model.Session) Table {
-	t := Table{ID: "claimtable", Columns: []Column{
-		{Head: "claim", Plain: []string{"claim", "says", "quantity", "by", "written", "late"}, Left: true},
-		{Head: "verdict", Plain: []string{"verdict", "p", "together"}, Left: true},
-		{Head: "where", Plain: placeNames, Left: true},
-		{Plain: []string{"verdict_there"}},
-		{Head: "measured", Plain: []string{"unit", "value", "lo", "hi"}},
-		{Head: "what would decide it", Left: true},
-	}}
+// claimTable lists claims with their verdicts, a row a part.
+func claimTable(s model.Session) Table {
+	t := Table{ID: "claimtable", Columns: []Column{{Head: "claim", Left: true}, {Head: "verdict", Left: true}, {Head: "where", Left: true},
+		{Head: "measured"}, {Head: "what would decide it", Left: true}}}
 	for _, c := range s.Claims {
-		parts := c.Parts
-		if len(parts) == 0 {
-			parts = []model.ClaimPart{{Where: model.Where{Termination: model.Termination{Ohms: model.None}}}}
+		if len(c.Parts) == 0 {
+			t.Rows = append(t.Rows, claimRow(upperFirst(claimName(c))+": "+claimSays(c), c.Verdict, "nowhere", "", each(c.Reasons, reason)))
 		}
-		for i, p := range parts {
-			t.Rows = append(t.Rows, Row{Shown: true, Key: true, Cells: claimCells(c, p, i)})
+		for i, p := range c.Parts {
+			t.Rows = append(t.Rows, partRow(c, p, i == 0))
 		}
 	}
 	return t
 }
 
-// claimCells are those of a claim's part; the claim's own words stand with its first.
-func claimCells(c model.Claim, p model.ClaimPart, i int) []Cell {
+// partRow is a claim's part; the claim's own words stand with its first.
+func partRow(c model.Claim, p model.ClaimPart, first bool) Row {
 	name, verdict := upperFirst(claimName(c)), c.Verdict
-	if i == 0 {
+	if first {
 		name += ": " + claimSays(c)
 	}
 	if len(c.Parts) > 1 {
 		verdict = p.Verdict
 	}
-	if p.P.Ok() && len(c.Parts) > 0 && p.Verdict != model.Undecided {
+	if p.P.Ok() && p.Verdict != model.Undecided {
 		verdict += ", " + strings.ReplaceAll(pAtMost(p.P), " ", "\u00a0")
 	}
-	where, measured := "nowhere", ""
-	if len(c.Parts) > 0 {
-		where, measured = Where(p.Where), partSaid(p)
-	}
-	decide := each(p.Decide, decide)
-	if len(c.Parts) == 0 {
-		decide = append(decide, each(c.Reasons, reason)...)
-	}
-	return []Cell{
-		{Text: name, Plain: []any{c.Name, claimSays(c), humOver(c.Quantity), c.By, stamp(c.Written), c.Late}},
-		{Text: verdict, Plain: []any{c.Verdict, c.P, c.Together}},
-		{Text: where, Plain: placeOf(p.Where)},
-		{Plain: []any{p.Verdict}},
-		{Text: measured, Plain: append([]any{p.Unit}, three(p.Value)...)},
-		{Text: strings.Join(decide, " ")},
-	}
+	return claimRow(name, verdict, Where(p.Where), partSaid(p), each(p.Decide, decide))
+}
+
+func claimRow(name, verdict, where, measured string, decide []string) Row {
+	row := textRow(name, verdict, where, measured, strings.Join(decide, " "))
+	row.Key = true
+	return row
 }

@@ -2,9 +2,7 @@ package doc
 
 import (
 	"fmt"
-	"iter"
 	"math"
-	"slices"
 
 	"humdiff/report/model"
 )
@@ -28,7 +26,7 @@ func Trend(r model.Trend, u Unit) Document {
 			all[i].sure = append([]string{trendHeadline(r.Captures[i], r.Settings)}, all[i].sure...)
 		}
 	}
-	spans := linesSection(slices.Collect(TrendTables(r, u)), r.Settings, u)
+	spans := linesSection(trendTables(r, u), r.Settings, u)
 	spans.Title = "Span by span"
 	if n := len(spans.Blocks); n > 0 {
 		spans.Blocks[n-1] = List{Kind: Notes, Items: append(tell("trend.notes", r.Settings), voltsNotes(r.Settings)...), Brief: []string{}}
@@ -138,9 +136,9 @@ func quoted(address string) string {
 	return `"` + Printable(address) + `"`
 }
 
-// TrendTables are the tables of captures' spans: where hum stands still, how strong
+// trendTables are the tables of captures' spans: where hum stands still, how strong
 // it is there, and the address to compare.
-func TrendTables(r model.Trend, u Unit) iter.Seq[Table] {
+func trendTables(r model.Trend, u Unit) (all []Table) {
 	scale, _ := r.Settings.ScaleOf(model.ForAll)
 	top := 0.0
 	for _, c := range r.Captures {
@@ -151,7 +149,10 @@ func TrendTables(r model.Trend, u Unit) iter.Seq[Table] {
 		}
 	}
 	lv := levels{Unit: u, prefix: PrefixFor(model.Num(top))}
-	return inTurn(r.Captures, func(i int, c model.TrendCapture) Table { return trendTable(i, c, lv, scale) })
+	for i, c := range r.Captures {
+		all = append(all, trendTable(i, c, lv, scale))
+	}
+	return all
 }
 
 // numbered is a span with its place in the list.
@@ -161,42 +162,29 @@ type numbered struct {
 }
 
 func trendTable(i int, c model.TrendCapture, lv levels, scale model.Scale) Table {
-	fields := trendFields(c, lv, scale)
-	t := Table{ID: fmt.Sprintf("spans%d", i+1), Title: captureTitle(c.Side), Columns: columns(fields)}
+	spans := make([]numbered, len(c.Spans))
 	for k, x := range c.Spans {
-		t.Rows = append(t.Rows, Row{Shown: true, Key: k < keyFiles, Cells: cellsOf(fields, numbered{x, k})})
+		spans[k] = numbered{x, k}
 	}
-	t.Rest = more(len(c.Spans)-keyFiles, "span")
-	return t
+	return tableOf(fmt.Sprintf("spans%d", i+1), captureTitle(c.Side), trendFields(c, lv, scale), spans).upTo(keyFiles, "span")
 }
 
 func trendFields(c model.TrendCapture, lv levels, scale model.Scale) []field[numbered] {
-	level := func(e model.Estimate) Cell {
-		out := lv.cell(e, scale)
-		out.Plain = append(levelNumbers(e), value(scale.InVolts(e)))
-		return out
+	level := func(head string, spare int, of func(numbered) model.Estimate) field[numbered] {
+		return field[numbered]{Column: Column{Head: head, Unit: lv.head(), Level: true, Spare: spare}, cell: func(x numbered) Cell { return lv.cell(of(x), scale) }}
 	}
-	plain := func(prefix string) []string { return append(levelPlain(prefix, "dbfs"), prefix+"volts_rms") }
 	fields := []field[numbered]{
-		hidden("file", func(numbered) any { return Base(c.File) }),
-		hidden("channel", func(numbered) any { return c.Channel }),
-		{Column: Column{Head: "span", Plain: []string{"span"}}, cell: func(x numbered) Cell { return countCell(x.index + 1) }},
-		{Column: Column{Head: "from", Unit: "s", Plain: []string{"start_s"}}, cell: func(x numbered) Cell { return numberCell(x.StartS, 1) }},
-		{Column: Column{Head: "to", Unit: "s", Plain: []string{"end_s"}}, cell: func(x numbered) Cell { return numberCell(x.EndS, 1) }},
-		{Column: Column{Head: "hum", Unit: lv.head(), Level: true, Plain: plain("")}, cell: func(x numbered) Cell { return level(x.Hum) }},
+		counts("span", func(x numbered) int { return x.index + 1 }),
+		numbers("from", "s", decimal(1), func(x numbered) model.Num { return x.StartS }),
+		numbers("to", "s", decimal(1), func(x numbered) model.Num { return x.EndS }),
+		level("hum", 0, func(x numbered) model.Estimate { return x.Hum }),
 	}
 	for i, h := range c.Harmonics {
-		fields = append(fields, field[numbered]{Column: Column{Head: fmt.Sprintf("harmonic %d", h), Unit: lv.head(), Level: true, Spare: spareVoltage, Plain: plain(fmt.Sprintf("h%d_", h))},
-			cell: func(x numbered) Cell { return level(nth(x.Lines, i)) }})
+		fields = append(fields, level(fmt.Sprintf("harmonic %d", h), spareVoltage, func(x numbered) model.Estimate { return nth(x.Lines, i) }))
 	}
-	fields = append(fields, referredFields(c, scale)...)
-	return append(fields,
-		field[numbered]{Column: Column{Head: "hum is", Left: true, Plain: []string{"state"}}, cell: func(x numbered) Cell {
-			return Cell{Text: stands(c, x), Plain: []any{x.State}}
-		}},
-		field[numbered]{Column: Column{Head: "address to compare", Left: true, Plain: []string{"address"}}, cell: func(x numbered) Cell {
-			return Cell{Text: quoted(x.Address), Plain: []any{x.Address}}
-		}})
+	return append(append(fields, referredFields(c, scale)...),
+		worded("hum is", func(x numbered) string { return stands(c, x) }),
+		worded("address to compare", func(x numbered) string { return quoted(x.Address) }))
 }
 
 func nth(all []model.Estimate, i int) model.Estimate {
@@ -214,34 +202,4 @@ func stands(c model.TrendCapture, x numbered) string {
 		return "steady, strongest"
 	}
 	return "steady"
-}
-
-// TrendSteps is every step, for CSV: the sum, and each chosen line.
-func TrendSteps(r model.Trend) Table {
-	t := Table{ID: "steps", Columns: []Column{{Plain: []string{"file"}}, {Plain: []string{"channel"}}, {Plain: []string{"start_s"}}, {Plain: stepPlain("hum_")}}}
-	scale, _ := r.Settings.ScaleOf(model.ForAll)
-	if len(r.Captures) > 0 {
-		for _, h := range r.Captures[0].Harmonics {
-			t.Columns = append(t.Columns, Column{Plain: stepPlain(fmt.Sprintf("h%d_", h))})
-		}
-	}
-	for _, c := range r.Captures {
-		for _, s := range c.Steps {
-			cells := []Cell{{Plain: []any{c.File}}, {Plain: []any{c.Channel}}, {Plain: []any{s.StartS}}, stepCell(s.Hum, scale)}
-			for _, l := range s.Lines {
-				cells = append(cells, stepCell(l, scale))
-			}
-			t.Rows = append(t.Rows, Row{Cells: cells})
-		}
-	}
-	return t
-}
-
-func stepPlain(prefix string) []string {
-	return append(append([]string{prefix + "state"}, levelPlain(prefix, "dbfs")...), prefix+"volts_rms", prefix+"limit_volts_rms")
-}
-
-func stepCell(e model.Estimate, scale model.Scale) Cell {
-	volts := levelNumbers(scale.InVolts(e))
-	return Cell{Plain: append(append([]any{levelState(e)}, levelNumbers(e)...), volts[0], volts[3])}
 }

@@ -76,11 +76,10 @@ func referredFields(c model.TrendCapture, scale model.Scale) (fields []field[num
 		}
 	}
 	for _, h := range harmonics {
-		p := fmt.Sprintf("h%d_ratio_", h)
-		fields = append(fields, field[numbered]{Column: Column{Head: fmt.Sprintf("ratio, harmonic %d", h), Unit: "dB", Spare: spareFrequency,
-			Plain: []string{p + "re", p + "im", p + "lo", p + "hi", p + "scatter"}}, cell: func(x numbered) Cell { return ratioCell(referred(x.TrendSpan), h) }})
+		fields = append(fields, field[numbered]{Column: Column{Head: fmt.Sprintf("ratio, harmonic %d", h), Unit: "dB", Spare: spareFrequency},
+			cell: func(x numbered) Cell { return ratioCell(referred(x.TrendSpan), h) }})
 	}
-	steady := Column{Head: "ratios steady to", Unit: "dB", Spare: spareFloor, Plain: []string{"ratios_steady_db"}}
+	steady := Column{Head: "ratios steady to", Unit: "dB", Spare: spareFloor}
 	return append(fields, field[numbered]{Column: steady, cell: func(x numbered) Cell { return numberCell(referred(x.TrendSpan).SteadyDB, 1) }}, addedField(c, scale))
 }
 
@@ -99,8 +98,7 @@ func addedField(c model.TrendCapture, scale model.Scale) field[numbered] {
 		most = highest(most, scale.AmplitudeInVolts(referred(x).Added))
 	}
 	prefix, known := PrefixFor(model.Num(most)), scale.FullScaleVolts.Ok()
-	column := Column{Head: fmt.Sprintf("added since span %d", c.FirstReferred()+1), Unit: "dBFS",
-		Plain: []string{"added_lo_volts_rms", "added_hi_volts_rms", "added_lo_fs", "added_hi_fs", "added_volts_rms", "added_fs", "added_phase_deg", "added_phase_u95_deg"}}
+	column := Column{Head: fmt.Sprintf("added since span %d", c.FirstReferred()+1), Unit: "dBFS"}
 	if known {
 		column.Unit = prefix.Name + "V rms"
 	}
@@ -118,7 +116,7 @@ func addedField(c model.TrendCapture, scale model.Scale) field[numbered] {
 func ratioCell(r model.TrendReferred, harmonic int) Cell {
 	at := slices.IndexFunc(r.Ratios, func(x model.TrendRatio) bool { return x.Harmonic == harmonic })
 	if at < 0 {
-		return Cell{Plain: []any{model.None, model.None, model.None, model.None, model.None}}
+		return Cell{}
 	}
 	x := r.Ratios[at]
 	size := func(v model.Num) float64 { return model.DB(float64(v * v)).Float() }
@@ -130,6 +128,5 @@ func ratioCell(r model.TrendReferred, harmonic int) Cell {
 	if c.Spread == "±0.00" {
 		c.Spread = ""
 	}
-	c.Plain = []any{x.Re, x.Im, x.Lo, x.Hi, x.Scatter}
 	return c
 }

@@ -49,7 +49,7 @@ func axes(st style, xTitle string, x, y scale) *plot.Plot {
 			a.Scale = plot.LogScale{}
 		}
 	}
-	p.Add(grid{st, x, y})
+	p.Add(grid(st, x, y))
 	return p
 }
 
@@ -60,22 +60,28 @@ type scale struct {
 	log    bool
 }
 
-type grid struct {
-	style
-	x, y scale
+// plotting is a part of a plot, as gonum takes it.
+type plotting func(c draw.Canvas, x, y axis)
+
+// Plot is a part of plot.Plotter.
+func (p plotting) Plot(c draw.Canvas, pl *plot.Plot) {
+	x, y := pl.Transforms(&c)
+	p(c, x, y)
 }
 
-func (g grid) Plot(c draw.Canvas, p *plot.Plot) {
-	line := draw.LineStyle{Color: g.Grid, Width: 1}
-	x, y := p.Transforms(&c)
-	for _, t := range g.x.ticks {
-		if !t.IsMinor() && t.Value > g.x.lo {
-			c.StrokeLine2(line, x(t.Value), c.Min.Y, x(t.Value), c.Max.Y)
+// grid is lines at the axes' ticks.
+func grid(st style, xs, ys scale) plotting {
+	line := draw.LineStyle{Color: st.Grid, Width: 1}
+	return func(c draw.Canvas, x, y axis) {
+		for _, t := range xs.ticks {
+			if !t.IsMinor() && t.Value > xs.lo {
+				c.StrokeLine2(line, x(t.Value), c.Min.Y, x(t.Value), c.Max.Y)
+			}
 		}
-	}
-	for _, t := range g.y.ticks {
-		if !t.IsMinor() && t.Value > g.y.lo {
-			c.StrokeLine2(line, c.Min.X, y(t.Value), c.Max.X, y(t.Value))
+		for _, t := range ys.ticks {
+			if !t.IsMinor() && t.Value > ys.lo {
+				c.StrokeLine2(line, c.Min.X, y(t.Value), c.Max.X, y(t.Value))
+			}
 		}
 	}
 }
@@ -111,8 +117,10 @@ func hzTick(f float64) string {
 	return strconv.FormatFloat(f, 'f', -1, 64)
 }
 
-// rows is how many labels stand well above each other along a plot's height.
-func rows(h vg.Length, st style) int { return int(h / (st.size * 2.6)) }
+// rows is how many labels stand well above each other along a plot's height, columns
+// how many beside each other along its width.
+func rows(h vg.Length, st style) int    { return int(h / (st.size * 2.6)) }
+func columns(w vg.Length, st style) int { return int(w / (st.size * 4)) }
 
 // even is an axis from lo to hi with at most so many ticks, on whole multiples
 // of 1, 2 or 5 times a power of ten no smaller than least.

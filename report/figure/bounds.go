@@ -24,6 +24,13 @@ func at(e model.Estimate) (v float64, ok bool) {
 	return math.NaN(), false
 }
 
+// interval is an estimate's two ends; false where it lacks one.
+func interval(e model.Estimate) (lo, hi float64, whole bool) {
+	lo, hasLo := e.Lower()
+	hi, hasHi := e.Upper()
+	return lo, hi, hasLo && hasHi
+}
+
 // spread takes all that an estimate has on an axis into a range.
 func spread(lo, hi float64, e model.Estimate) (float64, float64) {
 	v, l, h := e.Numbers()
@@ -51,20 +58,17 @@ func rangeOf(all []model.Estimate) (lo, hi float64) {
 // across draws an estimate on a horizontal axis: a mark with its interval; a bar
 // without one for a range, in which no value is likelier than another; or an
 // open triangle that points the way in which it may lie, with an arrow.
-func across(mark func(at vg.Point, r vg.Length) vg.Path, c draw.Canvas, e model.Estimate, x func(float64) vg.Length, y vg.Length, st style) {
+func across(mark func(at vg.Point, r vg.Length) vg.Path, c draw.Canvas, e model.Estimate, x axis, y vg.Length, st style) {
 	v, placed := at(e)
-	lo, hasLo := e.Lower()
-	hi, hasHi := e.Upper()
 	switch e.State() {
-	case estimate.AtLeast, estimate.AtMost:
-		way := vg.Length(1)
-		if e.State() == estimate.AtMost {
-			way = -1
-		}
-		sideways(c, vg.Point{X: x(v), Y: y}, way*st.size*0.9, st)
+	case estimate.AtLeast:
+		sideways(c, vg.Point{X: x(v), Y: y}, st.size*0.9, st)
+		return
+	case estimate.AtMost:
+		sideways(c, vg.Point{X: x(v), Y: y}, -st.size*0.9, st)
 		return
 	}
-	if hasLo && hasHi {
+	if lo, hi, whole := interval(e); whole {
 		stroke(c, whiskers(vg.Point{X: x(lo), Y: y}, vg.Point{X: x(hi), Y: y}, st.mark*0.9), draw.LineStyle{Color: st.Near, Width: st.line})
 	}
 	if placed {

@@ -112,18 +112,17 @@ func (s strip) scale(c draw.Canvas, st style) func(db float64) vg.Length {
 }
 
 // stem draws one change.
-func (st style) stem(c draw.Canvas, x vg.Length, y func(float64) vg.Length, d model.Estimate) {
+func (st style) stem(c draw.Canvas, x vg.Length, y axis, d model.Estimate) {
 	v, ok := at(d)
-	lo, hasLo := d.Lower()
-	hi, hasHi := d.Upper()
+	lo, hi, whole := interval(d)
 	thick := draw.LineStyle{Color: st.Near, Width: st.size * 0.5}
 	switch {
-	case !ok && hasLo && hasHi:
+	case !ok && whole:
 		c.StrokeLine2(thick, x, y(lo), x, y(hi))
 	case !ok:
 	case d.State() == estimate.Measured:
 		c.StrokeLine2(thick, x, y(0), x, y(v))
-		if hasLo && hasHi {
+		if whole {
 			stroke(c, whiskers(vg.Point{X: x, Y: y(lo)}, vg.Point{X: x, Y: y(hi)}, st.size*0.45), draw.LineStyle{Color: st.Ink, Width: st.line})
 		}
 	default:

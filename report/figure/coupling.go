@@ -6,7 +6,6 @@ import (
 	"humdiff/report/doc"
 	"humdiff/report/model"
 
-	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 )
@@ -15,20 +14,15 @@ import (
 // drive, with intervals; and through the middle tone of each a line that rises with
 // frequency, as one capacitance or inductance would.
 func Coupling(p model.Passport, cable int) Figure {
-	return Figure{Name: "coupling", of: func(o Options) content { return couplingContent(p, cable) }}
-}
-
-func couplingContent(p model.Passport, cable int) content {
-	tones := drawable(p.Cables[cable].Frequency)
-	f := content{FigureText: doc.CouplingText(p, cable), key: couplingKey(tones)}
-	f.paint = func(st style, c draw.Canvas) {
-		w, h := c.Size().X, c.Size().Y
+	return Figure{Name: "coupling", of: func(Options) content {
+		tones := drawable(p.Cables[cable].Frequency)
 		lo, hi, from, to := couplingRange(tones)
-		pl := axes(st, f.X, logHz(from, to, w, st.size), even(lo, hi, rows(h, st), 1))
-		pl.Add(coupledTones{st, tones, lo})
-		pl.Draw(c)
-	}
-	return f
+		return content{FigureText: doc.CouplingText(p, cable), key: couplingKey(tones),
+			scales: func(st style, w, h vg.Length) (x, y scale) {
+				return logHz(from, to, w, st.size), even(lo, hi, rows(h, st), 1)
+			},
+			plot: func(st style, c draw.Canvas, x, y axis) { coupledTones{st, tones, lo, x, y}.draw(c) }}
+	}}
 }
 
 // drawable are the tones that have a place on axes of logarithms, whatever a file says.
@@ -94,18 +88,18 @@ type coupledTones struct {
 	style
 	tones []model.AtTone
 	lo    float64
+	x, y  axis
 }
 
-func (s coupledTones) Plot(c draw.Canvas, p *plot.Plot) {
-	x, y := p.Transforms(&c)
-	db := func(v float64) vg.Length { return y(math.Max(20*math.Log10(v), s.lo)) }
+func (s coupledTones) draw(c draw.Canvas) {
+	db := func(v float64) vg.Length { return s.y(math.Max(20*math.Log10(v), s.lo)) }
 	for _, drive := range model.Drives {
-		s.rising(c, drive, x, y)
+		s.rising(c, drive)
 		for _, t := range s.tones {
 			if t.Drive != drive {
 				continue
 			}
-			at, mark := vg.Point{X: x(float64(t.Hz))}, driveMark(drive)
+			at, mark := vg.Point{X: s.x(float64(t.Hz))}, driveMark(drive)
 			v, lo, hi := t.Size.Numbers()
 			if !t.Size.Measured() {
 				at.Y = db(hi)
@@ -122,7 +116,7 @@ func (s coupledTones) Plot(c draw.Canvas, p *plot.Plot) {
 
 // rising draws the line through a drive's middle tone that rises with frequency, within
 // what is drawn; a shield is a resistance at low frequencies.
-func (s coupledTones) rising(c draw.Canvas, drive string, x, y func(float64) vg.Length) {
+func (s coupledTones) rising(c draw.Canvas, drive string) {
 	var found []model.AtTone
 	for _, t := range s.tones {
 		if t.Drive == drive && t.Size.Measured() {
@@ -139,5 +133,5 @@ func (s coupledTones) rising(c draw.Canvas, drive string, x, y func(float64) vg.
 	if at(from) < s.lo {
 		from = float64(middle.Hz) * math.Pow(10, (s.lo-20*math.Log10(v))/20)
 	}
-	c.StrokeLine2(slopeLine(s.style), x(from), y(at(from)), x(to), y(at(to)))
+	c.StrokeLine2(slopeLine(s.style), s.x(from), s.y(at(from)), s.x(to), s.y(at(to)))
 }

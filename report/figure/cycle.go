@@ -6,34 +6,25 @@ import (
 	"humdiff/report/doc"
 	"humdiff/report/model"
 
-	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 )
 
-// HasCycle reports whether a pair has an averaged mains cycle to draw.
-func HasCycle(p model.Pair) bool {
-	return len(p.Quiet.Cycle.Samples) > 1 || len(p.Near.Cycle.Samples) > 1
-}
-
 // Cycle draws one averaged mains cycle of both captures over time, in volts
 // where the scale is known and in millionths of full scale where it is not.
 func Cycle(set model.Settings, p model.Pair) Figure {
-	return Figure{Name: "cycle", of: func(o Options) content { return cycleContent(set, p, o) }}
-}
-
-func cycleContent(set model.Settings, p model.Pair, o Options) content {
-	set, p, step := oneScale(set, p)
-	unit := cycleUnit(set, p)
-	f := content{FigureText: doc.CycleText(set, p, doc.Drawn{StepDB: step, Unit: unit.name}), key: cycleKey(p)}
-	f.paint = func(st style, c draw.Canvas) {
-		w, h := c.Size().X, c.Size().Y
-		top := cycleTop(p) * unit.scale * 1.08
-		pl := axes(st, f.X, even(0, cycleMS(p), int(w/(st.size*4)), 1e-3), even(-top, top, rows(h, st), 1e-12))
-		pl.Add(cycles{st, p, unit.scale})
-		pl.Draw(c)
-	}
-	return f
+	return Figure{Name: doc.CycleOf, of: func(Options) content {
+		set, p, step := oneScale(set, p)
+		unit, top := cycleUnit(set, p), cycleTop(p)
+		return content{FigureText: doc.CycleText(set, p, doc.Drawn{StepDB: step, Unit: unit.name}), key: cycleKey(p),
+			scales: func(st style, w, h vg.Length) (x, y scale) {
+				top := top * unit.scale * 1.08
+				return even(0, cycleMS(p), columns(w, st), 1e-3), even(-top, top, rows(h, st), 1e-12)
+			},
+			plot: func(st style, c draw.Canvas, x, y axis) {
+				drawCycles(st, c, p, x, func(v float64) vg.Length { return y(v * unit.scale) })
+			}}
+	}}
 }
 
 // unit turns a sample, full scale ±1, into what the axis shows.
@@ -97,14 +88,8 @@ func cycleKey(p model.Pair) []entry {
 	return key
 }
 
-type cycles struct {
-	style
-	pair model.Pair
-	unit float64
-}
-
-func (s cycles) Plot(c draw.Canvas, p *plot.Plot) {
-	x, y := p.Transforms(&c)
+// drawCycles draws samples, of full scale, over milliseconds.
+func drawCycles(st style, c draw.Canvas, p model.Pair, x, y axis) {
 	points := func(cy model.Cycle) []vg.Point {
 		n := len(cy.Samples)
 		if n < 2 || !cy.Hz.Ok() {
@@ -113,19 +98,18 @@ func (s cycles) Plot(c draw.Canvas, p *plot.Plot) {
 		var out []vg.Point
 		for i := 0; i <= n; i++ { // the cycle closes with its first sample
 			if v := cy.Samples[i%n]; v.Ok() {
-				ms := 1000 / float64(cy.Hz) * float64(i) / float64(n)
-				out = append(out, vg.Point{X: x(ms), Y: y(float64(v) * s.unit)})
+				out = append(out, vg.Point{X: x(1000 / float64(cy.Hz) * float64(i) / float64(n)), Y: y(float64(v))})
 			}
 		}
 		return out
 	}
-	if quiet := points(s.pair.Quiet.Cycle); quiet != nil {
+	if quiet := points(p.Quiet.Cycle); quiet != nil {
 		area := append([]vg.Point{{X: quiet[0].X, Y: y(0)}}, quiet...)
-		c.SetColor(s.Quiet)
+		c.SetColor(st.Quiet)
 		c.Fill(polygon(append(area, vg.Point{X: quiet[len(quiet)-1].X, Y: y(0)})...))
 	}
-	c.StrokeLine2(draw.LineStyle{Color: s.Ink, Width: 1}, c.Min.X, y(0), c.Max.X, y(0))
-	if near := points(s.pair.Near.Cycle); near != nil {
-		c.StrokeLines(draw.LineStyle{Color: s.Near, Width: s.line * 1.2}, near)
+	c.StrokeLine2(draw.LineStyle{Color: st.Ink, Width: 1}, c.Min.X, y(0), c.Max.X, y(0))
+	if near := points(p.Near.Cycle); near != nil {
+		c.StrokeLines(draw.LineStyle{Color: st.Near, Width: st.line * 1.2}, near)
 	}
 }

@@ -35,15 +35,10 @@ func (f Figure) Marked(fingerprint string) Figure {
 
 // OfPair are the figures that a pair gives, in the order to show them in.
 func OfPair(set model.Settings, p model.Pair) []Figure {
-	all := []Figure{Spectrum(set, p)}
-	if HasLines(p) {
-		all = append(all, Lines(set, p))
-	}
-	if HasCycle(p) {
-		all = append(all, Cycle(set, p))
-	}
-	if HasPhasors(p) {
-		all = append(all, Phasors(set, p))
+	draw := map[string]func(model.Settings, model.Pair) Figure{doc.SpectrumOf: Spectrum, doc.LinesOf: Lines, doc.CycleOf: Cycle, doc.PhasorsOf: Phasors}
+	var all []Figure
+	for _, name := range doc.PairFigures(p) {
+		all = append(all, draw[name](set, p))
 	}
 	return all
 }
@@ -58,8 +53,13 @@ type content struct {
 	least float64 // height that the drawing needs, in heights of the axis text; 0: any
 	head  float64 // size of the title over that of the axis text; 0: 1.25
 
-	paint func(st style, c draw.Canvas) // draws in the room that is left
+	scales func(st style, w, h vg.Length) (x, y scale) // the axes in so much room
+	plot   func(st style, c draw.Canvas, x, y axis)    // what is drawn between them
+	paint  func(st style, c draw.Canvas)               // draws in the room that is left; nil: plot between axes
 }
+
+// axis is where values lie in a drawing.
+type axis = func(float64) vg.Length
 
 // entry explains one shape.
 type entry struct {
@@ -115,7 +115,20 @@ func (f Figure) sheet(o Options) sheet {
 
 // draw draws on a canvas of the sheet's size.
 func (s sheet) draw(canvas vg.CanvasSizer) {
-	s.paint(styleFor(s.Options), s.layOut(draw.New(canvas)))
+	st, c := styleFor(s.Options), s.layOut(draw.New(canvas))
+	if s.paint != nil {
+		s.paint(st, c)
+		return
+	}
+	s.between(st, c)
+}
+
+// between draws the axes, and between them the plot.
+func (f content) between(st style, c draw.Canvas) {
+	x, y := f.scales(st, c.Size().X, c.Size().Y)
+	pl := axes(st, f.X, x, y)
+	pl.Add(plotting(func(c draw.Canvas, x, y axis) { f.plot(st, c, x, y) }))
+	pl.Draw(c)
 }
 
 // layOut writes everything but the plot, from top to bottom title, key and the

@@ -4,7 +4,6 @@ import (
 	"image/color"
 	"math"
 
-	"humdiff/fft/estimate"
 	"humdiff/report/doc"
 	"humdiff/report/model"
 
@@ -13,35 +12,23 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 )
 
-// HasLines reports whether a line was found in either capture of a pair.
-func HasLines(p model.Pair) bool {
-	n := doc.CountLines(p)
-	return n.Both+n.NearOnly+n.QuietOnly > 0
-}
-
 // Lines draws each line before and after: quiet's level and near's, joined by the
 // way from one to the other, each with its interval where it was found and its
 // upper limit, open with an arrow down, where it was not. Harmonics above the last
 // that was found have no place in it; the caption says so.
 func Lines(set model.Settings, p model.Pair) Figure {
-	return Figure{Name: "lines", of: func(o Options) content { return linesContent(set, p, o) }}
-}
-
-func linesContent(set model.Settings, p model.Pair, o Options) content {
-	set, p, step := oneScale(set, p)
-	lv := levelsFor(set, o)
-	shown := foundRows(p)
-	last := max(10, len(shown))
-	drawn := doc.Drawn{StepDB: step, Unit: lv.name(), Part: o.Level != [2]float64{}, Last: last}
-	f := content{FigureText: doc.LinesText(set, p, drawn), key: linesKey(shown)}
-	f.paint = func(st style, c draw.Canvas) {
-		w, h := c.Size().X, c.Size().Y
+	return Figure{Name: doc.LinesOf, of: func(o Options) content {
+		set, p, step := oneScale(set, p)
+		lv, shown := levelsFor(set, o), foundRows(p)
+		last := max(10, len(shown))
 		lo, hi := lv.within(linesRange(shown))
-		pl := axes(st, f.X, harmonics(last, int(w/(st.size*3.4))), lv.axis(lo, hi, rows(h, st)))
-		pl.Add(dumbbells{st, shown, lo, hi})
-		pl.Draw(c)
-	}
-	return f
+		drawn := doc.Drawn{StepDB: step, Unit: lv.name(), Part: o.Level != [2]float64{}, Last: last}
+		return content{FigureText: doc.LinesText(set, p, drawn), key: linesKey(shown),
+			scales: func(st style, w, h vg.Length) (x, y scale) {
+				return harmonics(last, int(w/(st.size*3.4))), lv.axis(lo, hi, rows(h, st))
+			},
+			plot: func(st style, c draw.Canvas, x, y axis) { dumbbells{st, lo, hi, y}.draw(c, shown, x) }}
+	}}
 }
 
 // foundRows are the rows up to the last harmonic that was found in either capture,
@@ -71,7 +58,7 @@ func linesKey(shown []model.Row) []entry {
 		}
 	}
 	var key []entry
-	add := func(drawn bool, label string, mark func(draw.Canvas, vg.Point, style, bool), found bool) {
+	add := func(drawn bool, label string, mark marking, found bool) {
 		if drawn {
 			key = append(key, entry{label, func(c draw.Canvas, at vg.Point, st style) { levelMark(c, at, st, mark, found) }})
 		}
@@ -83,6 +70,9 @@ func linesKey(shown []model.Row) []entry {
 	return key
 }
 
+// marking draws a mark: full where something was found, else open.
+type marking = func(c draw.Canvas, at vg.Point, st style, found bool)
+
 func bit(b bool) int {
 	if b {
 		return 1
@@ -91,7 +81,7 @@ func bit(b bool) int {
 }
 
 // levelMark is a mark of a level, or of a limit with the way to what lies below.
-func levelMark(c draw.Canvas, at vg.Point, st style, mark func(draw.Canvas, vg.Point, style, bool), found bool) {
+func levelMark(c draw.Canvas, at vg.Point, st style, mark marking, found bool) {
 	if !found {
 		arrow(c, at, -st.mark*2.6, st.mark*0.8, draw.LineStyle{Color: st.Soft, Width: min(1.2, st.mark*0.5)})
 	}
@@ -126,38 +116,37 @@ func harmonics(last, most int) scale {
 // joins them.
 type dumbbells struct {
 	style
-	shown  []model.Row
 	lo, hi float64 // of the level axis: nothing is drawn outside
+	y      axis
 }
 
-func (s dumbbells) Plot(c draw.Canvas, p *plot.Plot) {
-	x, y := p.Transforms(&c)
+func (s dumbbells) draw(c draw.Canvas, shown []model.Row, x axis) {
 	apart := x(2) - x(1)
 	s.mark = min(s.mark, max(apart*0.24, 1.3))
-	for _, l := range s.shown {
-		middle := x(float64(l.Harmonic))
+	for _, l := range shown {
+		from, to := x(float64(l.Harmonic))-apart*0.2, x(float64(l.Harmonic))+apart*0.2
 		ofLine(c, l.Harmonic, func() {
-			s.join(c, middle-apart*0.2, middle+apart*0.2, y, l)
-			s.level(c, middle-apart*0.2, y, l.Quiet.Level, s.Edge, quietMark)
-			s.level(c, middle+apart*0.2, y, l.Near.Level, s.Near, nearMark)
+			s.join(c, from, to, l)
+			s.level(c, from, l.Quiet.Level, s.Edge, quietMark)
+			s.level(c, to, l.Near.Level, s.Near, nearMark)
 		})
 	}
 }
 
 // join is the way from quiet to near: full where both were found, dashed where one
 // is only bounded; none where neither was found.
-func (s dumbbells) join(c draw.Canvas, from, to vg.Length, y func(float64) vg.Length, l model.Row) {
+func (s dumbbells) join(c draw.Canvas, from, to vg.Length, l model.Row) {
 	quiet, hasQuiet := s.place(l.Quiet.Level)
 	near, hasNear := s.place(l.Near.Level)
-	both := l.Quiet.Level.Measured() && l.Near.Level.Measured()
-	if !hasQuiet || !hasNear || !l.Quiet.Level.Measured() && !l.Near.Level.Measured() {
+	found := bit(l.Quiet.Level.Measured()) + bit(l.Near.Level.Measured())
+	if !hasQuiet || !hasNear || found == 0 {
 		return
 	}
 	sty := draw.LineStyle{Color: s.Soft, Width: min(1, s.mark*0.5)}
-	if !both {
+	if found < 2 {
 		sty.Dashes = []vg.Length{3, 2.5}
 	}
-	c.StrokeLine2(sty, from, y(quiet), to, y(near))
+	c.StrokeLine2(sty, from, s.y(quiet), to, s.y(near))
 }
 
 // place is where a level is drawn, where it is on the axis.
@@ -166,16 +155,13 @@ func (s dumbbells) place(e model.Estimate) (float64, bool) {
 	return v, ok && v >= s.lo && v <= s.hi
 }
 
-func (s dumbbells) level(c draw.Canvas, x vg.Length, y func(float64) vg.Length, e model.Estimate, ink color.Color,
-	mark func(draw.Canvas, vg.Point, style, bool)) {
+func (s dumbbells) level(c draw.Canvas, x vg.Length, e model.Estimate, ink color.Color, mark marking) {
 	v, ok := s.place(e)
 	if !ok {
 		return
 	}
-	lo, hasLo := e.Lower()
-	hi, hasHi := e.Upper()
-	if e.State() == estimate.Measured && hasLo && hasHi {
-		c.StrokeLine2(draw.LineStyle{Color: ink, Width: min(1.4, s.mark*0.6)}, x, y(math.Max(lo, s.lo)), x, y(math.Min(hi, s.hi)))
+	if lo, hi, whole := interval(e); whole && e.Measured() {
+		c.StrokeLine2(draw.LineStyle{Color: ink, Width: min(1.4, s.mark*0.6)}, x, s.y(math.Max(lo, s.lo)), x, s.y(math.Min(hi, s.hi)))
 	}
-	levelMark(c, vg.Point{X: x, Y: y(v)}, s.style, mark, e.Measured())
+	levelMark(c, vg.Point{X: x, Y: s.y(v)}, s.style, mark, e.Measured())
 }

@@ -2,6 +2,7 @@ package figure
 
 import (
 	"cmp"
+	"image/color"
 	"math"
 	"slices"
 	"strconv"
@@ -17,13 +18,23 @@ import (
 // mostPhasors is how many lines have room beside each other.
 const mostPhasors = 16
 
-// HasPhasors reports whether a reference tells the phase of what the lead added.
-func HasPhasors(p model.Pair) bool { return len(phasorsOf(p)) > 0 }
-
 // Phasors draws what the lead added to each line: its size, and as the direction of a needle its
 // phase against the reference's own line.
 func Phasors(set model.Settings, p model.Pair) Figure {
-	return Figure{Name: "phasors", of: func(o Options) content { return phasorContent(set, p, o) }}
+	return Figure{Name: doc.PhasorsOf, of: func(Options) content {
+		all, one := phasorsOf(p), 1.0 // of full scale
+		near, known := set.ScaleOf(model.ForNear)
+		if known {
+			one = float64(near.FullScaleVolts)
+		}
+		drawn := all[:min(mostPhasors, len(all))]
+		slices.SortFunc(drawn, func(a, b phasor) int { return a.harmonic - b.harmonic })
+		return content{FigureText: doc.PhasorText(set, p, len(drawn), len(all)), key: []entry{{doc.KeyMeasured, phasorSwatch}},
+			scales: func(style, vg.Length, vg.Length) (x, y scale) { return columnsOf(drawn), decadesOf(drawn, one, known) },
+			plot: func(st style, c draw.Canvas, x, y axis) {
+				needles(st, c, drawn, x, func(v float64) vg.Length { return y(math.Log10(v * one)) })
+			}}
+	}}
 }
 
 // phasor is a line's pickup in its unit, with its phase, rad.
@@ -43,24 +54,6 @@ func phasorsOf(p model.Pair) (all []phasor) {
 	}
 	slices.SortStableFunc(all, func(a, b phasor) int { return cmp.Compare(b.size, a.size) })
 	return all
-}
-
-func phasorContent(set model.Settings, p model.Pair, o Options) content {
-	all := phasorsOf(p)
-	near, known := set.ScaleOf(model.ForNear)
-	one := 1.0 // of full scale
-	if known {
-		one = float64(near.FullScaleVolts)
-	}
-	drawn := all[:min(mostPhasors, len(all))]
-	slices.SortFunc(drawn, func(a, b phasor) int { return a.harmonic - b.harmonic })
-	f := content{FigureText: doc.PhasorText(set, p, len(drawn), len(all)), key: []entry{{doc.KeyMeasured, phasorSwatch}}}
-	f.paint = func(st style, c draw.Canvas) {
-		pl := axes(st, f.X, columnsOf(drawn), decadesOf(drawn, one, known))
-		pl.Add(needles{st, drawn, one})
-		pl.Draw(c)
-	}
-	return f
 }
 
 func phasorSwatch(c draw.Canvas, at vg.Point, st style) {
@@ -91,25 +84,18 @@ func decadesOf(all []phasor, one float64, volts bool) scale {
 }
 
 // needles draw each line at its size, with its interval, and a needle that points its phase.
-type needles struct {
-	style
-	all []phasor
-	one float64
-}
-
-func (n needles) Plot(c draw.Canvas, p *plot.Plot) {
-	x, y := p.Transforms(&c)
-	long := min(float64(x(1)-x(0))*0.8, float64(n.size)*1.8)
-	thin, bar := draw.LineStyle{Color: n.Near, Width: n.line * 1.3}, draw.LineStyle{Color: n.Quiet, Width: n.line * 2.5}
-	for i, line := range n.all {
-		level := func(v float64) vg.Length { return y(math.Log10(v * n.one)) }
+func needles(st style, c draw.Canvas, all []phasor, x, level axis) {
+	long := min(float64(x(1)-x(0))*0.8, float64(st.size)*1.8)
+	for i, line := range all {
 		at := vg.Point{X: x(float64(i)), Y: level(line.size)}
-		c.StrokeLine2(bar, at.X, level(line.lo), at.X, level(line.hi))
-		for _, turn := range []float64{-line.within, line.within} {
-			c.StrokeLines(draw.LineStyle{Color: n.Quiet, Width: n.line}, []vg.Point{at, away(at, long, line.phase+turn)})
+		needle := func(color color.Color, width vg.Length, angle float64) {
+			c.StrokeLines(draw.LineStyle{Color: color, Width: width}, []vg.Point{at, away(at, long, angle)})
 		}
-		c.StrokeLines(thin, []vg.Point{at, away(at, long, line.phase)})
-		full(c, circle(at, n.mark*0.8), n.Near, n.style)
+		c.StrokeLine2(draw.LineStyle{Color: st.Quiet, Width: st.line * 2.5}, at.X, level(line.lo), at.X, level(line.hi))
+		needle(st.Quiet, st.line, line.phase-line.within)
+		needle(st.Quiet, st.line, line.phase+line.within)
+		needle(st.Near, st.line*1.3, line.phase)
+		full(c, circle(at, st.mark*0.8), st.Near, st)
 	}
 }
 

@@ -9,7 +9,6 @@ import (
 	"humdiff/report/doc"
 	"humdiff/report/model"
 
-	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/text"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
@@ -153,7 +152,7 @@ func (p Places) paint(st style, c draw.Canvas, columns laneSet) {
 	}
 	pl := axes(st, p.Text.X, x, scale{lo: -rows.height, hi: 0})
 	pl.Y.LineStyle.Width = 0
-	pl.Add(placePlot{st, p, rows, columns})
+	pl.Add(plotting(func(c draw.Canvas, x, y axis) { p.draw(st, c, rows, columns, x, y) }))
 	pl.Draw(c)
 }
 
@@ -179,37 +178,29 @@ func lanes(spans [][2]int) (l laneSet) {
 	return l
 }
 
-type placePlot struct {
-	style
-	Places
-	rows  placeRows
-	lanes laneSet
-}
-
-func (p placePlot) Plot(c draw.Canvas, pl *plot.Plot) {
-	x, y := pl.Transforms(&c)
-	name, said := p.styles(p.style)
-	for i, r := range p.Places.Rows {
-		from := p.rows.tops[i]
-		for j, line := range p.rows.names[i] {
+func (p Places) draw(st style, c draw.Canvas, rows placeRows, lanes laneSet, x, y axis) {
+	name, said := p.styles(st)
+	for i, r := range p.Rows {
+		from := rows.tops[i]
+		for j, line := range rows.names[i] {
 			c.FillText(name, vg.Point{X: c.Min.X, Y: y(-from - placeLine*float64(j) - 0.1)}, line)
 		}
-		from += placeLine * float64(len(p.rows.names[i])+bit(p.rows.below[i]))
+		from += placeLine * float64(len(rows.names[i])+bit(rows.below[i]))
 		c.FillText(said, vg.Point{X: c.Max.X, Y: y(placeLine - from - 0.1)}, r.Said)
 		for k, v := range r.Values {
-			if mark, own := series(k, p.style); v.Known() {
+			if mark, own := series(k, st); v.Known() {
 				across(mark, c, v, x, y(-from-placeStrip*(float64(k)+0.5)), own)
 			}
 		}
 		end := from + placeStrip*float64(len(r.Values)) + placeGap
-		c.StrokeLine2(draw.LineStyle{Color: p.Grid, Width: 1}, c.Min.X, y(-end), c.Max.X, y(-end))
+		c.StrokeLine2(draw.LineStyle{Color: st.Grid, Width: 1}, c.Min.X, y(-end), c.Max.X, y(-end))
 	}
 	for i, a := range p.Alike {
-		at := c.Max.X + p.size*0.9*(vg.Length(p.lanes.of[i])+0.8)
-		bottom := p.rows.height
-		if a[1]+1 < len(p.rows.tops) {
-			bottom = p.rows.tops[a[1]+1]
+		at := c.Max.X + st.size*0.9*(vg.Length(lanes.of[i])+0.8)
+		bottom := rows.height
+		if a[1]+1 < len(rows.tops) {
+			bottom = rows.tops[a[1]+1]
 		}
-		bracket(c, at, y(-bottom)+p.size*0.3, y(-p.rows.tops[a[0]])-p.size*0.3, p.style)
+		bracket(c, at, y(-bottom)+st.size*0.3, y(-rows.tops[a[0]])-st.size*0.3, st)
 	}
 }

@@ -8,7 +8,6 @@ import (
 	"humdiff/report/doc"
 	"humdiff/report/model"
 
-	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/text"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
@@ -20,7 +19,7 @@ import (
 // limits of lines that were not found as open marks; dotted below, what the
 // instrument adds by itself, where that was recorded.
 func Spectrum(set model.Settings, p model.Pair) Figure {
-	return Figure{Name: "spectrum", of: func(o Options) content { return spectrumContent(set, p, o) }}
+	return Figure{Name: doc.SpectrumOf, of: func(o Options) content { return spectrumContent(set, p, o) }}
 }
 
 func spectrumContent(set model.Settings, p model.Pair, o Options) content {
@@ -40,16 +39,19 @@ func spectrumContent(set model.Settings, p model.Pair, o Options) content {
 			c.StrokeLine2(residualLine(st), at.X-st.size*0.8, at.Y, at.X+st.size*0.8, at.Y)
 		}})
 	}
-	f.paint = func(st style, c draw.Canvas) {
-		w, h := c.Size().X, c.Size().Y
-		hz := [2]float64{20, topHz(p)}
-		if o.Hz[0] < o.Hz[1] {
-			hz = o.Hz
-		}
-		lo, hi := lv.within(levelRange(p, residual))
-		pl := axes(st, f.X, logHz(hz[0], hz[1], w-st.size*4, st.size), lv.axis(lo, hi, rows(h, st)))
-		pl.Add(spectrum{st, part(p.Quiet.Trace, hz), part(p.Near.Trace, hz), part(residual, hz), lineMarks(p, hz, lo, hi, o.Limits), toneMarks(p.Near, hz)})
-		pl.Draw(c)
+	hz := [2]float64{20, topHz(p)}
+	if o.Hz[0] < o.Hz[1] {
+		hz = o.Hz
+	}
+	lo, hi := lv.within(levelRange(p, residual))
+	f.scales = func(st style, w, h vg.Length) (x, y scale) {
+		return logHz(hz[0], hz[1], w-st.size*4, st.size), lv.axis(lo, hi, rows(h, st))
+	}
+	f.plot = func(st style, c draw.Canvas, x, y axis) {
+		spectrum{st, part(p.Quiet.Trace, hz), part(p.Near.Trace, hz), part(residual, hz), lineMarks(p, hz, lo, hi, o.Limits), toneMarks(p.Near, hz)}.draw(c,
+			func(f, db model.Num) vg.Point {
+				return vg.Point{X: x(math.Min(math.Max(float64(f), hz[0]), hz[1])), Y: y(math.Min(math.Max(float64(db), lo), hi))}
+			})
 	}
 	return f
 }
@@ -121,12 +123,6 @@ func part(t model.Trace, hz [2]float64) model.Trace {
 
 func residualLine(st style) draw.LineStyle {
 	return draw.LineStyle{Color: st.Ink, Width: st.line, Dashes: []vg.Length{st.line, st.line * 1.8}}
-}
-
-func (s spectrum) drawResidual(c draw.Canvas, at place) {
-	for _, run := range runs(pixels(s.residual, at)) {
-		c.StrokeLines(residualLine(s.style), along(run))
-	}
 }
 
 // belowTrace says whether a line that was found is marked below the trace of its
@@ -230,17 +226,20 @@ type spectrum struct {
 	tones                 []model.Tone // strongest first
 }
 
-func (s spectrum) Plot(c draw.Canvas, p *plot.Plot) {
-	x, y := p.Transforms(&c)
-	at := func(hz, db model.Num) vg.Point {
-		return vg.Point{X: x(math.Min(math.Max(float64(hz), p.X.Min), p.X.Max)), Y: y(math.Min(math.Max(float64(db), p.Y.Min), p.Y.Max))}
-	}
+func (s spectrum) draw(c draw.Canvas, at place) {
 	s.drawQuiet(c, at)
 	s.drawNear(c, at)
-	s.outlineQuiet(c, at)
-	s.drawResidual(c, at)
+	s.outline(c, at, s.quiet, draw.LineStyle{Color: s.Edge, Width: s.line * 0.6}) // over near, to be seen where both are equal
+	s.outline(c, at, s.residual, residualLine(s.style))
 	s.drawLimits(c, at)
 	s.drawLines(c, at)
+}
+
+// outline draws the line that stands for a trace.
+func (s spectrum) outline(c draw.Canvas, at place, t model.Trace, sty draw.LineStyle) {
+	for _, run := range runs(pixels(t, at)) {
+		c.StrokeLines(sty, along(run))
+	}
 }
 
 type place func(hz, db model.Num) vg.Point
@@ -252,14 +251,6 @@ func (s spectrum) drawQuiet(c draw.Canvas, at place) {
 		points = append(points, vg.Point{X: run[len(run)-1].x, Y: c.Min.Y})
 		c.SetColor(s.Quiet)
 		c.Fill(polygon(points...))
-	}
-}
-
-// outlineQuiet draws quiet's edge over near, so that it is seen where both are
-// equal.
-func (s spectrum) outlineQuiet(c draw.Canvas, at place) {
-	for _, run := range runs(pixels(s.quiet, at)) {
-		c.StrokeLines(draw.LineStyle{Color: s.Edge, Width: s.line * 0.6}, along(run))
 	}
 }
 
@@ -362,7 +353,7 @@ func runs(all []pixel) [][]pixel {
 // crowd of them says no more than some of it.
 func (s spectrum) drawLimits(c draw.Canvas, at place) {
 	var taken []vg.Rectangle
-	put := func(harmonic int, hz, limit model.Num, draw func(draw.Canvas, vg.Point, style, bool)) {
+	put := func(harmonic int, hz, limit model.Num, draw marking) {
 		if !limit.Ok() || !hz.Ok() {
 			return
 		}

@@ -9,7 +9,6 @@ import (
 	"humdiff/report/doc"
 	"humdiff/report/model"
 
-	"gonum.org/v1/plot"
 	"gonum.org/v1/plot/vg"
 	"gonum.org/v1/plot/vg/draw"
 )
@@ -25,20 +24,15 @@ const (
 // ones, upper limits where it wasn't seen, and below them, numbered, the
 // spans in which it is steady.
 func Trend(set model.Settings, c model.TrendCapture) Figure {
-	return Figure{Name: "trend", of: func(o Options) content { return trendContent(set, c, o) }}
-}
-
-func trendContent(set model.Settings, c model.TrendCapture, o Options) content {
-	lv := levelsFor(set, o)
-	f := content{FigureText: doc.TrendText(set, c, doc.Drawn{Unit: lv.name()}, trendLines), key: trendKey(c)}
-	f.paint = func(st style, cv draw.Canvas) {
-		w, h := cv.Size().X, cv.Size().Y
-		lo, hi := lv.within(trendRange(c))
-		pl := axes(st, f.X, even(c.StartS, math.Max(c.EndS, c.StartS+1e-3), int(w/(st.size*4)), 1e-3), lv.axis(lo, hi, rows(h, st)))
-		pl.Add(trendPlot{st, c})
-		pl.Draw(cv)
-	}
-	return f
+	return Figure{Name: "trend", of: func(o Options) content {
+		lv := levelsFor(set, o)
+		return content{FigureText: doc.TrendText(set, c, doc.Drawn{Unit: lv.name()}, trendLines), key: trendKey(c),
+			scales: func(st style, w, h vg.Length) (x, y scale) {
+				lo, hi := lv.within(trendRange(c))
+				return even(c.StartS, math.Max(c.EndS, c.StartS+1e-3), columns(w, st), 1e-3), lv.axis(lo, hi, rows(h, st))
+			},
+			plot: func(st style, cv draw.Canvas, x, y axis) { trendPlot{st, c, x, y}.draw(cv) }}
+	}}
 }
 
 func trendKey(c model.TrendCapture) []entry {
@@ -113,82 +107,74 @@ func trendRange(c model.TrendCapture) (lo, hi float64) {
 
 type trendPlot struct {
 	style
-	c model.TrendCapture
+	c    model.TrendCapture
+	x, y axis
 }
 
-func (s trendPlot) Plot(c draw.Canvas, p *plot.Plot) {
-	x, y := p.Transforms(&c)
-	for i := range s.c.Harmonics {
-		if i < trendLines {
-			for _, run := range s.curve(func(t model.TrendStep) model.Estimate { return t.Lines[i] }, x, y) {
-				c.StrokeLines(trendStyle(s.style, i), run)
-			}
-		}
+func (s trendPlot) draw(c draw.Canvas) {
+	for i := range min(trendLines, len(s.c.Harmonics)) {
+		s.curve(c, trendStyle(s.style, i), func(t model.TrendStep) model.Estimate { return t.Lines[i] })
 	}
-	hum := func(t model.TrendStep) model.Estimate { return t.Hum }
-	for _, run := range s.curve(hum, x, y) {
-		c.StrokeLines(draw.LineStyle{Color: s.Near, Width: s.line * 1.2}, run)
-	}
-	s.limits(c, x, y)
-	s.added(c, x, y)
-	s.bars(c, x)
+	s.curve(c, draw.LineStyle{Color: s.Near, Width: s.line * 1.2}, func(t model.TrendStep) model.Estimate { return t.Hum })
+	s.limits(c)
+	s.added(c)
+	s.bars(c)
 }
 
 // added draws what came since the first span as a bar over each span, with its interval;
 // where it is at most this much, an arrow.
-func (s trendPlot) added(c draw.Canvas, x, y func(float64) vg.Length) {
+func (s trendPlot) added(c draw.Canvas) {
 	for _, span := range s.c.Spans {
 		e := added(span)
 		v, ok := at(e)
 		if !ok {
 			continue
 		}
-		from, to := x(float64(span.StartS)), x(float64(span.EndS))
-		middle := vg.Point{X: (from + to) / 2, Y: y(v)}
+		from, to := s.x(float64(span.StartS)), s.x(float64(span.EndS))
+		middle := vg.Point{X: (from + to) / 2, Y: s.y(v)}
 		c.StrokeLine2(draw.LineStyle{Color: s.Ink, Width: s.line * 2}, from+1, middle.Y, to-1, middle.Y)
 		if _, lo, hi := e.Numbers(); e.Measured() {
-			stroke(c, whiskers(vg.Point{X: middle.X, Y: y(lo)}, vg.Point{X: middle.X, Y: y(hi)}, s.mark*0.7), draw.LineStyle{Color: s.Ink, Width: 1})
+			stroke(c, whiskers(vg.Point{X: middle.X, Y: s.y(lo)}, vg.Point{X: middle.X, Y: s.y(hi)}, s.mark*0.7), draw.LineStyle{Color: s.Ink, Width: 1})
 		} else {
 			arrow(c, middle, -s.size*0.8, s.mark*0.7, draw.LineStyle{Color: s.Ink, Width: 1})
 		}
 	}
 }
 
-// curve is the found levels of steps as runs of points; where there are more
-// steps than a figure shows, the lowest and the highest of each column.
-func (s trendPlot) curve(of func(model.TrendStep) model.Estimate, x, y func(float64) vg.Length) [][]vg.Point {
-	each := max(1, (len(s.c.Steps)+trendColumns-1)/trendColumns)
-	var runs [][]vg.Point
+// curve draws the found levels of steps; where there are more steps than a figure
+// shows, the lowest and the highest of each column.
+func (s trendPlot) curve(c draw.Canvas, sty draw.LineStyle, of func(model.TrendStep) model.Estimate) {
 	var run []vg.Point
-	for i := 0; i < len(s.c.Steps); i += each {
-		lo, hi, any := math.Inf(1), math.Inf(-1), false
-		for _, t := range s.c.Steps[i:min(i+each, len(s.c.Steps))] {
+	end := func() {
+		if len(run) > 1 {
+			c.StrokeLines(sty, run)
+		}
+		run = nil
+	}
+	each := max(1, (len(s.c.Steps)+trendColumns-1)/trendColumns)
+	for steps := range slices.Chunk(s.c.Steps, each) {
+		lo, hi := math.Inf(1), math.Inf(-1)
+		for _, t := range steps {
 			if v, ok := of(t).Value(); ok {
-				lo, hi, any = math.Min(lo, v), math.Max(hi, v), true
+				lo, hi = math.Min(lo, v), math.Max(hi, v)
 			}
 		}
-		if !any {
-			if len(run) > 1 {
-				runs = append(runs, run)
-			}
-			run = nil
+		if lo > hi {
+			end()
 			continue
 		}
-		at := x(float64(s.c.Steps[i].StartS) + float64(each)*float64(s.c.StepS)/2)
-		run = append(run, vg.Point{X: at, Y: y(hi)})
+		at := s.x(float64(steps[0].StartS) + float64(each)*float64(s.c.StepS)/2)
+		run = append(run, vg.Point{X: at, Y: s.y(hi)})
 		if lo < hi {
-			run = append(run, vg.Point{X: at, Y: y(lo)})
+			run = append(run, vg.Point{X: at, Y: s.y(lo)})
 		}
 	}
-	if len(run) > 1 {
-		runs = append(runs, run)
-	}
-	return runs
+	end()
 }
 
 // limits marks steps in which no hum was found, no closer than their marks are
 // wide: the highest limit of those that one mark stands for.
-func (s trendPlot) limits(c draw.Canvas, x, y func(float64) vg.Length) {
+func (s trendPlot) limits(c draw.Canvas) {
 	next, highest := vg.Length(math.Inf(-1)), math.Inf(-1)
 	for _, t := range s.c.Steps {
 		limit, ok := t.Hum.Upper()
@@ -196,25 +182,25 @@ func (s trendPlot) limits(c draw.Canvas, x, y func(float64) vg.Length) {
 			continue
 		}
 		highest = max(highest, limit)
-		at := x(float64(t.StartS + s.c.StepS/2))
+		at := s.x(float64(t.StartS + s.c.StepS/2))
 		if at < next {
 			continue
 		}
-		open(c, circle(vg.Point{X: at, Y: y(highest)}, s.mark*0.7), s.Near, s.style)
+		open(c, circle(vg.Point{X: at, Y: s.y(highest)}, s.mark*0.7), s.Near, s.style)
 		next, highest = at+s.mark*2.4, math.Inf(-1)
 	}
 }
 
 // bars draws the still spans along the bottom, each with its number where there
 // is room.
-func (s trendPlot) bars(c draw.Canvas, x func(float64) vg.Length) {
+func (s trendPlot) bars(c draw.Canvas) {
 	at := c.Min.Y + s.size*0.5
 	text := s.text(0.85, false, s.Soft)
 	for i, span := range s.c.Spans {
 		if span.State != model.Still {
 			continue
 		}
-		from, to := x(float64(span.StartS)), x(float64(span.EndS))
+		from, to := s.x(float64(span.StartS)), s.x(float64(span.EndS))
 		width := s.line * 1.5
 		if i == s.c.Loudest {
 			width = s.line * 4

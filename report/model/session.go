@@ -194,7 +194,7 @@ type Cell struct {
 	// Means over placements, dB and dB re full scale; without ends where there is
 	// only one placement.
 	Delta  Estimate `json:"delta_db"`
-	Pickup Estimate `json:"pickup_dbfs"`
+	Pickup Estimate `json:"pickup_dbfs" est:"dbfs"`
 	// SD is the standard deviation of one placement, dB of pickup; null where
 	// there is only one, or where a pickup has no value.
 	SD   Num  `json:"sd_db"`
@@ -220,7 +220,7 @@ type Repeat struct {
 	Placement int      `json:"placement"` // counts from 1
 	Plug      int      `json:"plug"`
 	Delta     Estimate `json:"delta_db"` // near minus quiet; ends hold recording noise and drift
-	Pickup    Estimate `json:"pickup_dbfs"`
+	Pickup    Estimate `json:"pickup_dbfs" est:"dbfs"`
 	Drift     Num      `json:"drift_db"`  // quiet after minus before
 	Spread    Num      `json:"spread_db"` // added to both ends for quiet on one side only
 }
@@ -252,7 +252,7 @@ type Ranking struct {
 // Place is one cable's place in a ranking.
 type Place struct {
 	Cable  string   `json:"cable"`
-	Pickup Estimate `json:"pickup_dbfs"`
+	Pickup Estimate `json:"pickup_dbfs" est:"dbfs"`
 	// AgainstWitness is its pickup less the witness's, dB; nulls without one.
 	AgainstWitness Estimate `json:"against_witness_db"`
 	Placements     int      `json:"placements"`

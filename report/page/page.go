@@ -158,39 +158,21 @@ func (r *renderer) tableOf(t doc.Table) sheet {
 		t.ID = fmt.Sprintf("table%d", r.tables)
 	}
 	from := slices.IndexFunc(t.Columns, func(c doc.Column) bool { return c.First })
-	to := slices.IndexFunc(t.Columns, func(c doc.Column) bool { return c.Head != "" }) + 1
-	if from > to {
-		t.Columns, t.Total, t.Rows = moved(t.Columns, from, to), moved(t.Total, from, to), slices.Clone(t.Rows)
+	if from > 1 {
+		t.Columns, t.Total, t.Rows = second(t.Columns, from), second(t.Total, from), slices.Clone(t.Rows)
 		for i := range t.Rows {
-			t.Rows[i].Cells = moved(t.Rows[i].Cells, from, to)
+			t.Rows[i].Cells = second(t.Rows[i].Cells, from)
 		}
 	}
 	return sheet{t}
 }
 
-// moved is a list with one item moved to an earlier place.
-func moved[T any](list []T, from, to int) []T {
+// second is a list with one item moved to the second place.
+func second[T any](list []T, from int) []T {
 	if from >= len(list) {
 		return list
 	}
-	return slices.Insert(slices.Delete(slices.Clone(list), from, from+1), to, list[from])
-}
-
-// Printed are the columns with a head, and the first, which may have none.
-func (s sheet) Printed() []doc.Column {
-	var out []doc.Column
-	for i, c := range s.Columns {
-		if s.prints(i) {
-			out = append(out, c)
-		}
-	}
-	return out
-}
-
-// prints says whether a column is printed: one without a head only if it is first
-// and not for CSV alone.
-func (s sheet) prints(i int) bool {
-	return s.Columns[i].Head != "" || i == 0 && len(s.Columns[i].Plain) == 0
+	return slices.Insert(slices.Delete(slices.Clone(list), from, from+1), 1, list[from])
 }
 
 // printed is a cell with its column.
@@ -199,13 +181,11 @@ type printed struct {
 	Column doc.Column
 }
 
-// PrintedCells are a row's cells in those columns.
-func (s sheet) PrintedCells(cells []doc.Cell) []printed {
+// Printed are a row's cells with their columns.
+func (s sheet) Printed(cells []doc.Cell) []printed {
 	var out []printed
 	for i, c := range cells {
-		if s.prints(i) {
-			out = append(out, printed{c, s.Columns[i]})
-		}
+		out = append(out, printed{c, s.Columns[i]})
 	}
 	return out
 }
@@ -252,14 +232,9 @@ func (s sheet) Classes() string {
 }
 
 func (s sheet) numbers() bool {
-	for _, row := range s.Rows {
-		for _, c := range s.PrintedCells(row.Cells)[1:] {
-			if c.Value != nil {
-				return true
-			}
-		}
-	}
-	return false
+	return slices.ContainsFunc(s.Rows, func(r doc.Row) bool {
+		return slices.ContainsFunc(r.Cells[1:], func(c doc.Cell) bool { return c.Value != nil })
+	})
 }
 
 // sortBy is the attribute that the script sorts by: a number, nothing where the

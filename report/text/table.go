@@ -10,7 +10,7 @@ import (
 	"github.com/jedib0t/go-pretty/v6/text"
 )
 
-// sheet is what is printed of a table: columns with a head, rows that are shown.
+// sheet is what is printed of a table: the rows that are shown.
 type sheet struct {
 	columns []doc.Column
 	rows    [][]doc.Cell
@@ -19,32 +19,21 @@ type sheet struct {
 
 // sheetOf is a table as printed, in the short form with its key rows alone.
 func sheetOf(t doc.Table, short bool) sheet {
-	s := sheet{columns: slices.DeleteFunc(slices.Clone(t.Columns), func(c doc.Column) bool { return c.Head == "" })}
+	s := sheet{columns: t.Columns, total: harmless(t.Total)}
 	for _, r := range t.Rows {
 		if r.Shown && (r.Key || !short) {
-			s.rows = append(s.rows, headed(t, r.Cells))
+			s.rows = append(s.rows, harmless(r.Cells))
 		}
-	}
-	if t.Total != nil {
-		s.total = headed(t, t.Total)
 	}
 	return s
 }
 
-// headed are the cells of columns with a head.
-func headed(t doc.Table, cells []doc.Cell) []doc.Cell {
-	var out []doc.Cell
-	for i, c := range cells {
-		if t.Columns[i].Head != "" {
-			out = append(out, harmless(c))
-		}
+func harmless(cells []doc.Cell) []doc.Cell {
+	cells = slices.Clone(cells)
+	for i := range cells {
+		cells[i].Text = doc.Printable(cells[i].Text)
 	}
-	return out
-}
-
-func harmless(c doc.Cell) doc.Cell {
-	c.Text = doc.Printable(c.Text)
-	return c
+	return cells
 }
 
 func (w *writer) table(t doc.Table) {

@@ -13,6 +13,7 @@ import (
 //	delta    state (measured, range, at_least, at_most, not_measurable), db, lo_db, hi_db
 //	pickup   state, volts, lo_volts, hi_volts, fs, lo_fs, hi_fs (relative to full scale),
 //	         phase_deg, phase_u95_deg (against the reference's own line; null without one)
+//	dbfs     state, value, lo, hi, why, volts, lo_volts, hi_volts
 //	(none)   state, value, lo, hi, why
 //
 // Volts are restated: reading passes over them.
@@ -20,6 +21,7 @@ const (
 	levelForm  = "level"
 	deltaForm  = "delta"
 	pickupForm = "pickup"
+	dbfsForm   = "dbfs"
 )
 
 // Words for what is known.
@@ -56,7 +58,12 @@ func (e *encoder) estimate(x model.Estimate, form string) []pair {
 		return []pair{word("state", states[x.State()]), number("volts", volts), number("lo_volts", loVolts), number("hi_volts", hiVolts), number("fs", v), number("lo_fs", lo), number("hi_fs", hi),
 			number("phase_deg", phase), number("phase_u95_deg", within)}
 	}
-	return []pair{word("state", states[x.State()]), number("value", v), number("lo", lo), number("hi", hi), word("why", x.Why())}
+	all := []pair{word("state", states[x.State()]), number("value", v), number("lo", lo), number("hi", hi), word("why", x.Why())}
+	if form == dbfsForm {
+		volts, loVolts, hiVolts := e.scale().InVolts(x).Numbers()
+		all = append(all, number("volts", volts), number("lo_volts", loVolts), number("hi_volts", hiVolts))
+	}
+	return all
 }
 
 // degree is a radian in degrees.
