@@ -6,6 +6,7 @@ import (
 	"sync"
 	"testing"
 
+	"humdiff/fixtures/kit"
 	"humdiff/report/doc"
 	"humdiff/report/internal/samples"
 	"humdiff/report/model"
