@@ -106,7 +106,7 @@ func passportSection(s model.Session) Section {
 	sec := Section{ID: "passport", Title: "The cables' own numbers, by a known source"}
 	if s.Passport != nil {
 		p := model.Passport{Bench: s.Bench, CableNumbers: *s.Passport}
-		sec.Blocks = []Block{PassportTable(p), BudgetTable(p)}
+		sec.Blocks = []Block{passportTable(p), budgetTable(p)}
 	}
 	return sec
 }
