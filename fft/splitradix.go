@@ -30,20 +30,23 @@ type plan struct {
 	places  []int32        // of bins 0 … n/2−1 behind a transform
 }
 
-// planFor makes the plan of a length once.
+// planFor is the plan of a length.
 func planFor(n int) *plan { return plans[bits.Len(uint(n))-1]() }
 
-var plans = func() (all [31]func() *plan) {
+var plans, factors = byLog(newPlan), byLog(newFactors)
+
+// byLog works out once, for each power of two, what is asked for.
+func byLog[T any](work func(n int) T) (all [31]func() T) {
 	for log := range all {
-		all[log] = sync.OnceValue(func() *plan { return newPlan(1 << log) })
+		all[log] = sync.OnceValue(func() T { return work(1 << log) })
 	}
 	return all
-}()
+}
 
 func newPlan(n int) *plan {
 	p := &plan{n: n, places: make([]int32, n/2)}
-	for l := 1; l <= n; l *= 2 {
-		p.factors = append(p.factors, factorsFor(l))
+	for log := range bits.Len(uint(n)) {
+		p.factors = append(p.factors, factors[log]())
 	}
 	bins := make([]int32, n)
 	locate(bins, 0, 1)
@@ -58,22 +61,14 @@ func newPlan(n int) *plan {
 // mirror is the place of bin −j, where bin j is at one beyond the first two.
 func mirror(place int32) int32 { return place ^ 1<<(bits.Len32(uint32(place))-2) }
 
-// factorsFor are the factors of a pass over l points, the same for all plans.
-func factorsFor(l int) []complex128 { return factors[bits.Len(uint(l))-1]() }
-
-var factors = func() (all [31]func() []complex128) {
-	for log := range all {
-		all[log] = sync.OnceValue(func() []complex128 {
-			l := 1 << log
-			w := make([]complex128, l/4)
-			for i := range w {
-				w[i] = cmplx.Rect(1, -2*math.Pi*float64(i)/float64(l))
-			}
-			return w
-		})
+// newFactors are the factors of a pass over l points, the same for all plans.
+func newFactors(l int) []complex128 {
+	w := make([]complex128, l/4)
+	for i := range w {
+		w[i] = cmplx.Rect(1, -2*math.Pi*float64(i)/float64(l))
 	}
-	return all
-}()
+	return w
+}
 
 // locate notes which bins transform leaves in order of place: first, first+step
 // … of len(at) points. The mirror image counts down.

@@ -84,7 +84,7 @@ func markChanges(all []swell, blocks []block, l layout, m *meter) (hum float64) 
 	height, beside := make([]float64, len(blocks)), make([]float64, len(blocks))
 	for h := 1; h <= min(humLines, len(m.lines)); h++ {
 		hz := float64(h) * m.found.hz
-		k := m.k.tune(hz)
+		k := m.kernel.tune(hz)
 		for b, x := range blocks {
 			height[b] = math.Sqrt(power(k.phasor(x)))
 			beside[b] = besideLine(x, l, hz)

@@ -37,10 +37,13 @@ func weigh(all []candidate, o *observation, l layout, surprise []float64) {
 		if a.clear == 0 && b.clear == 0 {
 			return cmp.Compare(b.score, a.score)
 		}
-		if a.lone() != b.lone() { // a tone beside a comb
-			return cmp.Compare(b.ranks(), a.ranks())
+		switch {
+		case a.lone() == b.lone():
+			return cmp.Compare(b.own, a.own)
+		case a.lone(): // a tone beside a comb
+			return 1
 		}
-		return cmp.Compare(b.own, a.own)
+		return -1
 	})
 	if len(all) == 2 {
 		all[0].ambiguous = all[0].clear == 0
@@ -52,17 +55,9 @@ func (c candidate) lone() bool {
 	return c.clear <= 1 && math.Abs(c.hz-c.nominal) > usualOffset
 }
 
-func (c candidate) ranks() int {
-	if c.lone() {
-		return 0
-	}
-	return 1
-}
-
 // power is what stands on the comb's own lines beyond noise, and on how many of them
 // something stands out.
 func (c candidate) power(o *observation, l layout, surprise []float64, other *candidate) (sum float64, clear int) {
-	floor, bias := o.rough(l), medianBias(o.low.Averages)
 	for h := 1; float64(h)*c.hz < min(combEnd, l.upTo); h++ {
 		hz := float64(h) * c.hz
 		if other != nil && shares(hz, other.hz, l) {
@@ -72,7 +67,7 @@ func (c candidate) power(o *observation, l layout, surprise []float64, other *ca
 		if i >= len(surprise) || surprise[i] < loneShare {
 			continue
 		}
-		sum += max(0, o.scan.mean[i]-floor[i/2]/bias*l.lineENBW)
+		sum += max(0, o.scan.mean[i]-o.rough[i/2]*l.lineENBW)
 		clear++
 	}
 	return sum, clear

@@ -52,7 +52,7 @@ func clockedNear(hz float64) []clocked {
 // back, the first of which is number `first` of the segment.
 func (c *clocked) add(m *meter, blocks []block, off []complex128, first int) {
 	tone, kept := complex(0, 0), complex(0, 0)
-	k := m.k.tune(c.hz)
+	k := m.kernel.tune(c.hz)
 	turn := func(blocks int) complex128 {
 		return cmplx.Rect(1, 2*math.Pi*fraction(c.hz*m.l.hopSeconds()*float64(blocks)))
 	}
@@ -105,7 +105,7 @@ func (m *meter) toneOnLine(h int, spans, blocks reading, floor floorEstimate) (t
 	}
 	hz, steady := m.ownTone(h)
 	if !steady {
-		hz, _ = interpolatedPeak(m.scan, peakNear(m.scan, float64(h)*m.mains().Hz, 4))
+		hz, _ = interpolatedPeak(&m.scan, peakNear(&m.scan, float64(h)*m.mains().Hz, 4))
 	}
 	// A tenth is what a span keeps at most of what turns once in it, or more.
 	return onLine{hz, blocks.excess(), 0.1 * blocks.excess(), steady}, true

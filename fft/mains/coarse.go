@@ -28,8 +28,7 @@ func noFiner(v Level, code float64) Level {
 	case code == 0 || v.Detected && v.Power >= code:
 		return v
 	case v.Detected:
-		nan := math.NaN()
-		return Level{Power: nan, Lo: nan, Hi: nan, Limit: math.Max(v.Hi, code)}
+		return limited(math.Max(v.Hi, code))
 	}
 	v.Limit = math.Max(v.Limit, code) // a limit that is not known stays so
 	return v

@@ -4,7 +4,6 @@ import (
 	"math"
 	"slices"
 
-	"humdiff/fft"
 	"humdiff/fft/note"
 )
 
@@ -79,20 +78,16 @@ func (c *contest) begin(blocks []block) {
 	for i := range c.all {
 		c.evidence = append(c.evidence, c.newEvidence(i))
 	}
-	c.meter = newMeter(c.l, c.o, c.all[0].found)
+	c.meter = newMeter(c.o, c.all[0].found)
 }
 
 func (c *contest) newEvidence(i int) *evidence {
-	floor, bias := c.o.rough(c.l), medianBias(c.o.low.Averages)
-	noise := func(hz float64) float64 {
-		return floor[fft.Whole(math.Round(hz/c.l.binHz()), 0, len(floor)-1)] / bias * c.l.lineENBW
-	}
 	lobe := float64(c.l.window.MainLobe()) * c.l.binHz()
 	foreign := func(hz float64) bool {
 		aside := slices.ContainsFunc(c.all[i].aside, func(tone float64) bool { return math.Abs(tone-hz) < lobe })
 		return aside || len(c.all) == 2 && shares(hz, c.all[1-i].hz, c.l)
 	}
-	return newEvidence(c.l, c.o.kernel, c.all[i].found, noise, foreign)
+	return newEvidence(c.l, c.o.kernel, c.all[i].found, c.o.blockNoise, foreign)
 }
 
 // gather takes in a segment whose first block has that number.

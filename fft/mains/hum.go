@@ -105,6 +105,13 @@ func unknownLevel() Level {
 	return Level{Power: nan, Lo: nan, Hi: nan, Limit: nan}
 }
 
+// limited is that of what lies below a limit.
+func limited(limit float64) Level {
+	l := unknownLevel()
+	l.Limit = limit
+	return l
+}
+
 // upper is what a level lies below.
 func (l Level) upper() float64 {
 	if l.Detected {
@@ -135,16 +142,15 @@ func (t *total) add(line Line, weight float64) {
 // level is the sum's; it counts as detected where any of its lines is.
 func (t total) level() Level {
 	half := 1.96*math.Sqrt(t.Variance) + floorModel*t.Noise + t.Model
-	nan := math.NaN()
 	if t.detected && t.Excess > 0 {
 		// No less than the strongest line found in it says.
 		lo := max(t.Excess-half, min(t.surest, t.Excess))
 		return Level{
-			Detected: true, Power: t.Excess, Limit: nan,
+			Detected: true, Power: t.Excess, Limit: math.NaN(),
 			Lo: widen(t.Excess, lo, totalModelDB), Hi: widen(t.Excess, t.Excess+half, totalModelDB),
 		}
 	}
-	return Level{Power: nan, Lo: nan, Hi: nan, Limit: max(t.Excess, 0) + half}
+	return limited(max(t.Excess, 0) + half)
 }
 
 // counts says whether a line can be added up: one that a tone hides can't, nor one

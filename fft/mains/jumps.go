@@ -28,17 +28,7 @@ type Jump struct {
 // are the lines' phasors turned back by the track t; the blocks of a segment
 // begin at number `first`.
 func (m *meter) addJumps(t track, z [][]complex128, first int) {
-	apart, n := m.l.apart(), len(t.phase)
-	best, h := 0.0, 0
-	for i := range min(3, len(z)) {
-		sum := 0.0
-		for _, a := range z[i] {
-			sum += power(a)
-		}
-		if snr := sum / m.blockNoise(float64(i+1)*m.found.hz); snr > best {
-			best, h = snr, i+1
-		}
-	}
+	apart, n, h := m.l.apart(), len(t.phase), m.highestLow(z)
 	if h == 0 || n-8*apart < jumpBlocks {
 		return
 	}
@@ -84,6 +74,22 @@ func (m *meter) addJumps(t track, z [][]complex128, first int) {
 		cycles := steps[b] / (2 * math.Pi)
 		m.turnsVariance += cycles * cycles
 	}
+}
+
+// highestLow is that of the first three harmonics that stands highest above its noise; 0:
+// none stands at all.
+func (m *meter) highestLow(z [][]complex128) (h int) {
+	best := 0.0
+	for i := range min(3, len(z)) {
+		sum := 0.0
+		for _, a := range z[i] {
+			sum += power(a)
+		}
+		if snr := sum / m.blockNoise(float64(i+1)*m.found.hz); snr > best {
+			best, h = snr, i+1
+		}
+	}
+	return h
 }
 
 // partly says whether block b of the segment that begins at block `first` says nothing

@@ -124,12 +124,8 @@ func widen(a, end, db float64) float64 {
 // undetected gives the upper limit, never below what a noise-only capture
 // of median luck would give (power-constrained limit, Cowan et al. 2011).
 func (r reading) undetected() Level {
-	nan := math.NaN()
-	l := Level{Power: nan, Lo: nan, Hi: nan}
-	if r.noise > 0 {
-		l.Limit = r.upper(max(r.mean, r.typical()))
-	} else {
-		l.Limit = nan
+	if !(r.noise > 0) {
+		return unknownLevel()
 	}
-	return l
+	return limited(r.upper(max(r.mean, r.typical())))
 }

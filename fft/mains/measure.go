@@ -277,7 +277,7 @@ func (j *judge) lines(finest float64) (lines []Line, hum Level) {
 	}
 	for i := range lines {
 		if !sure || refused {
-			lines[i].Hz, lines[i].Level = float64(lines[i].Harmonic)*j.f0.Hz, lines[i].below()
+			lines[i].Hz, lines[i].Level = float64(lines[i].Harmonic)*j.f0.Hz, limited(lines[i].upper())
 		}
 		if lines[i].Level = noFiner(lines[i].Level, finest); !lines[i].Detected {
 			lines[i].Rho, lines[i].Steadiness, lines[i].Unsteady = math.NaN(), math.NaN(), false
@@ -289,12 +289,6 @@ func (j *judge) lines(finest float64) (lines []Line, hum Level) {
 		hum = Total(lines, Level{}, finest, Set{})
 	}
 	return lines, hum
-}
-
-// below is a level as a limit.
-func (l Level) below() Level {
-	nan := math.NaN()
-	return Level{Power: nan, Lo: nan, Hi: nan, Limit: l.upper()}
 }
 
 // wander is the strength of harmonic h's phase walk.

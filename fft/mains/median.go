@@ -19,13 +19,7 @@ func median(x []float64) float64 {
 	if n%2 == 1 {
 		return upper
 	}
-	lower := x[0]
-	for _, v := range x[1 : n/2] {
-		if v > lower {
-			lower = v
-		}
-	}
-	return (lower + upper) / 2
+	return (slices.Max(x[:n/2]) + upper) / 2
 }
 
 // medianOf is the median of x, which stays as it is.

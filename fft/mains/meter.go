@@ -22,14 +22,8 @@ const (
 
 // meter gathers the lines of one channel, segment by segment.
 type meter struct {
-	l     layout
-	k     kernel
-	scan  *scan
-	even  *evenness
-	out   []bool // blocks that averages leave out; nil: none
-	burst []bool // of these, those in which a burst is
+	*observation
 	found found
-	rough []float64 // noise density by bin, good enough to judge what to follow
 	lines []lineSums
 
 	segments, tracked int
@@ -48,7 +42,6 @@ type meter struct {
 	wow               wow
 	bus               []int             // harmonics that a tone by a bus's clock may make
 	beside            map[int]besideSum // tones taken off lines, by harmonic
-	power, phasor     float64           // effective numbers of all blocks
 	codeDB            float64           // see observation
 	known             struct {          // the answer of mains, of so many segments
 		mains    Mains
@@ -88,29 +81,19 @@ func (s *sums) add(x float64) {
 	s.m2 += d * (x - s.mean)
 }
 
-func newMeter(l layout, o *observation, f found) *meter {
-	bias := medianBias(o.low.Averages)
-	m := &meter{l: l, k: o.kernel, scan: &o.scan, even: &o.even, out: o.out, burst: o.burst, power: o.power, phasor: o.phasor, found: f, min: math.Inf(1), max: math.Inf(-1)}
-	m.rough = slices.Clone(o.rough(l))
-	for j := range m.rough {
-		m.rough[j] /= bias
-	}
+func newMeter(o *observation, f found) *meter {
+	l := o.l
+	m := &meter{observation: o, found: f, min: math.Inf(1), max: math.Inf(-1)}
 	m.lines = make([]lineSums, l.harmonics(f.nominal, f.hz))
 	for h := range m.lines {
 		m.lines[h].clocked = clockedNear(float64(h+1) * f.hz)
 	}
-	m.bus = busLines(m.scan, m.blockNoise, f.hz, len(m.lines))
+	m.bus = busLines(&m.scan, m.blockNoise, f.hz, len(m.lines))
 	m.found.aside = slices.Clone(m.found.aside)
 	for _, h := range m.bus { // a track would follow it
 		m.found.aside = append(m.found.aside, float64(h)*f.hz)
 	}
 	return m
-}
-
-// blockNoise is about what noise reads in a block at hz.
-func (m *meter) blockNoise(hz float64) float64 {
-	j := fft.Whole(math.Round(hz/m.l.binHz()), 0, len(m.rough)-1)
-	return m.rough[j] * m.l.lineENBW
 }
 
 // leaves says whether averages leave out block b.
@@ -120,7 +103,7 @@ func (m *meter) leaves(b int) bool { return m.out != nil && m.out[b] }
 func (m *meter) add(blocks []block) {
 	first := m.seen
 	m.seen += len(blocks)
-	follow := follower{l: m.l, k: m.k, blocks: blocks, noise: m.blockNoise, aside: m.found.aside}
+	follow := follower{l: m.l, k: m.kernel, blocks: blocks, noise: m.blockNoise, aside: m.found.aside}
 	if m.out != nil {
 		follow.out = m.out[first:m.seen]
 	}

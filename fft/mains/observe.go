@@ -2,6 +2,7 @@ package mains
 
 import (
 	"context"
+	"math"
 
 	"gonum.org/v1/gonum/stat"
 
@@ -13,8 +14,10 @@ import (
 
 // observation is what one pass over a channel yields, before any mains is known.
 type observation struct {
+	l      layout
 	full   fft.Spectrum // whole band
 	low    fft.Spectrum // low band, at closer overlap
+	rough  []float64    // about how dense noise is in the low band, bin by bin: by the median of the bins within 20 Hz
 	scan   scan
 	kernel kernel
 	blocks []block // of the low band; empty where they are too many to hold
@@ -28,16 +31,48 @@ type observation struct {
 
 	power, phasor float64 // effective numbers of the low band's blocks, for means of powers and of phasors
 
-	medians []float64 // see rough; nil until asked for
+	wide, narrow *fft.Welch // the averages while they are made
 }
 
-// rough is about how dense noise is in the low band, bin by bin: the median of
-// the bins within 20 Hz.
-func (o *observation) rough(l layout) []float64 {
-	if o.medians == nil {
-		o.medians = slidingMedian(o.low.Density, fft.Whole(20/l.binHz(), 0, len(o.low.Density)))
+func newObservation(l layout, without leftOut) observation {
+	o := observation{
+		l: l, kernel: newKernel(l), even: newEvenness(l, without.low), out: without.low, burst: without.bursts,
+		wide: fft.NewWelch(l.rate, l.n, l.hop, l.window), narrow: fft.NewWelch(l.lowRate, l.lowN, l.lowHop, l.window),
 	}
-	return o.medians
+	o.wide.LeaveOut(without.full)
+	o.narrow.LeaveOut(without.low)
+	return o
+}
+
+// blockNoise is about what noise reads in a block at hz.
+func (o *observation) blockNoise(hz float64) float64 {
+	return o.rough[fft.Whole(math.Round(hz/o.l.binHz()), 0, len(o.rough)-1)] * o.l.lineENBW
+}
+
+// add takes in the bins of a block of the low band, and counts their phases from its centre.
+func (o *observation) add(bins []complex128) {
+	o.narrow.Add(bins)
+	left := o.even.add(bins[:o.l.kept])
+	centre(bins)
+	if !left {
+		o.scan.add(o.kernel, bins[:o.l.kept])
+	}
+}
+
+// done ends the averages.
+func (o *observation) done() {
+	o.full, o.low = o.wide.Spectrum(), o.narrow.Spectrum()
+	o.wide, o.narrow = nil, nil
+	o.leastNoise()
+	o.scan.done()
+	o.power, o.phasor = o.l.averages(o.scan.blocks, o.out)
+	share, _ := o.even.worst()
+	o.full.Averages = max(1, o.full.Averages*share)
+	o.rough = slidingMedian(o.low.Density, fft.Whole(20/o.l.binHz(), 0, len(o.low.Density)))
+	bias := medianBias(o.low.Averages)
+	for j := range o.rough {
+		o.rough[j] /= bias
+	}
 }
 
 // observe reads the capture once. Averages of each channel leave out what without
@@ -48,32 +83,20 @@ func observe(ctx context.Context, src capture.Source, l layout, without []leftOu
 	if without == nil {
 		without = make([]leftOut, channels)
 	}
-	obs := make([]observation, channels)
-	samples := health.NewMeters(channels, l.rate)
-	full, low := make([]*fft.Welch, channels), make([]*fft.Welch, channels)
-	k := newKernel(l)
-	for c := range channels {
-		full[c] = fft.NewWelch(l.rate, l.n, l.hop, l.window)
-		low[c] = fft.NewWelch(l.lowRate, l.lowN, l.lowHop, l.window)
-		full[c].LeaveOut(without[c].full)
-		low[c].LeaveOut(without[c].low)
-		obs[c].out, obs[c].burst = without[c].low, without[c].bursts
-		obs[c].even, obs[c].kernel = newEvenness(l, obs[c].out), k
+	obs, full := make([]observation, channels), make([]*fft.Welch, channels)
+	for c := range obs {
+		obs[c] = newObservation(l, without[c])
+		full[c] = obs[c].wide
 	}
 	hold := l.holds(channels)
 	var held *signal
 	if !hold && l.holdsSignal(channels) {
 		held = new(signal)
 	}
-
+	samples := health.NewMeters(channels, l.rate)
 	wide := fft.NewBlocksInto(full, l.engine)
 	narrow := newNarrowband(l, channels, func(c int, bins []complex128) {
-		low[c].Add(bins)
-		left := obs[c].even.add(bins[:l.kept])
-		centre(bins)
-		if !left {
-			obs[c].scan.add(k, bins[:l.kept])
-		}
+		obs[c].add(bins)
 		if hold {
 			obs[c].blocks = keep(obs[c].blocks, bins[:l.kept])
 		}
@@ -92,17 +115,11 @@ func observe(ctx context.Context, src capture.Source, l layout, without []leftOu
 	}
 	wide.Flush()
 	narrow.blocks.Flush()
-	facts := samples.Facts()
-	samples.Release()
-	for c, facts := range facts {
+	for c, facts := range samples.Facts() {
 		obs[c].health.Facts, obs[c].signal = facts, held
-		obs[c].full, obs[c].low = full[c].Spectrum(), low[c].Spectrum()
-		obs[c].leastNoise(l)
-		obs[c].scan.done()
-		obs[c].power, obs[c].phasor = l.averages(obs[c].scan.blocks, obs[c].out)
-		share, _ := obs[c].even.worst()
-		obs[c].full.Averages = max(1, obs[c].full.Averages*share)
+		obs[c].done()
 	}
+	samples.Release()
 	return obs, nil
 }
 
@@ -113,15 +130,15 @@ const roundingShare = 1e-22
 
 // leastNoise raises the noise to what can be told from rounding: a signal that repeats to
 // the bit has none.
-func (o *observation) leastNoise(l layout) {
+func (o *observation) leastNoise() {
 	least := roundingShare * stat.Mean(o.full.Density, nil)
 	for _, s := range []fft.Spectrum{o.full, o.low} {
 		for j, x := range s.Density {
 			s.Density[j] = max(x, least)
 		}
 	}
-	line := l.window.Coeff[0] * float64(l.lowN)
-	o.least = least * l.window.ENBW() * l.binHz() * line * line / 2
+	line := o.l.window.Coeff[0] * float64(o.l.lowN)
+	o.least = least * o.l.window.ENBW() * o.l.binHz() * line * line / 2
 	o.even.leastNoise(float32(o.least))
 }
 
@@ -151,13 +168,6 @@ func eachSegment(ctx context.Context, src capture.Source, l layout, obs []observ
 		}
 	}
 	return nil
-}
-
-// readSegments reads a source for its low band's blocks.
-func readSegments(ctx context.Context, src capture.Source, l layout, do func(channel int, blocks []block)) error {
-	return segments(src.Channels(), l, do, func(narrow *narrowband) error {
-		return capture.Each(ctx, src, nil, narrow.push)
-	})
 }
 
 // segments hands over the blocks of what feed pushes, a segment at a time.

@@ -192,18 +192,16 @@ func byPower(c candidate, o *observation, l layout, surprise []float64) candidat
 // surprises is, for every half bin of the scan, −ln of the probability that
 // noise alone reads as much there.
 func surprises(o *observation, l layout) []float64 {
-	floor := o.rough(l)
-	averages := o.power
 	e := make([]float64, min(len(o.scan.mean), o.scan.at(searchHarmonics*69)+4))
 	end, bias := 0.0, 1.0
 	var table surpriseTable
 	for i := range e {
 		if hz := o.scan.hz(i); hz >= end { // the next band
 			share := o.even.share(hz)
-			table, bias = newSurpriseTable(averages*share), medianBias(max(1, o.low.Averages*share))
+			table, bias = newSurpriseTable(o.power*share), medianBias(max(1, o.low.Averages*share))/medianBias(o.low.Averages)
 			end = evenBands[slices.IndexFunc(evenBands, func(end float64) bool { return hz < end })]
 		}
-		noise := floor[i/2] / bias * l.lineENBW
+		noise := o.rough[i/2] / bias * l.lineENBW
 		if noise > 0 && onTop(o.scan.mean, i, 4*l.window.MainLobe()) {
 			e[i] = table.at(o.scan.mean[i] / noise)
 		}
@@ -327,7 +325,7 @@ func sumSurprise(sum float64, n int) float64 {
 // lines and more are explained better by far without it, they say what f0 is. astray
 // are then the peaks that they leave aside, Hz.
 func refine(o *observation, l layout, f0 float64, aside []float64, surprise []float64) (hz, u95 float64, lines []combPeak, astray []float64, ok bool) {
-	bin, all, at := o.scan.binHz, combPeaks(o, l, f0, aside), combPeaksAt(o, l, f0)
+	bin, all, at := o.scan.binHz, combPeaks(o, l, f0, true, aside), combPeaks(o, l, f0, false, nil)
 	sets := subsets(min(searchHarmonics, l.harmonics(nearestNominal(f0), f0)))
 	score := 0.0
 	if hz, u95, lines, ok = refineBy(all, bin, f0, aside); ok && hz > 0 {
@@ -428,23 +426,13 @@ func (p combPeak) isNear(aside []float64, binHz float64) bool {
 // leadsAway is by how much −ln of a probability has to be larger.
 const leadsAway = 3.0
 
-// combPeaksAt lists the peaks at the multiples of f0 that stand out.
-func combPeaksAt(o *observation, l layout, f0 float64) []combPeak {
-	return slices.DeleteFunc(combPeaksNear(o, l, f0, 2, false, nil), func(p combPeak) bool {
-		return !onPeak(&o.scan, peakNear(&o.scan, p.h*f0, 2))
-	})
-}
-
-// combPeaks lists the peaks near the multiples of f0, as the first one says it is, that
-// stand out.
-func combPeaks(o *observation, l layout, f0 float64, aside []float64) []combPeak {
-	return combPeaksNear(o, l, f0, 4, true, aside)
-}
-
-func combPeaksNear(o *observation, l layout, f0 float64, reach int, follow bool, aside []float64) (peaks []combPeak) {
-	floor := o.rough(l)
-	bias := medianBias(o.low.Averages)
-	k := o.phasor
+// combPeaks lists the peaks that stand out near the multiples of f0, as the first of them
+// says it is; or, where they aren't to follow that, at the multiples themselves.
+func combPeaks(o *observation, l layout, f0 float64, follow bool, aside []float64) (peaks []combPeak) {
+	reach := 2
+	if follow {
+		reach = 4
+	}
 	// The time that the taper keeps of a block, in seconds.
 	time := 0.4 / l.binHz()
 	hz := f0
@@ -452,12 +440,12 @@ func combPeaksNear(o *observation, l layout, f0 float64, reach int, follow bool,
 		i := peakNear(&o.scan, float64(h)*hz, reach)
 		p := combPeak{h: float64(h)}
 		p.hz, _ = interpolatedPeak(&o.scan, i)
-		p.snr = o.scan.mean[i]/(floor[i/2]/bias*l.lineENBW) - 1
-		if !(p.snr > 1) || h > 3 && p.snr < 3 || p.isNear(aside, o.scan.binHz) {
+		p.snr = o.scan.mean[i]/(o.rough[i/2]*l.lineENBW) - 1
+		if !(p.snr > 1) || h > 3 && p.snr < 3 || p.isNear(aside, o.scan.binHz) || !follow && !onPeak(&o.scan, i) {
 			continue
 		}
-		// The bound for a tone of this power in that time, k times.
-		p.sd = 0.39 / (time * math.Sqrt(k*p.snr)) * math.Sqrt(1+1/p.snr)
+		// The bound for a tone of this power in that time, as often as there are blocks.
+		p.sd = 0.39 / (time * math.Sqrt(o.phasor*p.snr)) * math.Sqrt(1+1/p.snr)
 		if follow && len(peaks) == 0 {
 			hz = p.hz / p.h // look for the next ones where this one says
 		}

@@ -27,8 +27,8 @@ func BenchmarkStages(b *testing.B) {
 	if !ok {
 		b.Fatal("no mains")
 	}
-	m := newMeter(l, o, f)
-	follow := follower{l: l, k: m.k, blocks: o.blocks, noise: m.blockNoise}
+	m := newMeter(o, f)
+	follow := follower{l: l, k: m.kernel, blocks: o.blocks, noise: m.blockNoise}
 	track, ok := follow.follow(f.hz)
 	if !ok {
 		b.Fatal("no track")
@@ -43,7 +43,7 @@ func BenchmarkStages(b *testing.B) {
 	run("half bins", func() {
 		var s scan
 		for range o.blocks {
-			s.add(m.k, bins)
+			s.add(m.kernel, bins)
 		}
 	})
 	run("evenness", func() {

@@ -55,11 +55,11 @@ func MeasureTogether(ctx context.Context, src capture.Source, of []Measurement, 
 		}
 	}
 	held := make([][]block, len(of))
-	err = readSegments(ctx, src, l, func(c int, blocks []block) {
+	err = segments(len(of), l, func(c int, blocks []block) {
 		if held[c] = blocks; c == len(of)-1 { // all channels have delivered
 			t.add(held)
 		}
-	})
+	}, func(narrow *narrowband) error { return capture.Each(ctx, src, nil, narrow.push) })
 	t.common()
 	return t.Together, err
 }

@@ -1,6 +1,7 @@
 package mains
 
 import (
+	"cmp"
 	"math"
 	"slices"
 
@@ -40,15 +41,7 @@ func peaksAbove(s fft.Spectrum, floor []float64, w fft.Window, f0, wander float6
 			candidates = append(candidates, j)
 		}
 	}
-	slices.SortFunc(candidates, func(a, b int) int {
-		switch {
-		case s.Density[a] > s.Density[b]:
-			return -1
-		case s.Density[a] < s.Density[b]:
-			return 1
-		}
-		return a - b
-	})
+	slices.SortFunc(candidates, func(a, b int) int { return cmp.Or(cmp.Compare(s.Density[b], s.Density[a]), a-b) })
 	var peaks []peak
 	for _, j := range candidates {
 		if len(peaks) == 4*mostTones {

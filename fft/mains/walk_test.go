@@ -126,7 +126,7 @@ func walkingComb(t *testing.T, rate, walk, level float64, seed int64, w fft.Wind
 	if !ok {
 		t.Fatal("mains not found")
 	}
-	m := newMeter(l, &obs[0], f)
+	m := newMeter(&obs[0], f)
 	m.add(obs[0].blocks)
 	return m
 }

@@ -12,7 +12,7 @@ func Transform16(x, w16, w8 []complex128, mirrored bool) {
 		transform16Wide(&x[0], &w16[0], &w8[0], mirrored)
 		return
 	}
-	split4(x, w16, mirrored)
+	Split(x[:4], x[4:8], x[8:12], x[12:], mirrored, w16)
 	Transform8(x[:8], w8, mirrored)
 	Transform4(x[8:12], mirrored)
 	Transform4(x[12:], !mirrored)
@@ -25,23 +25,10 @@ func Transform8(x, w8 []complex128, mirrored bool) {
 		transform8Wide(&x[0], &w8[0], mirrored)
 		return
 	}
-	split4(x, w8, mirrored)
+	Split(x[:2], x[2:4], x[4:6], x[6:], mirrored, w8)
 	Transform4(x[:4], mirrored)
 	x[4], x[5] = x[4]+x[5], x[4]-x[5]
 	x[6], x[7] = x[6]+x[7], x[6]-x[7]
-}
-
-// split4 is Split of the quarters of x, without vectors.
-func split4(x, w []complex128, mirrored bool) {
-	n := len(w)
-	a, b, c, d := x[:n], x[n:][:n], x[2*n:][:n], x[3*n:][:n]
-	for i := range w {
-		even, odd, up, down := split(a[i], b[i], c[i], d[i], w[i])
-		if mirrored {
-			up, down = down, up
-		}
-		a[i], b[i], c[i], d[i] = even, odd, up, down
-	}
 }
 
 // Transform4 transforms 4 points: it leaves bins 0, 2, 1, −1, or mirrored 0, 2,
