@@ -101,6 +101,16 @@ func allHonest(t testing.TB) []honest {
 	return room.all
 }
 
+// eachHonest tries something of each, some at the same time.
+func eachHonest(t *testing.T, try func(t *testing.T, h honest)) {
+	for _, h := range allHonest(t) {
+		t.Run(h.kind, func(t *testing.T) {
+			t.Parallel()
+			try(t, h)
+		})
+	}
+}
+
 // stands says whether a forged report is blessed; that it can't be read at all is
 // as good as that it doesn't stand.
 func stands(t testing.TB, path string) bool {

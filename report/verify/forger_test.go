@@ -134,7 +134,7 @@ func forge(r *rand.Rand, tree any) (where string) {
 // writes it, sealed, and every file of the report drawn anew from it. Nothing but
 // the captures betrays it.
 func TestForgedWithTheProgram(t *testing.T) {
-	for _, h := range allHonest(t) {
+	eachHonest(t, func(t *testing.T, h honest) {
 		text := kit.Must(os.ReadFile(h.json))(t)
 		// Decoding loses the order in which a note's arguments stand: an edit counts
 		// only where more than that differs.
@@ -151,11 +151,11 @@ func TestForgedWithTheProgram(t *testing.T) {
 			}
 			tried++
 			if stands(t, path) {
-				t.Errorf("%s, seed %d: %s changed: it stands", h.kind, seed, where)
+				t.Errorf("seed %d: %s changed: it stands", seed, where)
 			}
 		}
-		t.Logf("%s: %d forged with the program, in %v", h.kind, tried, time.Since(began).Round(time.Second))
-	}
+		t.Logf("%d forged with the program, in %v", tried, time.Since(began).Round(time.Second))
+	})
 }
 
 // sealed is a result's text decoded, written by humdiff and sealed.
@@ -207,7 +207,7 @@ func resealed(t testing.TB, h honest, edited, honestText []byte, alone bool) (pa
 // A forger with an editor: bytes changed, taken out or put in, of any file of a report,
 // of its captures, and of what a session was read from.
 func TestForgedWithAnEditor(t *testing.T) {
-	for _, h := range allHonest(t) {
+	eachHonest(t, func(t *testing.T, h honest) {
 		names := h.files(t)
 		for seed := range uint64(*forgeries) {
 			r := rand.New(rand.NewPCG(*firstSeed+seed, 8))
@@ -223,10 +223,10 @@ func TestForgedWithAnEditor(t *testing.T) {
 				t.Fatal(err)
 			}
 			if stands(t, path) {
-				t.Errorf("%s, seed %d: %s edited at byte %d: it stands", h.kind, *firstSeed+seed, name, at)
+				t.Errorf("seed %d: %s edited at byte %d: it stands", *firstSeed+seed, name, at)
 			}
 		}
-	}
+	})
 }
 
 // editedBytes are a file's with an edit.
@@ -260,13 +260,12 @@ func bundled(t testing.TB, h honest, dir string) []byte {
 // A forger with a bundle: any byte of it changed, or a result in it forged with the
 // program and packed by it.
 func TestForgedBundle(t *testing.T) {
-	dir := t.TempDir()
-	file := filepath.Join(dir, "b.zip")
-	for _, h := range allHonest(t) {
+	eachHonest(t, func(t *testing.T, h honest) {
+		file := filepath.Join(t.TempDir(), "b.zip")
 		sound := bundled(t, h, filepath.Dir(h.json))
 		kit.OK(t, os.WriteFile(file, sound, 0o644))
 		if v := verified(t, file); v.Verdict != model.Stands {
-			t.Errorf("%s, bundled: %s, not compared %v\n%s", h.kind, v.Verdict, v.NotCompared, told(v))
+			t.Errorf("bundled: %s, not compared %v\n%s", v.Verdict, v.NotCompared, told(v))
 		}
 		for seed := range uint64(*forgeries) {
 			r := rand.New(rand.NewPCG(*firstSeed+seed, 9))
@@ -276,10 +275,10 @@ func TestForgedBundle(t *testing.T) {
 			}
 			kit.OK(t, os.WriteFile(file, edited, 0o644))
 			if stands(t, file) {
-				t.Errorf("%s, seed %d: a bundle edited at byte %d of %d: it stands", h.kind, *firstSeed+seed, at, len(sound))
+				t.Errorf("seed %d: a bundle edited at byte %d of %d: it stands", *firstSeed+seed, at, len(sound))
 			}
 		}
-	}
+	})
 }
 
 // editedBundle changes a byte, half the times of what says which files are in it.

@@ -313,15 +313,15 @@ func verified(t testing.TB, path string) model.Verification {
 
 // An honest report stands, though its folder was moved.
 func TestStands(t *testing.T) {
-	for _, h := range allHonest(t) {
+	eachHonest(t, func(t *testing.T, h honest) {
 		v := verified(t, h.copyOf(t))
 		if v.Verdict != model.Stands || v.LeftOut != 0 || v.Compared < 100 {
-			t.Errorf("%s: %s, %d compared, %d left out, not compared %v\n%s", h.kind, v.Verdict, v.Compared, v.LeftOut, v.NotCompared, told(v))
+			t.Errorf("%s, %d compared, %d left out, not compared %v\n%s", v.Verdict, v.Compared, v.LeftOut, v.NotCompared, told(v))
 		}
 		if v.Report.Fingerprint == "" || v.Report.Headline == "" {
-			t.Errorf("%s: fingerprint %q, headline %q", h.kind, v.Report.Fingerprint, v.Report.Headline)
+			t.Errorf("fingerprint %q, headline %q", v.Report.Fingerprint, v.Report.Headline)
 		}
-	}
+	})
 }
 
 // told lists some of what doesn't agree.
@@ -342,7 +342,7 @@ func told(v model.Verification) string {
 
 // A capture that isn't there leaves its values out; nothing is said to stand.
 func TestMissingCapture(t *testing.T) {
-	for _, h := range allHonest(t) {
+	eachHonest(t, func(t *testing.T, h honest) {
 		names := h.files(t)
 		path := h.copyOf(t)
 		at := slices.IndexFunc(names, func(name string) bool {
@@ -350,9 +350,9 @@ func TestMissingCapture(t *testing.T) {
 		})
 		kit.OK(t, os.Remove(filepath.Join(h.root(path), names[at])))
 		if v := verified(t, path); v.Verdict != model.Incomplete || v.LeftOut == 0 {
-			t.Errorf("%s: %s, %d left out\n%s", h.kind, v.Verdict, v.LeftOut, told(v))
+			t.Errorf("%s, %d left out\n%s", v.Verdict, v.LeftOut, told(v))
 		}
-	}
+	})
 }
 
 // comparisonByReference is a comparison by a reference channel.
