@@ -12,6 +12,7 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fixtures/antenna"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/situation"
 	"humdiff/fixtures/wavfile"
 	"humdiff/report"
@@ -54,6 +55,7 @@ func TestAnswersStandFirst(t *testing.T) {
 // By a reference the first line says what the lead added; where the reference is no good, or
 // nothing came, it is as without.
 func TestAnswersByAReferenceStandFirst(t *testing.T) {
+	kit.Unraced(t)
 	for name, k := range map[string]struct {
 		change func(*antenna.Bench)
 		begins string

@@ -185,6 +185,7 @@ func TestSeparateRecordingsAreNoCopies(t *testing.T) {
 // A wrong rate label in either file or in both is said, keeps the result from print, and
 // isn't said of right ones.
 func TestWrongRateLabelIsSaid(t *testing.T) {
+	kit.Unraced(t)
 	for name, c := range map[string]struct {
 		truth, label float64
 		both         bool
@@ -276,6 +277,7 @@ func TestCheckNamesCopiesAndOddOnes(t *testing.T) {
 // A near file saved again and listed as a further repeat is refused, both runs named; a
 // first list that names it has it left out.
 func TestACopyIsNoRepeat(t *testing.T) {
+	kit.Unraced(t)
 	for name, again := range savedAgain {
 		s := sat(t, uint64(len(name)), compareRates[len(name)%4])
 		x := s.record(t, 20)

@@ -77,6 +77,7 @@ func sayAll(t *testing.T, args ...string) (stdout string) {
 
 // What a file is called and what it says of itself stays text, in every view.
 func TestHostileFiles(t *testing.T) {
+	kit.Unraced(t)
 	paths := hostileFiles(t)
 	for _, format := range []string{"text", "markdown", "csv", "json"} {
 		for i, args := range [][]string{append([]string{"check"}, paths...), append([]string{"measure", "--up-to", "100Hz"}, paths...)} {
@@ -127,6 +128,7 @@ func formulas(t *testing.T, text string) int {
 }
 
 func TestHostileFilesInAReport(t *testing.T) {
+	kit.Unraced(t)
 	paths := hostileFiles(t)
 	for i := 0; i < len(paths); i += 2 {
 		quiet, near, dir := paths[i], paths[(i+1)%len(paths)], filepath.Join(t.TempDir(), "report")
@@ -143,6 +145,7 @@ func TestHostileFilesInAReport(t *testing.T) {
 // What people write into a session stays text too, and the list of runs that it is
 // kept in is read back as it was.
 func TestHostileSession(t *testing.T) {
+	kit.Unraced(t)
 	paths := hostileFiles(t)
 	var text strings.Builder
 	quoted := func(s string) string { // what JSON escapes, TOML reads

@@ -19,6 +19,7 @@ import (
 	"github.com/rogpeppe/go-internal/testscript"
 
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 	"humdiff/fixtures/valid"
 	"humdiff/fixtures/wavfile"
 )
@@ -67,6 +68,7 @@ func validFiles(dir string) error {
 }
 
 func TestScripts(t *testing.T) {
+	kit.Unraced(t)
 	testscript.Run(t, testscript.Params{
 		Dir: "testdata",
 		Cmds: map[string]func(*testscript.TestScript, bool, []string){

@@ -263,6 +263,7 @@ func TestUnpackTrustsNothing(t *testing.T) {
 
 // No byte of a bundle can be changed, none be put before it, behind it or between.
 func TestNoByteChanges(t *testing.T) {
+	kit.Unraced(t)
 	var sound bytes.Buffer
 	if _, err := Pack(t.Context(), &sound, reported(t), Packing{IsReport: isReport}); err != nil {
 		t.Fatal(err)
@@ -315,6 +316,7 @@ func unpack(ctx context.Context, file, dir string) (model.Manifest, error) {
 
 // What would fill a disk is refused before a byte of it is written.
 func TestUnpackIsBounded(t *testing.T) {
+	kit.Unraced(t)
 	dir := reported(t)
 	near := filepath.Join(filepath.Dir(dir), "near", "take.wav")
 	if err := os.Truncate(near, 300<<20); err != nil { // zeros shrink to nothing where they are packed again
