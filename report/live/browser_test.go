@@ -59,7 +59,7 @@ func visit(t *testing.T, o Options, expected ...string) (*Bench, *Server, contex
 func arrives(t *testing.T, ctx context.Context) {
 	t.Helper()
 	for end := time.Now().Add(20 * time.Second); time.Now().Before(end); time.Sleep(30 * time.Millisecond) {
-		if there, err := chromedp.Run(ctx, chromedp.Evaluate[bool](`document.readyState == "complete" && document.body.classList.contains("scripted")`)); err == nil && there {
+		if there, err := chromedp.Run(ctx, chromedp.Evaluate[bool](`document.readyState == "complete" && typeof bench == "object"`)); err == nil && there {
 			return
 		}
 	}

@@ -73,7 +73,7 @@ type fieldError map[string]string
 func (e fieldError) Error() string {
 	var all []string
 	for key, why := range e {
-		all = append(all, strings.ReplaceAll(key, "_", " ")+": "+why)
+		all = append(all, words(key)+": "+why)
 	}
 	slices.Sort(all)
 	return strings.Join(all, "; ")
@@ -93,12 +93,11 @@ func (b *Bench) set(id int, said map[string]string) error {
 	})
 }
 
-// confirm says that what was guessed of some runs is so: of one, of a cable's, or, both
-// being left out, of all.
-func (b *Bench) confirm(id int, cable string) error {
+// confirm says that what was guessed of a run is so; with 0, of all.
+func (b *Bench) confirm(id int) error {
 	return b.edit(func(s *sitting) error {
 		for i := range s.runs {
-			if r := &s.runs[i]; (id == 0 || r.id == id) && (cable == "" || cableOf(r.Run) == cable) {
+			if r := &s.runs[i]; id == 0 || r.id == id {
 				r.confirm("")
 			}
 		}

@@ -207,7 +207,7 @@ func conditionSaid(condition string) string {
 
 // chipOf is a run as the grid shows it. The lock is held.
 func (b *Bench) chipOf(r run, odd []string, problems []session.Problem) chip {
-	c := chip{ID: r.id, repeat: r.Repeat, Text: fmt.Sprint(r.Repeat), Name: doc.Printable(session.Name(r.Run)), Guesses: strings.Join(guesses(r.Run), ", ")}
+	c := chip{ID: r.id, repeat: r.Repeat, Text: fmt.Sprint(r.Repeat), Name: doc.Printable(session.Name(r.Run)), Guesses: words(strings.Join(guesses(r.Run), ", "))}
 	var marks []string
 	if b.outcome.as[r.id] == b.measured(r) {
 		c.Delta, marks = b.outcome.deltas[r.id], b.outcome.marks[r.id]
@@ -220,7 +220,7 @@ func (b *Bench) chipOf(r run, odd []string, problems []session.Problem) chip {
 		c.Text = c.File
 	}
 	if t != nil && t.err != nil {
-		c.Odd = append(c.Odd, sentence(t.err))
+		c.Odd, odd, problems, marks = append(c.Odd, sentence(t.err)), nil, nil, nil // that comes first
 	}
 	if r.LeftOut != "" {
 		c.Odd, c.State = append(c.Odd, "Left out: "+doc.Printable(r.LeftOut)+"."), "out"
@@ -249,7 +249,7 @@ func (b *Bench) chipOf(r run, odd []string, problems []session.Problem) chip {
 func guesses(r model.Run) (all []string) {
 	for _, key := range r.Guessed {
 		if key != model.StartKey || !r.Start.IsZero() {
-			all = append(all, strings.TrimSuffix(key, "_ohms"))
+			all = append(all, key)
 		}
 	}
 	return all

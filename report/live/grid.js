@@ -9,7 +9,7 @@
   const move = (id, cell) => bench.post("move", {id, ...cell.dataset});
 
   async function open(link) {
-    const answer = await fetch(link.getAttribute("href"), {headers: {"X-Bench": "1"}});
+    const answer = await fetch(link.getAttribute("href"));
     chosen.innerHTML = await answer.text();
     if (!chosen.open) chosen.showModal();
   }
@@ -17,11 +17,9 @@
   chosen.addEventListener("close", () => { if (!chosen.open) chosen.replaceChildren(); });
 
   document.addEventListener("click", e => {
-    if (chip(e)) {
-      e.preventDefault();
-      open(chip(e));
-    }
-    if (e.target.matches("[data-shut]")) chosen.close();
+    if (!chip(e)) return;
+    e.preventDefault();
+    open(chip(e));
   });
 
   document.addEventListener("dragstart", e => {

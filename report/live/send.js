@@ -1,13 +1,11 @@
 
-// Forms are sent without leaving the page, files as they are dropped. Without scripts
-// the same forms work with their buttons.
+// Forms are sent without leaving the page, files as they are dropped.
 const bench = (() => {
   const sending = document.getElementById("sending");
-  document.body.classList.add("scripted");
 
   // post sends a form's fields; what is wrong with one is put beside it.
   async function post(action, fields, form) {
-    const answer = await fetch(action, {method: "POST", body: fields instanceof FormData ? fields : new URLSearchParams(fields), headers: {"X-Bench": "1"}});
+    const answer = await fetch(action, {method: "POST", body: fields instanceof FormData ? fields : new URLSearchParams(fields)});
     const wrong = answer.headers.get("Content-Type") === "application/json" ? await answer.json() : {};
     for (const e of form?.elements ?? []) {
       if (!e.name || !document.getElementById(e.id + "-why")) continue;
@@ -20,9 +18,9 @@ const bench = (() => {
   }
 
   document.addEventListener("submit", async e => {
+    if (e.submitter?.formMethod === "dialog") return;
     e.preventDefault();
     const form = e.target, action = e.submitter?.getAttribute("formaction") ?? form.getAttribute("action");
-    if (form.enctype === "multipart/form-data") return;
     const fields = new FormData(form, e.submitter?.name ? e.submitter : undefined);
     const done = await post(action, new URLSearchParams(fields), form);
     if (done && form.closest("dialog")) form.closest("dialog").close();
@@ -43,7 +41,7 @@ const bench = (() => {
       sending.textContent = files.length > 1 ? `Taking ${i + 1} of ${captures.length}: ${name}` : "";
       const one = new FormData();
       one.append("files", file, name);
-      await fetch("captures", {method: "POST", body: one, headers: {"X-Bench": "1", "X-Changed": String(file.lastModified)}});
+      await fetch("captures", {method: "POST", body: one, headers: {"X-Changed": String(file.lastModified)}});
     }
     sending.textContent = "";
   }

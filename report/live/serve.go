@@ -102,7 +102,7 @@ func (s *Server) handler() http.Handler {
 	form("rename", func(r *http.Request) error {
 		return b.rename(r.PostFormValue("key"), r.PostFormValue("was"), r.PostFormValue("now"))
 	})
-	form("confirm", func(r *http.Request) error { return b.confirm(number(r, "id"), r.PostFormValue("cable")) })
+	form("confirm", func(r *http.Request) error { return b.confirm(number(r, "id")) })
 	form("channel", func(r *http.Request) error { return b.channel(number(r, "n")) })
 	form("leave", func(r *http.Request) error { return b.leave(number(r, "id")) })
 	form("replaced", func(*http.Request) error { return b.replaced() })
@@ -147,8 +147,7 @@ func send(w http.ResponseWriter, html []byte, err error) {
 // run is the form of one run.
 func (s *Server) run(w http.ResponseWriter, r *http.Request) {
 	id, _ := strconv.Atoi(r.URL.Query().Get("id")) // 0 is no run
-	alone := map[bool]string{true: "alone", false: "run"}[r.Header.Get("X-Bench") == ""]
-	html, err := s.bench.runForm(id, alone)
+	html, err := s.bench.runForm(id)
 	if err != nil {
 		http.Error(w, sentence(err), http.StatusNotFound)
 		return
@@ -207,7 +206,7 @@ func (s *Server) captures(w http.ResponseWriter, r *http.Request) {
 	if ms > 0 {
 		changed = time.UnixMilli(ms)
 	}
-	s.answer(w, r, func() error {
+	s.answer(w, func() error {
 		parts, err := r.MultipartReader()
 		if err != nil {
 			return errNothing
@@ -240,7 +239,7 @@ func (s *Server) form(do func(r *http.Request) error) http.HandlerFunc {
 			http.Error(w, "The form could not be read.", http.StatusBadRequest)
 			return
 		}
-		s.answer(w, r, do(r))
+		s.answer(w, do(r))
 	}
 }
 
@@ -255,10 +254,9 @@ func fields(r *http.Request) map[string]string {
 	return said
 }
 
-// answer puts what went wrong on the page, or takes what was said before off it. To a
-// script it says too at which fields. A browser without scripts is sent back to the
-// page.
-func (s *Server) answer(w http.ResponseWriter, r *http.Request, err error) {
+// answer puts what went wrong on the page, or takes what was said before off it, and
+// says at which fields.
+func (s *Server) answer(w http.ResponseWriter, err error) {
 	s.bench.say(func(now *said) {
 		now.Wrong = ""
 		if err != nil {
@@ -267,8 +265,6 @@ func (s *Server) answer(w http.ResponseWriter, r *http.Request, err error) {
 	})
 	var at fieldError
 	switch {
-	case r.Header.Get("X-Bench") == "":
-		http.Redirect(w, r, s.door.room, http.StatusSeeOther)
 	case errors.As(err, &at):
 		w.Header().Set("Content-Type", "application/json")
 		w.WriteHeader(http.StatusUnprocessableEntity)

@@ -40,8 +40,8 @@ var blocks = template.Must(template.New("live").Funcs(template.FuncMap{"printabl
 func styleSheet() string { return page.StyleSheet() + css }
 func script() string     { return page.Script() + sendJS + gridJS + followJS }
 
-// words is a key of the session's files as the page calls it.
-func words(key string) string { return strings.ReplaceAll(strings.TrimSuffix(key, "_ohms"), "_", " ") }
+// words are keys of the session's files as the page calls them: "input_ohms" is "input Ω".
+var words = strings.NewReplacer("_ohms", " Ω", "_farads", " F", "_volts", " V", "_amps", " A", "_hz", " Hz", "_", " ").Replace
 
 // sentence is an error as the page shows it, with what to do about it.
 func sentence(err error) string {
@@ -232,7 +232,7 @@ func (v *shown) forms(s session.File) {
 }
 
 // runForm is what is stated of one run, to be corrected.
-func (b *Bench) runForm(id int, template string) ([]byte, error) {
+func (b *Bench) runForm(id int) ([]byte, error) {
 	b.mu.Lock()
 	defer b.mu.Unlock()
 	r, err := b.sitting.find(id)
@@ -254,8 +254,11 @@ func (b *Bench) runForm(id int, template string) ([]byte, error) {
 			continue
 		}
 		f := field{Field: x, ID: "run-" + x.Name, List: map[string]string{"cable": "cables", "exposure": "exposures"}[x.Name]}
-		if slices.Contains(r.Guessed, x.Name) {
+		if slices.Contains(guesses(r.Run), x.Name) {
 			f.Wrong = "guessed"
+		}
+		if x.Name == "condition" {
+			f.Says = "" // its choices say it
 		}
 		v.Fields = append(v.Fields, f)
 	}
@@ -266,6 +269,6 @@ func (b *Bench) runForm(id int, template string) ([]byte, error) {
 		v.Pair = fmt.Sprintf("report/run-%d.html", n+1)
 	}
 	var html bytes.Buffer
-	err = blocks.ExecuteTemplate(&html, template, v)
+	err = blocks.ExecuteTemplate(&html, "run", v)
 	return html.Bytes(), err
 }
