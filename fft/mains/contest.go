@@ -145,11 +145,12 @@ func (c *contest) doubts(r Measurement) (why []string) {
 	there := &c.meter.there
 	brief := there.comesAndGoes() && there.onShare()*r.Seconds < spanSeconds/2
 	share, _ := c.o.even.worst()
-	// Where no grid usually is, or in noise of all levels, it has to be shown.
-	unseen := off > usualOffset && (math.IsNaN(m.Clock) || brief) || !m.Tracked && share < unevenShare
-	add(DoubtMoves, unseen || c.ledAway(m) || m.ClockMost < clockShare || m.ScatterLeast > mostScatter || m.Tracked && m.U95 > usualOffset)
+	// Where no grid usually is, for a moment, or in noise of all levels, it has to be shown.
+	unseen := math.IsNaN(m.Clock) && (off > usualOffset || brief) || off > usualOffset && brief || !m.Tracked && share < unevenShare
+	add(DoubtMoves, unseen || c.ledAway(m) || m.ClockMost < clockShare || m.ScatterLeast > mostScatter && !(m.Clock > surelyClocked) || m.Tracked && m.U95 > usualOffset)
 	add(DoubtSteady, m.Tracked && c.meter.mostWander < steadyWalk)
-	add(DoubtBus, detectedLines(r.Lines) == 0 && len(r.Suspects) > 0)
+	own := slices.DeleteFunc(slices.Clone(r.Lines), func(l Line) bool { return clockedNear(l.Hz) != nil })
+	add(DoubtBus, detectedLines(own) == 0 && detectedLines(r.Lines)+len(r.Suspects) > 0)
 	for _, other := range r.AlsoFound {
 		add(DoubtTwo, other.Clock > rivalClock && other.Total.Power > c.all[0].own*math.Pow(10, -rivalDB/10))
 	}

@@ -21,7 +21,8 @@ const (
 	evidenceShare = 0.02 // of a line's frequency, to either side: its window
 	evidenceReach = 12.0 // Hz, the widest
 	clockShare    = 0.5  // K below which a comb is doubtful
-	mostScatter   = 0.3  // cv above which it is
+	mostScatter   = 0.3  // cv above which it is, unless K is above surelyClocked: a lead may be moved
+	surelyClocked = 0.9
 	// clockTries is how many lines are tried as a clock.
 	clockTries = 4
 	// leastClock is how many blocks of a span show whether lines follow a clock: a
@@ -86,18 +87,18 @@ func newEvidence(l layout, k kernel, c found, noise func(hz float64) float64, fo
 func (e *evidence) add(blocks []block, use func(b int) bool, shift []float64) {
 	e.shift = shift
 	n := fft.Whole(math.Round(float64(len(blocks))*e.l.hopSeconds()/spanSeconds), 1, max(1, len(blocks)))
-	for s := range n {
-		from, to := s*len(blocks)/n, (s+1)*len(blocks)/n
-		var at []int
-		for b := from; b < to; b++ {
-			if use(b) {
-				at = append(at, b)
-			}
-		}
-		if len(at) >= leastClock {
+	var at []int
+	for b, s := 0, 0; b < len(blocks); b++ {
+		// A span begins anew with its first block that counts.
+		if len(at) > 0 && b-at[0] >= (s+1)*len(blocks)/n-s*len(blocks)/n {
 			e.addSpan(blocks, at)
+			at, s = nil, s+1
+		}
+		if use(b) {
+			at = append(at, b)
 		}
 	}
+	e.addSpan(blocks, at)
 }
 
 // bin is the nearest to hz.
@@ -113,6 +114,9 @@ type spanLine struct {
 }
 
 func (e *evidence) addSpan(blocks []block, at []int) {
+	if len(at) < leastClock {
+		return
+	}
 	var all []spanLine
 	for h := range e.lines {
 		if !e.foreign[e.bin(float64(h+1)*e.f0)] {
@@ -354,7 +358,8 @@ func (e *evidence) measured(hidden func(h int) bool) Evidence {
 	if e.spans == 0 {
 		return r
 	}
-	var all, clear clockedLine
+	var all clockedLine
+	var clear []clockedLine
 	for h, line := range e.lines {
 		if hidden(h + 1) {
 			continue
@@ -363,7 +368,7 @@ func (e *evidence) measured(hidden func(h int) bool) Evidence {
 		floor := clockShare * evidenceFloor * line.noise
 		line.variance += floor * floor
 		if clockShare*line.window > evidenceSigmas*math.Sqrt(line.variance) {
-			clear.join(line)
+			clear = append(clear, line)
 		}
 		if line.power > all.power {
 			all.power = line.power
@@ -375,13 +380,33 @@ func (e *evidence) measured(hidden func(h int) bool) Evidence {
 	if all.told && all.window > 0 {
 		r.Clock = max(0, min(1, all.clocked/all.window))
 	}
-	if clear.window > 0 {
-		r.ClockMost = max(0, min(1, (clear.clocked+clear.slipped+evidenceSigmas*math.Sqrt(clear.variance))/clear.window))
-	}
+	r.ClockMost = mostClocked(clear)
 	if breath := medianOf(e.breath); breath > 3*e.breathNoise || e.breathNoise < 1e-4 {
 		r.BreathHz = breath
 	}
 	return r
+}
+
+// mostClocked is the share of the windows' power that follows one clock, at the most. A tone
+// beside one line says nothing of the others: where enough of these follow, what stands in the
+// window that follows least is left out. Music stands in all.
+func mostClocked(lines []clockedLine) float64 {
+	var sum clockedLine
+	worst, follow := -1, 0
+	for i, line := range lines {
+		if sum.join(line); line.clocked > clockShare*line.window {
+			follow++
+		} else if worst < 0 || line.window-line.clocked > lines[worst].window-lines[worst].clocked {
+			worst = i
+		}
+	}
+	if worst >= 0 && follow >= gridLines {
+		return mostClocked(slices.Delete(slices.Clone(lines), worst, worst+1))
+	}
+	if !(sum.window > 0) {
+		return math.NaN()
+	}
+	return max(0, min(1, (sum.clocked+sum.slipped+evidenceSigmas*math.Sqrt(sum.variance))/sum.window))
 }
 
 // smoothPhase is a cubic through the phases of z, at the given times: by least

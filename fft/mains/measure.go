@@ -105,7 +105,7 @@ func finish(o *observation, l layout, opt Options, mains contest, found bursts) 
 		mains.judge(&r)
 		m.there.say(&r)
 	}
-	r.Occupied = occupied(r, l, other, skirts{wander, m.swingBand(), m != nil && m.wow.swings > 0, m.switched()})
+	r.Occupied = append(occupied(r, l, other, skirts{wander, m.swingBand(), m != nil && m.wow.swings > 0, m.switched()}), standing(o.full, floor)...)
 	r.Warnings = withoutRivals(append(append(r.Warnings, originWarnings(r)...), o.rounding(l)...), r)
 	return r
 }

@@ -31,9 +31,7 @@ func findPeaks(s fft.Spectrum, w fft.Window, f0, wander float64) []peak {
 
 // peaksAbove is findPeaks with the floor known.
 func peaksAbove(s fft.Spectrum, floor []float64, w fft.Window, f0, wander float64) []peak {
-	dof := 2 * s.Averages * toneWindow / neighbours / (math.Pi / 2)
-	threshold := rarelyExceeded(2*s.Averages, dof, tonesFalseAlarm/float64(len(floor)))
-	lobe := w.MainLobe()
+	threshold, lobe := rarelyOver(s), w.MainLobe()
 
 	var candidates []int
 	for j := fft.Whole(toneFrom/s.BinHz(), lobe, max(lobe, len(floor))); j < len(floor)-lobe; j++ {
@@ -52,6 +50,24 @@ func peaksAbove(s fft.Spectrum, floor []float64, w fft.Window, f0, wander float6
 		}
 	}
 	return peaks
+}
+
+// rarelyOver is by what factor noise rarely exceeds its local floor in any bin.
+func rarelyOver(s fft.Spectrum) float64 {
+	dof := 2 * s.Averages * toneWindow / neighbours / (math.Pi / 2)
+	return rarelyExceeded(2*s.Averages, dof, tonesFalseAlarm/float64(len(s.Density)))
+}
+
+// standing are the bins, each with its neighbours, that hold what noise rarely does,
+// whatever it is.
+func standing(s fft.Spectrum, floor []float64) (bands []Band) {
+	threshold, bin := rarelyOver(s), s.BinHz()
+	for j, x := range s.Density {
+		if hz := float64(j) * bin; hz > toneFrom && x > threshold*floor[j] {
+			bands = append(bands, Band{hz - 1.5*bin, hz + 1.5*bin})
+		}
+	}
+	return bands
 }
 
 // rarelyExceeded is what a ratio of powers, F of d1 and d2 degrees of freedom,
