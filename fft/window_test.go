@@ -295,9 +295,7 @@ func TestWindowsArePeriodic(t *testing.T) {
 	for _, w := range append(Windows, hft248d) {
 		s := w.Samples(n)
 		for i := 1; i < n; i++ {
-			if math.Abs(s[i]-s[n-i]) > 1e-14 {
-				t.Errorf("%s: sample %d is %g, sample %d is %g", w.Name, i, s[i], n-i, s[n-i])
-			}
+			kit.Near(t, fmt.Sprintf("%s: sample %d", w.Name, i), s[i], s[n-i], 1e-14)
 		}
 		for k, x := range fourier.NewFFT(n).Coefficients(nil, s) {
 			want := 0.0

@@ -14,6 +14,7 @@ import (
 	"humdiff/fft/fault"
 	"humdiff/fixtures/antenna"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 	"humdiff/report"
 	"humdiff/report/doc"
 	"humdiff/report/judge"
@@ -204,9 +205,7 @@ func TestPlugAndLoadOfASession(t *testing.T) {
 	is("magnetic, plug 2", second, 3)
 	a, _, _ := first.Phase()
 	z, _, _ := second.Phase()
-	if turned := math.Abs(math.Remainder(a-z, 2*math.Pi)); math.Abs(turned-math.Pi) > 0.1 {
-		t.Errorf("the plug turns the magnetic part by %.2f rad", turned)
-	}
+	kit.Near(t, "the plug turns the magnetic part", math.Abs(math.Remainder(a-z, 2*math.Pi)), math.Pi, 0.1)
 	if moves(judged) {
 		t.Error("the reference moves, it says, and it doesn't")
 	}

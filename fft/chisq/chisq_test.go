@@ -31,9 +31,7 @@ func TestCDF(t *testing.T) {
 		{1.44, 2, 0.25, 1 - 0.52884886909442}, // Q1(0.5,1.2)
 	} {
 		kit.Near(t, fmt.Sprintf("CDF(%g, %g, %g)", c.x, c.k, c.lambda), CDF(c.x, c.k, c.lambda), c.want, 1e-12)
-		if sum := CDF(c.x, c.k, c.lambda) + Survival(c.x, c.k, c.lambda); math.Abs(sum-1) > 1e-12 {
-			t.Errorf("CDF + Survival at (%g, %g, %g) = %.15f", c.x, c.k, c.lambda, sum)
-		}
+		kit.Near(t, fmt.Sprintf("CDF + Survival at %g, %g, %g", c.x, c.k, c.lambda), CDF(c.x, c.k, c.lambda)+Survival(c.x, c.k, c.lambda), 1, 1e-12)
 	}
 }
 
@@ -156,9 +154,7 @@ func TestApproximationJoins(t *testing.T) {
 			l := float64(sankaranFrom)
 			x := k + l + z*math.Sqrt(2*(k+2*l))
 			exact, near := poissonMixture(x/2, k/2, l/2), sankaran(x, k, l)
-			if math.Abs(exact-near) > 1e-5 {
-				t.Errorf("k=%g z=%g: exact %.8f, approximation %.8f", k, z, exact, near)
-			}
+			kit.Near(t, fmt.Sprintf("k=%g z=%g: exact", k, z), exact, near, 1e-5)
 		}
 	}
 }

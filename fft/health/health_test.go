@@ -86,9 +86,7 @@ func TestRealRecordingsAreSound(t *testing.T) {
 func TestFaults(t *testing.T) {
 	t.Parallel()
 	near := func(t *testing.T, what string, got, want float64) {
-		if math.Abs(got-want) > 0.002 {
-			t.Errorf("%s at %.4f s, want %.4f", what, got, want)
-		}
+		kit.Near(t, what, got, want, 0.002)
 	}
 	cases := map[string]struct {
 		code string

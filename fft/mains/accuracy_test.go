@@ -69,9 +69,7 @@ func TestKnownTruth(t *testing.T) {
 			if !m.Mains.Tracked || m.Mains.Nominal != c.nominal {
 				t.Fatalf("mains: %+v", m.Mains)
 			}
-			if e := m.Mains.Hz - truth.F0; math.Abs(e) > 2*m.Mains.U95 {
-				t.Errorf("f0 off by %.2g Hz, stated ±%.2g", e, m.Mains.U95)
-			}
+			kit.Near(t, "f0", m.Mains.Hz, truth.F0, 2*m.Mains.U95)
 			for _, want := range truth.Lines {
 				got := m.Lines[want.Harmonic-1]
 				if !got.Detected {
@@ -91,9 +89,7 @@ func TestKnownTruth(t *testing.T) {
 		})
 	}
 	t.Logf("mean error of %.0f lines: %.4f dB", n, sum/n)
-	if math.Abs(sum/n) > 0.05 {
-		t.Errorf("mean error of %.0f lines: %.3f dB", n, sum/n)
-	}
+	kit.Near(t, fmt.Sprintf("mean error of %.0f lines", n), sum/n, 0, 0.05)
 }
 
 // Of lines at −149 dBFS in 60 s at −150 dBFS/Hz, 99 % are found.

@@ -88,19 +88,11 @@ func TestBurstsAreLeftOut(t *testing.T) {
 	if all-held > trials.AtMost(all, 0.05, 0.01) {
 		t.Errorf("intervals hold in %d of %d", held, all)
 	}
-	if e := mean(off); math.Abs(e) > 0.05 {
-		t.Errorf("lines are off by %.3f dB", e)
-	}
+	kit.Near(t, "lines", mean(off), 0, 0.05)
 	// A seventh of the time is missing: 0.3 dB of a limit at the most.
-	if e := mean(limits); math.Abs(e) > 0.3 {
-		t.Errorf("limits lie %+.2f dB from those without bursts", e)
-	}
-	if e := slices.MaxFunc(hz, larger); math.Abs(e) > 0.002 {
-		t.Errorf("f0 is off by %.4f Hz", e)
-	}
-	if e := mean(floors); math.Abs(e) > 0.05 {
-		t.Errorf("floors lie %+.3f dB from those without bursts", e)
-	}
+	kit.Near(t, "limits lie", mean(limits), 0, 0.3)
+	kit.Near(t, "f0", slices.MaxFunc(hz, larger), 0, 0.002)
+	kit.Near(t, "floors lie", mean(floors), 0, 0.05)
 }
 
 // Hum that comes for a second is no burst: its mean holds.

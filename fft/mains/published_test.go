@@ -53,9 +53,7 @@ func TestSurpriseTable(t *testing.T) {
 		for r := 0.0; r < 6; r += 0.0173 {
 			want := gammaSurprise(shape, r)
 			// A ten thousandth of what the least line has to stand out by.
-			if got := table.at(r); math.Abs(got-want) > 1e-4*max(1, want) {
-				t.Errorf("shape %g, %g times the mean: %g, want %g", shape, r, got, want)
-			}
+			kit.Near(t, fmt.Sprintf("shape %g, %g times the mean", shape, r), table.at(r), want, 1e-4*max(1, want))
 		}
 	}
 }

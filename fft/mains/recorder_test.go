@@ -124,9 +124,7 @@ func TestRealRecordings(t *testing.T) {
 			if !m.Mains.Tracked || m.Mains.Nominal != 50 {
 				t.Fatalf("mains %+v", m.Mains)
 			}
-			if d := m.Mains.Hz - c.f0; math.Abs(d) > 0.003 {
-				t.Errorf("f0 = %.4f Hz, want %.4f", m.Mains.Hz, c.f0)
-			}
+			kit.Near(t, "f0", m.Mains.Hz, c.f0, 0.003)
 			t.Logf("f0 %.5f ± %.2g, %.3f .. %.3f", m.Mains.Hz, m.Mains.U95, m.Mains.Min, m.Mains.Max)
 			for h, want := range []float64{c.h1, c.h2, c.h3} {
 				tolerance := 0.2

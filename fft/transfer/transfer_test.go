@@ -1,6 +1,8 @@
 package transfer
 
 import (
+	"fmt"
+	"humdiff/fixtures/kit"
 	"math"
 	"math/cmplx"
 	"math/rand/v2"
@@ -54,9 +56,7 @@ func TestCoverage(t *testing.T) {
 		t.Logf("%+v: modulus %.3f, phase %.3f, bias %+.3f dB", c, float64(modulus)/trials, float64(phase)/trials, level)
 		for what, n := range map[string]int{"modulus": modulus, "phase": phase} {
 			// ±0.01 is three standard deviations of the share.
-			if share := float64(n) / trials; math.Abs(share-0.95) > 0.013 {
-				t.Errorf("%+v: the %s's interval covers %.3f", c, what, share)
-			}
+			kit.Near(t, fmt.Sprintf("%+v: the %s's interval covers", c, what), float64(n)/trials, 0.95, 0.013)
 		}
 	}
 }

@@ -466,9 +466,7 @@ func TestContrast(t *testing.T) {
 		}
 	}
 	// Check value: black on white is 21 to 1 (WCAG 2.2).
-	if got := contrast(color.Black, color.White); math.Abs(got-21) > 1e-9 {
-		t.Errorf("black on white has %g to 1", got)
-	}
+	kit.Near(t, "black on white", contrast(color.Black, color.White), 21, 1e-9)
 }
 
 func contrast(a, b color.Color) float64 {

@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"fmt"
 	"math"
 	"math/rand/v2"
 	"testing"
@@ -136,9 +137,7 @@ func TestQuasiPeakReadings(t *testing.T) {
 	}{{0, -20, -20, 0.02}, {1, -43.9, -43.9, 0.12}, {2, -20 + 11.7 - 6.4, -60, 1.4}} {
 		r := q.of(c.channel)
 		for name, x := range map[string][2]float64{"highest": {float64(r.HighestDBFS), c.highest}, "median": {float64(r.MedianDBFS), c.median}} {
-			if math.Abs(x[0]-x[1]) > c.tol {
-				t.Errorf("channel %d, %s: %.2f dBFS, want %.2f", c.channel, name, x[0], x[1])
-			}
+			kit.Near(t, fmt.Sprintf("channel %d, %s", c.channel, name), x[0], x[1], c.tol)
 		}
 	}
 }

@@ -1,6 +1,7 @@
 package measure
 
 import (
+	"fmt"
 	"math"
 	"testing"
 
@@ -9,6 +10,7 @@ import (
 
 	"humdiff/fft"
 	"humdiff/fft/mains"
+	"humdiff/fixtures/kit"
 	"humdiff/report/weighting"
 )
 
@@ -32,9 +34,7 @@ func white(density float64) func(float64) float64 {
 // closeDB fails unless got is want to within dB decibels.
 func closeDB(t *testing.T, what string, got, want, dB float64) {
 	t.Helper()
-	if off := 10 * math.Log10(got/want); !(math.Abs(off) <= dB) {
-		t.Errorf("%s: got %g, want %g: %+.6f dB, more than %g", what, got, want, off, dB)
-	}
+	kit.Near(t, fmt.Sprintf("%s, %g beside %g, dB", what, got, want), 10*math.Log10(got/want), 0, dB)
 }
 
 // integrated is the integral of density times weight from lo to hi by

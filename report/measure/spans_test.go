@@ -128,12 +128,8 @@ func TestRamps(t *testing.T) {
 				continue
 			}
 			slack := 0.4 + 2/slope
-			if d := float64(still[0].to)*0.2 - 15; math.Abs(d) > slack {
-				t.Errorf("%s: the first ends %.1f s off the ramp", name, d)
-			}
-			if d := float64(still[1].from)*0.2 - end; math.Abs(d) > slack {
-				t.Errorf("%s: the second begins %.1f s off the ramp", name, d)
-			}
+			kit.Near(t, fmt.Sprintf("%s: the first ends", name), float64(still[0].to)*0.2, 15, slack)
+			kit.Near(t, fmt.Sprintf("%s: the second begins", name), float64(still[1].from)*0.2, end, slack)
 		}
 	}
 }

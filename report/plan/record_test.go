@@ -2,6 +2,7 @@ package plan
 
 import (
 	"context"
+	"fmt"
 	"math"
 	"testing"
 
@@ -44,9 +45,7 @@ func TestLevelOfAMinute(t *testing.T) {
 	s := Sought{FloorDB: -150, Lines: 100, Alarms: 0.005}
 	for share, want := range map[float64]float64{0.5: -155.8, 0.9: -153.7} {
 		s.Share = share
-		if got := Level(s, 60); math.Abs(got-want) > 0.6 {
-			t.Errorf("%g of lines: %.1f dBFS, want %g", share, got, want)
-		}
+		kit.Near(t, fmt.Sprintf("%g of lines", share), Level(s, 60), want, 0.6)
 	}
 	if s.LineDB = -300; !math.IsInf(Seconds(s), 1) {
 		t.Error("a line that nothing shows has a time")
@@ -98,12 +97,8 @@ func TestRepeats(t *testing.T) {
 // freedom at 0 is Φ(−shift), whatever the degrees.
 func TestPower(t *testing.T) {
 	for _, n := range []int{2, 3, 6, 50} {
-		if got := Power(n, 0, 1, 0.05); math.Abs(got-0.05) > 1e-6 {
-			t.Errorf("%d repeats: %g, want the level", n, got)
-		}
-		if got := noncentralT(0, float64(2*n-2), 1); math.Abs(got-0.158655254) > 1e-6 {
-			t.Errorf("noncentral t at 0: %g, want Φ(−1)", got)
-		}
+		kit.Near(t, fmt.Sprintf("%d repeats", n), Power(n, 0, 1, 0.05), 0.05, 1e-6)
+		kit.Near(t, "noncentral t at 0", noncentralT(0, float64(2*n-2), 1), 0.158655254, 1e-6)
 	}
 }
 
@@ -123,9 +118,7 @@ func TestPowerSame(t *testing.T) {
 			t.Errorf("%d pairs, %g dB apart, spread %g dB: %.4f, want %g", c.n, c.truly, c.spread, got, c.want)
 		}
 	}
-	if got := PowerSame(6, 1, 1, 0.5, 0.05); math.Abs(got-0.05) > 1e-3 {
-		t.Errorf("at the margin: %g, want the level", got)
-	}
+	kit.Near(t, "at the margin", PowerSame(6, 1, 1, 0.5, 0.05), 0.05, 1e-3)
 	for spread, want := range map[float64]int{0.5 * math.Sqrt2: 6, math.Sqrt2: 19, 0.5: 4} {
 		kit.Same(t, RepeatsSame(1, spread, 0.8, 0.05), want, "spread of differences %g dB", spread)
 	}
