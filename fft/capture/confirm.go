@@ -33,10 +33,10 @@ func confirm(r io.ReadSeeker, l layout) error {
 	return nil
 }
 
-// librarySound is where go-audio/wav v1.1.0 can be trusted: plain PCM, an honest
-// header and an even number of bytes, and before the data no chunk whose inside it
-// would parse (it allocates by what those claim) and none long to read past.
+// librarySound is where go-audio/wav v1.1.0 can be trusted: plain PCM of an even number of
+// bytes behind a header in which nothing had to be mended, and which is too short for a
+// chunk besides fmt: of others it would allocate by what they claim.
 func librarySound(l layout) bool {
-	return l.container == "RIFF" && l.clean && l.plain && l.size%2 == 0 && l.offset < 1<<20 &&
+	return l.container == "RIFF" && l.offset >= 44 && l.offset < 44+chunkHeader && len(l.warnings) == 0 && l.size%2 == 0 &&
 		!l.format.float && !l.format.extensible && l.format.bits == l.format.container
 }

@@ -13,8 +13,8 @@ import (
 // src[i*stride]. The slice must reach slack bytes past the last word.
 type decoder func(dst []float64, src []byte, stride int)
 
-// slack lets a 24-bit word be loaded as four bytes.
-const slack = 1
+// slack lets a word of two or three bytes be loaded as four.
+const slack = 2
 
 // maxMagnitude is the largest float sample taken for a signal. Anything beyond
 // is treated like NaN: no capture holds it, and its powers would overflow.
@@ -32,13 +32,8 @@ func decoderFor(f format) decoder {
 		return decodeFloat32
 	case f.container == 8:
 		return decode8
-	case f.container == 16:
-		return decode16
-	case f.container == 24:
-		return decode24
-	default:
-		return decode32
 	}
+	return decodeInts(f.container)
 }
 
 // 8-bit words are unsigned, 128 is zero; all wider ones are signed.
@@ -49,25 +44,14 @@ func decode8(dst []float64, src []byte, stride int) {
 	}
 }
 
-func decode16(dst []float64, src []byte, stride int) {
-	for i := range dst {
-		p := i * stride
-		dst[i] = float64(int16(binary.LittleEndian.Uint16(src[p:p+2:p+2]))) * 0x1p-15
-	}
-}
-
-// decode24 loads four bytes and shifts the foreign one out.
-func decode24(dst []float64, src []byte, stride int) {
-	for i := range dst {
-		p := i * stride
-		dst[i] = float64(int32(binary.LittleEndian.Uint32(src[p:p+4:p+4])<<8)) * 0x1p-31
-	}
-}
-
-func decode32(dst []float64, src []byte, stride int) {
-	for i := range dst {
-		p := i * stride
-		dst[i] = float64(int32(binary.LittleEndian.Uint32(src[p:p+4:p+4]))) * 0x1p-31
+// decodeInts loads four bytes and shifts those out that belong to others.
+func decodeInts(bits int) decoder {
+	foreign := uint(32 - bits)
+	return func(dst []float64, src []byte, stride int) {
+		for i := range dst {
+			p := i * stride
+			dst[i] = float64(int32(binary.LittleEndian.Uint32(src[p:p+4:p+4])<<(foreign&31))) * 0x1p-31
+		}
 	}
 }
 

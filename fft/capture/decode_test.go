@@ -58,7 +58,7 @@ func TestDecodeCountsWhatIsNoNumber(t *testing.T) {
 	}
 	for bits, words := range map[int]string{32: words32, 64: words64} {
 		got := make([]float64, len(want))
-		decoderFor(format{container: bits, float: true})(got, []byte(words+"\x00"), bits/8)
+		decoderFor(format{container: bits, float: true})(got, []byte(words+"\x00\x00"), bits/8)
 		if bad, first := finite(got); bad != 4 || first != 1 || fmt.Sprint(got) != fmt.Sprint(want) {
 			t.Errorf("%d bits: %v, %d bad from %d; want %v, 4 from 1", bits, got, bad, first, want)
 		}
@@ -86,7 +86,7 @@ func slowDecode(word []byte) float64 {
 func checkWords(t *testing.T, src []byte, size, channels int) {
 	t.Helper()
 	frames := len(src) / (size * channels)
-	padded := append(bytes.Clone(src[:frames*size*channels]), 0xa5)
+	padded := append(bytes.Clone(src[:frames*size*channels]), 0xa5, 0x5a)
 	for c := range channels {
 		if frames == 0 {
 			return
@@ -125,7 +125,7 @@ func FuzzDecode(f *testing.F) {
 		checkWords(t, src, int(word%4)+1, int(channels%5)+1)
 		for _, bits := range []int{32, 64} {
 			dst := make([]float64, len(src)/(bits/8))
-			decoderFor(format{container: bits, float: true})(dst, append(bytes.Clone(src), 0), bits/8)
+			decoderFor(format{container: bits, float: true})(dst, append(bytes.Clone(src), 0, 0), bits/8)
 			bad, first := finite(dst)
 			for i, x := range dst {
 				if !(math.Abs(x) <= maxMagnitude) || bad > 0 && i == first && x != 0 {

@@ -100,7 +100,6 @@ func scanBehind(r io.ReaderAt, start, length int64) (layout, error) {
 	for i := range l.texts {
 		l.texts[i].body += start
 	}
-	l.clean = false
 	l.warnings = append(l.warnings, note.New("tag_left_out", "tag_bytes", start))
 	return l, nil
 }

@@ -16,8 +16,6 @@ type layout struct {
 	format    format
 	offset    int64       // of the first sample
 	size      int64       // bytes of whole frames that are really there
-	clean     bool        // the header told the truth: nothing was mended
-	plain     bool        // fmt and chunks without inner structure, no others, lie before the data
 	texts     []place     // chunks that hold metadata
 	flac      *flacLayout // nil in WAV files
 	warnings  []note.Note
@@ -142,7 +140,6 @@ func (s *scanner) header() error {
 	}
 	s.out.container = id
 	s.large = id != "RIFF"
-	s.out.plain = true
 	s.pos = 12
 	return nil
 }
@@ -206,13 +203,10 @@ func (s *scanner) chunk() (done bool, err error) {
 		err = s.readFmt(body, size)
 	case "data":
 		if !s.hasData {
-			s.out.plain = s.out.plain && s.hasFmt
 			size = s.readData(body, size)
 		} else {
 			s.more++
 		}
-	case "LIST", "smpl", "cue ":
-		s.out.plain = s.out.plain && s.hasData
 	}
 	if err != nil {
 		return false, err
@@ -350,7 +344,6 @@ func (s *scanner) finish() (layout, error) {
 		s.warn("pad_missing")
 	}
 	s.out.size = size - size%align
-	s.out.clean = s.claim == s.out.size && !s.padless
 	if s.out.size == 0 {
 		return layout{}, fault.New(againHint, "it holds no samples")
 	}

@@ -73,24 +73,6 @@ func calibration(ctx context.Context, tone unit.Tone, opt mains.Options) (model.
 	return c, nil
 }
 
-// Further parts of a calibrated scale, and how they were got.
-const (
-	partVoltmeter = "voltmeter"
-	partNoise     = "recording noise"
-	partDrift     = "drift"
-	partOthers    = "other tones and noise"
-	partClipping  = "clipping"
-	partPartial   = "tone not all through"
-	partUnsteady  = "unsteady tone"
-
-	basisInterval = "interval"     // the 95 % intervals of the tones' levels
-	basisBetween  = "between"      // anywhere between the calibrations, as likely
-	basisHeard    = "heard"        // a voltmeter reads them too, as far as its bandwidth goes
-	basisLoss     = "loss"         // what clipping takes off the tone
-	basisUsual    = "usual_level"  // the mean level against the usual one
-	basisBlocks   = "block_spread" // from block to block: the voltmeter was read at one moment
-)
-
 // calibrated is the scale that one or more captures of tones of known voltage
 // give: the middle between the highest and the lowest. Before and after a
 // session, the true scale of its captures lies anywhere between them.
@@ -127,8 +109,8 @@ func calibratedParts(tones []model.Calibration, half float64) []part {
 		}
 	}
 	parts := []part{
-		limits(partVoltmeter, stated{within: within}),
-		{partNoise, math.Sqrt(noise) / float64(len(tones)) / coverage(math.Inf(1)), math.Inf(1), basisInterval},
+		limits("voltmeter", stated{within: within}),
+		{"recording noise", math.Sqrt(noise) / float64(len(tones)) / coverage(math.Inf(1)), math.Inf(1), "interval"},
 	}
 	add := func(what string, u, dof float64, basis string) {
 		if u > 1e-4 { // else it is nothing
@@ -137,12 +119,12 @@ func calibratedParts(tones []model.Calibration, half float64) []part {
 	}
 	rectangular := func(what string, half float64, basis string) { add(what, half/math.Sqrt(3), math.Inf(1), basis) }
 	if len(tones) > 1 {
-		rectangular(partDrift, half, basisBetween)
+		rectangular("drift", half, "between")
 	}
-	rectangular(partOthers, other, basisHeard)
-	rectangular(partClipping, clipped, basisLoss)
-	rectangular(partPartial, partial, basisUsual)
-	add(partUnsteady, float64(scatter.ScatterDB), float64(scatter.Blocks-1), basisBlocks)
+	rectangular("other tones and noise", other, "heard")
+	rectangular("clipping", clipped, "loss")
+	rectangular("tone not all through", partial, "usual_level")
+	add("unsteady tone", float64(scatter.ScatterDB), float64(scatter.Blocks-1), "block_spread")
 	return parts
 }
 

@@ -67,7 +67,7 @@ func StatedScale(fullScale, gain string) (Scale, error) {
 			return Scale{}, err
 		}
 		s.base, s.said, s.origin = v.value, v.said, "full scale "+v.said
-		s.own = []part{limits(partFullScale, v)}
+		s.own = []part{limits("full scale", v)}
 	}
 	if gain == "" {
 		return s, nil
@@ -187,7 +187,7 @@ func unshared(s, t Scale) (parts []part) {
 	}
 	for _, g := range s.gains {
 		if !slices.ContainsFunc(t.gains, func(o stated) bool { return o.said == g.said }) {
-			parts = append(parts, limits(partGain, g))
+			parts = append(parts, limits("gain", g))
 		}
 	}
 	return parts
@@ -201,20 +201,11 @@ type part struct {
 	basis string
 }
 
-// What a scale may be off by, and how that was got: codes.
-const (
-	partFullScale = "full scale"
-	partGain      = "gain"
-
-	basisNotStated = "not_stated"
-	basisLimits    = "limits" // any value within them is as likely
-)
-
 // parts are what the scale may be off by.
 func (s Scale) parts() []part {
 	parts := slices.Clone(s.own)
 	for _, g := range s.gains {
-		parts = append(parts, limits(partGain, g))
+		parts = append(parts, limits("gain", g))
 	}
 	return parts
 }
@@ -223,9 +214,9 @@ func (s Scale) parts() []part {
 // them is as likely as any other, so its standard uncertainty is their
 // half-width over √3 (JCGM 100:2008, 4.3.7).
 func limits(what string, s stated) part {
-	p := part{what: what, u: s.within / math.Sqrt(3), dof: math.Inf(1), basis: basisNotStated}
+	p := part{what: what, u: s.within / math.Sqrt(3), dof: math.Inf(1), basis: "not_stated"}
 	if !math.IsNaN(s.within) {
-		p.basis = basisLimits
+		p.basis = "limits"
 	}
 	return p
 }

@@ -65,14 +65,14 @@ func divided(spans []span, steps []mains.StepLevel, seconds, every float64) (out
 	return series{steps: steps}.levels(out)
 }
 
-// inner are a still span's steps without those at its edges, which may hold a
-// part of the change: the first, where another span comes before, and the last.
-func inner(s span, all int) (from, to int) {
+// measured are a span's steps; of a still one without those at its edges, which may hold
+// a part of the change: the first, where another span comes before, and the last.
+func (s span) measured(all int) (from, to int) {
 	from, to = s.from, s.to
-	if from > 0 {
+	if s.still && from > 0 {
 		from++
 	}
-	if to < all {
+	if s.still && to < all {
 		to--
 	}
 	return from, to
@@ -281,14 +281,10 @@ func (s series) sharp(spans []span) []span {
 	return spans
 }
 
-// levels measures each span; of one in which the hum stands still, without the
-// steps at its edges.
+// levels measures each span.
 func (s series) levels(spans []span) []span {
 	for i, x := range spans {
-		from, to := x.from, x.to
-		if x.still {
-			from, to = inner(x, len(s.steps))
-		}
+		from, to := x.measured(len(s.steps))
 		spans[i].Level = mains.MeanOfSteps(s.steps[from:to])
 	}
 	return spans

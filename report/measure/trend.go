@@ -81,7 +81,7 @@ func (f follow) capture(harmonics []int, referred bool) model.TrendCapture {
 	}
 	r.StepS = seven(f.Seconds)
 	for i, l := range f.Hum {
-		r.Steps = append(r.Steps, model.TrendStep{StartS: seven(f.at(i)), Hum: level(l.Level), Lines: f.lines(i, harmonics)})
+		r.Steps = append(r.Steps, model.TrendStep{StartS: seven(f.at(i)), Hum: level(l.Level), Lines: f.lines(harmonics, i+1, func(steps []mains.StepLevel) mains.Level { return steps[i].Level })})
 	}
 	loudest := math.Inf(-1)
 	spans := spansOf(f.Hum, f.Seconds)
@@ -100,13 +100,14 @@ func (f follow) capture(harmonics []int, referred bool) model.TrendCapture {
 // at is when step i begins, counted from the file's start.
 func (f follow) at(i int) float64 { return f.side.StartS + f.Start + float64(float64(i)*f.Seconds) }
 
-// lines are the chosen harmonics' levels in step i.
-func (f follow) lines(i int, harmonics []int) []model.Estimate {
+// lines are the chosen harmonics' levels, as of says of their steps; none of one that has
+// fewer than to.
+func (f follow) lines(harmonics []int, to int, of func(steps []mains.StepLevel) mains.Level) []model.Estimate {
 	out := make([]model.Estimate, len(harmonics))
 	for k, h := range harmonics {
 		out[k] = estimate.None("")
-		if list := f.Steps.Lines[h]; i < len(list) {
-			out[k] = level(list[i].Level)
+		if list := f.Steps.Lines[h]; to <= len(list) {
+			out[k] = level(of(list))
 		}
 	}
 	return out
@@ -115,7 +116,9 @@ func (f follow) lines(i int, harmonics []int) []model.Estimate {
 // span states a span. Its address is that of the part that is safe from its
 // edges, in tenths of a second; the capture's own ends are edges of nothing.
 func (f follow) span(x span, harmonics []int) model.TrendSpan {
-	r := model.TrendSpan{State: model.Moving, StartS: seven(f.at(x.from)), EndS: seven(f.at(x.to)), Hum: level(x.Level), Lines: f.spanLines(x, harmonics)}
+	from, to := x.measured(len(f.Hum))
+	r := model.TrendSpan{State: model.Moving, StartS: seven(f.at(x.from)), EndS: seven(f.at(x.to)), Hum: level(x.Level),
+		Lines: f.lines(harmonics, to, func(steps []mains.StepLevel) mains.Level { return mains.MeanOfSteps(steps[from:to]) })}
 	first, last := x.from == 0, x.to == len(f.Hum)
 	if first {
 		r.StartS = seven(f.side.StartS)
@@ -127,7 +130,6 @@ func (f follow) span(x span, harmonics []int) model.TrendSpan {
 		return r
 	}
 	r.State = model.Still
-	from, to := inner(x, len(f.Hum))
 	start, end := math.Ceil(f.at(from)*10)/10, math.Floor(f.at(to)*10)/10
 	if first {
 		start = f.side.StartS
@@ -137,21 +139,4 @@ func (f follow) span(x span, harmonics []int) model.TrendSpan {
 	}
 	r.Address = capture.Address{Path: f.side.File, Channel: f.side.Channel, Start: start, End: math.Floor(end*1000) / 1000}.String()
 	return r
-}
-
-// spanLines is the mean of each chosen line over the part of a span that its
-// hum's mean is taken over.
-func (f follow) spanLines(x span, harmonics []int) []model.Estimate {
-	from, to := x.from, x.to
-	if x.still {
-		from, to = inner(x, len(f.Hum))
-	}
-	out := make([]model.Estimate, len(harmonics))
-	for k, h := range harmonics {
-		out[k] = estimate.None("")
-		if list := f.Steps.Lines[h]; to <= len(list) {
-			out[k] = level(mains.MeanOfSteps(list[from:to]))
-		}
-	}
-	return out
 }
