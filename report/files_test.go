@@ -29,9 +29,7 @@ func TestFingerprintStandsEverywhere(t *testing.T) {
 			if path.Ext(f.Name) == ".png" {
 				continue // drawn as the SVG beside it is, which has it
 			}
-			if !strings.Contains(string(kit.Must(f.Contents())(t)), r.Top().Fingerprint) {
-				t.Errorf("%s lacks the fingerprint", f.Name)
-			}
+			kit.Has(t, f.Name, string(kit.Must(f.Contents())(t)), r.Top().Fingerprint)
 		}
 	}
 }

@@ -5,6 +5,7 @@ import (
 	"testing"
 
 	"humdiff/fft/estimate"
+	"humdiff/fixtures/kit"
 	"humdiff/report/coupling"
 	"humdiff/report/model"
 )
@@ -54,15 +55,9 @@ func TestCouplings(t *testing.T) {
 			[]string{"569 pV in a band of 1 Hz, and 80.4 nV", "couplings below 0.677 pF"}},
 	} {
 		d := Coupling(c.Coupling)
-		if !strings.Contains(d.Title, c.title) {
-			t.Errorf("%s: %q, want %q in it", name, d.Title, c.title)
-		}
+		kit.Has(t, name, d.Title, c.title)
 		all := allTexts(d)
-		for _, want := range c.says {
-			if !strings.Contains(strings.Join(all, "\n"), want) {
-				t.Errorf("%s doesn't say %q: %q", name, want, all)
-			}
-		}
+		kit.Has(t, name, strings.Join(all, "\n"), c.says...)
 		shortAndSound(t, name, all)
 	}
 }
@@ -76,10 +71,6 @@ func shortAndSound(t *testing.T, name string, all []string) {
 				t.Errorf("%s: %d words: %s", name, n, sentence)
 			}
 		}
-		for _, odd := range []string{"template:", "NaN", "Inf", "%!", "witness", "held against", "ohm "} {
-			if strings.Contains(text, odd) {
-				t.Errorf("%s: %q in %q", name, odd, text)
-			}
-		}
+		kit.Lacks(t, name, text, "template:", "NaN", "Inf", "%!", "witness", "held against", "ohm ")
 	}
 }

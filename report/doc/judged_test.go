@@ -57,9 +57,7 @@ func TestWhatIsJudgedIsSaid(t *testing.T) {
 	shown := map[string]bool{}
 	for _, e := range judgedExamples {
 		shown[e.note.Code] = true
-		if got := Says(e.note); !strings.Contains(got, e.want) {
-			t.Errorf("%s says %q, want %q in it", e.note.Code, got, e.want)
-		}
+		kit.Has(t, e.note.Code, Says(e.note), e.want)
 	}
 	all := kit.Must(sentences())(t)
 	for _, code := range slices.Sorted(maps.Keys(all)) {
@@ -117,9 +115,7 @@ func TestAPlanIsTold(t *testing.T) {
 		t.Errorf("%q", d.Title)
 	}
 	for _, want := range []string{"probability of 80 %", "at 1.67 % for each of 3 pairs", "an even number", "with the seed 7", "is in key.toml, whose SHA-256 is 0a1b", "floor of −140.0 dBFS/Hz, as stated", "unplugged lead"} {
-		if !strings.Contains(all, want) {
-			t.Errorf("doesn't say %q", want)
-		}
+		kit.Has(t, "doesn't say", all, want)
 	}
 	shortAndSound(t, "plan", allTexts(d))
 	for want, s := range map[string]model.Num{"40 s": 39.2, "5 min": 300, "12 min": 661, "2 h 30 min": 9000, "1 h": 3600, "over 6 h": model.None} {
@@ -137,14 +133,10 @@ func TestACardHasEveryRun(t *testing.T) {
 	all := strings.Join(allTexts(d), "\n")
 	for _, b := range turns(*r.Order) {
 		want := strings.ReplaceAll(runNumbers(b), " to ", "\u2060–\u2060")
-		if !strings.Contains(all, "☐\u00a0"+want) {
-			t.Errorf("no turn %s", want)
-		}
+		kit.Has(t, "the turns", all, "☐\u00a0"+want)
 	}
 	for _, want := range []string{"Positive control: Grebe", fmt.Sprintf("Captures: %d of 4 min each", len(r.Order.Runs)), "Never connect a measuring input to the mains."} {
-		if !strings.Contains(strings.ReplaceAll(all, "240 s", "4 min"), want) {
-			t.Errorf("doesn't say %q", want)
-		}
+		kit.Has(t, "doesn't say", strings.ReplaceAll(all, "240 s", "4 min"), want)
 	}
 }
 
@@ -162,13 +154,9 @@ func TestAVerificationIsTold(t *testing.T) {
 	all := strings.Join(allTexts(d), "\n")
 	for _, want := range []string{"compare.json (humdiff/compare/2, made by humdiff 1.0)", "report.html is not what the report's numbers make", "/pairs/0/hum/near: reported -90.5, recomputed nothing.",
 		"b.wav was not found", "c.wav is not what was measured", "1 file beside it", "notes.txt lies beside it", "7 values of captures", "/extra: this version", "is 0.0012 dB, of 0.01 tolerated: /pairs/0/hum."} {
-		if !strings.Contains(all, want) {
-			t.Errorf("doesn't say %q in %s", want, all)
-		}
+		kit.Has(t, "doesn't say", all, want)
 	}
-	if strings.Contains(all, "somebody") {
-		t.Error("names a folder")
-	}
+	kit.Lacks(t, "names a folder", all, "somebody")
 	v.Verdict, v.Differences = model.Stands, nil
 	if got := Verify(v).Title; !strings.HasPrefix(got, "The report stands. 120 values were recomputed") {
 		t.Errorf("%q", got)

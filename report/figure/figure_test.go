@@ -320,9 +320,7 @@ func TestConditionsAreOnIt(t *testing.T) {
 		all := allText(parse(t, kinds[kind](r.Settings, r.Pairs[0]).SVG(Options{})))
 		for _, w := range append(want, "heron-near.wav, channel 1, 90 s to 150 s", "heron-quiet.wav, channel 1, 0 s to 60 s",
 			"mains 50.0127 Hz", "mains 49.9812 Hz", "one placement of the lead") {
-			if !strings.Contains(all, w) {
-				t.Errorf("%s lacks %q: %s", kind, w, all)
-			}
+			kit.Has(t, kind, all, w)
 		}
 	}
 }
@@ -333,9 +331,7 @@ func TestUnsteadyLinesAreNamed(t *testing.T) {
 	r := samples.Unsteady()
 	for kind, want := range map[string]string{"spectrum": "levels marked ~ changed during the capture: ", "lines": "levels changed during the capture: "} {
 		doc := parse(t, kinds[kind](r.Settings, r.Pairs[0]).SVG(Options{}))
-		if all := allText(doc); !strings.Contains(all, want+"harmonics 1, 3, 5, 7, 9, 11 and 1 more in near, harmonic 2 in quiet") {
-			t.Errorf("%s: %s", kind, all)
-		}
+		kit.Has(t, kind, allText(doc), want+"harmonics 1, 3, 5, 7, 9, 11 and 1 more in near, harmonic 2 in quiet")
 		marked := 0
 		for _, e := range doc.texts {
 			if regexp.MustCompile(`^\d+~$`).MatchString(e.Text) {
@@ -626,9 +622,7 @@ func TestNamesStandWhole(t *testing.T) {
 			{someArticle().Figure(), append(namesOf(someRanking()), someArticle().At...)}} {
 			drawn := squeezed(allText(parse(t, c.fig.SVG(Options{Size: size.Size}))))
 			for _, name := range c.names {
-				if !strings.Contains(drawn, squeezed(name)) {
-					t.Errorf("%s, %s: %q isn't whole", c.fig.Name, size.Name, name)
-				}
+				kit.Has(t, fmt.Sprintf("%s, %s", c.fig.Name, size.Name), drawn, squeezed(name))
 			}
 		}
 	}

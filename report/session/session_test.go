@@ -304,9 +304,7 @@ func TestFirst(t *testing.T) {
 	if c := f.Sitting.Claims; len(c) != 4 || c[0].Kind != model.ClaimLess || c[1].Kind != model.ClaimBelow || c[2].Kind != model.ClaimRise || c[3].Kind != model.ClaimSame {
 		t.Errorf("%+v", c)
 	}
-	if !strings.Contains(string(first), "# In that list, termination_ohms is ohms, as 20 or 4k7ohm, or \"open\"; exposure is how") {
-		t.Errorf("columns are explained as\n%s", first)
-	}
+	kit.Has(t, "columns explained", string(first), "# In that list, termination_ohms is ohms, as 20 or 4k7ohm, or \"open\"; exposure is how")
 }
 
 // What was given in a session file's place is told, with what to give.
