@@ -270,6 +270,7 @@ func (s *sweep) session(r *rand.Rand, dir string) {
 // Whatever captures hold, no output says NaN or infinity, nor puts a sign before zero.
 // HUMDIFF_SWEEP=N tries N seeds, HUMDIFF_SWEEP_FROM says the first.
 func TestNoNumberIsOdd(t *testing.T) {
+	kit.Unraced(t)
 	for text, bad := range map[string]bool{"-0.00 dB": true, "−0 dB": true, "NaN %": true, "+Inf dB": true, `{"x":-0,`: true,
 		"-0.001": false, "2026-03-02": false, "run-0": false, "1e-07": false, "information": false, "M1-0.5,2": false} {
 		if noNumber.MatchString(text) != bad {

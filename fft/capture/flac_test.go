@@ -239,6 +239,7 @@ func TestBadFLAC(t *testing.T) {
 // they claim: four bytes a sample that its frames can hold, and what its partitions
 // are listed in.
 func TestFLACDoesNotAllocateByClaims(t *testing.T) {
+	kit.Unraced(t)
 	files := flacfile.Malformed()
 	for name, count := range map[string]uint64{"a count of all ones": 1<<36 - 1, "a count of a million": 1_000_000} {
 		b, _ := sound(t)
@@ -330,6 +331,7 @@ func TestReadingFLACIsCancelled(t *testing.T) {
 // Files from the reference encoder, in all its ways of predicting and joining
 // channels; skipped where there is none.
 func TestFLACOfTheReferenceEncoder(t *testing.T) {
+	kit.Unraced(t)
 	if _, err := exec.LookPath("flac"); err != nil {
 		t.Skip("no flac on the path: ", err)
 	}
