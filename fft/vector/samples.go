@@ -60,7 +60,7 @@ func (l *lanes) take(k int, before, last, v float64) {
 	}
 	l.digits[k] |= int64(v*(1<<40)) & digitsMask
 	d := (v - last) - (last - before)
-	d *= d
+	d = float64(d * d)
 	l.bend[k] += d
 	if d > l.sharpest[k] {
 		l.sharpest[k] = d

@@ -1,12 +1,14 @@
 // Package vector holds the few loops that a measurement spends its time in,
-// in vector instructions where the processor has them (AVX2 on amd64) and in
-// plain Go elsewhere. Both do the same operations in the same order, without
-// fused multiplication: on amd64 their results are equal to the last bit, so
-// what is measured doesn't depend on the machine's instructions. Slices that
-// are too short panic.
+// in vector instructions where the processor has them (AVX2 and FMA on amd64) and in
+// plain Go elsewhere. Both do the same operations in the same order, and fuse the same
+// products: their results are equal to the last bit, so what is measured doesn't depend
+// on the machine's instructions. Slices that are too short panic.
 package vector
 
-import "unsafe"
+import (
+	"math"
+	"unsafe"
+)
 
 // Split is the butterfly of a split-radix transform of n points (Duhamel &
 // Hollmann 1984; conjugate pairs: Kamar & Elcherif 1989): with a, b, c, d the
@@ -34,9 +36,12 @@ func split(a, b, c, d, w complex128) (even, odd, up, down complex128) {
 	e, f := a-c, b-d
 	u := complex(real(e)+imag(f), imag(e)-real(f))
 	v := complex(real(e)-imag(f), imag(e)+real(f))
-	return a + c, b + d,
-		complex(real(u)*real(w)-imag(u)*imag(w), imag(u)*real(w)+real(u)*imag(w)),
-		complex(real(v)*real(w)+imag(v)*imag(w), imag(v)*real(w)-real(v)*imag(w))
+	return a + c, b + d, times(u, real(w), imag(w)), times(v, real(w), -imag(w))
+}
+
+// times is z·(re + i·im).
+func times(z complex128, re, im float64) complex128 {
+	return complex(math.FMA(real(z), re, -float64(imag(z)*im)), math.FMA(imag(z), re, float64(real(z)*im)))
 }
 
 // SplitWindowed windows two sequences, takes one for real and the other for imaginary
@@ -78,12 +83,12 @@ type quarters struct {
 // windowAt is the window at the four places that factor w belongs to.
 func windowAt(w complex128, c *[5]float64) [4]float64 {
 	c1, s1 := real(w), imag(w)
-	c2, half := c1*c1-s1*s1, c1*s1
+	c2, half := float64(c1*c1)-float64(s1*s1), c1*s1
 	s2 := half + half
-	c3, s3 := c1*c2-s1*s2, s1*c2+c1*s2
-	c4 := c2*c2 - s2*s2
-	same, turned := c[0]+c[4]*c4, c[2]*c2
-	even, odd := c[1]*c1+c[3]*c3, c[1]*s1-c[3]*s3
+	c3, s3 := float64(c1*c2)-float64(s1*s2), float64(s1*c2)+float64(c1*s2)
+	c4 := float64(c2*c2) - float64(s2*s2)
+	same, turned := c[0]+float64(c[4]*c4), float64(c[2]*c2)
+	even, odd := float64(c[1]*c1)+float64(c[3]*c3), float64(c[1]*s1)-float64(c[3]*s3)
 	return [4]float64{(same + turned) - even, (same - turned) - odd, (same + turned) + even, (same - turned) + odd}
 }
 
@@ -100,8 +105,8 @@ func AddPowers(A, B []float64, p, q []complex128) {
 	}
 	for ; i < n; i++ {
 		t, r := p[i]+q[i], p[i]-q[i]
-		A[i] += 0.25 * (real(t)*real(t) + imag(r)*imag(r))
-		B[i] += 0.25 * (real(r)*real(r) + imag(t)*imag(t))
+		A[i] += float64(0.25 * square(real(t), imag(r)))
+		B[i] += float64(0.25 * square(real(r), imag(t)))
 	}
 }
 
@@ -115,9 +120,12 @@ func AddSquares(sum []float64, z []complex128) {
 		addSquaresWide(&sum[0], &z[0], i)
 	}
 	for ; i < n; i++ {
-		sum[i] += real(z[i])*real(z[i]) + imag(z[i])*imag(z[i])
+		sum[i] += square(real(z[i]), imag(z[i]))
 	}
 }
+
+// square is x² + y².
+func square(x, y float64) float64 { return float64(x*x) + float64(y*y) }
 
 // Fold filters symmetrically: out[k] is weight·middle[k] and the sum over i of
 // taps[i]·(x[left−i·step+k] + x[right+i·step+k]). Taps are taken by twos, so
@@ -158,7 +166,7 @@ func addPairs(out, l1, l0, r0, r1 []float64, inner, outer float64) {
 	n := len(out)
 	l1, l0, r0, r1 = l1[:n], l0[:n], r0[:n], r1[:n]
 	for k := range out {
-		out[k] += inner*(l0[k]+r0[k]) + outer*(l1[k]+r1[k])
+		out[k] = math.FMA(outer, l1[k]+r1[k], math.FMA(inner, l0[k]+r0[k], out[k]))
 	}
 }
 

@@ -12,11 +12,10 @@ import (
 
 // Every loop is run with and without vector instructions, on lengths around
 // their strides, and has to give the same bits: neither is the other's
-// approximation. (On machines whose compiler fuses products and sums plain Go
-// is all there is, and there is nothing to compare.)
+// approximation.
 func TestSameBits(t *testing.T) {
 	if !hasWide() {
-		t.Skip("this processor has no AVX2, or it isn't used")
+		t.Skip("this processor has no AVX2 and FMA, or they aren't used")
 	}
 	for n := range 70 {
 		for name, loop := range loops {

@@ -4,8 +4,8 @@ package vector
 
 import "golang.org/x/sys/cpu"
 
-// wide says that the processor and its system have AVX2.
-var wide = cpu.X86.HasAVX2
+// wide says that the processor and its system have AVX2, and fused multiplication.
+var wide = cpu.X86.HasAVX2 && cpu.X86.HasFMA
 
 // The loops themselves. n counts elements: a multiple of 2 for splitWide, of 4
 // for splitWindowedWide, addPowersWide, addSquaresWide, lookWide and anchorWide,

@@ -15,30 +15,30 @@ GLOBL signs<>(SB), RODATA|NOPTR, $32
 DATA quarter<>+0x00(SB)/8, $0.25
 GLOBL quarter<>(SB), RODATA|NOPTR, $8
 
-// BUTTERFLY makes even, odd, up, down, as split has them, of A, B, C, D and the factors W. It
-// uses Y0 and Y1, Y12 to Y15.
+// MULTIPLY makes Z times WR + i·WI.
+#define MULTIPLY(Z, WR, WI, T) \
+	VPERMILPD $0x5, Z, T         \
+	VMULPD  WI, T, T             \
+	VFMADDSUB213PD T, WR, Z
+
+// BUTTERFLY makes even, odd, up, down, as split has them, of A, B, C, D and the factors W.
+// It uses Y0 and Y12 to Y15.
 #define BUTTERFLY(A, B, C, D, W) \
-	VADDPD  C, A, Y12           \ // a+c
-	VADDPD  D, B, Y13           \ // b+d
-	VSUBPD  C, A, Y14           \ // e = a−c
-	VSUBPD  D, B, Y15           \ // f = b−d
-	VMOVAPD Y12, A              \
-	VMOVAPD Y13, B              \
-	VPERMILPD $0x5, Y15, Y15    \ // (im f, re f)
-	VADDSUBPD Y15, Y14, D       \ // v = (re e − im f, im e + re f)
+	VADDPD  C, A, Y12            \ // a+c
+	VADDPD  D, B, Y13            \ // b+d
+	VSUBPD  C, A, Y14            \ // e = a−c
+	VSUBPD  D, B, Y15            \ // f = b−d
+	VMOVAPD Y12, A               \
+	VMOVAPD Y13, B               \
+	VPERMILPD $0x5, Y15, Y15     \ // (im f, re f)
+	VADDSUBPD Y15, Y14, D        \ // v = (re e − im f, im e + re f)
 	VXORPD  signs<>(SB), Y15, Y15 \
-	VADDSUBPD Y15, Y14, C       \ // u = (re e + im f, im e − re f)
-	VMOVDDUP W, Y12             \ // re w
-	VPERMILPD $0xf, W, Y13      \ // im w
-	VPERMILPD $0x5, C, Y0       \ // (im u, re u)
-	VMULPD  Y12, C, C           \
-	VMULPD  Y13, Y0, Y0         \
-	VADDSUBPD Y0, C, C          \ // u·w
-	VPERMILPD $0x5, D, Y1       \ // (im v, re v)
+	VADDSUBPD Y15, Y14, C        \ // u = (re e + im f, im e − re f)
+	VMOVDDUP W, Y12              \ // re w
+	VPERMILPD $0xf, W, Y13       \ // im w
+	MULTIPLY(C, Y12, Y13, Y0)    \
 	VXORPD  signs<>(SB), Y13, Y13 \
-	VMULPD  Y12, D, D           \
-	VMULPD  Y13, Y1, Y1         \
-	VADDSUBPD Y1, D, D          // v·w*
+	MULTIPLY(D, Y12, Y13, Y0)
 
 // STORE stores numbers 0 2 and 1 3 in order.
 #define STORE(EVEN, ODD) \
@@ -273,10 +273,10 @@ foldTaps:
 	VADDPD  96(R11), Y7, Y7
 	SUBQ DX, R10
 	ADDQ DX, R11
-	VMULPD  Y12, Y4, Y4
-	VMULPD  Y12, Y5, Y5
-	VMULPD  Y12, Y6, Y6
-	VMULPD  Y12, Y7, Y7
+	VFMADD231PD Y12, Y4, Y0
+	VFMADD231PD Y12, Y5, Y1
+	VFMADD231PD Y12, Y6, Y2
+	VFMADD231PD Y12, Y7, Y3
 	VMOVUPD (R10), Y8
 	VMOVUPD 32(R10), Y9
 	VMOVUPD 64(R10), Y10
@@ -287,18 +287,10 @@ foldTaps:
 	VADDPD  96(R11), Y11, Y11
 	SUBQ DX, R10
 	ADDQ DX, R11
-	VMULPD  Y13, Y8, Y8
-	VMULPD  Y13, Y9, Y9
-	VMULPD  Y13, Y10, Y10
-	VMULPD  Y13, Y11, Y11
-	VADDPD  Y8, Y4, Y4
-	VADDPD  Y9, Y5, Y5
-	VADDPD  Y10, Y6, Y6
-	VADDPD  Y11, Y7, Y7
-	VADDPD  Y4, Y0, Y0
-	VADDPD  Y5, Y1, Y1
-	VADDPD  Y6, Y2, Y2
-	VADDPD  Y7, Y3, Y3
+	VFMADD231PD Y13, Y8, Y0
+	VFMADD231PD Y13, Y9, Y1
+	VFMADD231PD Y13, Y10, Y2
+	VFMADD231PD Y13, Y11, Y3
 	ADDQ $16, R12
 	SUBQ $2, R13
 	JGT  foldTaps
@@ -335,13 +327,6 @@ DATA turned<>+0x10(SB)/8, $0x8000000000000000
 DATA turned<>+0x18(SB)/8, $0
 GLOBL turned<>(SB), RODATA|NOPTR, $32
 
-// Z times WR + i·WI.
-#define MULTIPLY(Z, WR, WI, T) \
-	VPERMILPD $0x5, Z, T; \
-	VMULPD WR, Z, Z; \
-	VMULPD WI, T, T; \
-	VADDSUBPD T, Z, Z
-
 // Split of quarters A, B, C, D with two factors at W.
 #define SPLIT(A, B, C, D, W) \
 	VSUBPD C, A, Y8; \
@@ -357,7 +342,7 @@ GLOBL turned<>(SB), RODATA|NOPTR, $32
 	VMOVDDUP Y8, Y9; \
 	VPERMILPD $0xf, Y8, Y8; \
 	VXORPD Y15, Y8, Y10; \
-	MULTIPLY(C, Y9, Y10, Y11); \
+	MULTIPLY(C, Y9, Y10, Y11) \
 	VXORPD Y14, Y8, Y10; \
 	MULTIPLY(D, Y9, Y10, Y11)
 

@@ -4,7 +4,7 @@ package vector
 
 import "golang.org/x/sys/cpu"
 
-func hasWide() bool { return cpu.X86.HasAVX2 }
+func hasWide() bool { return cpu.X86.HasAVX2 && cpu.X86.HasFMA }
 
 // setWide chooses, and returns what was chosen.
 func setWide(on bool) (was bool) {
