@@ -41,7 +41,7 @@ func (v *verifier) passportAgain(ctx context.Context, p *model.Passport) error {
 	if file != nil && v.out.LeftOut == 0 {
 		file.Moved = moved
 		if made, err := report.Passport(ctx, req, *file); err == nil {
-			made.File, made.Inputs[0].File = p.File, p.Inputs[0].File
+			made.File, made.Inputs[0].File = p.Inputs[0].File, p.Inputs[0].File
 			said, again = measuredIn(*p), measuredIn(made)
 		} else if ctx.Err() != nil {
 			return ctx.Err()

@@ -280,7 +280,7 @@ func (a *sitting) failed(ctx context.Context, name string, r model.Run) (err err
 // known is a session with what is reported of files that aren't at hand.
 func (a *sitting) known(made model.Session) model.Session {
 	s := a.said
-	made.File, made.Inputs[0].File = s.File, s.Inputs[0].File
+	made.File, made.Inputs[0].File = s.Inputs[0].File, s.Inputs[0].File
 	if !a.read {
 		made.Inputs = s.Inputs
 	}
@@ -349,6 +349,8 @@ func (v *verifier) whole(ctx context.Context, s *model.Session) func(run int) (m
 func (a *sitting) opened(ctx context.Context, made *model.Session) error {
 	for _, w := range a.said.Warnings {
 		switch {
+		case w.Code == batch.Blinded && slices.ContainsFunc(session.Cables(made.Sitting), func(c string) bool { return len(c) > 1 }):
+			a.differs("blind", exactly, "cables are letters", "they have names")
 		case w.Code == batch.Blinded: // whose key nobody is to see
 			made.Blind, made.Warnings = true, append(made.Warnings, w)
 		case w.Code == batch.Unveiled && !a.read: // the names are the report's own

@@ -153,6 +153,14 @@ func driven(t testing.TB, dir string) (path string) {
 		kit.OK(t, wavfile.Write(filepath.Join(dir, "bench", r.Address), wavfile.Format{Rate: 8000, Bits: 24}, y, x))
 		s.Driven = append(s.Driven, r)
 	}
+	for i, condition := range []string{model.Quiet, model.Near} {
+		r := session.BlankRun()
+		r.Cable, r.Condition, r.Exposure, r.Repeat, r.Replaced, r.Termination.Ohms, r.Address = "Grebe", condition, "beside", 1, true, 20, condition+".wav"
+		record(t, filepath.Join(dir, "bench", r.Address), []float64{-100, -80}[i], int64(40*i), 1)
+		s.Runs = append(s.Runs, r)
+	}
+	file.Limits = []model.Claim{{Name: "little", Says: "Grebe has 3 pF at most", By: "a shop", Written: time.Date(2031, 2, 1, 0, 0, 0, 0, time.UTC), Kind: model.ClaimCoupling, Cable: "Grebe", Farads: 3e-12,
+		DB: model.None, Volts: model.None, Termination: model.Termination{Ohms: model.None}}}
 	kit.OK(t, file.Write())
 	return file.Path
 }
@@ -242,6 +250,14 @@ says = "Grebe rises by 30 dB at most"
 written = 2026-03-01
 kind = "rise"
 cable = "Grebe"
+db = 30
+[[claim]]
+name = "same"
+says = "Grebe and Plover are alike"
+written = 2026-03-01
+kind = "same"
+cable = "Grebe"
+than = "Plover"
 db = 30
 `
 
