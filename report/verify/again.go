@@ -10,6 +10,7 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/report"
 	"humdiff/report/model"
+	"humdiff/report/publish"
 	"humdiff/report/wire"
 )
 
@@ -154,8 +155,8 @@ func (v *verifier) trendAgain(ctx context.Context, r *model.Trend) error {
 // measured compares a result with what was measured again, both as humdiff writes
 // them. Sentences and fingerprints are compared elsewhere.
 func (v *verifier) measured(r, made wire.Result) error {
-	said, again, err := treesOf(r, made)
-	if err != nil {
+	said, again, err := v.trees(r, made)
+	if err != nil || v.tooLong {
 		return err
 	}
 	v.ledger.skip = func(key string) bool {
@@ -169,22 +170,28 @@ func (v *verifier) measured(r, made wire.Result) error {
 	return nil
 }
 
-// treesOf are a result as it was reported and as it was made again.
-func treesOf(r, made wire.Result) (said, again any, err error) {
-	if said, err = treeOf(r); err == nil {
-		again, err = treeOf(made)
+// trees are a result as it was reported and as it was made again, as humdiff writes them,
+// decoded. One that is far longer than what its captures make is no further looked at: to
+// judge and draw it could take for ever.
+func (v *verifier) trees(r, made wire.Result) (said, again any, err error) {
+	reported, err := wire.Write(r)
+	if err != nil {
+		return nil, nil, err
+	}
+	remade, err := wire.Write(made)
+	if err != nil {
+		return nil, nil, err
+	}
+	if len(reported) > 2*len(remade)+1<<20 {
+		v.tooLong = true
+		v.differs("", exactly, publish.SizeSaid(int64(len(reported))), publish.SizeSaid(int64(len(remade))))
+		return nil, nil, nil
+	}
+	said, _, err = tree(reported)
+	if err == nil {
+		again, _, err = tree(remade)
 	}
 	return said, again, err
-}
-
-// treeOf is a result as humdiff writes it, decoded.
-func treeOf(r wire.Result) (any, error) {
-	text, err := wire.Write(r)
-	if err != nil {
-		return nil, err
-	}
-	t, _, err := tree(text)
-	return t, err
 }
 
 // renamed calls files as the report does: they may have been moved since.
@@ -209,8 +216,8 @@ func (v *verifier) renamed(t any) any {
 
 // leftOut counts the values under a key, of which the captures weren't found.
 func (v *verifier) leftOut(key string, r wire.Result) {
-	t, err := treeOf(r)
-	if top, ok := t.(map[string]any); ok && err == nil {
-		v.out.LeftOut += values(top[key])
+	text, err := wire.Write(r)
+	if t, _, unread := tree(text); err == nil && unread == nil {
+		v.out.LeftOut += values(t.(map[string]any)[key])
 	}
 }

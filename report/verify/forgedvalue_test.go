@@ -58,6 +58,12 @@ var values = map[string][]struct {
 		{"runs[0].capture.mains.doubts", []any{"lone"}}, {"runs[0].capture.lines.ratio", []any{nil}}, {"warnings", []any{}}, {"cells[0].repeats[0].against", []any{1}},
 		{"warnings", []any{map[string]any{"code": "blind", "args": map[string]any{"sha256": "00"}, "file": "", "channel": 0}}},
 	},
+	"session of a known source": {
+		{"passport", nil}, {"passport.cables", []any{}}, {"passport.cables[0].couplings[0].value.value", 1e-12}, {"passport.runs[2].tones[0].re", 0}, {"passport.runs[2]", gone{}},
+		{"passport.scale.drive_full_scale_volts", 8}, {"passport.drive.full_scale", "8V"}, {"passport.runs[2].termination_ohms", 200}, {"claims[0].parts[0].value.hi", 1e-12},
+		{"claims[1].limit.mains_volts", 230}, {"claims[0].verdict", "refuted"}, {"passport.cables[0].predicted[0].agrees", "yes"}, {"passport.cables[0].predicted[0].near_run", 0},
+		{"passport.runs[4].drive_channel", 1}, {"passport.runs[4].clipped", 9},
+	},
 	"passport": {
 		{"may_publish.state", "ready"}, {"file", "accredited.toml"}, {"inputs", []any{}}, {"title", "Accredited"}, {"bench.mains_volts", 115}, {"bench.input_ohms", 1e9},
 		{"drive.full_scale", "8V ±1%"}, {"scale.drive_full_scale_volts", 8}, {"scale.drive_u_db", nil}, {"scale.input_u_db", 0.001},
@@ -69,7 +75,7 @@ var values = map[string][]struct {
 		{"cables[0].frequency[0].phase_deg", 0}, {"cables[0].frequency", []any{}}, {"cables[0].missing", []any{}},
 		{"cables[0].predicted[0].agrees", "yes"}, {"cables[0].predicted[0].measured_volts.value", 1e-6}, {"cables[0].predicted[0].near", nil}, {"cables[0].predicted[0].near_run", 1},
 		{"cables[0].predicted[0].near_run", 0}, {"cables[0].predicted[0].quiet.start_s", 1}, {"cables[0].predicted", []any{}},
-		{"claims", []any{}}, {"claims[0].farads", 4e-12}, {"claims[0].verdict", "refuted"}, {"claims[0].probability", 1}, {"claims[0].guard_band_farads", 0}, {"claims[0].says", "None at all"},
+		{"claims", []any{}}, {"claims[0].limit.value", 4e-12}, {"claims[0].limit.unit", "H"}, {"claims[0].verdict", "refuted"}, {"claims[0].p", 1}, {"claims[0].parts[0].guard_band", 0}, {"claims[0].says", "None at all"},
 		{"warnings", []any{map[string]any{"code": "drive_clipped", "args": map[string]any{"samples": 3}, "file": "driven1.wav", "channel": 0}}},
 	},
 }

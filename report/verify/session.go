@@ -349,7 +349,7 @@ func (v *verifier) whole(ctx context.Context, s *model.Session) func(run int) (m
 func (a *sitting) opened(ctx context.Context, made *model.Session) error {
 	for _, w := range a.said.Warnings {
 		switch {
-		case w.Code == batch.Blinded && slices.ContainsFunc(session.Cables(made.Sitting), func(c string) bool { return len(c) > 1 }):
+		case w.Code == batch.Blinded && slices.ContainsFunc(session.Cables(made.Runs), func(c string) bool { return len(c) > 1 }):
 			a.differs("blind", exactly, "cables are letters", "they have names")
 		case w.Code == batch.Blinded: // whose key nobody is to see
 			made.Blind, made.Warnings = true, append(made.Warnings, w)

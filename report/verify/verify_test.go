@@ -159,8 +159,6 @@ func driven(t testing.TB, dir string) (path string) {
 		record(t, filepath.Join(dir, "bench", r.Address), []float64{-100, -80}[i], int64(40*i), 1)
 		s.Runs = append(s.Runs, r)
 	}
-	file.Limits = []model.Claim{{Name: "little", Says: "Grebe has 3 pF at most", By: "a shop", Written: time.Date(2031, 2, 1, 0, 0, 0, 0, time.UTC), Kind: model.ClaimCoupling, Cable: "Grebe", Farads: 3e-12,
-		DB: model.None, Volts: model.None, Termination: model.Termination{Ohms: model.None}}}
 	kit.OK(t, file.Write())
 	return file.Path
 }
