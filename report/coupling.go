@@ -34,12 +34,12 @@ func Coupling(version string, c Coupled) (r model.Coupling, err error) {
 	if r.Geometry, err = c.geometry(); err != nil {
 		return r, err
 	}
-	farads, err := c.passport()
+	own, err := c.passport()
 	if err != nil {
 		return r, err
 	}
-	if len(c.Results) == 0 || farads.Known() {
-		err = c.forward(&r, farads)
+	if len(c.Results) == 0 || own.Farads.Known() {
+		err = c.forward(&r, own)
 	} else {
 		err = c.backward(&r)
 	}
@@ -68,9 +68,9 @@ func (c Coupled) geometry() (g model.Geometry, err error) {
 }
 
 // forward fills in the pickup to expect.
-func (c Coupled) forward(r *model.Coupling, farads model.Estimate) (err error) {
-	if !farads.Known() {
-		if farads, err = c.farads(); err != nil {
+func (c Coupled) forward(r *model.Coupling, own coupling.Numbers) (err error) {
+	if !own.Farads.Known() {
+		if own.Farads, err = c.farads(); err != nil {
 			return err
 		}
 	}
@@ -86,35 +86,41 @@ func (c Coupled) forward(r *model.Coupling, farads model.Estimate) (err error) {
 	case !b.MainsVolts.Known() || !b.InputOhms.Known() || !b.SourceOhms.Known() && !b.FarEndOpen:
 		return wrong("give --mains-voltage, --source and --input", "the pickup depends on the lead's voltage and on the impedance at the input")
 	}
-	r.Expected = coupling.Forward(farads, append([]coupling.Bench{b}, otherEnds(b)...))
+	r.Expected = coupling.Forward(own, run.Amps, append([]coupling.Bench{b}, otherEnds(b)...))
 	if c.Playback != nil {
-		v := coupling.Expected(farads, b)
+		v := own.Expected(b, run.Amps)
 		a := judge.Audible(v, []judge.HumLine{{Harmonic: 1, Hz: b.Hz, Volts: v}}, *c.Playback)
 		r.Audible = append(r.Audible, &a)
 	}
 	return nil
 }
 
-// passport is the capacitance that a passport gives, where one is the only result; of
-// several cables, that of the one behind its name, as "passport.json#cable=Grebe".
-func (c Coupled) passport() (none model.Estimate, err error) {
+// passport is what a passport gives, where one is the only result; of several cables, that
+// of the one behind its name, as "passport.json#cable=Grebe".
+func (c Coupled) passport() (own coupling.Numbers, err error) {
 	if len(c.Results) != 1 {
-		return none, nil
+		return own, nil
 	}
 	name, cable, chosen := strings.Cut(c.Results[0], "#cable=")
 	any, err := ReadAny(name, "")
 	p, ok := any.(*model.Passport)
 	if err != nil || !ok {
-		return none, nil // what it is is said where it is read
+		return own, nil // what it is is said where it is read
 	}
+	to := map[string]*model.Estimate{model.OfCapacitance: &own.Farads, model.OfShieldDrop: &own.Drop, model.OfInductance: &own.Henries}
 	for _, of := range p.Cables {
-		for _, q := range of.Couplings {
-			if q.Quantity == model.OfCapacitance && (of.Cable == cable || !chosen && len(p.Cables) == 1) {
-				return q.Value, nil
+		if of.Cable == cable || !chosen && len(p.Cables) == 1 {
+			for _, q := range of.Couplings {
+				if e, ok := to[q.Quantity]; ok {
+					*e = q.Value
+				}
 			}
 		}
 	}
-	return none, &fault.Error{File: name, What: "it isn't said of which cable, or that has no capacitance", Hint: `name the cable, as "passport.json#cable=Grebe"`}
+	if own.Farads.Known() {
+		return own, nil
+	}
+	return own, &fault.Error{File: name, What: "it isn't said of which cable, or that has no capacitance", Hint: `name the cable, as "passport.json#cable=Grebe"`}
 }
 
 // otherEnds is a bench with the far ends that are shown beside the one given.

@@ -171,8 +171,16 @@ func stated(run model.DrivenRun, row model.Run) model.DrivenRun {
 	return run
 }
 
+// sameLead says that a run's lead was loaded as a prediction has it.
+func sameLead(run model.Run, one model.Predicted) bool {
+	if amps, loaded := one.LeadAmps.Value(); loaded {
+		return math.Abs(float64(run.LoadAmps)/amps-1) < 0.05
+	}
+	return run.Loaded != model.Yes && !(run.LoadAmps > 0)
+}
+
 // real puts beside a prediction what the session's first near run of that cable at that
-// termination brought, where there is one and it has a pickup.
+// termination brought, its lead loaded alike, where there is one and it has a pickup.
 func (r Request) real(ctx context.Context, f session.File, cable string, one *model.Predicted) error {
 	ohms, _, _ := one.SourceOhms.Numbers()
 	var quiet, near *model.Run
@@ -185,6 +193,9 @@ func (r Request) real(ctx context.Context, f session.File, cable string, one *mo
 		case model.Quiet:
 			quiet = run
 		case model.Near:
+			if !sameLead(*run, *one) {
+				continue
+			}
 			near = run
 		}
 	}
@@ -216,7 +227,7 @@ func (r Request) real(ctx context.Context, f session.File, cable string, one *mo
 	}
 	p.Quiet.File, p.Near.File = f.Named(*quiet), f.Named(*near)
 	one.Run, one.Measured, one.Quiet, one.Near = near.Number, run.Pickup, &p.Quiet.Side, &p.Near.Side
-	one.Agrees = coupling.Agrees(one.Volts, one.Measured)
+	one.Agrees = coupling.Held(*one)
 	return nil
 }
 

@@ -9,6 +9,11 @@
 // turned back by the drive's own phase, averaged over spans. Its noise is the median of
 // what the same estimate gives at frequencies beside it that hold neither tones nor mains
 // lines.
+//
+// Samples that are whole steps are no linear record of a tone unless noise spreads them:
+// Gaussian noise of σ leaves a staircase of (step/π)·exp(−2π²(σ/step)²) about the truth
+// (Widrow and Kollár, Quantization Noise, from memory). By that much, and alike in all
+// tones, a ratio may be off.
 package driven
 
 import (
@@ -16,6 +21,7 @@ import (
 	"errors"
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"humdiff/fft"
 	"humdiff/fft/capture"
@@ -27,7 +33,7 @@ const (
 	binHz     = 0.75 // a block's bins are no wider
 	overlap   = 4    // hops in a block
 	spanS     = 10.0 // length of a span, seconds
-	leastTone = 1e-5 // power of a tone over that of the strongest
+	leastTone = 1e-4 // power of a tone over that of the strongest: distortion lies below
 	leastSNR  = 1e4  // of the drive's tone in a block over its noise: 40 dB
 	mainsHz   = 4.0  // a tone as near to a mains line isn't used
 	beside    = 6.0  // Hz: nor is a place for noise as near to one, or to a tone
@@ -48,6 +54,7 @@ type Tone struct {
 	Power float64        // in the drive's channel; 1 is 0 dBFS
 	Ratio transfer.Ratio // of the cable's channel to the drive's
 	U     float64        // standard uncertainty of either component of Ratio's value
+	Steps float64        // by how much the cable's converter steps may put them off
 }
 
 // Measurement is what a capture says.
@@ -77,16 +84,21 @@ func Measure(ctx context.Context, src capture.Source, opt Options) (m Measuremen
 			drive.Add(bins)
 		}
 	})
+	digits := int64(0)
 	if err := capture.Each(ctx, src, opt.Progress, func(frames [][]float64) {
 		for c, x := range frames {
 			m.Clipped[c] += clipped(x)
+		}
+		for _, v := range frames[1] {
+			digits |= int64(math.Abs(min(max(v, -1), 1)) * (1 << 40))
 		}
 		first.Push(frames)
 	}); err != nil {
 		return m, err
 	}
 	first.Flush()
-	hz := tonesIn(drive.Spectrum())
+	l.step = math.Ldexp(float64(digits&-digits), -40)
+	hz := asMade(tonesIn(drive.Spectrum()), opt.Nominal)
 	if len(hz) == 0 {
 		return m, fault.New("say which channel records the drive, and check that it is connected", "the drive's channel holds no tone between mains lines")
 	}
@@ -117,6 +129,7 @@ type layout struct {
 	rate           float64
 	n, hop, blocks int
 	overlaps       []float64 // of the estimate's noise in blocks
+	step           float64   // of the cable's samples
 }
 
 func layoutOf(rate float64, frames int64) layout {
@@ -165,6 +178,23 @@ func tonesIn(s fft.Spectrum) (hz []float64) {
 	return hz
 }
 
+// sameTone says whether a tone is one as it was made: no clock is further off.
+func sameTone(hz, nominal float64) bool { return math.Abs(hz/nominal-1) < 1e-3 }
+
+// asMade leaves those tones that were made, where at least three of them were: what
+// distortion adds falls on their grid, and was perhaps never at the cable.
+func asMade(hz, nominal []float64) (made []float64) {
+	for _, f := range hz {
+		if slices.ContainsFunc(nominal, func(n float64) bool { return sameTone(f, n) }) {
+			made = append(made, f)
+		}
+	}
+	if len(made) < 3 {
+		return hz
+	}
+	return made
+}
+
 // highest says that a bin is the highest of its main lobe, and stands 30 dB above what is
 // beside that.
 func highest(d []float64, j, reach int) bool {
@@ -182,7 +212,7 @@ func clock(tones []Tone, nominal []float64) (ppm, u95 float64) {
 	var offs []float64
 	for _, t := range tones {
 		for _, f := range nominal {
-			if off := t.Hz/f - 1; math.Abs(off) < 1e-3 {
+			if off := t.Hz/f - 1; sameTone(t.Hz, f) {
 				offs = append(offs, off)
 				sum, weight, n = sum+off*f*f, weight+f*f, n+1
 			}

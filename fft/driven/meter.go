@@ -128,10 +128,21 @@ func (m *meter) tone() (t Tone, ok bool) {
 	}
 	_, radius := t.Ratio.Disc()
 	t.U = radius / math.Sqrt(2*transfer.HalfChi2)
+	t.Steps = m.l.staircase(line.CableNoise) / math.Sqrt(t.Power)
 	if !t.Ratio.Steady {
 		t.U = math.Sqrt(t.U*t.U + t.Ratio.Scatter*t.Ratio.Scatter/2/float64(spans))
 	}
 	return t, true
+}
+
+// staircase is what steps add to a tone, its amplitude at most: noise is the mean of a
+// block's |a|², of which rounding itself has made step²/12 a sample.
+func (l layout) staircase(noise float64) float64 {
+	σ2 := max(0, noise*float64(l.n)/fft.Nuttall.ENBW()-l.step*l.step/12)
+	if l.step == 0 {
+		return 0
+	}
+	return l.step / math.Pi * math.Exp(-2*math.Pi*math.Pi*σ2/(l.step*l.step))
 }
 
 // exact is the frequency by the phase's advance from block to block.

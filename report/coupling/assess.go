@@ -53,14 +53,16 @@ func stated(m Measured, f Finding) model.CouplingRun {
 	}
 }
 
-// Forward is the pickup to expect from a capacitance on each bench.
-func Forward(farads model.Estimate, benches []Bench) []model.Expected {
+// Forward is the pickup to expect of a cable's numbers on each bench, the lead's current
+// being known or not.
+func Forward(n Numbers, amps model.Estimate, benches []Bench) []model.Expected {
 	out := []model.Expected{}
 	microvolt := estimate.Of(1e-6, 1e-6, 1e-6)
 	for _, b := range benches {
 		per, _ := Capacitance(microvolt, b).Lower()
 		out = append(out, model.Expected{
-			BenchConditions: conditionsOf(b), CapacitanceFarads: farads, PickupVolts: Expected(farads, b),
+			BenchConditions: conditionsOf(b), CapacitanceFarads: n.Farads, ShieldDrop: n.Drop, InductanceHenries: n.Henries, LeadAmps: amps,
+			PickupVolts:        n.Expected(b, amps),
 			ThermalVoltsRootHz: thermal(b), ThermalVolts: model.Of(model.Digits(b.thermalBand(20, 20e3), 7)),
 			MicrovoltFarads: model.Of(per),
 		})

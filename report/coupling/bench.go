@@ -103,7 +103,12 @@ func (b Bench) share() complex128 {
 	if in := spanOf(b.InputFarads); in.known() {
 		farads = in.mid()
 	}
-	return 1 / (1 + complex(b.source().mid(), 0)*complex(1/b.input().mid(), b.omega()*farads))
+	return divided(b.source().mid(), b.input().mid(), farads, b.omega())
+}
+
+// divided is the share of an EMF behind source that stands at an input.
+func divided(source, input, farads, omega float64) complex128 {
+	return 1 / (1 + complex(source, 0)*complex(1/input, omega*farads))
 }
 
 // shareTolerance is how far off the share can be, as a share of it.

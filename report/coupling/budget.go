@@ -17,22 +17,37 @@ const perDB = 20 / math.Ln10
 // be taken.
 const clearly = 4.0
 
-// pool makes one quantity of its readings in several placements: the mean of logarithms,
-// with one budget of uncertainty. scale is the standard uncertainty of the scale, dB.
-func pool(all []reading, scale float64) (model.Estimate, model.Budget) {
-	budget := NoBudget(len(all))
-	mean, own, cross, fit := 0.0, 0.0, 0.0, 0.0
-	n := float64(len(all))
+// grounds are what one quantity stands on: its readings in several placements, and the
+// standard uncertainties of the scales, dB, and by what was stated of the bench, in the
+// quantity's unit.
+type grounds struct {
+	readings     []reading
+	scale, bench float64
+	once         bool // of one placement more is asked, not of their middle
+}
+
+func mean(all []reading) (m float64) {
 	for _, r := range all {
-		mean += r.value / n
+		m += r.value / float64(len(all))
 	}
-	sign := math.Copysign(1, mean) // an input or an output may invert
+	return m
+}
+
+// pool makes one quantity of its readings: the mean of logarithms, with one budget of
+// uncertainty. What noise, tones and the bench leave open adds to the quantity, the rest
+// multiplies it; the ends of the interval are put together from both (MOVER, Zou and Donner
+// 2008). One that doesn't stand out has an upper limit.
+func (g grounds) pool() (model.Estimate, model.Budget) {
+	all, n := g.readings, float64(len(g.readings))
+	budget := NoBudget(len(all))
+	middle, own, cross, fit := mean(all), 0.0, 0.0, 0.0
 	var logs []float64
 	var days []string
 	weakest, highest := math.Inf(1), 0.0
 	for _, r := range all {
-		u := math.Sqrt(r.own + r.cross2)
-		weakest, highest = min(weakest, sign*r.value/u), max(highest, math.Abs(r.value)+within95*u)
+		u := math.Sqrt(r.own + r.cross2 + g.bench*g.bench)
+		// An input or an output may invert.
+		weakest, highest = min(weakest, math.Copysign(1, middle)*r.value/u), max(highest, math.Abs(r.value)+within95*u)
 		logs, days = append(logs, perDB*math.Log(math.Abs(r.value))), append(days, r.day)
 		relative := perDB * perDB / (r.value * r.value)
 		own, cross = own+relative*r.own/n/n, cross+relative*r.cross2/n
@@ -40,15 +55,30 @@ func pool(all []reading, scale float64) (model.Estimate, model.Budget) {
 			fit += relative * (r.own + r.cross2) * max(0, r.chi2/dof-1) / n
 		}
 	}
-	if weakest < clearly {
-		return estimate.Below(model.Digits(highest*math.Pow(10, within95*scale/20), 5)), budget
+	most := estimate.Below(model.Digits(highest*math.Pow(10, within95*g.scale/20), 5))
+	if !(weakest >= clearly) {
+		return most, budget
 	}
 	Add(&budget, model.PartRecording, own+cross, math.Inf(1))
 	Add(&budget, model.PartFit, fit, float64(all[0].tones-1))
-	Add(&budget, model.PartScale, scale*scale, math.Inf(1))
+	Add(&budget, model.PartBench, math.Pow(perDB*g.bench/middle, 2), math.Inf(1))
+	adds, _ := combined(budget.Parts)
+	Add(&budget, model.PartScale, g.scale*g.scale, math.Inf(1))
 	value := math.Exp(Scatter(&budget, days, logs, own) / perDB)
-	up := math.Pow(10, Combine(&budget)/20)
-	return estimate.Of(model.Digits(value, 5), model.Digits(value/up, 5), model.Digits(value*up, 5)), budget
+	if g.once {
+		if !budget.PlacementDB.Ok() {
+			return estimate.None(""), budget
+		}
+		Add(&budget, model.PartPlacement, math.Pow(float64(budget.PlacementDB), 2)+math.Pow(orNone(budget.DayDB), 2), n-float64(budget.Days))
+	}
+	all95 := Combine(&budget)
+	a := float64(budget.K) * adds
+	m := math.Sqrt(max(0, all95*all95-a*a)) / perDB
+	down, up := math.Hypot(a/perDB, 1-math.Exp(-m)), math.Hypot(a/perDB, math.Exp(m)-1)
+	if down >= 1 {
+		return most, budget
+	}
+	return estimate.Of(model.Digits(value, 5), model.Digits(value*(1-down), 5), model.Digits(value*(1+up), 5)), budget
 }
 
 // NoBudget is a budget of so many placements, without parts.

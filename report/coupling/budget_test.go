@@ -38,7 +38,7 @@ func TestNested(t *testing.T) {
 	at := func(day string, db float64) reading {
 		return reading{day: day, value: math.Pow(10, db/20), own: 1e-12, tones: 1}
 	}
-	e, b := pool([]reading{at("1", 0), at("1", 2), at("2", 4), at("2", 6)}, 0)
+	e, b := grounds{readings: []reading{at("1", 0), at("1", 2), at("2", 4), at("2", 6)}}.pool()
 	v, lo, _ := e.Numbers()
 	kit.Near(t, "mean, dB", 20*math.Log10(v), 3, 1e-3)
 	kit.Near(t, "one placement", float64(b.PlacementDB), math.Sqrt(2), 1e-3)
@@ -54,7 +54,7 @@ func TestNested(t *testing.T) {
 
 // A value that doesn't stand out is an upper bound.
 func TestBound(t *testing.T) {
-	e, _ := pool([]reading{{value: 1, own: 1, tones: 5}}, 0.1)
+	e, _ := grounds{readings: []reading{{value: 1, own: 1, tones: 5}}, scale: 0.1}.pool()
 	hi, ok := e.Upper()
 	if e.Measured() || !ok || hi < 2.9 || hi > 3.2 {
 		t.Errorf("1 ± 1 is %v", e)

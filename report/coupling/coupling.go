@@ -55,14 +55,31 @@ func farads(ratio, omega float64, z complex128) float64 {
 	return (-x*r2 + math.Sqrt(x*x*r2*r2+a*r2)) / a / omega
 }
 
-// Expected is the pickup, volts rms, that a coupling capacitance brings.
-func Expected(farads model.Estimate, b Bench) model.Estimate {
-	c := spanOf(farads)
-	volts := func(c, vm float64, z complex128) float64 {
-		y := complex(0, b.omega()*c) * z
-		return vm * abs(y/(1+y))
+// Numbers are a cable's own, of which any may be unknown.
+type Numbers struct {
+	Farads  model.Estimate // lead to signal conductor
+	Drop    model.Estimate // farads from lead to shield, times the shield's ohms
+	Henries model.Estimate // lead and loop
+}
+
+// Expected is the pickup, volts rms, that a lead brings by its voltage, through the node and
+// along the shield, and by its current, as far as both are known. The two are of unknown
+// phase to each other: a load decides it.
+func (n Numbers) Expected(b Bench, amps model.Estimate) model.Estimate {
+	c, t, m, i := spanOf(n.Farads), spanOf(n.Drop), spanOf(n.Henries), spanOf(amps)
+	if !t.known() {
+		t = span{}
 	}
-	return span{volts(c.lo, b.mains().lo, b.smallest()), volts(c.hi, b.mains().hi, b.largest())}.estimate()
+	volts := func(c, t, vm float64, z complex128) float64 {
+		y := complex(0, b.omega()*c) * z
+		return vm * abs(y/(1+y)+complex(0, b.omega()*t)*b.share())
+	}
+	all := span{volts(c.lo, t.lo, b.mains().lo, b.smallest()), volts(c.hi, t.hi, b.mains().hi, b.largest())}
+	if m.known() && i.known() && i.hi > 0 {
+		per := b.omega() * abs(b.share())
+		all = either(all, span{per * m.lo * i.lo, per * m.hi * i.hi}.widened(b.shareTolerance()))
+	}
+	return all.estimate()
 }
 
 // inductance is the mutual inductance of lead and loop, henries, behind a pickup by

@@ -15,100 +15,152 @@ import (
 // magnetic field, or by the transfer impedance. What the output sends into the input by
 // itself is in a residual with the drive on, and is taken off first, as a phasor.
 
-// placed is one placement of one cable under one drive: A and B at each tone, as sums
-// over its terminations.
+const (
+	resistor = 0.01            // a termination may be off what it is called by this share
+	evenly   = 0.5773502691896 // 1/√3: a limit's standard uncertainty, all between being equally likely
+)
+
+// setup is a bench as the session has it, or with one thing off.
+type setup struct {
+	end                 model.Num // the termination that is off, and by what share
+	by                  float64
+	ohms, farads, cable float64 // of the input; of the cable
+}
+
+// setupOf are the bench as stated, and one for each thing stated, off by its standard
+// uncertainty.
+func setupOf(p model.Passport, ends []model.Num) (said setup, off []setup) {
+	said = setup{ohms: float64(p.Bench.InputOhms), farads: orNone(p.Bench.InputFarads), cable: float64(p.Drive.CableFarads)}
+	cable := said.cable * orNone(p.Drive.CableWithin)
+	if !p.Drive.CableFarads.Ok() {
+		said.cable, cable = unknownCable/2, unknownCable/2
+	}
+	for _, move := range []func(s *setup){
+		func(s *setup) { s.ohms *= 1 + evenly*orNone(p.Bench.InputOhmsWithin) },
+		func(s *setup) { s.farads *= 1 + evenly*orNone(p.Bench.InputFaradsWithin) },
+		func(s *setup) { s.cable += evenly * cable },
+	} {
+		one := said
+		move(&one)
+		off = append(off, one)
+	}
+	for _, end := range ends {
+		one := said
+		one.end, one.by = end, evenly*resistor
+		off = append(off, one)
+	}
+	return said, off
+}
+
+// orNone is what was stated, 0 where nothing was.
+func orNone(n model.Num) float64 {
+	if n.Ok() {
+		return float64(n)
+	}
+	return 0
+}
+
+// at is the node's impedance, and the share of an EMF, at a termination and a frequency.
+func (s setup) at(end model.Num, hz float64) (z, share complex128) {
+	source, ω := float64(end), 2*math.Pi*hz
+	if end == s.end {
+		source *= 1 + s.by
+	}
+	return node(source, s.ohms, s.farads+s.cable, ω), divided(source, s.ohms, s.farads, ω)
+}
+
+// placed is one placement of one cable under one drive: what each of its tones shows.
 type placed struct {
-	repeat int
-	day    string
-	runs   []int
-	tones  []solved
+	day   string
+	tones []shown
 }
 
-// solved is one tone: A = Σ a·y and B = Σ b·y, y what each termination shows with the
-// crosstalk taken off.
-type solved struct {
-	hz      float64
-	y, a, b []complex128
-	own     []float64 // variance of either part of y, by its own noise
-	cross   []float64 // by the residual's, which all placements share
+// shown is one tone at each termination, with the crosstalk taken off.
+type shown struct {
+	hz    float64
+	ends  []model.Num
+	y     []complex128 // volts for one volt, or one ampere
+	own   []float64    // variance of either part of y, by its own noise
+	cross []float64    // by the residual's, which all placements share
+	steps []float64    // by how much either part may be off by a converter's steps
 }
 
-func (s solved) omega() float64 { return 2 * math.Pi * s.hz }
+// seen is a quantity at one tone, with the variances of either of its parts, and by how much
+// converters' steps may put both off.
+type seen struct {
+	q                 complex128
+	own, cross, steps float64
+}
 
-// of is z·A + s·B over jω, as what doesn't change with frequency, with the variances of
-// either of its parts.
-func (s solved) of(z, share complex128) (q complex128, own, cross float64) {
+func (s seen) variance() float64 { return s.own + s.cross }
+
+func (s shown) omega() float64 { return 2 * math.Pi * s.hz }
+
+// of is z·A + s·B over jω, as what doesn't change with frequency: A and B by least squares
+// over the terminations. It is not ok of one termination, or of two alike.
+func (s shown) of(b setup, z, share complex128) (v seen, ok bool) {
+	var zz, ss float64
+	var zs complex128
+	zt, st := make([]complex128, len(s.y)), make([]complex128, len(s.y)) // conjugated and weighted
+	for t := range s.y {
+		zk, sk := b.at(s.ends[t], s.hz)
+		w := complex(1/(s.own[t]+s.cross[t]), 0)
+		zt[t], st[t] = w*cmplx.Conj(zk), w*cmplx.Conj(sk)
+		zz, ss, zs = zz+real(zt[t]*zk), ss+real(st[t]*sk), zs+zt[t]*sk
+	}
+	det := zz*ss - square(zs)
 	for t, y := range s.y {
-		g := (z*s.a[t] + share*s.b[t]) / complex(0, s.omega())
-		q += g * y
-		size := real(g)*real(g) + imag(g)*imag(g)
-		own, cross = own+size*s.own[t], cross+size*s.cross[t]
+		A := complex(ss, 0)*zt[t] - zs*st[t]
+		B := complex(zz, 0)*st[t] - cmplx.Conj(zs)*zt[t]
+		g := (z*A + share*B) / complex(0, s.omega()*det)
+		v.q, v.own, v.cross, v.steps = v.q+g*y, v.own+square(g)*s.own[t], v.cross+square(g)*s.cross[t], v.steps+cmplx.Abs(g)*s.steps[t]
 	}
-	return q, own, cross
+	return v, det > 1e-6*zz*ss
 }
 
-// sameTone says that two runs' tones are one: the clock may have moved meanwhile.
-func sameTone(a, b model.Num) bool { return math.Abs(float64(a/b)-1) < 1e-4 }
+func square(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }
 
-// driveBench is a passport's bench at a termination and a frequency.
-func driveBench(p model.Passport, ohms model.Num, hz float64) Bench {
-	return Bench{Hz: hz, SourceOhms: model.Within(ohms, model.None), InputOhms: model.Within(p.Bench.InputOhms, p.Bench.InputOhmsWithin),
-		InputFarads: farads0(p.Bench.InputFarads, p.Bench.InputFaradsWithin), CableFarads: farads0(p.Drive.CableFarads, p.Drive.CableWithin)}
-}
-
-// farads0 is a capacitance that may not have been stated.
-func farads0(v, within model.Num) (e model.Estimate) {
-	if v.Ok() {
-		return model.Within(v, within)
+// toneAt finds a run's tone: the clock may have moved meanwhile.
+func toneAt(r model.DrivenRun, hz model.Num) (t model.DrivenTone, ok bool) {
+	i := slices.IndexFunc(r.Tones, func(t model.DrivenTone) bool { return sameHz(float64(t.Hz), float64(hz)) })
+	if i < 0 {
+		return t, false
 	}
-	return e
+	return r.Tones[i], true
 }
 
-// volts is by how much a ratio of full scales is one of volts, or of volts per ampere.
-func volts(p model.Passport, drive string) float64 {
-	f := float64(p.Scale.InputVolts / p.Scale.DriveVolts)
-	if drive != model.DriveWire {
-		f *= float64(p.Drive.ShuntOhms)
-	}
-	return f
-}
+func sameHz(a, b float64) bool { return math.Abs(a/b-1) < 1e-4 }
 
 // crosstalk is the residual of a drive at a termination; several are averaged.
-func crosstalk(p model.Passport, drive string, ohms model.Num, hz model.Num) (x complex128, variance float64, ok bool) {
+func crosstalk(p model.Passport, drive string, ohms, hz model.Num) (x complex128, variance, steps float64, ok bool) {
 	n := 0.0
 	for _, r := range p.Runs {
-		if r.Cond != model.Residual || r.Drive != drive || r.Ohms != ohms {
-			continue
-		}
-		if i := slices.IndexFunc(r.Tones, func(t model.DrivenTone) bool { return sameTone(t.Hz, hz) }); i >= 0 {
-			t := r.Tones[i]
-			x, variance, n = x+complex(float64(t.Re), float64(t.Im)), variance+float64(t.U*t.U), n+1
+		if t, has := toneAt(r, hz); has && r.Cond == model.Residual && r.Drive == drive && r.Ohms == ohms {
+			x, variance, steps, n = x+complex(float64(t.Re), float64(t.Im)), variance+float64(t.U*t.U), max(steps, float64(t.Steps)), n+1
 		}
 	}
-	return x / complex(max(n, 1), 0), variance / max(n*n, 1), n > 0
+	return x / complex(max(n, 1), 0), variance / max(n*n, 1), steps, n > 0
 }
 
-// placements are those of one cable under one drive.
-func placements(p model.Passport, cable, drive string) (all []placed) {
+// placements are those of one cable under one drive, scale being by how much a ratio of full
+// scales is one of volts, or of volts per ampere.
+func placements(p model.Passport, runs []model.DrivenRun, scale float64) (all []placed) {
 	byRepeat := map[int][]model.DrivenRun{}
 	var order []int
-	for _, r := range p.Runs {
-		if r.Cond == model.Driven && r.Cable == cable && r.Drive == drive {
-			if byRepeat[r.Repeat] == nil {
-				order = append(order, r.Repeat)
-			}
-			byRepeat[r.Repeat] = append(byRepeat[r.Repeat], r)
+	for _, r := range runs {
+		if byRepeat[r.Repeat] == nil {
+			order = append(order, r.Repeat)
 		}
+		byRepeat[r.Repeat] = append(byRepeat[r.Repeat], r)
 	}
 	for _, repeat := range order {
-		runs := byRepeat[repeat]
-		one := placed{repeat: repeat, day: runs[0].Day}
-		for _, r := range runs {
-			one.runs = append(one.runs, r.Number)
-		}
-		for _, t := range runs[0].Tones {
-			if s, ok := solve(p, runs, t.Hz); ok {
-				one.tones = append(one.tones, s)
+		of := byRepeat[repeat]
+		one := placed{day: of[0].Day}
+		for _, t := range of[0].Tones {
+			if s := shownBy(p, of, t.Hz, scale); len(s.y) > 0 {
+				if _, told := s.of(setupAs(p), 1, 0); told {
+					one.tones = append(one.tones, s)
+				}
 			}
 		}
 		if len(one.tones) > 0 {
@@ -118,79 +170,98 @@ func placements(p model.Passport, cable, drive string) (all []placed) {
 	return all
 }
 
-// solve finds A and B at a tone by least squares over the terminations; not ok where two of
-// them, or their residuals, aren't there.
-func solve(p model.Passport, runs []model.DrivenRun, hz model.Num) (s solved, ok bool) {
-	s.hz = float64(hz)
-	var z, share []complex128
-	scale := complex(volts(p, runs[0].Drive), 0)
-	for _, r := range runs {
-		i := slices.IndexFunc(r.Tones, func(t model.DrivenTone) bool { return sameTone(t.Hz, hz) })
-		if i < 0 {
-			continue
-		}
-		t := r.Tones[i]
-		x, variance, has := crosstalk(p, r.Drive, r.Ohms, t.Hz)
-		if !has {
-			continue
-		}
-		b := driveBench(p, r.Ohms, s.hz)
-		z, share = append(z, b.z()), append(share, b.share())
-		s.y = append(s.y, scale*(complex(float64(t.Re), float64(t.Im))-x))
-		unit := real(scale) * real(scale)
-		s.own, s.cross = append(s.own, unit*float64(t.U*t.U)), append(s.cross, unit*variance)
-	}
-	return s, s.invert(z, share)
-}
+func setupAs(p model.Passport) setup { said, _ := setupOf(p, nil); return said }
 
-// invert fills in a and b: the weighted least squares of y = z·A + s·B.
-func (s *solved) invert(z, share []complex128) bool {
-	var zz, ss float64
-	var zs complex128
-	weight := make([]complex128, len(z))
-	for t := range z {
-		w := 1 / (s.own[t] + s.cross[t])
-		weight[t] = complex(w, 0)
-		zz += w * (real(z[t])*real(z[t]) + imag(z[t])*imag(z[t]))
-		ss += w * (real(share[t])*real(share[t]) + imag(share[t])*imag(share[t]))
-		zs += weight[t] * cmplx.Conj(z[t]) * share[t]
+// shownBy is what a placement's runs show of a tone, where their residuals are there.
+func shownBy(p model.Passport, runs []model.DrivenRun, hz model.Num, scale float64) (s shown) {
+	s.hz = float64(hz)
+	for _, r := range runs {
+		t, has := toneAt(r, hz)
+		x, variance, steps, known := crosstalk(p, r.Drive, r.Ohms, hz)
+		if has && known {
+			s.ends, s.y = append(s.ends, r.Ohms), append(s.y, complex(scale, 0)*(complex(float64(t.Re), float64(t.Im))-x))
+			s.own, s.cross = append(s.own, scale*scale*float64(t.U*t.U)), append(s.cross, scale*scale*variance)
+			s.steps = append(s.steps, scale*(float64(t.Steps)+steps))
+		}
 	}
-	det := zz*ss - (real(zs)*real(zs) + imag(zs)*imag(zs))
-	if !(det > 1e-6*zz*ss) { // one termination, or two alike
-		return false
-	}
-	for t := range z {
-		cz, cs := weight[t]*cmplx.Conj(z[t]), weight[t]*cmplx.Conj(share[t])
-		s.a = append(s.a, (complex(ss, 0)*cz-zs*cs)/complex(det, 0))
-		s.b = append(s.b, (complex(zz, 0)*cs-cmplx.Conj(zs)*cz)/complex(det, 0))
-	}
-	return true
+	return s
 }
 
 // reading is one quantity of one placement, over all its tones.
 type reading struct {
-	day                string
-	value, own, cross2 float64 // value, and variances by own and by shared noise
-	chi2               float64 // of the tones around it
-	tones              int
+	day                       string
+	value, own, cross2, steps float64 // value, variances by own and by shared noise, what steps may do
+	chi2                      float64 // of the tones around it
+	tones                     int
 }
 
-// readingOf is z·A + s·B over jω, whose real part is a capacitance times an impedance, a
-// time, or an inductance; z and s as they stand at each frequency.
-func (one placed) readingOf(at func(hz float64) (z, share complex128)) (r reading) {
-	r.day, r.tones = one.day, len(one.tones)
-	var weight, cross float64
-	var values, variances []float64
+// sought is a quantity: z·A + s·B over jω, z and s as they stand at each frequency on a
+// bench. Its real part is a capacitance times an impedance, a time, or an inductance; of one
+// tone, it is its size times ω, which goes with frequency.
+type sought struct {
+	at   func(b setup, hz float64) (z, share complex128)
+	tone float64 // Hz; 0: all
+}
+
+var (
+	onlyA = sought{at: func(setup, float64) (z, share complex128) { return 1, 0 }}
+	onlyB = sought{at: func(setup, float64) (z, share complex128) { return 0, 1 }}
+)
+
+// into is what stands at the input with a termination.
+func into(end model.Num) sought {
+	return sought{at: func(b setup, hz float64) (z, share complex128) { return b.at(end, hz) }}
+}
+
+// readingOf is a quantity of a placement, on a bench, the cable's channel being late.
+func (one placed) readingOf(b setup, of sought, late float64) (r reading) {
+	r.day = one.day
+	weight := 0.0
+	var all []seen
 	for _, s := range one.tones {
-		q, own, x := s.of(at(s.hz))
-		w := 1 / (own + x)
-		r.value, weight = r.value+w*real(q), weight+w
-		r.own, cross = r.own+w*w*own, cross+w*w*x
-		values, variances = append(values, real(q)), append(variances, own+x)
+		if of.tone > 0 && !sameHz(s.hz, of.tone) {
+			continue
+		}
+		z, share := of.at(b, s.hz)
+		v, _ := s.of(b, z, share)
+		ω := complex(s.omega(), 0)
+		if v.q *= cmplx.Rect(1, s.omega()*late); of.tone > 0 {
+			v = seen{complex(cmplx.Abs(v.q), 0) * ω, v.own * real(ω*ω), v.cross * real(ω*ω), v.steps * real(ω)}
+		}
+		w := 1 / v.variance()
+		r.value, weight, r.steps = r.value+w*real(v.q), weight+w, r.steps+w*v.steps
+		r.own, r.cross2 = r.own+w*w*v.own, r.cross2+w*w*v.cross
+		all = append(all, v)
 	}
-	r.value, r.own, r.cross2 = r.value/weight, r.own/weight/weight, cross/weight/weight
-	for i, v := range values {
-		r.chi2 += (v - r.value) * (v - r.value) / variances[i]
+	r.tones = len(all)
+	r.value, r.steps, r.own, r.cross2 = r.value/weight, r.steps/weight, r.own/weight/weight, r.cross2/weight/weight
+	for _, v := range all {
+		r.chi2 += (real(v.q) - r.value) * (real(v.q) - r.value) / v.variance()
 	}
 	return r
+}
+
+// lateness is by how many seconds the cable's channel lags the drive's, as a quantity that
+// is one capacitance or inductance shows it: by how its phase falls with frequency. It is 0
+// where noise may have done that.
+func lateness(of []placed, b setup, what sought) (late float64) {
+	slope := 0.0
+	for range 4 {
+		turned := 0.0
+		slope = 0
+		for _, one := range of {
+			for _, s := range one.tones {
+				z, share := what.at(b, s.hz)
+				v, _ := s.of(b, z, share)
+				ω, w := s.omega(), 1/v.variance()
+				q := v.q * cmplx.Rect(1, ω*late)
+				turned, slope = turned-w*ω*imag(q)*real(q), slope+w*ω*ω*real(q)*real(q)
+			}
+		}
+		late += turned / slope
+	}
+	if math.Abs(late)*math.Sqrt(slope) < clearly {
+		return 0
+	}
+	return late
 }

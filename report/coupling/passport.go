@@ -17,204 +17,201 @@ import (
 // Why a passport lacks something.
 const (
 	MissingScale       = "no_drive_scale"     // volts, or a shunt's ohms
+	MissingInput       = "no_drive_input"     // the input's resistance
+	MissingBalance     = "drive_balanced"     // a balanced input shows a difference of two couplings
 	MissingResidual    = "no_drive_residual"  // with the drive on, at the same termination
 	MissingTermination = "no_second_terminal" // two finite terminations
 	MissingPlacement   = "one_driven_placement"
 	MissingDrive       = "not_driven" // nothing was recorded with this drive
 )
 
-// Passports fills in what a passport's runs say of each cable. Runs is all that it looks
-// at, with the bench and the scale.
-func Passports(p model.Passport) []model.CablePassport {
-	all := []model.CablePassport{}
-	var cables []string
-	for _, r := range p.Runs {
-		if r.Cond == model.Driven && !slices.Contains(cables, r.Cable) {
-			cables = append(cables, r.Cable)
-		}
-	}
-	for _, cable := range cables {
-		c := model.CablePassport{Cable: cable, Couplings: []model.Quotient{}, Frequency: []model.AtTone{}, Predicted: []model.Predicted{}, Missing: []model.Note{}}
-		for _, drive := range model.Drives {
-			c.Missing = append(c.Missing, lacks(p, cable, drive)...)
-			if of := placements(p, cable, drive); len(of) > 0 && volts(p, drive) > 0 {
-				drives[drive](p, of, &c)
-			}
-		}
-		all = append(all, c)
-	}
-	return all
+// driven is one cable under one drive.
+type driven struct {
+	p      model.Passport
+	drive  string
+	runs   []model.DrivenRun
+	ends   []model.Num // its terminations
+	placed []placed
+	bench  setup
+	off    []setup // with one thing off each
+	late   float64 // s, by which the cable's channel lags
 }
 
-// drives are what each drive shows.
-var drives = map[string]func(p model.Passport, of []placed, c *model.CablePassport){
-	model.DriveWire: func(p model.Passport, of []placed, c *model.CablePassport) {
-		c.Couplings = append(c.Couplings, quotient(p, of, model.OfCapacitance, "F", onlyA), quotient(p, of, model.OfShieldDrop, "F·Ω", onlyB))
-		ohms := largest(p, c.Cable)
-		c.Frequency = append(c.Frequency, spectrum(of, model.DriveWire, ohms, func(hz float64) (complex128, complex128) {
-			b := driveBench(p, ohms, hz)
-			return b.z(), b.share()
-		})...)
-		c.Predicted = predicted(p, of, c.Cable)
-	},
-	model.DriveCoil: func(p model.Passport, of []placed, c *model.CablePassport) {
-		c.Couplings = append(c.Couplings, quotient(p, of, model.OfInductance, "H", onlyB))
-		c.Frequency = append(c.Frequency, spectrum(of, model.DriveCoil, model.None, onlyB)...)
-	},
-	model.DriveShield: func(p model.Passport, of []placed, c *model.CablePassport) {
-		c.Frequency = append(c.Frequency, spectrum(of, model.DriveShield, model.None, onlyB)...)
-		c.Couplings = append(c.Couplings, transfer(p, of, of[0].tones[0].hz))
-	},
-}
-
-func onlyA(float64) (z, share complex128) { return 1, 0 }
-func onlyB(float64) (z, share complex128) { return 0, 1 }
-
-// lacks is what a cable's runs under a drive lack.
-func lacks(p model.Passport, cable, drive string) (all []model.Note) {
-	var ohms []model.Num
-	repeats := map[int]bool{}
+func drivenOf(p model.Passport, cable, drive string) driven {
+	d := driven{p: p, drive: drive}
 	for _, r := range p.Runs {
 		if r.Cond == model.Driven && r.Cable == cable && r.Drive == drive {
-			repeats[r.Repeat] = true
-			if !slices.Contains(ohms, r.Ohms) {
-				ohms = append(ohms, r.Ohms)
+			d.runs = append(d.runs, r)
+			if !slices.Contains(d.ends, r.Ohms) {
+				d.ends = append(d.ends, r.Ohms)
 			}
 		}
 	}
+	d.bench, d.off = setupOf(p, d.ends)
+	if d.usable() {
+		d.placed = placements(p, d.runs, d.scale())
+	}
 	switch {
-	case len(ohms) == 0:
-		return append(all, note.New(MissingDrive, "drive", drive))
-	case !(volts(p, drive) > 0):
-		all = append(all, note.New(MissingScale, "drive", drive))
+	case len(d.placed) == 0:
+	case drive == model.DriveWire:
+		d.late = lateness(d.placed, d.bench, onlyA)
+	case drive == model.DriveCoil:
+		d.late = lateness(d.placed, d.bench, onlyB)
 	}
-	if len(ohms) < 2 {
-		all = append(all, note.New(MissingTermination, "drive", drive))
-	}
-	for _, o := range ohms {
-		if !slices.ContainsFunc(p.Runs, func(r model.DrivenRun) bool { return r.Cond == model.Residual && r.Drive == drive && r.Ohms == o }) {
-			all = append(all, note.New(MissingResidual, "drive", drive, "ohms", float64(o)))
-		}
-	}
-	if len(repeats) == 1 && drive != model.DriveShield { // which lies nowhere else
-		all = append(all, note.New(MissingPlacement, "drive", drive))
-	}
-	return all
+	return d
 }
 
-// largest is the largest termination of a cable under a wire.
-func largest(p model.Passport, cable string) (ohms model.Num) {
+// scale is by how much a ratio of full scales is one of volts, or of volts per ampere.
+func (d driven) scale() float64 {
+	f := float64(d.p.Scale.InputVolts / d.p.Scale.DriveVolts)
+	if d.drive != model.DriveWire {
+		f *= float64(d.p.Drive.ShuntOhms)
+	}
+	return f
+}
+
+// usable says that numbers follow from the drive.
+func (d driven) usable() bool {
+	return d.scale() > 0 && d.p.Bench.InputOhms > 0 && d.p.Bench.Balanced != model.Yes
+}
+
+// Passports fills in what a passport's runs say of each cable. Runs is all that it looks
+// at, with the bench, the drive and the scale.
+func Passports(p model.Passport) []model.CablePassport {
+	all := []model.CablePassport{}
 	for _, r := range p.Runs {
-		if r.Cond == model.Driven && r.Cable == cable && r.Drive == model.DriveWire {
-			ohms = max(ohms, r.Ohms)
+		if r.Cond == model.Driven && !slices.ContainsFunc(all, func(c model.CablePassport) bool { return c.Cable == r.Cable }) {
+			all = append(all, cablePassport(p, r.Cable))
 		}
-	}
-	return ohms
-}
-
-// readings are one quantity's in each placement.
-func readings(of []placed, at func(hz float64) (z, share complex128)) (all []reading) {
-	for _, one := range of {
-		all = append(all, one.readingOf(at))
 	}
 	return all
 }
 
-// scaleDB is the standard uncertainty of all that is stated, dB: both full scales, the shunt,
-// and for what goes by the node, its impedance. Limits are taken as equally likely between.
-func scaleDB(p model.Passport, drive string, nodes float64) float64 {
-	squares := 0.0
-	add := func(db float64) {
-		if db > 0 {
-			squares += db * db
+func cablePassport(p model.Passport, cable string) model.CablePassport {
+	c := model.CablePassport{Cable: cable, Couplings: []model.Quotient{}, Frequency: []model.AtTone{}, Predicted: []model.Predicted{}, Missing: []model.Note{}}
+	of := map[string]driven{}
+	for _, drive := range model.Drives {
+		d := drivenOf(p, cable, drive)
+		c.Missing, of[drive] = append(c.Missing, d.lacks()...), d
+		if len(d.placed) == 0 {
+			continue
+		}
+		switch drive {
+		case model.DriveWire:
+			largest := slices.Max(d.ends)
+			c.Couplings = append(c.Couplings, d.quotient(model.OfCapacitance, "F", onlyA), d.quotient(model.OfShieldDrop, "F·Ω", onlyB))
+			c.Frequency = append(c.Frequency, d.spectrum(largest, into(largest))...)
+		case model.DriveCoil:
+			c.Couplings = append(c.Couplings, d.quotient(model.OfInductance, "H", onlyB))
+			c.Frequency = append(c.Frequency, d.spectrum(model.None, onlyB)...)
+		case model.DriveShield:
+			c.Couplings = append(c.Couplings, d.transfer(d.placed[0].tones[0].hz))
+			c.Frequency = append(c.Frequency, d.spectrum(model.None, onlyB)...)
 		}
 	}
-	add(float64(p.Scale.InputUDB))
-	add(float64(p.Scale.DriveUDB))
-	if drive != model.DriveWire {
-		add(perDB * float64(p.Drive.ShuntWithin) / math.Sqrt(3))
-	}
-	add(perDB * nodes / math.Sqrt(3))
-	return math.Sqrt(squares)
+	c.Predicted = predicted(of[model.DriveWire], of[model.DriveCoil])
+	return c
 }
 
-// quotient is one quantity over all tones.
-func quotient(p model.Passport, of []placed, quantity, unit string, at func(hz float64) (z, share complex128)) model.Quotient {
-	drive, nodes := model.DriveWire, 0.0
-	switch quantity {
-	case model.OfInductance:
-		drive = model.DriveCoil
-	case model.OfCapacitance:
-		nodes = driveBench(p, largest(p, cableOf(p, of)), 1000).tolerance()
+// lacks is what a cable's runs under a drive lack.
+func (d driven) lacks() (all []model.Note) {
+	lack := func(is bool, code string, args ...any) {
+		if is {
+			all = append(all, note.New(code, append([]any{"drive", d.drive}, args...)...))
+		}
 	}
+	if lack(len(d.runs) == 0, MissingDrive); len(d.runs) == 0 {
+		return all
+	}
+	lack(!(d.scale() > 0), MissingScale)
+	lack(!(d.p.Bench.InputOhms > 0), MissingInput)
+	lack(d.p.Bench.Balanced == model.Yes, MissingBalance)
+	lack(len(d.ends) < 2, MissingTermination)
+	for _, o := range d.ends {
+		lack(!slices.ContainsFunc(d.p.Runs, func(r model.DrivenRun) bool { return r.Cond == model.Residual && r.Drive == d.drive && r.Ohms == o }), MissingResidual, "ohms", float64(o))
+	}
+	again := slices.ContainsFunc(d.runs, func(r model.DrivenRun) bool { return r.Repeat != d.runs[0].Repeat })
+	lack(!again && d.drive != model.DriveShield, MissingPlacement) // a shield lies nowhere else
+	return all
+}
+
+// readings are one quantity's in each placement, on a bench.
+func (d driven) readings(b setup, of sought) (all []reading) {
+	for _, one := range d.placed {
+		if r := one.readingOf(b, of, d.late); r.tones > 0 {
+			all = append(all, r)
+		}
+	}
+	return all
+}
+
+// known is a quantity, with all that it stands on but its placements: what was stated of the
+// scales, and besides of the mains' volts, and of the bench.
+func (d driven) known(of sought, besides float64) grounds {
+	s := grounds{readings: d.readings(d.bench, of)}
+	for _, db := range []float64{float64(d.p.Scale.InputUDB), float64(d.p.Scale.DriveUDB), perDB * evenly * besides} {
+		if db > 0 {
+			s.scale = math.Hypot(s.scale, db)
+		}
+	}
+	if within := orNone(d.p.Drive.ShuntWithin); d.drive != model.DriveWire {
+		s.scale = math.Hypot(s.scale, perDB*evenly*within)
+	}
+	for _, r := range s.readings {
+		s.bench = max(s.bench, r.steps)
+	}
+	for _, b := range d.off {
+		s.bench = math.Hypot(s.bench, mean(d.readings(b, of))-mean(s.readings))
+	}
+	return s
+}
+
+// quotient is one number over all tones.
+func (d driven) quotient(quantity, unit string, of sought) model.Quotient {
 	q := model.Quotient{Quantity: quantity, Unit: unit, Hz: model.None}
-	q.Value, q.Budget = pool(readings(of, at), scaleDB(p, drive, nodes))
-	q = ofPlaced(p, q, of)
-	q.Slope, q.Follows = slope(spectrum(of, drive, model.None, at))
-	return q
-}
-
-// cableOf is whose placements these are.
-func cableOf(p model.Passport, of []placed) string {
-	i := slices.IndexFunc(p.Runs, func(r model.DrivenRun) bool { return r.Number == of[0].runs[0] })
-	return p.Runs[i].Cable
+	q.Value, q.Budget = d.known(of, 0).pool()
+	q.Slope, q.Follows = slope(d.spectrum(model.None, of))
+	return d.ofRuns(q)
 }
 
 // transfer is the transfer impedance at one tone: it goes with frequency.
-func transfer(p model.Passport, of []placed, hz float64) model.Quotient {
-	var all []reading
-	for _, one := range of {
-		for _, s := range one.tones {
-			if sameTone(model.Num(s.hz), model.Num(hz)) {
-				v, own, cross := s.of(0, 1)
-				ω := s.omega()
-				all = append(all, reading{day: one.day, value: ω * cmplx.Abs(v), own: own * ω * ω, cross2: cross * ω * ω, tones: 1})
-			}
-		}
-	}
+func (d driven) transfer(hz float64) model.Quotient {
 	q := model.Quotient{Quantity: model.OfTransfer, Unit: "Ω", Hz: model.Num(hz), Follows: true}
-	q.Value, q.Budget = pool(all, scaleDB(p, model.DriveShield, 0))
-	return ofPlaced(p, q, of)
+	q.Value, q.Budget = d.known(sought{onlyB.at, hz}, 0).pool()
+	return d.ofRuns(q)
 }
 
-// ofPlaced is a number with what of it a metre has, and its runs.
-func ofPlaced(p model.Passport, q model.Quotient, of []placed) model.Quotient {
-	if metres := float64(p.Bench.ParallelMM) / 1000; metres > 0 && q.Quantity != model.OfShieldDrop {
+// ofRuns is a number with what of it a metre has, and its runs.
+func (d driven) ofRuns(q model.Quotient) model.Quotient {
+	if metres := float64(d.p.Bench.ParallelMM) / 1000; metres > 0 && q.Quantity != model.OfShieldDrop {
 		q.PerMetre = q.Value.Map(func(v float64) float64 { return model.Digits(v/metres, 5) })
 	}
-	q.Runs = runsOf(of)
+	q.Runs = []int{}
+	for _, r := range d.runs {
+		q.Runs = append(q.Runs, r.Number)
+	}
 	return q
 }
 
-func runsOf(of []placed) []int {
-	all := []int{}
-	for _, one := range of {
-		all = append(all, one.runs...)
-	}
-	return all
-}
-
 // spectrum is what couples at each tone, over the placements.
-func spectrum(of []placed, drive string, ohms model.Num, at func(hz float64) (z, share complex128)) (all []model.AtTone) {
-	for _, s := range of[0].tones {
-		var sum complex128
-		own, cross, n := 0.0, 0.0, 0.0
-		for _, one := range of {
-			i := slices.IndexFunc(one.tones, func(t solved) bool { return sameTone(model.Num(t.hz), model.Num(s.hz)) })
-			if i < 0 {
-				continue
+func (d driven) spectrum(ohms model.Num, of sought) (all []model.AtTone) {
+	for _, s := range d.placed[0].tones {
+		var sum seen
+		n := 0.0
+		z, share := of.at(d.bench, s.hz)
+		for _, one := range d.placed {
+			if i := slices.IndexFunc(one.tones, func(t shown) bool { return sameHz(t.hz, s.hz) }); i >= 0 {
+				v, _ := one.tones[i].of(d.bench, z, share)
+				sum, n = seen{sum.q + v.q, sum.own + v.own, sum.cross + v.cross, max(sum.steps, v.steps)}, n+1
 			}
-			z, share := at(s.hz)
-			v, o, x := one.tones[i].of(z, share)
-			sum, own, cross, n = sum+v, own+o, cross+x, n+1
 		}
-		v, u := sum*complex(0, s.omega())/complex(n, 0), s.omega()*math.Sqrt(own/n/n+cross/n)
+		v, u := sum.q*complex(0, s.omega()/n), s.omega()*math.Sqrt(sum.own/n/n+sum.cross/n+sum.steps*sum.steps)
 		size := cmplx.Abs(v)
 		e := estimate.Below(model.Digits(size+within95*u, 5))
 		if size > clearly*u {
 			e = estimate.Of(model.Digits(size, 5), model.Digits(size-within95*u, 5), model.Digits(size+within95*u, 5))
 		}
-		all = append(all, model.AtTone{Drive: drive, Hz: model.Num(s.hz), Size: e, Phase: model.Num(model.Places(cmplx.Phase(v)*180/math.Pi, 1)), Ohms: ohms})
+		all = append(all, model.AtTone{Drive: d.drive, Hz: model.Num(s.hz), Size: e, Phase: model.Num(model.Places(cmplx.Phase(v)*180/math.Pi, 1)), Ohms: ohms})
 	}
 	return all
 }
@@ -246,88 +243,116 @@ func slope(all []model.AtTone) (e model.Estimate, follows bool) {
 const straight = 0.03
 
 // predicted is the pickup that the bench's lead would bring at each termination that was
-// driven, were its live conductor where the wire lay.
-func predicted(p model.Passport, of []placed, cable string) []model.Predicted {
-	all := []model.Predicted{}
-	if !(p.Bench.MainsHz > 0) || !p.Bench.MainsVolts.Ok() {
-		return all
-	}
-	var ends []model.Num
-	for _, r := range p.Runs {
-		if r.Cond == model.Driven && r.Cable == cable && r.Drive == model.DriveWire && !slices.Contains(ends, r.Ohms) {
-			ends = append(ends, r.Ohms)
+// driven, were its live conductor where the wire lay: by its voltage, and where the current
+// of a loaded lead is stated, by both, were it where the coil lay too.
+func predicted(wire, coil driven) []model.Predicted {
+	all, drive := []model.Predicted{}, wire.p.Drive
+	for _, ohms := range wire.ends {
+		l := leadOf(wire.p, ohms, model.NoLimit())
+		if len(wire.placed) == 0 || !(l.bench.Hz > 0) || !l.bench.mains().known() {
+			continue
 		}
-	}
-	for _, ohms := range ends {
-		b := leadBench(p, ohms, model.NoLimit())
-		volts, _ := predict(p, of, b)
-		all = append(all, model.Predicted{BenchConditions: conditionsOf(b), Volts: volts})
+		one := model.Predicted{BenchConditions: conditionsOf(l.bench)}
+		for once, to := range []*model.Estimate{&one.Volts, &one.Once} {
+			*to, _ = wire.brings(l, l.bench.MainsVolts, once > 0)
+		}
+		all = append(all, one)
+		if l.current = true; !drive.LeadAmps.Ok() || len(coil.placed) == 0 {
+			continue
+		}
+		one.LeadAmps = model.Within(drive.LeadAmps, drive.LeadWithin)
+		for once, to := range []*model.Estimate{&one.Volts, &one.Once} {
+			magnetic, _ := coil.brings(l, one.LeadAmps, once > 0)
+			*to = atAnyPhase(*to, magnetic)
+		}
+		all = append(all, one)
 	}
 	return all
 }
 
-// leadBench is a passport's bench with a lead in the wire's place, as the bench has it where
-// a claim's limit says nothing else.
-func leadBench(p model.Passport, ohms model.Num, l model.Limit) Bench {
-	hz := p.Bench.MainsHz
-	if l.Hz.Ok() {
-		hz = l.Hz
+// atAnyPhase is what two ways bring at once, at a phase between them that a load decides.
+func atAnyPhase(a, b model.Estimate) model.Estimate {
+	if !a.Known() || !b.Known() {
+		return estimate.None("")
 	}
-	b := driveBench(p, ohms, float64(hz))
-	b.MainsVolts = model.Within(p.Bench.MainsVolts, p.Bench.MainsVoltsWithin)
+	return either(spanOf(a), spanOf(b)).estimate()
+}
+
+// lead is one in the place of wire or coil: what it brings into a bench, by its current or by
+// its voltage.
+type lead struct {
+	bench   Bench
+	ohms    model.Num
+	input   model.Num // ohms, where it isn't the input that was recorded with
+	current bool
+}
+
+// leadOf is a lead on a passport's bench, where a claim's limit says nothing else.
+func leadOf(p model.Passport, ohms model.Num, l model.Limit) lead {
+	b := Bench{Hz: float64(p.Bench.MainsHz), MainsVolts: model.Within(p.Bench.MainsVolts, p.Bench.MainsVoltsWithin), SourceOhms: model.Within(ohms, model.None),
+		InputOhms: model.Within(p.Bench.InputOhms, p.Bench.InputOhmsWithin)}
+	if p.Drive.CableFarads.Ok() {
+		b.CableFarads = model.Within(p.Drive.CableFarads, p.Drive.CableWithin)
+	}
+	if l.Hz.Ok() {
+		b.Hz = float64(l.Hz)
+	}
 	if l.MainsVolts.Ok() {
 		b.MainsVolts = model.Within(l.MainsVolts, model.None)
 	}
 	if l.InputOhms.Ok() {
 		b.InputOhms = model.Within(l.InputOhms, model.None)
 	}
-	return b
+	return lead{bench: b, ohms: ohms, input: l.InputOhms}
 }
 
-// predict is the pickup that a lead would bring.
-func predict(p model.Passport, of []placed, b Bench) (model.Estimate, model.Budget) {
-	z, share := b.z(), b.share()
-	volts, _, hi := b.MainsVolts.Numbers()
-	mains := 0.0
-	if within := hi/volts - 1; within > 0 {
-		mains = perDB * within / math.Sqrt(3)
+func (l lead) at(b setup, _ float64) (z, share complex128) {
+	if l.input.Ok() {
+		b.ohms = float64(l.input)
 	}
-	per, budget := pool(readings(of, func(float64) (complex128, complex128) { return z, share }), math.Hypot(scaleDB(p, model.DriveWire, 0), mains))
-	to := b.omega() * volts
-	return per.Map(func(v float64) float64 { return model.Digits(v*to, 5) }), budget
+	if z, share = b.at(l.ohms, l.bench.Hz); l.current {
+		z = 0
+	}
+	return z, share
 }
 
-// nearTone is how far off, as a share, the tone may lie that a claim's frequency is tested at.
-const nearTone = 0.1
+// brings is the pickup by a lead's volts or amperes: in the middle of placements, or of one
+// placement more.
+func (d driven) brings(l lead, by model.Estimate, once bool) (model.Estimate, model.Budget) {
+	v, _, hi := by.Numbers()
+	g := d.known(sought{at: l.at}, max(0, hi/v-1))
+	g.once = once
+	per, budget := g.pool()
+	return per.Map(func(q float64) float64 { return model.Digits(q*l.bench.omega()*v, 5) }), budget
+}
 
 // Claimed is what a passport says of the number that a claim's limit is about, its budget
 // and its runs; unknown where it has none.
 func Claimed(p model.Passport, cable string, ohms model.Num, l model.Limit) (e model.Estimate, b model.Budget, runs []int) {
 	base, perMetre := strings.CutSuffix(l.Unit, "/m")
-	drive := map[string]string{"F": model.DriveWire, "V": model.DriveWire, "H": model.DriveCoil, "Ω": model.DriveShield}[base]
-	of := placements(p, cable, drive)
-	if len(of) == 0 || !(volts(p, drive) > 0) {
+	d := drivenOf(p, cable, map[string]string{"F": model.DriveWire, "V": model.DriveWire, "H": model.DriveCoil, "Ω": model.DriveShield}[base])
+	if len(d.placed) == 0 {
 		return e, b, nil
 	}
 	var q model.Quotient
 	switch base {
 	case "F":
-		q = quotient(p, of, model.OfCapacitance, base, onlyA)
+		q = d.quotient(model.OfCapacitance, base, onlyA)
 	case "H":
-		q = quotient(p, of, model.OfInductance, base, onlyB)
+		q = d.quotient(model.OfInductance, base, onlyB)
 	case "Ω":
-		hz, ok := toneAt(of[0].tones, l.Hz)
+		hz, ok := d.toneAt(l.Hz)
 		if !ok {
 			return e, b, nil
 		}
-		q = transfer(p, of, hz)
+		q = d.transfer(hz)
 	case "V":
-		lead := leadBench(p, ohms, l)
-		if !lead.mains().known() || !(lead.Hz > 0) || !lead.closed() {
+		lead := leadOf(p, ohms, l)
+		if !lead.bench.mains().known() || !(lead.bench.Hz > 0) || !lead.bench.closed() {
 			return e, b, nil
 		}
-		q.Value, q.Budget = predict(p, of, lead)
-		q = ofPlaced(p, q, of)
+		q.Value, q.Budget = d.brings(lead, lead.bench.MainsVolts, false)
+		q = d.ofRuns(q)
 	}
 	if perMetre {
 		q.Value = q.PerMetre
@@ -335,14 +360,30 @@ func Claimed(p model.Passport, cable string, ohms model.Num, l model.Limit) (e m
 	return q.Value, q.Budget, q.Runs
 }
 
+// nearTone is how far off, as a share, the tone may lie that a claim's frequency is tested at.
+const nearTone = 0.1
+
 // toneAt is the tone nearest to a frequency, if it is near; the lowest where none is wanted.
-func toneAt(tones []solved, hz model.Num) (at float64, ok bool) {
+func (d driven) toneAt(hz model.Num) (at float64, ok bool) {
+	tones := d.placed[0].tones
 	if !hz.Ok() {
 		return tones[0].hz, true
 	}
-	off := func(s solved) float64 { return math.Abs(math.Log(s.hz / float64(hz))) }
-	best := slices.MinFunc(tones, func(a, b solved) int { return cmp.Compare(off(a), off(b)) })
+	off := func(s shown) float64 { return math.Abs(math.Log(s.hz / float64(hz))) }
+	best := slices.MinFunc(tones, func(a, b shown) int { return cmp.Compare(off(a), off(b)) })
 	return best.hz, off(best) <= nearTone
+}
+
+// Held says how a prediction stands beside a real lead, which lay there once. Of placements
+// that were not repeated nobody knows what once may bring: they can't disagree.
+func Held(one model.Predicted) string {
+	if one.Once.Known() {
+		return Agrees(one.Once, one.Measured)
+	}
+	if Agrees(one.Volts, one.Measured) == model.Yes {
+		return model.Yes
+	}
+	return ""
 }
 
 // Agrees says whether two intervals meet; empty where one of them is open.

@@ -17,7 +17,7 @@ func Coupling(r model.Coupling) Document {
 	case len(r.Runs) > 0:
 		title, found, stands = mechanismSaid(r), couplingFound(r), tell("coupling.stands", r.Runs)
 	case len(r.Expected) > 0:
-		title, found, stands = tellOne("coupling.expected", r.Expected[0]), tell("coupling.limits", r), tell("coupling.forward", nil)
+		title, found, stands = tellOne("coupling.expected", r.Expected[0]), tell("coupling.limits", r), tell("coupling.forward", r)
 	}
 	for _, a := range r.Audible {
 		if a != nil {

@@ -30,7 +30,7 @@ func TestCouplings(t *testing.T) {
 	const yes, no = model.Yes, model.No
 	balanced, amps, open := pickedUp("balanced.json", 20, 1e-6, no, no, 1), pickedUp("loaded.json", 20, 300e-6, yes, no, 1), pickedUp("open.json", 20, 1e-3, no, no, 0)
 	balanced.Bench.Balanced, amps.Amps, open.Bench.FarEndOpen = true, certainly(2), true
-	expected := model.Coupling{Expected: coupling.Forward(certainly(1e-12), []coupling.Bench{pickedUp("", 20, 0, no, no, 0).Bench})}
+	expected := model.Coupling{Expected: coupling.Forward(coupling.Numbers{Farads: certainly(1e-12)}, model.Estimate{}, []coupling.Bench{pickedUp("", 20, 0, no, no, 0).Bench})}
 	for name, c := range map[string]struct {
 		model.Coupling
 		title string

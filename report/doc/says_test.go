@@ -30,6 +30,8 @@ type example struct {
 var examples = []example{
 	{note.New("not_driven", "drive", "wire"), "with the wire driven: no coupling capacitance."},
 	{note.New("no_drive_scale", "drive", "coil"), "that of the drive’s channel and shunt_ohms: so far the coil gives ratios alone."},
+	{note.New("no_drive_input", "drive", "coil"), "State input_ohms under [bench]: without it no number follows from the coil."},
+	{note.New("drive_balanced", "drive", "wire"), "what the wire brings is the difference of two couplings"},
 	{note.New("no_second_terminal", "drive", "wire"), "Record the wire at a second termination"},
 	{note.New("no_drive_residual", "drive", "shield", "ohms", 20.0), "with the shield driven and the input closed by 20 Ω"},
 	{note.New("one_driven_placement", "drive", "wire"), "Lay the wire anew and record again"},

@@ -46,7 +46,7 @@ func numbersAgain(bench model.Bench, was *model.CableNumbers) *model.CableNumber
 			if c < len(was.Cables) && i < len(was.Cables[c].Predicted) {
 				one, old := &out.Cables[c].Predicted[i], was.Cables[c].Predicted[i]
 				one.Run, one.Measured, one.Quiet, one.Near = old.Run, old.Measured, old.Quiet, old.Near
-				one.Agrees = coupling.Agrees(one.Volts, one.Measured)
+				one.Agrees = coupling.Held(*one)
 			}
 		}
 	}

@@ -45,7 +45,7 @@ func DrivenRun(m driven.Measurement) (r model.DrivenRun) {
 	r.ClockPPM, r.Clipped, r.Tones = model.Of(model.Digits(m.PPM, 4)), m.Clipped[0]+m.Clipped[1], []model.DrivenTone{}
 	for _, t := range m.Tones {
 		r.Tones = append(r.Tones, model.DrivenTone{Hz: seven(t.Hz), DBFS: model.DB(t.Power),
-			Re: seven(real(t.Ratio.Value)), Im: seven(imag(t.Ratio.Value)), U: seven(t.U)})
+			Re: seven(real(t.Ratio.Value)), Im: seven(imag(t.Ratio.Value)), U: seven(t.U), Steps: seven(t.Steps)})
 	}
 	return r
 }

@@ -130,10 +130,14 @@ type Evidence struct {
 	Speaks string   `json:"speaks"`  // part, rest, between, outside or both
 }
 
-// Expected is the pickup that a capacitance would bring at one far end.
+// Expected is the pickup that a cable's numbers would bring at one far end; what isn't known
+// of them is left out.
 type Expected struct {
 	BenchConditions
 	CapacitanceFarads  Estimate `json:"capacitance_farads"`
+	ShieldDrop         Estimate `json:"shield_drop_farad_ohms"`
+	InductanceHenries  Estimate `json:"inductance_henries"` // counts where the lead's current is known
+	LeadAmps           Estimate `json:"lead_amps"`
 	PickupVolts        Estimate `json:"pickup_volts"`
 	ThermalVoltsRootHz Num      `json:"thermal_volts_per_root_hz"`
 	ThermalVolts       Num      `json:"thermal_volts"` // 20 Hz to 20 kHz

@@ -16,8 +16,11 @@ type DriveBench struct {
 	ShuntOhms   Num    `json:"shunt_ohms"`
 	CableFarads Num    `json:"cable_farads"`
 
+	LeadAmps Num `json:"lead_amps"` // of a loaded lead whose pickup is to be predicted, at the mains frequency
+
 	ShuntWithin Num `json:"shunt_ohms_within"` // share; null: nothing was said
 	CableWithin Num `json:"cable_farads_within"`
+	LeadWithin  Num `json:"lead_amps_within"`
 }
 
 // Passport is what a known source shows of cables: their own numbers, and what those make
@@ -74,6 +77,8 @@ type DrivenTone struct {
 	Re   Num `json:"re"`
 	Im   Num `json:"im"`
 	U    Num `json:"u"` // standard uncertainty of either part, from recording noise
+	// Steps is by how much the converter's steps may put either part off, alike at all tones.
+	Steps Num `json:"u_steps"`
 }
 
 // CablePassport is one cable's numbers.
@@ -126,6 +131,7 @@ type Budget struct {
 const (
 	PartRecording = "recording"
 	PartScale     = "scale"
+	PartBench     = "bench" // impedances as stated, and terminations of 1 %
 	PartPlacement = "placement"
 	PartDay       = "day"
 	PartFit       = "fit"   // tones differ by more than noise
@@ -149,11 +155,14 @@ type AtTone struct {
 }
 
 // Predicted is the pickup that a lead would bring where the wire lay, and one that was
-// measured.
+// measured. Of a loaded lead, which lay where the coil did too, it is a range: its load decides
+// the phase between what its voltage and its current bring.
 type Predicted struct {
 	BenchConditions
-	Volts    Estimate `json:"pickup_volts"`
-	Run      int      `json:"near_run"` // of the session; 0: none was recorded
+	LeadAmps Estimate `json:"lead_amps"`         // null: what its voltage brings
+	Volts    Estimate `json:"pickup_volts"`      // in the middle of placements
+	Once     Estimate `json:"once_pickup_volts"` // of a lead laid there once; null: placements were not repeated
+	Run      int      `json:"near_run"`          // of the session; 0: none was recorded
 	Measured Estimate `json:"measured_volts"`
 	Agrees   string   `json:"agrees"`                      // Yes, No or empty
 	Quiet    *Side    `json:"quiet" jsonschema:"nullable"` // what that was measured in

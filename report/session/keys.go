@@ -58,6 +58,7 @@ func driveKeys(d *model.DriveBench) []key {
 		{"full_scale", text(&d.FullScale), `"10V ±1%"`, "a known source: rms of a full-scale sine at the channel that records the drive"},
 		{"shunt_ohms", number(&d.ShuntOhms, unit.Ohms, 1, &d.ShuntWithin), `"10ohm ±1%"`, "across which that channel records the current of a coil or a shield"},
 		{"cable_farads", number(&d.CableFarads, unit.Farads, 1, &d.CableWithin), `"100pF ±20%"`, "of the cable, signal conductor to shield"},
+		{"lead_amps", number(&d.LeadAmps, unit.Amps, 1, &d.LeadWithin), `"2A ±5%"`, "of a loaded lead whose pickup is to be predicted, at the mains frequency"},
 	}
 }
 

@@ -119,7 +119,7 @@ func Name(r model.Run) string {
 func Blank() model.Sitting {
 	none := model.None
 	return model.Sitting{Runs: []model.Run{}, Claims: []model.Claim{},
-		Drive: model.DriveBench{ShuntOhms: none, ShuntWithin: none, CableFarads: none, CableWithin: none},
+		Drive: model.DriveBench{ShuntOhms: none, ShuntWithin: none, CableFarads: none, CableWithin: none, LeadAmps: none, LeadWithin: none},
 		Bench: model.Bench{MainsVolts: none, MainsHz: none, InputOhms: none, InputFarads: none, SpacingMM: none, ParallelMM: none,
 			MainsVoltsWithin: none, InputOhmsWithin: none, InputFaradsWithin: none, Calibration: []string{}, Photos: []model.Photo{}}}
 }
