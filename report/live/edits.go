@@ -30,16 +30,13 @@ func (b *Bench) move(id int, to map[string]string) error {
 		if err := s.fill(r, to); err != nil {
 			return err
 		}
-		same := func(o run) bool {
-			return o.id != id && cableOf(o.Run) == cableOf(r.Run) && keyOf(o.Run) == keyOf(r.Run)
-		}
-		if slices.ContainsFunc(s.runs, func(o run) bool { return same(o) && o.Repeat == r.Repeat }) {
-			most := 0
-			for _, o := range s.runs {
-				if same(o) {
-					most = max(most, o.Repeat)
-				}
+		most, taken := 0, false
+		for _, o := range s.runs {
+			if o.id != id && cableOf(o.Run) == cableOf(r.Run) && keyOf(o.Run) == keyOf(r.Run) {
+				most, taken = max(most, o.Repeat), taken || o.Repeat == r.Repeat
 			}
+		}
+		if taken {
 			r.Repeat = most + 1
 			r.confirm("repeat")
 		}

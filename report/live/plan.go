@@ -2,6 +2,7 @@ package live
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"humdiff/report/doc"
@@ -20,18 +21,14 @@ type step struct {
 // steps are the plan's runs in their order, and how many of them are open; none where
 // nothing was planned. The lock is held.
 func (b *Bench) steps() (all []step, open int) {
-	planned := b.sitting.file.Seconds > 0 || len(b.planned()) > 0
-	if !planned {
+	if b.sitting.file.Seconds == 0 && len(b.planned()) == 0 {
 		return nil, 0
 	}
 	for i, r := range b.sitting.runs {
 		if r.auto || r.LeftOut != "" {
 			continue
 		}
-		s := step{Number: i + 1, Text: b.todo(r.Run), Done: !b.expected(r)}
-		for _, key := range r.Guessed {
-			s.Guessed = s.Guessed || key == fileKey
-		}
+		s := step{Number: i + 1, Text: b.todo(r.Run), Done: !b.expected(r), Guessed: slices.Contains(r.Guessed, fileKey)}
 		if !s.Done {
 			s.Next = open == 0
 			open++
@@ -72,20 +69,10 @@ func (b *Bench) todo(r model.Run) string {
 
 // next is the one thing to do now. The lock is held.
 func (b *Bench) next(v shown) string {
-	odd := func(chips []chip) (first *chip) {
-		for i := range chips {
-			if chips[i].State == "odd" {
-				return &chips[i]
-			}
-		}
-		return nil
-	}
-	var wrong *chip
+	var odd []chip
 	for _, row := range v.Rows {
 		for _, c := range row.Cells {
-			if wrong == nil {
-				wrong = odd(c.Chips)
-			}
+			odd = append(odd, slices.DeleteFunc(slices.Clone(c.Chips), func(c chip) bool { return c.State != "odd" })...)
 		}
 	}
 	switch {
@@ -95,8 +82,8 @@ func (b *Bench) next(v shown) string {
 		return fmt.Sprintf("Say what %s is: drag it into its cell, or choose it and type.", v.Loose[0].Text)
 	case len(v.Inputs) > 0:
 		return "Say on which channel the cable was: the captures have several."
-	case wrong != nil:
-		return fmt.Sprintf("Look at %s: %s.", wrong.Name, strings.TrimSuffix(wrong.Odd[0], "."))
+	case len(odd) > 0:
+		return fmt.Sprintf("Look at %s: %s.", odd[0].Name, strings.TrimSuffix(odd[0].Odd[0], "."))
 	case v.Open > 0:
 		return b.record(v)
 	case v.Guesses > 0:

@@ -36,21 +36,20 @@ const bench = (() => {
 
   // send sends files one after the other; each is told with the time it was changed.
   async function send(files) {
-    const captures = files.filter(f => /\.(wav|wave|bwf|rf64|bw64|w64|flac)$/i.test(f.name));
+    const captures = files.filter(f => /\.(wav|wave|bwf|rf64|bw64|w64|flac)$/i.test(f.name)), lost = [];
     for (const [i, {file, name}] of (captures.length ? captures : files).entries()) {
       sending.textContent = files.length > 1 ? `Taking ${i + 1} of ${captures.length}: ${name}` : "";
-      const one = new FormData();
-      one.append("files", file, name);
-      await fetch("captures", {method: "POST", body: one, headers: {"X-Changed": String(file.lastModified)}});
+      await (file ? fetch("captures?name=" + encodeURIComponent(name), {method: "POST", body: file, headers: {"X-Changed": file.lastModified}}) : Promise.reject()).catch(() => lost.push(name));
     }
-    sending.textContent = "";
+    sending.textContent = lost.length ? `Not taken, since they changed or went away: ${lost.join(", ")}` : "";
   }
 
-  // within lists the files of what was dropped, those in folders too.
+  // within lists the files of what was dropped, those in folders too. One that can't be had
+  // any more is left to send, which says so.
   async function within(entry, depth = 0) {
     if (entry.isFile) {
-      const file = await new Promise((done, failed) => entry.file(done, failed));
-      return [{file, name: depth ? inFolder(entry.fullPath.slice(1)) : file.name}];
+      const file = await new Promise((done, failed) => entry.file(done, failed)).catch(() => null);
+      return [{file, name: depth ? inFolder(entry.fullPath.slice(1)) : entry.name}];
     }
     const reader = entry.createReader(), all = [];
     for (let some; (some = await new Promise((done, failed) => reader.readEntries(done, failed))).length;) {

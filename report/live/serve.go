@@ -199,37 +199,14 @@ func (s *Server) changes(w http.ResponseWriter, r *http.Request) {
 	}
 }
 
-// captures takes dropped files, one after the other as they arrive.
+// captures takes a file that was dropped.
 func (s *Server) captures(w http.ResponseWriter, r *http.Request) {
-	ms, _ := strconv.ParseInt(r.Header.Get("X-Changed"), 10, 64) // 0: not known
 	var changed time.Time
-	if ms > 0 {
+	if ms, err := strconv.ParseInt(r.Header.Get("X-Changed"), 10, 64); err == nil && ms > 0 {
 		changed = time.UnixMilli(ms)
 	}
-	s.answer(w, func() error {
-		parts, err := r.MultipartReader()
-		if err != nil {
-			return errNothing
-		}
-		for n := 0; ; n++ {
-			p, err := parts.NextPart()
-			if err != nil && n == 0 {
-				return errNothing
-			}
-			if err != nil {
-				return nil // the end, or the browser went away: what arrived whole is kept
-			}
-			if p.FileName() == "" {
-				continue
-			}
-			if err := s.bench.upload(r.Context(), p.FileName(), changed, p); err != nil {
-				return err
-			}
-		}
-	}())
+	s.answer(w, s.bench.upload(r.Context(), r.URL.Query().Get("name"), changed, r.Body))
 }
-
-var errNothing = errors.New("no files arrived")
 
 // form does something with a form's fields.
 func (s *Server) form(do func(r *http.Request) error) http.HandlerFunc {

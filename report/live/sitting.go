@@ -292,22 +292,16 @@ func (b *Bench) begin() error {
 	if b.sitting.file.Path != "" {
 		return nil
 	}
-	name := "sitting-" + time.Now().Format("2006-01-02")
-	for n := 2; ; n++ {
-		dir := filepath.Join(b.opt.Home, name)
-		if err := os.MkdirAll(b.opt.Home, 0o755); err != nil {
-			return fmt.Errorf("%s cannot be made: %s", b.opt.Home, publish.Reason(err))
-		}
-		err := os.Mkdir(dir, 0o755)
-		if err == nil {
-			b.sitting.file.Path = filepath.Join(dir, sessionName)
-			return nil
-		}
-		if !errors.Is(err, fs.ErrExist) {
-			return fmt.Errorf("%s cannot be made: %s", dir, publish.Reason(err))
-		}
-		name = fmt.Sprintf("sitting-%s-%d", time.Now().Format("2006-01-02"), n)
+	dir := filepath.Join(b.opt.Home, freeName(b.opt.Home, "sitting-"+time.Now().Format("2006-01-02")))
+	err := os.MkdirAll(b.opt.Home, 0o755)
+	if err == nil {
+		err = os.Mkdir(dir, 0o755) // it is this bench's alone
 	}
+	if err != nil {
+		return fmt.Errorf("%s cannot be made: %s", dir, publish.Reason(err))
+	}
+	b.sitting.file.Path = filepath.Join(dir, sessionName)
+	return nil
 }
 
 // earlier are the sittings that were begun without a folder, the latest first.

@@ -10,6 +10,7 @@ import (
 	"regexp"
 	"strings"
 	"time"
+	"unicode"
 
 	"humdiff/fft/capture"
 	"humdiff/report/publish"
@@ -77,11 +78,11 @@ func sameFile(ctx context.Context, a, b string) bool {
 	return err == nil && also == nil && x == y
 }
 
-// plain is a file name that every system takes, with the ending it had.
+// plain is a file name that every system takes and shows as it is, with the ending it had.
 func plain(name string) string {
 	name = name[strings.LastIndexAny(name, `/\`)+1:]
 	kept := strings.Map(func(r rune) rune {
-		if r < ' ' || r == 0x7f || strings.ContainsRune(`<>:"|?*`, r) {
+		if !unicode.IsPrint(r) || strings.ContainsRune(`<>:"|?*`, r) {
 			return '_'
 		}
 		return r
