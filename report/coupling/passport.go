@@ -115,23 +115,29 @@ func cablePassport(p model.Passport, cable string) model.CablePassport {
 
 // lacks is what a cable's runs under a drive lack.
 func (d driven) lacks() (all []model.Note) {
-	lack := func(is bool, code string, args ...any) {
-		if is {
-			all = append(all, note.New(code, append([]any{"drive", d.drive}, args...)...))
-		}
-	}
-	if lack(len(d.runs) == 0, MissingDrive); len(d.runs) == 0 {
-		return all
-	}
-	lack(!(d.scale() > 0), MissingScale)
-	lack(!(d.p.Bench.InputOhms > 0), MissingInput)
-	lack(d.p.Bench.Balanced == model.Yes, MissingBalance)
-	lack(len(d.ends) < 2, MissingTermination)
-	for _, o := range d.ends {
-		lack(!slices.ContainsFunc(d.p.Runs, func(r model.DrivenRun) bool { return r.Cond == model.Residual && r.Drive == d.drive && r.Ohms == o }), MissingResidual, "ohms", float64(o))
+	if len(d.runs) == 0 {
+		return append(all, note.New(MissingDrive, "drive", d.drive))
 	}
 	again := slices.ContainsFunc(d.runs, func(r model.DrivenRun) bool { return r.Repeat != d.runs[0].Repeat })
-	lack(!again && d.drive != model.DriveShield, MissingPlacement) // a shield lies nowhere else
+	for _, lack := range []struct {
+		is   bool
+		note model.Note
+	}{
+		{!(d.scale() > 0), note.New(MissingScale, "drive", d.drive)},
+		{!(d.p.Bench.InputOhms > 0), note.New(MissingInput, "drive", d.drive)},
+		{d.p.Bench.Balanced == model.Yes, note.New(MissingBalance, "drive", d.drive)},
+		{len(d.ends) < 2, note.New(MissingTermination, "drive", d.drive)},
+		{!again && d.drive != model.DriveShield, note.New(MissingPlacement, "drive", d.drive)}, // a shield lies nowhere else
+	} {
+		if lack.is {
+			all = append(all, lack.note)
+		}
+	}
+	for _, o := range d.ends {
+		if !slices.ContainsFunc(d.p.Runs, func(r model.DrivenRun) bool { return r.Cond == model.Residual && r.Drive == d.drive && r.Ohms == o }) {
+			all = append(all, note.New(MissingResidual, "drive", d.drive, "ohms", float64(o)))
+		}
+	}
 	return all
 }
 
