@@ -159,7 +159,11 @@ func sessionRepeats(s model.Session) Section {
 			sec.Blocks = append(sec.Blocks, differencesTable(i, r))
 		}
 	}
-	sec.Blocks = append(sec.Blocks, meansTable(s), repeatTable(s), List{Kind: Notes, Items: tell("session.repeat_notes", s)})
+	sec.Blocks = append(sec.Blocks, meansTable(s), repeatTable(s))
+	if budgets := cellBudgets(s); len(budgets.Rows) > 0 {
+		sec.Blocks = append(sec.Blocks, budgets)
+	}
+	sec.Blocks = append(sec.Blocks, List{Kind: Notes, Items: tell("session.repeat_notes", s)})
 	return sec
 }
 

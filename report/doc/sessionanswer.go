@@ -232,7 +232,9 @@ func PickupSaid(set model.Settings, dbfs model.Estimate) string {
 
 // PickupVolts is a session's pickup in volts; unknown without a scale.
 func PickupVolts(set model.Settings, dbfs model.Estimate) model.Estimate {
-	return model.Scale{FullScaleVolts: set.FullScaleVolts}.InVolts(dbfs)
+	scale, _ := set.ScaleOf(model.ForAll)
+	scale.FullScaleVolts = set.FullScaleVolts
+	return scale.InVolts(dbfs)
 }
 
 // humOver names the quantity that is judged.

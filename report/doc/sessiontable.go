@@ -134,6 +134,36 @@ func meansTable(s model.Session) Table {
 	}, s.Cells))
 }
 
+// cellBudgets are the budgets of uncertainty of pickups of the hum total, a row each.
+func cellBudgets(s model.Session) Table {
+	type cell = model.Cell
+	fields := []field[cell]{
+		named("cable", func(c cell) string { return c.Cable }),
+		worded("place", func(c cell) string { return Where(c.Where) }),
+	}
+	for _, what := range []string{model.PartRecording, model.PartPhase, model.PartScale, model.PartPlacement, model.PartDay} {
+		fields = append(fields, numbers(tellOne("passport.part", what), "dB", decimal(3), func(c cell) model.Num {
+			for _, p := range c.Budget.Parts {
+				if p.What == what {
+					return p.UDB
+				}
+			}
+			return model.None
+		}))
+	}
+	fields = append(fields,
+		numbers("all together", "dB", decimal(3), func(c cell) model.Num { return c.Budget.UDB }),
+		numbers("degrees of freedom", "", decimal(1), func(c cell) model.Num { return c.Budget.DOF }),
+		numbers("factor for 95 %", "", decimal(2), func(c cell) model.Num { return c.Budget.K }))
+	var all []cell
+	for _, c := range s.Cells {
+		if c.Quantity == (model.Quantity{}) && c.Budget.UDB.Ok() {
+			all = append(all, c)
+		}
+	}
+	return tableOf("budgets", "Standard uncertainty of each pickup, one budget", fields, all, tell("session.budgets", nil)...)
+}
+
 // differencesTable is every two cables of a ranking.
 func differencesTable(i int, r model.Ranking) Table {
 	type two = model.Contrast

@@ -126,6 +126,11 @@ func (c *cell) average() {
 	c.pickup = c.over(func(r reading) ends { return r.pickup })
 }
 
+// phased says that a reference tells the phase of all its readings.
+func (c *cell) phased() bool {
+	return !slices.ContainsFunc(c.readings, func(r reading) bool { return !r.known })
+}
+
 // phase is that of the pickup over the cell's readings, and the half-width of its 95 %
 // interval by how they scatter, rad; not ok where one doesn't tell it.
 func (c *cell) phase() (rad, within float64, ok bool) {
@@ -215,7 +220,7 @@ func (b *bench) cells() []model.Cell {
 func (b *bench) stateCell(c *cell) model.Cell {
 	out := model.Cell{
 		Cable: c.cable, Where: c.where, Quantity: c.of, Repeats: []model.Repeat{}, Placements: c.n(),
-		Delta: c.delta.ends(b.tail()).estimate(), Pickup: c.pickup.ends(b.tail()).estimate(), SD: decibels(c.pickup.mid.sd), Rose: c.rose,
+		Delta: c.delta.ends(b.tail()).estimate(), Pickup: c.pickup.ends(b.tail()).estimate(), SD: decibels(c.pickup.mid.sd), Rose: c.rose, Budget: b.budget(c),
 	}
 	for i, r := range c.readings {
 		out.Repeats = append(out.Repeats, r.state(c.placed[i]+1))

@@ -93,8 +93,7 @@ func (c *cell) unseen() bool {
 func (c *cell) quietLowerBy(margin float64) float64 {
 	rise := c.delta.mid.value
 	share := 1 - math.Pow(10, -margin/20) // of near that quiet may be
-	phased := !slices.ContainsFunc(c.readings, func(r reading) bool { return !r.known })
-	if math.IsNaN(rise) || !(share > 0) || phased {
+	if math.IsNaN(rise) || !(share > 0) || c.phased() {
 		return 0
 	}
 	return math.Max(0, -20*math.Log10(share)-rise)
