@@ -37,25 +37,17 @@ func batchCommand(s screen) *cobra.Command {
 		Use:   "batch SESSION",
 		Short: "All runs of a session: repeats, rankings, verdicts on claims",
 		Long: `SESSION is a TOML file that describes the bench and lists the runs, or names the
-CSV file that lists them. batch measures them all, several at a time, and judges:
-what each cable picks up, which cables can be told apart, whether the claims hold,
-and what could still explain it.
+CSV file that lists them. batch measures them all and judges: what each cable picks
+up, which cables can be told apart, whether the claims hold, and what could still
+explain it. Measurements are kept: a second run measures only what is new, and one
+that was stopped goes on.
 
-What was measured is kept (in the user's cache folder, or where --cache says), by
-the captures' content and the settings: a second run measures only what is new, and
-one that was stopped goes on. A run may name a measurement made elsewhere, by
-humdiff measure --format json, in place of a capture.
+--new FOLDER writes a first session from the captures in a folder. What it guessed
+from their names it marks in the column "guessed": check it, and empty that column.
 
-A session that isn't written yet: --new FOLDER writes a first one from the captures
-in a folder, with examples of what else can be stated. What it guessed from their
-names it marks in the column "guessed"; look it over, and empty that column. Start
-times come from the captures' metadata; where that holds none, the list is in the
-order of names, and until "start" is no longer marked as guessed nothing is said of
-the order in which the runs were made.
-
-A session that was recorded blind, as plan --blind lays it out, has letters for
-cables. --blind KEY puts the key's hash into the report, and nothing of what it
-tells; --key KEY, once that report is out, puts the names.`,
+A session recorded blind (plan --blind) has letters for cables. --blind KEY puts the
+key's hash into the report; --key KEY, once that report is out, puts the names.
+humdiff help session has the rest.`,
 		Example: `  humdiff batch --new "captures"
   humdiff batch "captures/session.toml" --out "report"
   humdiff batch "session.toml" --out "report" --fail-on refuted
@@ -72,15 +64,15 @@ tells; --key KEY, once that report is out, puts the names.`,
 	f.failOn = choice{"never", []string{"never", model.Refuted, model.Undecided}}
 	f.addHow(c)
 	f.addForms(c, "text", "markdown", "json")
-	f.writing.add(c, "a report of a page, Markdown, figures, tables and the numbers")
+	f.writing.add(c, "page, figures, tables and numbers")
 	fl := c.Flags()
-	fl.BoolVar(&f.everyRun, "pages", false, "write a page for every run, not only for those that have something to say")
-	fl.StringVar(&f.cache, "cache", "", "keep measurements in the folder `DIR` instead of the user's cache folder")
-	fl.StringVar(&f.blind, "blind", "", "the cables are letters of this `KEY`: name its hash, and no cable")
-	fl.StringVar(&f.key, "key", "", "put the cables' names for their letters, by this `KEY`")
+	fl.BoolVar(&f.everyRun, "pages", false, "write a page for every run")
+	fl.StringVar(&f.cache, "cache", "", "keep measurements in the folder `DIR`, not in the user's cache folder")
+	fl.StringVar(&f.blind, "blind", "", "name the hash of this `KEY`, and cables by its letters")
+	fl.StringVar(&f.key, "key", "", "name cables for their letters, by this `KEY`")
 	fl.Var(&f.failOn, "fail-on", "end with 3 where a claim is refuted; with undecided, where one is not supported")
 	fl.StringVar(&f.fresh, "new", "", "write a first session from the captures in `FOLDER`, and measure nothing")
-	fl.BoolVar(&f.fileTimes, "file-times", false, "with --new: take for start times when the files were last changed, less their length; true of recordings, not of copies")
+	fl.BoolVar(&f.fileTimes, "file-times", false, "with --new: files began when last changed, less their length; true of recordings, not of copies")
 	return c
 }
 

@@ -20,11 +20,9 @@ func checkCommand(s screen) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "check CAPTURE...",
 		Short: "What each file is, and what is wrong with it",
-		Long: `check says of each capture how its samples are written, what its metadata says,
-how long it is, and whether its samples are healthy. Of a folder it checks
-every WAV and FLAC file in it and in the folders below, sorted by name; hidden
-ones are left out. A file that can't be used doesn't stop the others, but the
-command then ends with 1.`,
+		Long: `check says what each capture is, and what is wrong or odd with its samples. Of a
+folder it checks every WAV and FLAC file, in the folders below too. It ends with 1
+if a file can't be used.`,
 		Example: `  humdiff check "quiet.wav" "near.wav"
   humdiff check "recordings" --format csv`,
 		Args: takes(1, -1, "capture", `humdiff check "CAPTURE"`),

@@ -3,6 +3,7 @@ package main
 import (
 	"context"
 	"errors"
+	"fmt"
 
 	"github.com/spf13/cobra"
 
@@ -45,8 +46,8 @@ func compareCommand(s screen) *cobra.Command {
 	f.addReference(c)
 	c.Flags().StringVar(&f.quietSpan, "quiet-span", "", "the part of QUIET to read, as `START:END` in seconds")
 	c.Flags().StringVar(&f.nearSpan, "near-span", "", "the part of NEAR to read, as `START:END` in seconds")
-	c.Flags().StringVar(&f.residual, "residual", "", "a `CAPTURE` with the input shorted at its connector, or terminated in the source's resistance: what the instrument adds by itself")
-	f.writing.add(c, "a report of a page, figures, tables and the numbers")
+	c.Flags().StringVar(&f.residual, "residual", "", "a `CAPTURE` with the input shorted, or terminated in the source's resistance")
+	f.writing.add(c, "page, figures, tables and numbers")
 	return c
 }
 
@@ -86,6 +87,9 @@ func (f comparing) run(ctx context.Context, s screen, quietArg, nearArg string) 
 	}
 	u := f.unit(*r.Settings)
 	shown := f.show(s, view{seen, func() doc.Document { return doc.Compare(*seen, u) }, seen.Warnings})
+	if f.out == "" && s.width > 0 {
+		fmt.Fprintln(s.stderr, `hint: --out "hum-report" also writes a page, figures and tables`)
+	}
 	// A report that can't be written doesn't take the result with it.
 	return errors.Join(shown, f.all(ctx, s, seen))
 }

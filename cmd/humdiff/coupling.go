@@ -29,32 +29,25 @@ func couplingCommand(s screen) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "coupling [SESSION | CAPTURE | RESULT.json ...]",
 		Short: "How hum gets in: mechanism and coupling from measured pickups, or the pickup to expect",
-		Long: `coupling reads results of compare that differ in one thing at a time and says how
-the hum gets in: by the electric field, by current that the lead's voltage drives
-into the shield, by the magnetic field, or by a loop of earths. Two terminations
-give the coupling capacitance, a loaded and an unloaded lead the mutual
-inductance, an isolated far device beside another the loop. Without a reference
-channel ranges are bounds for the worst phases. What differs is written behind a
-result's name:
+		Long: `From results of compare that differ in one thing at a time coupling says how the
+hum gets in: by the electric field, by current that the lead's voltage drives into
+the shield, by the magnetic field, or by a loop of earths. Two terminations give the
+coupling capacitance, a loaded and an unloaded lead the mutual inductance, an
+isolated far device the loop. What differs is written behind a result's name:
 
-  "low.json#source=20ohm&load=2A&far=isolated&plug=1"
+    "low.json#source=20ohm&load=2A&far=isolated&plug=1"
 
-where load is none, yes or the current at the line that is read, plug is 1 or 2,
-ch is the channel, and far is bonded, isolated (on battery, or behind a
-transformer) or class2: double-insulated, whose leakage flows in the cable. Values may have a tolerance: 230V+-5%.
+load is none, yes or a current; plug is 1 or 2; far is bonded, isolated (on battery,
+or behind a transformer) or class2 (double-insulated); ch is the channel. Values may
+have a tolerance: 230V+-5%.
 
-With a session that lists driven runs it makes passports of its cables: a known
-source, of tones between the mains lines (plan --tones), drives a wire laid along the
-cable, a coil, or its shield, and a second channel records the drive. Two
-terminations and residuals with the drive on give the coupling capacitance, the
-mutual inductance and the transfer impedance, each with its budget of uncertainty,
-and the pickup that they predict. One driven capture alone, with --reference, gives
-its ratios and says what is missing. Drive from a signal output only: no mains
-voltage is ever fed in.
+Of a session with driven runs it makes each cable's passport: its own numbers, by a
+known source (see humdiff help bench), and the pickup that they predict. One driven
+capture, with --reference, gives its ratios. Drive from a signal output only: never
+feed mains voltage in.
 
-A passport, as passport.json, gives the pickup of any lead, source and input; two
-of them are held against each other. Without a result coupling works forwards too,
-from a capacitance.`,
+A passport.json gives the pickup of any lead, source and input. Two are compared.
+Without a result coupling works forwards, from --capacitance.`,
 		Example: `  humdiff coupling "report/compare.json" --mains-voltage 230V --source 20ohm --input 100kohm --cable 100pF
   humdiff coupling "low.json#source=20ohm" "high.json#source=10kohm" --mains-voltage 230V --input 100kohm --load none --far isolated
   humdiff coupling "session.toml" --out "passport"
@@ -70,16 +63,16 @@ from a capacitance.`,
 	flags.StringVar(&f.Conditions.Mains, "mains-voltage", "", "rms `VOLTAGE` of the lead, such as 230V or 230V+-5%")
 	flags.StringVar(&f.Source, "source", "", "`IMPEDANCE` at the cable's far end, such as 20ohm, or open")
 	flags.StringVar(&f.Input, "input", "", "`IMPEDANCE` of the input, such as 100kohm")
-	flags.StringVar(&f.Cable, "cable", "", "`CAPACITANCE` of the cable and the input, such as 100pF (default: up to 1 nF)")
+	flags.StringVar(&f.Cable, "cable", "", "`CAPACITANCE` of cable and input, such as 100pF (default: up to 1 nF)")
 	flags.BoolVar(&f.Balanced, "balanced", false, "the input is balanced")
-	flags.StringVar(&f.Load, "load", "", "the lead's load: its `CURRENT` at the line that is read, such as 2A, or yes, or none")
-	flags.StringVar(&f.Far, "far", "", "the far device: `bonded|class2|isolated`, isolated being on battery or behind a transformer")
+	flags.StringVar(&f.Load, "load", "", "the lead's `CURRENT` at the line that is read, such as 2A, or yes, or none")
+	flags.StringVar(&f.Far, "far", "", "the far device: `bonded|class2|isolated` (on battery, or behind a transformer)")
 	flags.StringVar(&f.Harmonic, "harmonic", "1", "the `NUMBER` of the line to read; --mains-voltage is then that line's")
 	flags.StringVar(&f.Spacing, "spacing", "", "`LENGTH` between lead and cable, such as 10mm")
 	flags.StringVar(&f.Parallel, "parallel", "", "`LENGTH` over which they run in parallel, such as 1.5m")
 	flags.StringVar(&f.Capacitance, "capacitance", "", "forwards: the coupling `CAPACITANCE`, such as 1pF")
 	flags.StringVar(&f.reference, "reference", "", "of one driven capture: the `CHANNEL` that records the drive, as ch=2")
-	f.writing.add(c, "a passport of a page, Markdown, a figure of each cable, tables and the numbers")
+	f.writing.add(c, "page, figures, tables and numbers")
 	flags.Var(&f.mains, "mains", "forwards: mains frequency in Hz")
 	f.playing.add(c)
 	return c

@@ -30,9 +30,8 @@ func demoCommand(s screen) *cobra.Command {
 		Use:   "demo [DIR]",
 		Short: "Simulate a small bench, compare and judge its captures, and show the truth beside",
 		Long: `demo writes the captures of a simulated bench into DIR (` + demoFolder + ` if none is
-named), compares a pair of them as compare would, judges a session of three cables as
-batch would, and prints what was measured beside what is really in them. Nothing has to
-be prepared.`,
+named), compares a pair, judges a session of three cables, and prints the truth
+beside. Nothing has to be prepared.`,
 		Example: `  humdiff demo
   humdiff demo "trial"`,
 		Args: func(_ *cobra.Command, args []string) error {

@@ -51,9 +51,8 @@ func figureCommand(s screen) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "figure RESULT",
 		Short: "Draw figures again from a result's JSON, in other forms",
-		Long: `RESULT is the JSON that compare, measure, trend or batch wrote. figure draws its figures
-again, without the captures: for a web column, a square post or a printed page,
-on light or dark ground or in black ink, as SVG, PNG or PDF.`,
+		Long: `RESULT is the JSON that compare, measure, trend or batch wrote. figure draws its
+figures again, without the captures, in other sizes, colours and forms.`,
 		Example: `  humdiff figure "hum-report/compare.json"
   humdiff figure "hum-report/compare.json" --only spectrum --size square --theme dark --as png --density 2
   humdiff figure "hum-report/compare.json" --size print --theme print --as pdf --decimals comma
@@ -64,17 +63,17 @@ on light or dark ground or in black ink, as SVG, PNG or PDF.`,
 	fl := c.Flags()
 	fl.StringSliceVar(&f.only, "only", nil, "draw only the figures of these `NAMES`, such as spectrum,lines (default: all there are)")
 	fl.StringSliceVar(&f.formats, "as", []string{"svg"}, "the `FORMS` to write: svg, png, pdf")
-	fl.Var(&f.size, "size", "a column on the web, a square post, a printed page 170 mm wide, a wide screen, a phone (default: column; a card 1200 by 630)")
+	fl.Var(&f.size, "size", "size; print is 170 mm wide (default: column; a card 1200 by 630)")
 	fl.Var(&f.theme, "theme", "colours; print is black ink and greys")
 	fl.IntVar(&f.density, "density", 1, "pixels of a PNG to each of its size, 1 to `4`")
 	fl.Var(&f.unit, "units", "unit of the levels in a spectrum")
-	fl.BoolVar(&f.limits, "limits", false, "mark the upper limits of lines that were not found in a spectrum")
+	fl.BoolVar(&f.limits, "limits", false, "mark the upper limits of lines not found in a spectrum")
 	fl.StringVar(&f.hz, "frequency", "", "the part of a spectrum's frequency axis to show, as `LOW:HIGH` in hertz")
 	fl.StringVar(&f.level, "level", "", "the part of a spectrum's level axis to show, as `LOW:HIGH` in its unit")
 	fl.StringVar(&f.title, "title", "", "a `TITLE` instead of the figure's own")
 	fl.Var(&f.decimals, "decimals", "the sign before decimals")
 	fl.StringVar(&f.out, "out", "humdiff-figures", "write into the folder `DIR`, beside what is there")
-	fl.BoolVar(&f.force, "force", false, "replace figures of the same names that figure wrote, unless they were changed since")
+	fl.BoolVar(&f.force, "force", false, "replace unchanged figures of the same names")
 	return c
 }
 
@@ -122,6 +121,9 @@ func (f *drawing) check() error {
 func (f drawing) read(path string) ([]report.NamedFigure, figure.Options, error) {
 	var o figure.Options
 	const hint = "give the JSON that compare wrote, with --out or with --format json"
+	if isFile(path) {
+		return nil, o, &fault.Error{File: path, What: "is a capture, not a result", Hint: hint}
+	}
 	r, err := report.ReadAny(path, hint)
 	if err != nil {
 		return nil, o, err

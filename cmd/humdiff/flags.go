@@ -107,7 +107,7 @@ func (m *measuring) defaults() {
 func (m *measuring) add(c *cobra.Command) {
 	m.addHow(c)
 	m.scaling.add(c.Flags())
-	c.Flags().Var(&m.channel, "channel", "measure this channel alone, counted from 1 (default: every channel with a signal)")
+	c.Flags().Var(&m.channel, "channel", "this channel alone, counted from 1 (default: every one with a signal)")
 }
 
 // addHow adds the flags that say how, not what.
@@ -115,7 +115,7 @@ func (m *measuring) addHow(c *cobra.Command) {
 	m.defaults()
 	f := c.Flags()
 	f.Var(&m.mains, "mains", "nominal mains frequency in Hz; auto looks for both")
-	f.BoolVar(&m.wide, "wide-mains", false, "look for the mains over 42.5 to 57.5 and 51 to 69 Hz, for generators")
+	f.BoolVar(&m.wide, "wide-mains", false, "for generators: look from 42.5 to 57.5 and from 51 to 69 Hz")
 	f.Var(&m.upTo, "up-to", "measure hum lines up to this frequency")
 	f.Var(&m.window, "window", "window of the spectra and of the line estimates")
 }
@@ -123,7 +123,7 @@ func (m *measuring) addHow(c *cobra.Command) {
 // addWeighting adds the flag of what is read beside lines and noise.
 func (m *measuring) addWeighting(c *cobra.Command) {
 	m.weigh.of = []string{report.Weighting468}
-	c.Flags().Var(&m.weigh, "weighting", "also read the whole signal, hum included, by the quasi-peak meter of ITU-R BS.468-4")
+	c.Flags().Var(&m.weigh, "weighting", "also read the whole signal by the quasi-peak meter of ITU-R BS.468-4")
 }
 
 // request is what the flags ask for.
@@ -172,7 +172,7 @@ func (n *reference) Set(s string) error {
 
 // addReference adds the flag to a command that can use one.
 func (m *measuring) addReference(c *cobra.Command) {
-	c.Flags().Var(&m.reference, "reference", "the channel that records the field, such as ch=2: a fixed antenna wire's, or a certified adapter's")
+	c.Flags().Var(&m.reference, "reference", "the channel that records the field, such as ch=2")
 }
 
 // within puts a span flag's span into an address.
@@ -192,10 +192,10 @@ func within(addr capture.Address, flag, span string) (capture.Address, error) {
 type scaling struct{ report.Scaling }
 
 func (s *scaling) add(f *pflag.FlagSet) {
-	f.StringVar(&s.FullScale, "full-scale", "", "rms `VOLTAGE` of a full-scale sine, such as 2.0V, 500mV, 6dBV or 4dBu; \"2.0V ±1%\" with what it may be off by")
+	f.StringVar(&s.FullScale, "full-scale", "", "rms `VOLTAGE` of a full-scale sine, such as 2.0V, 500mV, 6dBV, 4dBu or \"2.0V ±1%\"")
 	f.StringVar(&s.Gain, "gain", "", "`GAIN` ahead of the converter, such as 40dB or \"40dB ±0.1dB\"; needs --full-scale")
-	f.StringArrayVar(&s.Calibration, "calibration", nil, "instead, a capture of a tone of known rms voltage, as `CAPTURE=VOLTAGE`, such as "+
-		"\"tone.wav=1.0V\" or \"tone.wav=1.0V ±0.5% at 1kHz\"; twice, before and after, gives the drift")
+	f.StringArrayVar(&s.Calibration, "calibration", nil, "instead, a tone of known rms voltage, as `CAPTURE=VOLTAGE`, such as "+
+		"\"tone.wav=1.0V ±0.5% at 1kHz\"; twice gives the drift")
 }
 
 // sides is the flags for quiet and near on two scales.

@@ -33,13 +33,11 @@ func openCommand(s screen) *cobra.Command {
 		Use:   "open [FOLDER | SESSION]",
 		Short: "A page at the bench: captures fall into the grid of a session, and the answer grows",
 		Long: `open shows a page in the browser of this machine, and nowhere else. Drop captures
-on it, or a folder of them: they fall into a grid of cables and conditions by their
-names, what was guessed marked as guessed, and what is odd with why. The grid is a
-session, saved with every change as session.toml and runs.csv, which batch reads.
-With FOLDER the session lies there, and each new recording in that folder is taken
-as soon as it is whole; of a planned session as the run that comes next. What cables
-pick up is said as cells fill. It ends when the page is closed. So does humdiff
-started by a double click.`,
+on it, or a folder of them: by their names they fall into a grid of cables and
+conditions, and the answer grows as cells fill. The grid is a session, saved with
+every change, which batch reads. Each new recording in FOLDER is taken as soon as it
+is whole; in a planned session it is the run that comes next. Close the page to end.
+A double click on the program opens it too.`,
 		Example: `  humdiff open
   humdiff open "recordings"
   humdiff open "sitting/session.toml"`,

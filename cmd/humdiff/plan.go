@@ -41,11 +41,10 @@ func planCommand(s screen) *cobra.Command {
 		Use:   "plan",
 		Short: "What to record: how long, how many repeats, in which order",
 		Long: `plan says how long to record to see hum of a given level on a given floor, how
-many repeats tell two cables apart, and in which order to record. With --out it
-writes a card to print, a list of runs to fill in (runs.csv) and a session file that
-batch reads once the captures are there. With --tones it writes the signal of a known
-source, which couples into a cable in place of the mains: see coupling. Work near mains can kill: the card has the
-safety rules.`,
+many repeats tell two cables apart, and in which order to record. --out writes a card
+to print, a list of runs to fill in and the session file that batch reads. --tones
+writes the signal of a known source (see humdiff help bench). Work near mains can
+kill: the card has the safety rules.`,
 		Example: `  humdiff plan --see -150dBFS --floor -140dBFS/Hz
   humdiff plan --see 1uV --floor-of "quiet.wav" --mains 50 --full-scale 2.0V --gain 40dB
   humdiff plan --tones "tones.wav" --drive 7.75V --floor 20nV/rtHz --see 0.1pF
@@ -72,15 +71,15 @@ safety rules.`,
 	fl.StringVar(&f.cables, "cables", "", "`NAMES` of the cables, such as \"Grebe,Rail\"")
 	fl.StringVar(&f.terminations, "terminations", "", "`IMPEDANCES` at the far end, such as 20ohm,2kohm,open")
 	fl.StringVar(&f.exposures, "exposures", "beside", "`NAMES` of how the lead is brought near, such as beside,wrapped")
-	fl.StringVar(&f.Repeats, "repeats", "", "`NUMBER` of repeats, instead of what follows from --difference or --same and --spread, or six")
+	fl.StringVar(&f.Repeats, "repeats", "", "`NUMBER` of repeats (default: what --spread asks for, or six)")
 	fl.StringVar(&f.control, "witness", "", "positive control: `NAME` of a cable known to leak, recorded first and last")
-	fl.StringVar(&f.Record, "record", "", "`TIME` of each capture, such as 60s, instead of what follows from --see, or a minute")
-	fl.StringVar(&f.Tones, "tones", "", "write the signal of a known source into `FILE.wav`, to be played along the cable; see humdiff coupling")
+	fl.StringVar(&f.Record, "record", "", "`TIME` of each capture, such as 60s (default: what --see asks for, or a minute)")
+	fl.StringVar(&f.Tones, "tones", "", "write the signal of a known source into `FILE.wav`")
 	fl.StringVar(&f.Drive, "drive", "", "with --tones: rms `VOLTAGE` at the wire of a full-scale sine, such as 7.75V")
-	fl.StringVar(&f.tone, "tone", "", "`VOLTAGE` of the calibration tone, such as \"1.0V ±0.5%\", if known already: the session file then names its captures")
+	fl.StringVar(&f.tone, "tone", "", "`VOLTAGE` of the calibration tone, such as \"1.0V ±0.5%\", for the session file")
 	fl.StringVar(&f.Title, "title", "", "`TITLE` of the session")
 	fl.StringVar(&f.seed, "seed", "", "`NUMBER` that decides the order (default: drawn by lot, and printed)")
-	fl.BoolVar(&f.blind, "blind", false, "letters for cables; which is which is in key.toml, for whoever connects them")
+	fl.BoolVar(&f.blind, "blind", false, "letters for cables; key.toml says which is which")
 	fl.StringVar(&f.out, "out", "", "write card, list of runs and session file into the folder `DIR`")
 	return c
 }

@@ -19,14 +19,14 @@ type playing struct {
 
 func (p *playing) add(c *cobra.Command) {
 	f := c.Flags()
-	f.StringVar(&p.programme, "programme", "", "rms `VOLTAGE` of a programme at the input, to set hum against, such as 2V")
-	f.StringVar(&p.playbackGain, "playback-gain", "", "`GAIN` from the input to the loudspeaker or headphone when listening, such as 30dB")
-	f.StringVar(&p.speaker, "speaker", "", "a loudspeaker's `SENSITIVITY` in dB SPL at 2.83 V and 1 m, such as 87dB: is the hum audible?")
+	f.StringVar(&p.programme, "programme", "", "rms `VOLTAGE` of a programme at the input, such as 2V, to compare hum with")
+	f.StringVar(&p.playbackGain, "playback-gain", "", "`GAIN` from the input to loudspeaker or headphone, such as 30dB")
+	f.StringVar(&p.speaker, "speaker", "", "could it be heard: a loudspeaker's `SENSITIVITY`, dB SPL at 2.83 V and 1 m, such as 87dB")
 	f.StringVar(&p.distance, "distance", "", "`LENGTH` from loudspeaker to listener, such as 2.5m")
 	f.StringVar(&p.speakers, "speakers", "1", "`NUMBER` of such loudspeakers that play the hum")
 	f.StringVar(&p.headphone, "headphone", "", "instead, a headphone's `SENSITIVITY`, such as 105dB/V or 98dB/mW")
 	f.StringVar(&p.impedance, "headphone-impedance", "", "`IMPEDANCE` of a headphone rated per milliwatt, such as 32ohm")
-	f.StringVar(&p.margin, "room-margin", "0dB", "`MARGIN` to add for the room, which can raise low frequencies by 10 dB and more")
+	f.StringVar(&p.margin, "room-margin", "0dB", "`MARGIN` for the room, which can add 10 dB and more at low frequencies")
 }
 
 // mostSpeakers is how many loudspeakers a listener can plausibly have.

@@ -10,6 +10,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"humdiff/report/doc"
+	"humdiff/report/text"
 )
 
 // typos is how many letters may be wrong in a word that is still recognised.
@@ -21,13 +22,11 @@ func newRoot(s screen) *cobra.Command {
 		Use:   "humdiff",
 		Short: "Mains hum in audio captures: what a live lead near a cable adds",
 		Long: `humdiff measures mains hum in captures of an audio bench (WAV or FLAC files), and
-what changes between two of them: a quiet one, and one taken with a live mains lead
-near the cable. Each number comes with its interval, each line that was not
-found with the limit below which it lies.`,
+what changes between two of them: a quiet one, and one with a live mains lead near
+the cable. Each number has its interval, each line not found its upper limit.`,
 		Example: `  humdiff demo
-  humdiff measure "quiet.wav"
-  humdiff compare "quiet.wav" "near.wav" --full-scale 2.0V --gain 40dB
-  humdiff compare "take.wav#t=0,60" "take.wav#t=90,150" --out "hum-report"`,
+  humdiff check "quiet.wav" "near.wav"
+  humdiff compare "quiet.wav" "near.wav" --out "hum-report"`,
 		Version:           version(),
 		Args:              noSuchCommand,
 		PersistentPreRunE: noEmptyFlags,
@@ -60,7 +59,20 @@ found with the limit below which it lies.`,
 	)
 	root.AddCommand(topicCommands(s)...)
 	complete(root)
+	foldHelp(root, s.width)
 	return root
+}
+
+// foldHelp folds the commands' help to a terminal; 0 columns leave it as it is.
+func foldHelp(root *cobra.Command, width int) {
+	if width == 0 {
+		return
+	}
+	cobra.AddTemplateFunc("folded", func(f *pflag.FlagSet) string { return f.FlagUsagesWrapped(width) })
+	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), ".LocalFlags.FlagUsages", "folded .LocalFlags"))
+	for _, c := range append(root.Commands(), root) {
+		c.Long = text.Fold(unwrapped(c.Long), width)
+	}
 }
 
 // helpCommand is cobra's, but an unknown word is an error.
@@ -158,8 +170,10 @@ func noSuchCommand(root *cobra.Command, args []string) error {
 		return nil
 	}
 	hint := `"humdiff --help" lists the commands`
-	if isFile(args[0]) {
-		hint = `say what to do with it: humdiff measure "FILE", or humdiff compare "QUIET" "NEAR"`
+	if isFile(args[0]) && len(args) == 2 {
+		hint = fmt.Sprintf(`say what to do with them: humdiff compare %q %q --out "hum-report"`, args[0], args[1])
+	} else if isFile(args[0]) {
+		hint = fmt.Sprintf(`say what to do with it: humdiff measure %q, or humdiff compare "QUIET" "NEAR"`, args[0])
 	} else if near := root.SuggestionsFor(args[0]); len(near) > 0 {
 		hint = fmt.Sprintf("did you mean %q?", "humdiff "+near[0])
 	} else if topic := nearestTopic(args[0]); topic != "" {

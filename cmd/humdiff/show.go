@@ -26,14 +26,14 @@ type showing struct {
 func (s *showing) addForms(c *cobra.Command, forms ...string) {
 	s.format = choice{forms[0], forms}
 	c.Flags().Var(&s.format, "format", "how the result is printed")
-	c.Flags().BoolVar(&s.full, "full", false, "print all that is known, not the short form that fits a screen")
+	c.Flags().BoolVar(&s.full, "full", false, "print all, not the short form")
 	c.Flags().BoolVar(&s.noProgress, "no-progress", false, "show no progress")
 }
 
 func (s *showing) add(c *cobra.Command) {
 	s.addForms(c, "text", "markdown", "html", "bbcode", "csv", "json")
 	s.levels = choice{"auto", []string{"auto", "dBFS", "dBV", "dBu", "volts"}}
-	c.Flags().Var(&s.levels, "levels", "unit of the levels in the table; auto is dBFS, or dBV for a pair on two scales")
+	c.Flags().Var(&s.levels, "levels", "unit of levels; auto is dBFS, or dBV for a pair on two scales")
 }
 
 // view is a result with what the forms of output are made of.

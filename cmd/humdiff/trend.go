@@ -63,12 +63,10 @@ func trendCommand(s screen) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "trend CAPTURE",
 		Short: "Hum against time, and where it is steady",
-		Long: `trend follows hum through a capture in steps of 10 cycles of a 50 Hz mains or
-12 of a 60 Hz one, 200 ms: for a survey in which the lead is moved while
-recording. It finds the spans in which the hum is steady and prints their
-addresses, ready for compare. With --reference it also says what came since the
-first of them, though the level hardly changes. Work near mains can kill: move only an intact,
-certified lead, its free end touch-proof.`,
+		Long: `trend follows hum through a capture in steps of 200 ms: for a survey in which the
+lead is moved while recording. It prints where hum is steady, as addresses for
+compare; with --reference also what came since the first of them. Work near mains can
+kill: move only an intact, certified lead, its free end touch-proof.`,
 		Example: `  humdiff trend "survey.wav"
   humdiff trend "survey.wav#t=10,&ch=1" --lines 1,2,3 --out "survey"
   humdiff trend "survey.wav" --reference ch=2
@@ -82,7 +80,7 @@ certified lead, its free end touch-proof.`,
 	f.showing.add(c)
 	f.measuring.addReference(c)
 	c.Flags().Var(&f.lines, "lines", "follow these harmonics each by itself, such as 1,2,3")
-	f.writing.add(c, "a report of a page, figures, tables and the numbers")
+	f.writing.add(c, "page, figures, tables and numbers")
 	return c
 }
 

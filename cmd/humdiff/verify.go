@@ -25,12 +25,10 @@ func verifyCommand(s screen) *cobra.Command {
 	c := &cobra.Command{
 		Use:   "verify REPORT",
 		Short: "Recompute a report from its captures, and say whether it stands",
-		Long: `REPORT is a report's JSON file, its folder, or a bundle. verify finds the
-captures that it names, by their content, measures them again with transforms
-that share no code with those that made it, and compares every value. Then it
-makes the page, tables and figures again from these values and compares what
-lies beside the report to the byte, if this version made it. It ends with 1
-unless the report stands.`,
+		Long: `REPORT is a report's JSON file, its folder, or a bundle. verify finds its captures
+by their content, measures them again with transforms that share no code with the
+first, and compares every value. Page, tables and figures are made again and compared
+to the byte, if this version made them. It ends with 1 unless the report stands.`,
 		Example: `  humdiff verify "hum-report/compare.json"
   humdiff verify "compare.json" --captures "downloads"
   humdiff verify "hum-report.zip"`,

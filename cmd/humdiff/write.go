@@ -23,7 +23,7 @@ type writing struct {
 
 func (w *writing) add(c *cobra.Command, what string) {
 	c.Flags().StringVar(&w.out, "out", "", "write "+what+" into the folder `DIR`")
-	c.Flags().BoolVar(&w.force, "force", false, "let --out write beside other files; it replaces none of them")
+	c.Flags().BoolVar(&w.force, "force", false, "let --out write beside other files, of which none is replaced")
 }
 
 // check refuses before the work what could not be written after it.

@@ -185,7 +185,7 @@ func (t Table) upTo(n int, noun string) Table {
 // their intervals between, at SpareIntervals, while deltas keep theirs.
 const (
 	spareFloor     = 5
-	spareCoherence = 4
+	SpareFirst     = 4 // and what goes before it, without a terminal too
 	spareFrequency = 3
 	SpareIntervals = 2
 	spareVoltage   = 1

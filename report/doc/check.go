@@ -188,14 +188,19 @@ func peak(h model.Health) string {
 
 // wrong is what is wrong or odd with a channel, in a few words.
 func wrong(c checked) string {
-	said := map[string]any{"problem": c.Problem.What, "measured": c.CheckedChannel != nil, "silent": false, "clipped": 0, "codes": []string{}}
+	said := map[string]any{"problem": c.Problem.What, "measured": c.CheckedChannel != nil, "silent": false, "clipped": 0}
+	codes := []string{}
 	if c.CheckedChannel != nil {
 		said["silent"], said["clipped"] = c.Health.Silent, c.Health.Clipped
 	}
 	for _, w := range c.warnings {
 		if w.Code != "clipped" {
-			said["codes"] = appendOnce(said["codes"].([]string), strings.ReplaceAll(Printable(w.Code), "_", " "))
+			codes = appendOnce(codes, strings.ReplaceAll(Printable(w.Code), "_", " "))
 		}
 	}
+	if n := len(codes); n > mostKinds {
+		codes = append(codes[:mostKinds:mostKinds], fmt.Sprintf("%d more", n-mostKinds))
+	}
+	said["codes"] = codes
 	return tellOne("check.wrong", said)
 }

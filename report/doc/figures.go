@@ -27,7 +27,7 @@ const (
 	KeyLimitQuiet = "upper limit in quiet"
 	KeyLimit      = "upper limit of a line not found"
 	KeyMeasured   = "value and its interval"
-	KeyRange      = "range without a likeliest value"
+	KeyRange      = "range, no single value"
 	KeyAtLeast    = "at least this much"
 	KeyAtMost     = "at most this much"
 	KeyAlike      = "can't be told apart"

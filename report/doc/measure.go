@@ -211,7 +211,7 @@ func captureFields(c model.Capture, scale model.Scale, lv levels) []field[model.
 	}
 	return append(fields,
 		field[model.Line]{Column: Column{Head: "floor", Unit: lv.floorHead(), Spare: spareFloor}, cell: func(l model.Line) Cell { return lv.floorCell(l, scale) }},
-		numbers("phase coherence", "", decimal(2), func(l model.Line) model.Num { return l.Coherence }).spared(spareCoherence))
+		numbers("phase coherence", "", decimal(2), func(l model.Line) model.Num { return l.Coherence }).spared(SpareFirst))
 }
 
 func capturesTable(r model.Measure, u Unit) Table {

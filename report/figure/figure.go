@@ -51,6 +51,7 @@ type content struct {
 	doc.FigureText
 	key   []entry // what the shapes mean
 	least float64 // height that the drawing needs, in heights of the axis text; 0: any
+	most  float64 // height that it can use, likewise; 0: any
 	head  float64 // size of the title over that of the axis text; 0: 1.25
 
 	scales func(st style, w, h vg.Length) (x, y scale) // the axes in so much room
@@ -109,6 +110,8 @@ func (f Figure) sheet(o Options) sheet {
 	c := s.layOut(draw.New(newSVG(o.W, o.H)))
 	if lack := least - c.Size().Y; lack > 0 {
 		s.H += int(lack) + 1
+	} else if over := c.Size().Y - vg.Length(s.most)*st.size; s.most > 0 && over > 0 {
+		s.H -= int(over)
 	}
 	return s
 }

@@ -556,7 +556,7 @@ func TestTrendExplainsWhatIsThere(t *testing.T) {
 // The spectrum's caption explains lines below the trace and open marks only where
 // there are some; a capture by itself knows no near.
 func TestSpectrumExplainsWhatIsThere(t *testing.T) {
-	const below, marks = "lines below the trace were found", "open marks, where there is room"
+	const below, marks = "lines below the trace: found", "open marks: upper limits"
 	r := samples.Unsteady()
 	p := r.Pairs[0]
 	if all := allText(parse(t, aloneOf(r.Settings, p).SVG(Options{}))); strings.Contains(all, "in near") || !strings.Contains(all, "changed during the capture: harmonics 1, 3") {

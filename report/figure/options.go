@@ -29,10 +29,10 @@ type Size struct {
 // where they are shown 360 pixels wide, as on a phone: no text is then less than
 // 8 pixels high.
 var (
-	Phone  = Size{360, 420, 11}   // as it is, on a page that knows how narrow it is
+	Phone  = Size{360, 420, 12}   // as it is, on a page that knows how narrow it is
 	Column = Size{640, 480, 17}   // in a column of text on the web
 	Square = Size{540, 540, 15}   // in a post; 1080 by 1080 at double density
-	Wide   = Size{960, 540, 14.5} // across a page on a screen
+	Wide   = Size{840, 473, 14.5} // across a page on a screen: no text is less than 10 pixels high on one of 768
 	Print  = Size{643, 440, 11.5} // 170 mm: between the margins of an A4 page, and all but a letter page
 
 	Post       = Size{1200, 630, 27}  // the card, where a link to a page is shown with an image

@@ -32,7 +32,7 @@ func TestPhasors(t *testing.T) {
 	if !bytes.Equal(svg, Phasors(r.Settings, p).SVG(Options{ID: "phasors"})) {
 		t.Error("two drawings differ")
 	}
-	for _, says := range []string{"size, and phase as a needle", "channel 2", "needles point", ">15<"} {
+	for _, says := range []string{"size, and phase as a needle", "channel 2", "needles: phase", ">15<"} {
 		if !bytes.Contains(svg, []byte(says)) {
 			t.Errorf("it doesn't say %q", says)
 		}

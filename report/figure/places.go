@@ -51,6 +51,7 @@ func (p Places) Figure() Figure {
 		columns, st := lanes(p.Alike), styleFor(o)
 		f := content{FigureText: p.Text, key: p.keys()}
 		f.least = 4 + p.layOut(st, vg.Length(o.W)-st.margin*3-columns.width(st)).height
+		f.most = 1.1 * f.least
 		f.paint = func(st style, c draw.Canvas) {
 			c.Max.X -= columns.width(st)
 			p.paint(st, c, columns)

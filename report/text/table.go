@@ -52,7 +52,9 @@ func (w *writer) table(t doc.Table) {
 	}
 	var left []string
 	if len(s.rows) > 0 {
-		s, left = s.fit(w.width)
+		if s, left = s.fit(w.width, 1); w.short && w.width == 0 {
+			s, _ = s.fit(usual, doc.SpareFirst)
+		}
 		for _, line := range strings.Split(s.render(w.width), "\n") {
 			w.line(0, line)
 		}
@@ -71,10 +73,10 @@ func (w *writer) table(t doc.Table) {
 	}
 }
 
-// fit leaves out of a sheet what can best be spared until it is no wider than so
-// many columns, as far as that goes, and names what that was.
-func (s sheet) fit(width int) (fitting sheet, left []string) {
-	for spare := mostSpare(s.columns); spare > 0 && width > 0 && s.width() > width; spare-- {
+// fit leaves out of a sheet what can best be spared, and at least so well, until it is no
+// wider than so many columns, as far as that goes, and names what that was.
+func (s sheet) fit(width, least int) (fitting sheet, left []string) {
+	for spare := mostSpare(s.columns); spare >= least && width > 0 && s.width() > width; spare-- {
 		if spare == doc.SpareIntervals {
 			s, left = s.bare(), append(left, doc.WithoutIntervals)
 			continue

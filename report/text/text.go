@@ -18,6 +18,9 @@ import (
 // answer again.
 const screen = 40
 
+// usual is how many columns tables of the short form have where there is no terminal.
+const usual = 100
+
 // Short writes what a terminal of so many columns shows first of a result; 0
 // columns: any number.
 func Short(d doc.Document, width int) string {
