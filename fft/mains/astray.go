@@ -53,10 +53,9 @@ func (m *meter) addOwn(line *lineSums, h int, z []complex128, t track, first int
 		}
 	}
 	line.ownHz.add(float64(h)*m.found.hz + rate/(2*math.Pi*m.l.hopSeconds()))
-	bounds := m.spans(len(z))
-	for s := range len(bounds) - 1 {
+	for from, to := range m.l.spans(len(z), 1) {
 		sum, n := complex(0, 0), 0.0
-		for b := bounds[s]; b < bounds[s+1]; b++ {
+		for b := from; b < to; b++ {
 			if !m.leaves(first + b) {
 				sum, n = sum+own[b], n+1
 			}

@@ -188,15 +188,18 @@ func (f bursts) widen(swells []swell) {
 // spareHum takes back the bursts that are the hum's own doing, and counts those that may
 // be. Blocks so many apart share nothing.
 func (f *bursts) spareHum(swells []swell, apart int) {
-	for from := 0; from < len(f.out); from++ {
-		to, most, calm := from, int8(0), 0
-		for ; to < len(f.out) && f.out[to]; to++ {
-			most = max(most, swells[to].changed)
-			if !swells[to].swollen {
+	for from, to := range runs(f.out) {
+		if !f.out[from] {
+			continue
+		}
+		most, calm := int8(0), 0
+		for _, s := range swells[from:to] {
+			most = max(most, s.changed)
+			if !s.swollen {
 				calm++
 			}
 		}
-		open := to > from && (from == 0 || to == len(f.out)) // how it went on isn't known
+		open := from == 0 || to == len(f.out) // how it went on isn't known
 		switch {
 		case most > 1 || most > 0 && (open || calm > apart):
 			clear(f.out[from:to])
@@ -204,7 +207,6 @@ func (f *bursts) spareHum(swells []swell, apart int) {
 		case most > 0:
 			f.onLine++
 		}
-		from = max(from, to-1)
 	}
 }
 

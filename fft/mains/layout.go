@@ -2,6 +2,7 @@ package mains
 
 import (
 	"fmt"
+	"iter"
 	"math"
 
 	"humdiff/fft"
@@ -160,6 +161,19 @@ func (l layout) harmonics(nominal, f0 float64) int {
 // phasors, without those left out.
 func (l layout) averages(k int, out []bool) (power, phasor float64) {
 	return fft.Averages(l.overlaps, k, out)
+}
+
+// spans cuts n blocks into spans of about spanSeconds, so many at the least: each is from
+// one block to before another.
+func (l layout) spans(n, least int) iter.Seq2[int, int] {
+	spans := max(least, fft.Whole(math.Round(float64(n)*l.hopSeconds()/spanSeconds), 1, max(1, n)))
+	return func(yield func(from, to int) bool) {
+		for s := range spans {
+			if !yield(s*n/spans, (s+1)*n/spans) {
+				return
+			}
+		}
+	}
 }
 
 // powerAverages and phasorAverages are those of blocks of which none is.

@@ -4,8 +4,6 @@ import (
 	"math"
 	"math/cmplx"
 	"slices"
-
-	"humdiff/fft"
 )
 
 const (
@@ -52,10 +50,10 @@ type meter struct {
 // lineSums is what has been gathered of one line.
 type lineSums struct {
 	blockPower  sums    // power of each block
-	apart       sums    // power of blocks that don\'t overlap
+	apart       sums    // power of blocks that don't overlap
 	latest      float64 // of these, the last one's
 	moves       sums    // squares of the steps from one to the next
-	first, last float64 // power of the capture\'s first and last block
+	first, last float64 // power of the capture's first and last block
 	spanBlocks  sums    // mean block power of each span
 	spanPower   sums    // power of each span's mean phasor
 	spanNoise   sums    // a span's noise over a block's
@@ -264,25 +262,13 @@ func (m *meter) flat(n int) track {
 	return t
 }
 
-// spans cuts n blocks into spans of about spanSeconds: span s holds blocks
-// bounds[s] … bounds[s+1]−1.
-func (m *meter) spans(n int) (bounds []int) {
-	spans := fft.Whole(math.Round(float64(n)*m.l.hopSeconds()/spanSeconds), 1, max(1, n))
-	for s := range spans + 1 {
-		bounds = append(bounds, s*n/spans)
-	}
-	return bounds
-}
-
 // addSpans takes in a segment's phasors span by span. The segment's blocks begin
 // at number `first`.
 func (m *meter) addSpans(line *lineSums, z []complex128, first int) {
-	bounds := m.spans(len(z))
-	for s := range len(bounds) - 1 {
-		span := z[bounds[s]:bounds[s+1]]
+	for from, to := range m.l.spans(len(z), 1) {
 		mean, size, blocks, n := complex(0, 0), 0.0, 0.0, 0.0
-		for b, a := range span {
-			if m.leaves(first + bounds[s] + b) {
+		for b, a := range z[from:to] {
+			if m.leaves(first + from + b) {
 				continue
 			}
 			mean += a
@@ -296,7 +282,7 @@ func (m *meter) addSpans(line *lineSums, z []complex128, first int) {
 		line.spanPower.add(power(mean / complex(n, 0)))
 		line.spanSize.add(power(complex(size/n, 0)))
 		line.spanBlocks.add(blocks / n)
-		line.spanNoise.add(1 / m.spanAverages(first+bounds[s], len(span)))
+		line.spanNoise.add(1 / m.spanAverages(first+from, to-from))
 	}
 }
 
@@ -322,10 +308,8 @@ func (m *meter) likeSpans(line *lineSums) float64 {
 
 // addClocked looks at a line near a bus's clock by that clock.
 func (m *meter) addClocked(line *lineSums, blocks []block, back []complex128) {
-	bounds := m.spans(len(blocks))
 	for i := range line.clocked {
-		for s := range len(bounds) - 1 {
-			from, to := bounds[s], bounds[s+1]
+		for from, to := range m.l.spans(len(blocks), 1) {
 			line.clocked[i].add(m, blocks[from:to], back[from:to], from)
 		}
 	}

@@ -1,6 +1,7 @@
 package mains
 
 import (
+	"iter"
 	"math"
 	"math/cmplx"
 	"slices"
@@ -163,15 +164,14 @@ func (p *presence) usual() {
 
 // dropBursts takes out what nothing but a burst shows to be hum.
 func (p *presence) dropBursts() {
-	for from := 0; from < len(p.on); from++ {
-		to, hum := from, false
-		for ; to < len(p.on) && p.on[to]; to++ {
-			hum = hum || !p.leaves(to)
+	for from, to := range runs(p.on) {
+		hum := false
+		for i := from; i < to; i++ {
+			hum = hum || !p.leaves(i)
 		}
 		if !hum {
 			clear(p.on[from:to])
 		}
-		from = max(from, to)
 	}
 }
 
@@ -192,12 +192,8 @@ func (p *presence) kept() (all []float64) {
 // is off is noise, of which each value has so much less, and what the envelope's narrow
 // band makes of its coming and going, which dies away.
 func (p *presence) keepWeak(averaged float64) {
-	for from := 0; from < len(p.on); from++ {
-		to := from
-		for to < len(p.on) && !p.on[to] {
-			to++
-		}
-		if to == from {
+	for from, to := range runs(p.on) {
+		if p.on[from] {
 			continue
 		}
 		rest := weakShare * max(0.1, min(1, weakSeconds/(float64(to-from)*p.step)))
@@ -206,7 +202,6 @@ func (p *presence) keepWeak(averaged float64) {
 				p.on[i] = true
 			}
 		}
-		from = to
 	}
 }
 
@@ -283,20 +278,29 @@ func energyMedian(power []float64) float64 {
 	return 0
 }
 
+// runs are the stretches of one value, each from one place to before another. What is
+// changed of a stretch changes none of the later ones.
+func runs(on []bool) iter.Seq2[int, int] {
+	return func(yield func(from, to int) bool) {
+		for from, to := 0, 0; from < len(on); from = to {
+			for value := on[from]; to < len(on) && on[to] == value; to++ {
+			}
+			if !yield(from, to) {
+				return
+			}
+		}
+	}
+}
+
 // dropShort takes out stretches of fewer than n values, but at the ends.
 func dropShort(on []bool, n int) {
 	for _, value := range []bool{false, true} {
-		for from := 0; from < len(on); {
-			to := from
-			for to < len(on) && on[to] == on[from] {
-				to++
-			}
+		for from, to := range runs(on) {
 			if on[from] == value && to-from < n && from > 0 && to < len(on) {
 				for i := from; i < to; i++ {
 					on[i] = !value
 				}
 			}
-			from = to
 		}
 	}
 }

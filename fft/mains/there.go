@@ -129,13 +129,13 @@ func (t *there) list(m *meter, n int) {
 	}
 	t.seconds += end - start
 	lo, hi := p.at(start), p.at(end)
-	for from := lo; from < hi; from++ {
-		if !p.on[from] {
+	for from, to := range runs(p.on[lo:hi]) {
+		if from, to = lo+from, lo+to; !p.on[from] {
 			continue
 		}
-		to, sum := from, 0.0
-		for ; to < hi && p.on[to]; to++ {
-			sum += p.power[to]
+		sum := 0.0
+		for _, x := range p.power[from:to] {
+			sum += x
 		}
 		s := Span{p.edge(from, to, 1), p.edge(to-1, from-1, -1)}
 		if from == lo {
@@ -146,7 +146,6 @@ func (t *there) list(m *meter, n int) {
 		}
 		s.Start, s.End = s.Start+zero, s.End+zero
 		t.append(onPower{s, sum / float64(to-from)})
-		from = to
 	}
 }
 

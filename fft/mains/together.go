@@ -106,9 +106,11 @@ func (t *together) add(blocks [][]block) {
 	if !ok {
 		return
 	}
-	bounds := t.bounds(n)
-	for s := range len(bounds) - 1 {
-		from, to := bounds[s], bounds[s+1]
+	least := 1
+	if t.l.segments == 1 { // shorter ones where a capture would have too few to show how they differ
+		least = min(leastTogether, n/togetherBlocks)
+	}
+	for from, to := range t.l.spans(n, least) {
 		var kept []int
 		for b := from; b < to; b++ {
 			if !f.skips(b) {
@@ -129,19 +131,6 @@ func (t *together) add(blocks [][]block) {
 			t.share(blocks, track, kept, h+1)
 		}
 	}
-}
-
-// bounds cuts a segment into spans of ten seconds, or shorter ones where a capture would
-// have too few to show how they differ.
-func (t *together) bounds(n int) (bounds []int) {
-	spans := fft.Whole(math.Round(float64(n)*t.l.hopSeconds()/spanSeconds), 1, max(1, n))
-	if t.l.segments == 1 {
-		spans = max(spans, min(leastTogether, n/togetherBlocks))
-	}
-	for s := range spans + 1 {
-		bounds = append(bounds, s*n/spans)
-	}
-	return bounds
 }
 
 // mean is a line's phasor in a span, from the blocks that are kept.
