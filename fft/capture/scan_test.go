@@ -162,9 +162,7 @@ func TestScanMends(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 			continue
 		}
-		if l.size != c.size {
-			t.Errorf("%s: %d bytes, want %d", name, l.size, c.size)
-		}
+		kit.Same(t, l.size, c.size, "%s: bytes", name)
 		if want := strings.TrimSpace(c.code + " " + c.args); len(l.warnings) != 1 || l.warnings[0].String() != want {
 			t.Errorf("%s: warnings %v, want %s", name, l.warnings, want)
 		}

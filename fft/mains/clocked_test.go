@@ -1,12 +1,18 @@
 package mains_test
 
 import (
+	"context"
 	"math"
+	"os"
+	"path/filepath"
+	"slices"
 	"testing"
 
+	"humdiff/fft/capture"
 	"humdiff/fft/mains"
 	"humdiff/fft/note"
 	"humdiff/fixtures/bench"
+	"humdiff/fixtures/kit"
 )
 
 func has(w []note.Note, code string) bool {
@@ -117,5 +123,165 @@ func TestLoudToneBesideHum(t *testing.T) {
 		if !m.Hum.Detected || m.Hum.Lo > want || m.Hum.Hi < want || db(m.Hum.Hi/m.Hum.Lo) > 0.1 {
 			t.Errorf("tone of %g Hz: hum total %+v (%.2f … %.2f dBFS), want %.2f; left out %v", hz, m.Hum, db(m.Hum.Lo), db(m.Hum.Hi), db(want), m.LeftOut)
 		}
+	}
+}
+
+// What the recorder or the file did to a capture is found by a measurement too,
+// and passes for nothing on the bench.
+func TestRecorderFaults(t *testing.T) {
+	t.Parallel()
+	none := func(*bench.Capture) {}
+	loud := func(c *bench.Comb) { // with nothing beside hum that a gain would make much of
+		c.DC, c.Tones = 0, nil
+		for i := range c.Lines {
+			c.Lines[i].PowerDBFS += 50
+		}
+	}
+	// Noise that is cut off with the hum's tops swings with the hum, and tops that
+	// differ from bottoms leave a mean.
+	cutNoise := []string{"buzz", "sidebands", "bus_tones", "dc_offset"}
+	// A hole is a break at either end, loud where there is an offset: seconds of
+	// noise that differ.
+	hole := []string{"noise_unsteady", "clicks", "low_bursts", "gain_moves"}
+	for name, c := range map[string]condition{
+		"clipped":             {"clipped", loud, func(c *bench.Capture) { c.Gain("gain", to(1.5, c)).Clip(1) }, cutNoise},
+		"cut off before":      {"flat_tops", loud, func(c *bench.Capture) { c.Gain("gain", to(0.6, c)).Clip(0.5) }, cutNoise},
+		"nearly full":         {"near_full_scale", loud, func(c *bench.Capture) { c.Gain("gain", to(0.98, c)) }, nil},
+		"beyond full":         {"over_full_scale", loud, func(c *bench.Capture) { c.Gain("gain", to(1.2, c)) }, nil},
+		"offset":              {"dc_offset", func(c *bench.Comb) { c.DC = 0.02 }, none, nil},
+		"offset, negative":    {"dc_offset", func(c *bench.Comb) { c.DC = -0.02 }, none, nil},
+		"nothing for a while": {"digital_zero", nil, func(c *bench.Capture) { c.Zero(7, 300) }, hole},
+		"nothing at first":    {"digital_zero", nil, func(c *bench.Capture) { c.Zero(0, 300) }, hole},
+		"stuck for a while":   {"stuck", nil, func(c *bench.Capture) { c.Stick(7, 300) }, hole},
+		"a block twice":       {"repeated_block", nil, func(c *bench.Capture) { c.Repeat(7, 512) }, append(hole, "fast_wander", "phase_jumps")},
+		"a click":             {"clicks", nil, func(c *bench.Capture) { c.Click(7, 200*sd(c)) }, []string{"noise_unsteady"}},
+		// (Codes are told apart where each comes often: a quiet signal, or a long one.)
+		"turned down behind the converter": {"code_gaps", loud, func(c *bench.Capture) { c.Gain("gain", to(0.02, c)).Round(14, 0.7).Round(24, 1) },
+			append(cutNoise, "few_codes", "floor_of_rounding", "undithered", "flat_tops")},
+		"two seconds": {"short", func(c *bench.Comb) { c.Seconds = 2 }, none, nil},
+	} {
+		t.Run(name, c.find)
+	}
+}
+
+// to is the gain that brings a capture's peak to a level.
+func to(level float64, c *bench.Capture) func(float64) float64 {
+	peak := max(slices.Max(c.Samples), -slices.Min(c.Samples))
+	return func(float64) float64 { return level / peak }
+}
+
+// Of several channels each has its own faults: one that is another's copy is said
+// to be, one that differs in the least isn't, and one that holds still is silent.
+func TestFaultsOfChannels(t *testing.T) {
+	t.Parallel()
+	draw := func(seed uint64) []float64 {
+		comb := benchComb(seed, 10)
+		comb.Rate, comb.Bits = 8000, 24
+		made := kit.Must(comb.Make())(t)
+		return made.Samples
+	}
+	a, b := draw(1), draw(2)
+	almost, still := slices.Clone(a), make([]float64, len(a))
+	almost[40000] += 1.0 / (1 << 23)
+	for i := range still {
+		still[i] = 0.125
+	}
+	silence := make([]float64, len(a))
+	ofSamples := conditions[:slices.Index(conditions, "noise_unsteady")]
+	ms := kit.Must(mains.Measure(context.Background(), capture.Samples(8000, a, b, slices.Clone(a), almost, still, silence), mains.Options{}))(t)
+	for i, want := range [][]string{nil, nil, {"channels_identical"}, nil, {"silent"}, {"silent"}} {
+		var got []string
+		for _, w := range ms[i].Warnings {
+			if slices.Contains(ofSamples, w.Code) {
+				got = append(got, w.Code)
+			}
+		}
+		if !slices.Equal(got, want) {
+			t.Errorf("channel %d: %v, want %v", i+1, got, want)
+		}
+		if i >= 4 && (ms[i].Mains.Detected || ms[i].Hum.Detected) {
+			t.Errorf("channel %d: hum where nothing was recorded", i+1)
+		}
+	}
+	if same := ms[2].Health.SameAs; same != 1 {
+		t.Errorf("channel 3 is the same as %d", same)
+	}
+}
+
+// recordings is where the real mains recordings lie beside a checkout: the
+// mains voltage itself, ENF-WHU dataset, folder H1_ref (G. Hua et al., IEEE
+// Trans. Information Forensics and Security, 2021).
+const recordings = "../../../shared/data/mains-recordings"
+
+// The values of the data's README: mean f0 from 10 s Hann blocks, levels from
+// 10.24 s Blackman–Harris blocks, computed with NumPy and SciPy.
+func TestRealRecordings(t *testing.T) {
+	if _, err := os.Stat(recordings); err != nil {
+		t.Skip("the real mains recordings are not here")
+	}
+	for _, c := range []struct {
+		file         string
+		f0, min, max float64
+		h1, h2, h3   float64 // dBFS
+	}{
+		{"001_ref.wav", 50.0095, 49.974, 50.039, -5.8, -63.2, -37.3},
+		{"010_ref.wav", 50.0113, 49.974, 50.037, -5.7, -65.7, -35.3},
+		{"050_ref.wav", 50.0054, 49.967, 50.034, -25.3, -99.1, -58.8},
+		{"100_ref.wav", 49.9842, 49.964, 50.030, -25.1, -96.9, -59.1},
+	} {
+		t.Run(c.file, func(t *testing.T) {
+			src := kit.Must(capture.Open(capture.Address{Path: filepath.Join(recordings, c.file), End: math.Inf(1)}))(t)
+			ms := kit.Must(mains.Measure(context.Background(), src, mains.Options{}))(t)
+			m := ms[0]
+			if !m.Mains.Tracked || m.Mains.Nominal != 50 {
+				t.Fatalf("mains %+v", m.Mains)
+			}
+			kit.Near(t, "f0", m.Mains.Hz, c.f0, 0.003)
+			t.Logf("f0 %.5f ± %.2g, %.3f .. %.3f", m.Mains.Hz, m.Mains.U95, m.Mains.Min, m.Mains.Max)
+			for h, want := range []float64{c.h1, c.h2, c.h3} {
+				tolerance := 0.2
+				if h == 1 {
+					tolerance = 1.5
+				}
+				l := m.Lines[h]
+				got := 10 * math.Log10(l.Power)
+				t.Logf("h%d %.2f dBFS (README %.1f) floor %.1f method %s steadiness %.4f unsteady %v", h+1, got, want, 10*math.Log10(l.Floor), l.Method, l.Steadiness, l.Unsteady)
+				if !l.Detected || math.Abs(got-want) > tolerance {
+					t.Errorf("h%d = %.2f dBFS, want %.1f ± %.1f", h+1, got, want, tolerance)
+				}
+			}
+		})
+	}
+}
+
+// Every half minute of every recording is a 50 Hz mains, without a doubt, and breathes.
+func TestRealWindows(t *testing.T) {
+	files, _ := filepath.Glob(filepath.Join(recordings, "*.wav"))
+	if len(files) == 0 {
+		t.Skip("the real mains recordings are not here")
+	}
+	windows, breathing := 0, 0
+	for _, file := range files {
+		for start := 0.0; ; start += 30 {
+			src, err := capture.Open(capture.Address{Path: file, Start: start, End: start + 30})
+			if err != nil {
+				break // beyond its end
+			}
+			ms, err := mains.Measure(context.Background(), src, mains.Options{})
+			if err != nil {
+				break
+			}
+			if m := ms[0].Mains; m.Nominal != 50 || math.Abs(m.Hz-50) > 0.06 || len(m.Doubt) > 0 {
+				t.Errorf("%s from %g s: %+v", filepath.Base(file), start, m)
+			}
+			windows++
+			if ms[0].Mains.BreathHz > 3e-4 {
+				breathing++
+			}
+		}
+	}
+	t.Logf("%d windows, %d of them seen to breathe", windows, breathing)
+	if windows < 120 || breathing < windows/2 {
+		t.Errorf("%d windows, %d of them seen to breathe", windows, breathing)
 	}
 }

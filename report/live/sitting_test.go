@@ -61,9 +61,7 @@ func TestFiftyFallIntoTheGrid(t *testing.T) {
 	want := kit.Must(session.Guess(dir, false))(t)
 	b, s := open(t, Options{Folder: dir})
 	all(t, b, n)
-	if strings.Contains(shows(s), `class="gate"`) {
-		t.Error("a part of the session may be published")
-	}
+	kit.Lacks(t, "a part of the session may be published", shows(s), `class="gate"`)
 	got := cells(b)
 	for _, r := range want.Sitting.Runs {
 		if got[r.Address] != session.Name(r) {
@@ -88,9 +86,7 @@ func TestFiftyFallIntoTheGrid(t *testing.T) {
 	}
 	for file, word := range map[string]string{bad.Copy: "one recording with", bad.Rate: "sampled otherwise", bad.Mains: "50 Hz and of 60 Hz",
 		bad.Clipped: "clipped", bad.Short: "far shorter or longer", bad.Alone: "without quiet"} {
-		if !strings.Contains(said[file], word) {
-			t.Errorf("%s: %q doesn't say %q", file, said[file], word)
-		}
+		kit.Has(t, file, said[file], word)
 		delete(said, file)
 	}
 	if len(said) > 0 {
@@ -254,9 +250,7 @@ func TestPlanComesAlong(t *testing.T) {
 	b, s := open(t, Options{Folder: dir, Session: "session.toml"})
 	next := func(want string) {
 		t.Helper()
-		if got := b.view().Next; !strings.Contains(got, want) {
-			t.Errorf("next: %q, not %q", got, want)
-		}
+		kit.Has(t, "next", b.view().Next, want)
 	}
 	next("Record run 1 of 4 next, for 3 s: residual")
 	for i, name := range []string{"run001-residual.wav", "ZOOM0002.wav", "take quiet 9.wav"} {

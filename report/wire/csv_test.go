@@ -26,9 +26,7 @@ func TestCSV(t *testing.T) {
 	level, _ := first.Value()
 	limit, _ := eighth.Upper()
 	for name, want := range map[string]string{"harmonic": "1", "quiet_dbfs": fmt.Sprint(level), "quiet_limit_dbfs": "", "delta_state": "measured", "quiet_file": "'=cmd()|\"<script>alert(1)<U+001B>[31m.wav"} {
-		if got := at(1, name); got != want {
-			t.Errorf("%s is %q, want %q", name, got, want)
-		}
+		kit.Same(t, at(1, name), want, "%s", name)
 	}
 	if at(8, "quiet_state") != "undetected" || at(8, "quiet_dbfs") != "" || at(8, "quiet_limit_dbfs") != fmt.Sprint(limit) || at(8, "delta_state") != "at_least" {
 		t.Errorf("a line not found reads %q", rows[8])
