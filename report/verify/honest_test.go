@@ -62,6 +62,9 @@ func TestHonestCaptures(t *testing.T) {
 			try(name, hardRate, hard(hardToTell[name], noise), format)
 		}
 	}
+	for seed := range uint64(trials.Count(40)) {
+		try("hum within one step", hardRate, oneStep(seed), wavfile.Format{Bits: 16})
+	}
 	singles := situation.Singles()
 	for i := range trials.Count(10 * len(singles)) {
 		k, seed := singles[i%len(singles)], i
@@ -82,6 +85,19 @@ func hard(signal func(t float64) float64, noise float64) []float64 {
 	samples := make([]float64, 4*hardRate)
 	for i := range samples {
 		samples[i] = signal(float64(i)/hardRate) + noise*r.NormFloat64()
+	}
+	return samples
+}
+
+// oneStep is four seconds of hum in the noise of a converter of 16 bits that hardly leaves
+// its middle: of samples −1, 0 and 1 many blocks are alike.
+func oneStep(seed uint64) []float64 {
+	r := rand.New(rand.NewPCG(seed, 3))
+	hum, noise := 0.5*r.Float64(), 0.3*r.Float64()
+	samples := make([]float64, 4*hardRate)
+	for i := range samples {
+		x := hum*math.Sin(2*math.Pi*50.02*float64(i)/hardRate) + noise*r.NormFloat64()
+		samples[i] = math.Round(max(-1, min(1, x))) / (1 << 15)
 	}
 	return samples
 }
