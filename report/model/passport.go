@@ -164,7 +164,7 @@ type Predicted struct {
 	Once     Estimate `json:"once_pickup_volts"` // of a lead laid there once; null: placements were not repeated
 	Run      int      `json:"near_run"`          // of the session; 0: none was recorded
 	Measured Estimate `json:"measured_volts"`
-	Agrees   string   `json:"agrees"`                      // Yes, No or empty
-	Quiet    *Side    `json:"quiet" jsonschema:"nullable"` // what that was measured in
-	Near     *Side    `json:"near" jsonschema:"nullable"`
+	Agrees   string   `json:"agrees"` // Yes, No or empty
+	Quiet    *Side    `json:"quiet"`  // what that was measured in
+	Near     *Side    `json:"near"`
 }

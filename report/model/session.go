@@ -27,7 +27,7 @@ type Session struct {
 	LinesWithout []int `json:"lines_without"`
 
 	// Passport is what driven runs show of cables, a ground of claims; null: there are none.
-	Passport *CableNumbers `json:"passport" jsonschema:"nullable"`
+	Passport *CableNumbers `json:"passport"`
 
 	Cells     []Cell     `json:"cells"`
 	Exposures []Exposure `json:"exposures"`

@@ -4,6 +4,7 @@ import (
 	"context"
 	"runtime"
 	"slices"
+	"sync"
 )
 
 // Ahead gives the same files, those that are made late made several at a time, in
@@ -12,44 +13,28 @@ import (
 // more. wrote, if there is one, is told of each as it is handed out.
 func Ahead(ctx context.Context, files []File, wrote func(done, total int, name string)) []File {
 	out := slices.Clone(files)
-	type made struct {
-		data []byte
-		err  error
-	}
-	slots := make(chan struct{}, runtime.GOMAXPROCS(0))
-	var late []func()
+	var late []func() ([]byte, error)
 	for i := range out {
-		f := &out[i]
+		f, n := &out[i], len(late)
 		if f.Make == nil {
 			continue
 		}
-		contents, ready, n, name := f.Make, make(chan made, 1), len(late)+1, f.Name
-		late = append(late, func() {
-			data, err := contents()
-			ready <- made{data, err}
-		})
+		late = append(late, sync.OnceValues(f.Make))
+		name := f.Name
 		f.Make = func() ([]byte, error) {
-			select {
-			case m := <-ready:
-				<-slots
-				if wrote != nil {
-					wrote(n, len(late), name)
-				}
-				return m.data, m.err
-			case <-ctx.Done():
-				return nil, ctx.Err()
+			if err := ctx.Err(); err != nil {
+				return nil, err
 			}
+			for _, made := range late[n:min(n+runtime.GOMAXPROCS(0), len(late))] {
+				go made()
+			}
+			data, err := late[n]()
+			late[n] = nil // what is handed out is not held
+			if wrote != nil {
+				wrote(n+1, len(late), name)
+			}
+			return data, err
 		}
 	}
-	go func() {
-		for _, start := range late {
-			select {
-			case slots <- struct{}{}:
-				go start()
-			case <-ctx.Done():
-				return
-			}
-		}
-	}()
 	return out
 }

@@ -22,16 +22,13 @@ const (
 // ReadFile reads a whole file of up to limit bytes. Only regular files are read:
 // devices and pipes may have no end. Errors are *fault.Error with the hint given,
 // which says what to name instead; what isn't there is fs.ErrNotExist.
-func ReadFile(path string, limit int64, hint string) ([]byte, error) {
-	data, err := readFile(path, limit)
-	var said *fault.Error
-	if errors.As(err, &said) {
-		said.Hint = hint
-	}
-	return data, err
-}
-
-func readFile(path string, limit int64) ([]byte, error) {
+func ReadFile(path string, limit int64, hint string) (_ []byte, err error) {
+	defer func() {
+		var said *fault.Error
+		if errors.As(err, &said) {
+			said.Hint = hint
+		}
+	}()
 	f, size, err := openRegular(path)
 	if err != nil {
 		return nil, err

@@ -1,16 +1,12 @@
 package publish
 
 import (
-	"encoding/json"
 	"errors"
-	"fmt"
-	"io"
 	"io/fs"
 	"maps"
 	"os"
 	"path/filepath"
 	"slices"
-	"strings"
 
 	"humdiff/fft/fault"
 )
@@ -92,15 +88,7 @@ func (t *target) admits(force bool) error {
 	if t.known || force || len(t.theirs) == 0 {
 		return nil
 	}
-	e := &fault.Error{File: t.dir, What: "the folder is not empty, and holds no list of files that humdiff wrote", Hint: "Give a new folder.", Err: ErrForeign}
-	for _, f := range t.theirs {
-		if isResult(t.at, f) {
-			e.What = fmt.Sprintf("the folder holds %s, a result of humdiff, but no list of what else there is humdiff's", f.Name())
-			e.Hint = "Give a new folder. If it is a report of a version before this one, which kept no list: delete it yourself, or move it away."
-			return e
-		}
-	}
-	return e
+	return &fault.Error{File: t.dir, What: "the folder is not empty, and holds no list of files that humdiff wrote", Hint: "Give a new folder.", Err: ErrForeign}
 }
 
 // spares refuses names under which something lies that isn't humdiff's, or was
@@ -163,26 +151,4 @@ func (t *target) alone() bool { return len(t.theirs) == 0 && t.spaces == 1 }
 func (t *target) inUse() bool {
 	here, err := os.Stat(".")
 	return err != nil || os.SameFile(here, t.info)
-}
-
-// isResult reports whether a file is a result of humdiff: JSON, an object whose
-// first key is a humdiff schema.
-func isResult(dir string, e fs.DirEntry) bool {
-	if !e.Type().IsRegular() || filepath.Ext(e.Name()) != ".json" {
-		return false
-	}
-	f, err := os.Open(filepath.Join(dir, e.Name()))
-	if err != nil {
-		return false
-	}
-	defer f.Close()
-	d := json.NewDecoder(io.LimitReader(f, 1<<16))
-	var tokens [3]json.Token
-	for i := range tokens {
-		if tokens[i], err = d.Token(); err != nil {
-			return false
-		}
-	}
-	schema, _ := tokens[2].(string)
-	return tokens[0] == json.Delim('{') && tokens[1] == "schema" && strings.HasPrefix(schema, "humdiff/")
 }

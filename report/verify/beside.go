@@ -6,6 +6,7 @@ import (
 	"errors"
 	"os"
 	"path/filepath"
+	"regexp"
 	"slices"
 	"strings"
 
@@ -30,23 +31,21 @@ func (v *verifier) files(ctx context.Context, r wire.Result) ([]publish.File, er
 	return report.Files(r)
 }
 
+// runPage is a page of one run.
+var runPage = regexp.MustCompile(`^run-\d+\.html$`)
+
 // sessionFiles are a session's, with a page for each run where such pages lie there:
 // the report doesn't say whether they were asked for.
 func (v *verifier) sessionFiles(s *model.Session, whole func(int) (model.Capture, error)) ([]publish.File, error) {
-	made, err := report.SessionFiles(s, whole, false)
-	if err != nil {
-		return nil, err
-	}
-	all, err := report.SessionFiles(s, whole, true)
-	if err != nil {
-		return nil, err
-	}
 	have, err := namesIn(filepath.Dir(v.path))
-	named := func(files []publish.File, name string) bool {
-		return slices.ContainsFunc(files, func(f publish.File) bool { return f.Name == name })
+	if err != nil {
+		return nil, err
 	}
-	if slices.ContainsFunc(have, func(name string) bool { return named(all, name) && !named(made, name) }) {
-		made = all
+	made, err := report.SessionFiles(s, whole, false)
+	for _, name := range have {
+		if err == nil && runPage.MatchString(name) && !slices.ContainsFunc(made, func(f publish.File) bool { return f.Name == name }) {
+			return report.SessionFiles(s, whole, true)
+		}
 	}
 	return made, err
 }
