@@ -5,6 +5,7 @@ import (
 	"encoding/binary"
 	"fmt"
 	"io"
+	"regexp"
 	"strings"
 	"time"
 	"unicode/utf8"
@@ -124,7 +125,7 @@ func (m *Metadata) readBext(b []byte, rate int) {
 	m.say("description", "bext", b[:256])
 	m.say("originator", "bext", b[256:288])
 	m.say("originator's reference", "bext", b[288:320])
-	if t, dayOnly := bextTime(textOf(b[320:330]), textOf(b[330:338])); !t.IsZero() {
+	if t, dayOnly := written(textOf(b[320:330]) + " " + textOf(b[330:338])); !t.IsZero() {
 		m.began(t, dayOnly, sourceBext)
 	} else {
 		m.say("date", "bext", b[320:330])
@@ -138,47 +139,29 @@ func (m *Metadata) readBext(b []byte, rate int) {
 	}
 }
 
-// bextTime joins a date "yyyy-mm-dd" and a time "hh-mm-ss", whose parts any of
-// "-_: ." may divide; a time that can't be read leaves the day.
-func bextTime(date, clock string) (t time.Time, dayOnly bool) {
-	const dividers = "-_: ."
-	same := func(r rune) rune {
-		if strings.ContainsRune(dividers, r) {
-			return '-'
-		}
-		return r
-	}
-	date, clock = strings.Map(same, date), strings.Map(same, clock)
-	if t, ok := dated("2006-01-02 15-04-05", date+" "+clock); ok {
-		return t, false
-	}
-	t, _ = dated("2006-01-02", date)
-	return t, true
-}
+// dateForm is a date, and behind it perhaps a time of day, however they are divided.
+var dateForm = regexp.MustCompile(`^([0-9]{4})[-_:. ]([0-9]{2})[-_:. ]([0-9]{2})(?:[T ]+([0-9]{2})[-_:. ]([0-9]{2})(?:[-_:. ]([0-9]{2}))?|$| )`)
 
-// dated reads a date in the years that recordings may come from.
-func dated(layout, s string) (time.Time, bool) {
-	t, err := time.Parse(layout, s)
+// written reads the dates people and programs write, in the years that recordings may come
+// from; zero: it is none. A time that can't be read leaves the day. A zone is dropped:
+// the clock's reading stays.
+func written(s string) (t time.Time, dayOnly bool) {
+	if t, err := time.Parse(time.ANSIC, s); err == nil {
+		s = t.Format(time.DateTime)
+	}
+	f := dateForm.FindStringSubmatch(s)
+	if f == nil {
+		return time.Time{}, false
+	}
+	day := f[1] + "-" + f[2] + "-" + f[3]
+	t, err := time.Parse(time.DateTime, day+" "+f[4]+":"+f[5]+":"+cmp.Or(f[6], "00"))
+	if dayOnly = err != nil; dayOnly {
+		t, err = time.Parse(time.DateOnly, day)
+	}
 	if err != nil || t.Year() < 1900 || t.Year() > 2200 {
 		return time.Time{}, false
 	}
-	return time.Date(t.Year(), t.Month(), t.Day(), t.Hour(), t.Minute(), t.Second(), t.Nanosecond(), time.UTC), true
-}
-
-// written reads the dates people and programs write: ISO 8601, a day alone or
-// with a time of day. A zone is dropped: the clock's reading stays.
-func written(s string) (t time.Time, dayOnly, ok bool) {
-	s = strings.TrimSpace(s)
-	for _, layout := range []string{
-		"2006-01-02T15:04:05", "2006-01-02 15:04:05", "2006-01-02T15:04", "2006-01-02 15:04",
-		"2006-01-02T15:04:05Z07:00", "2006-01-02T15:04:05Z0700", time.ANSIC,
-	} {
-		if t, ok := dated(layout, s); ok {
-			return t, false, true
-		}
-	}
-	t, ok = dated("2006-01-02", s)
-	return t, true, ok
+	return t, dayOnly
 }
 
 // infoNames are the fields of LIST INFO. Source: Multimedia Programming Interface
@@ -229,7 +212,7 @@ func (m *Metadata) sayInfo(key string, value []byte) {
 }
 
 func (m *Metadata) sayDate(key string, value []byte) {
-	if t, dayOnly, ok := written(textOf(value)); ok {
+	if t, dayOnly := written(textOf(value)); !t.IsZero() {
 		m.began(t, dayOnly, key)
 	}
 }

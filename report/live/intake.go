@@ -6,6 +6,7 @@ import (
 	"path/filepath"
 	"slices"
 	"strings"
+	"time"
 
 	"humdiff/fft/capture"
 	"humdiff/fft/likeness"
@@ -56,11 +57,24 @@ func (b *Bench) admit(dir string, names []string) {
 			} else if !b.sitting.names(path) {
 				b.place(t)
 			}
-			b.takes[path] = t
+			b.takes[path], b.coming = t, true
+			b.gather.Reset(lull)
 		}
 		b.readNames()
 		return nil
 	})
+}
+
+// lull is for how long no capture may come until those that are there are measured.
+const lull = 500 * time.Millisecond
+
+func (b *Bench) gathered() {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	b.coming = false
+	if b.ctx.Err() == nil {
+		b.measure()
+	}
 }
 
 // names says that the session names a capture: as a run's, as one in which a known

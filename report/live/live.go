@@ -10,6 +10,7 @@ import (
 	"errors"
 	"fmt"
 	"sync"
+	"time"
 
 	"humdiff/fft/fault"
 	"humdiff/report/publish"
@@ -38,6 +39,8 @@ type Bench struct {
 	sitting sitting
 	takes   map[string]*take // the captures that are there, by path
 	outcome outcome
+	coming  bool               // captures are: they are measured together, once no more come
+	gather  *time.Timer        // ends that
 	known   map[string]bool    // runs that were measured, as measured says
 	stop    context.CancelFunc // of the measuring under way; nil: none
 	job     int                // counts measurings: only the latest may tell anything
@@ -65,6 +68,8 @@ func New(ctx context.Context, o Options) (*Bench, error) {
 	b := &Bench{opt: o, space: space, changed: make(chan struct{}), takes: map[string]*take{}, known: map[string]bool{},
 		sitting: begun("")}
 	b.ctx, b.end = context.WithCancel(ctx)
+	b.gather = time.AfterFunc(lull, b.gathered)
+	b.gather.Stop()
 	if o.Folder != "" {
 		if err := b.open(o.Folder, o.Session); err != nil {
 			return nil, errors.Join(err, space.Close())
@@ -76,7 +81,9 @@ func New(ctx context.Context, o Options) (*Bench, error) {
 
 // Close stops all work. Captures and session stay where they are.
 func (b *Bench) Close() error {
-	b.end()
+	b.mu.Lock()
+	b.end() // behind this nothing begins any more
+	b.mu.Unlock()
 	b.work.Wait()
 	if err := b.space.Close(); err != nil {
 		return &fault.Error{File: b.space.Dir, What: "cannot be removed: " + publish.Reason(err), Err: err, Hint: "remove that folder yourself"}

@@ -109,7 +109,7 @@ func (b *Bench) measured(r run) string {
 // is under way and no edit has stopped goes on first: what is measured is kept. The
 // lock is held.
 func (b *Bench) measure() {
-	if b.stop != nil || b.outcome.cancelled {
+	if b.stop != nil || b.coming || b.outcome.cancelled {
 		return
 	}
 	runs := b.usable()
