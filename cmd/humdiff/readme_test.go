@@ -43,7 +43,7 @@ func TestReadmeShowsTheDemo(t *testing.T) {
 }
 
 // Every humdiff command in the README works as it stands. open alone is not run
-// here: it serves until somebody ends it (open_test.go and report/live try it).
+// here: it serves until somebody ends it (run_test.go and report/live try it).
 func TestReadmeCommands(t *testing.T) {
 	kit.Unraced(t)
 	readme := readFile(t, "../../README.md")
