@@ -2,6 +2,7 @@ package verify_test
 
 import (
 	"bytes"
+	"errors"
 	"maps"
 	"math"
 	"math/rand/v2"
@@ -19,6 +20,7 @@ import (
 	"humdiff/report"
 	"humdiff/report/batch"
 	"humdiff/report/model"
+	"humdiff/report/session"
 	"humdiff/report/wire"
 )
 
@@ -174,6 +176,30 @@ func TestHonestWholePaths(t *testing.T) {
 	kit.OK(t, os.Rename(dir, dir+"-moved"))
 	if v := verified(t, strings.Replace(path, dir, dir+"-moved", 1)); v.Verdict != model.Stands {
 		t.Errorf("moved: %s, not compared %v\n%s", v.Verdict, v.NotCompared, told(v))
+	}
+}
+
+// A session that takes a measurement made elsewhere in a capture's place stands, and not
+// where that was forged before: the capture is measured again.
+func TestMeasuredElsewhere(t *testing.T) {
+	dir := filepath.Join(t.TempDir(), "a")
+	sitting(t, dir)
+	bench := filepath.Join(dir, "bench")
+	r := asked()
+	r.Scaling = report.Scaling{}
+	m := kit.Must(report.Measure(t.Context(), r, []capture.Address{whole(filepath.Join(bench, "run2.wav"))}))(t)
+	file := kit.Must(session.Load(filepath.Join(bench, "session.toml")))(t)
+	file.Sitting.Runs[1].Measured, file.Sitting.Runs[1].Address = "run2.json", ""
+	kit.OK(t, errors.Join(os.Remove(file.Path), os.Remove(filepath.Join(bench, file.RunsFile)), file.Write()))
+	for _, forged := range []bool{false, true} {
+		if forged {
+			m.Captures[0].Hum.Level = m.Captures[0].Hum.Level.Shift(-3)
+		}
+		kit.OK(t, os.WriteFile(filepath.Join(bench, "run2.json"), kit.Must(wire.Write(&m))(t), 0o644))
+		kit.OK(t, os.RemoveAll(filepath.Join(dir, "report")))
+		if v := verified(t, sessionReport(t, dir, false)); forged != (v.Verdict == model.Differs) || forged == (v.Verdict == model.Stands) {
+			t.Errorf("forged %v: %s, not compared %v\n%s", forged, v.Verdict, v.NotCompared, told(v))
+		}
 	}
 }
 
