@@ -24,21 +24,35 @@ var (
 	TrendNames    = []string{"report.html", "report.md", "trend.json", "spans.csv", "steps.csv"}
 )
 
-// Files are all views of a result, as the files of its report. The same result
-// gives the same bytes. A session's pages of single runs need their captures:
-// SessionFiles has them.
+// Files are all views of a result, as the files of its report: page, Markdown, numbers,
+// tables, figures, and of a comparison that may be published also a card of each pair
+// and caption.txt. Where there are several pairs, a name ends in -chN, N the channel of
+// near, or in -pairN where that does not tell them apart. The same result gives the same
+// bytes. A session's pages of single runs need their captures: SessionFiles has them.
 func Files(r wire.Result) ([]publish.File, error) {
+	numbers, caption := "", ""
 	switch r := r.(type) {
 	case *model.Compare:
-		return compareFiles(r)
+		numbers, caption = "compare.json", doc.CaptionFile(*r)
 	case *model.Trend:
-		return trendFiles(r)
+		numbers = "trend.json"
 	case *model.Session:
 		return SessionFiles(r, nil, false)
 	case *model.Passport:
-		return passportFiles(r)
+		numbers = "passport.json"
+	default:
+		return nil, fmt.Errorf("report: a %T has no files", r)
 	}
-	return nil, fmt.Errorf("report: a %T has no files", r)
+	d := doc.Told(r, doc.UnitFor(wire.SettingsOf(r)))
+	html, err := page.HTML(d, Drawn(r))
+	if err != nil {
+		return nil, err
+	}
+	files := []publish.File{{Name: "report.html", Data: html}, {Name: "report.md", Data: []byte(text.Markdown(d))}, numbersOf(r, numbers)}
+	if caption != "" {
+		files = append(files, publish.File{Name: "caption.txt", Data: []byte(caption)})
+	}
+	return withFigures(files, r)
 }
 
 // Beside is a result as it stands in a folder: its files are named as they are seen
@@ -73,54 +87,6 @@ func Beside[R wire.Result](r R, folder string) (moved R, err error) {
 // it is larger than all that it is made of.
 func numbersOf(r wire.Result, name string) publish.File {
 	return publish.File{Name: name, Make: func() ([]byte, error) { return wire.Write(r) }}
-}
-
-// compareFiles are compare.json, report.html, lines.csv, report.md, the figures of
-// each pair and, where a playback chain was given, audibility.csv; of what may be
-// published also a card of each pair and caption.txt. Where there are several pairs, a
-// name ends in -chN, N the channel of near, or in -pairN where that does not tell them
-// apart.
-func compareFiles(r *model.Compare) ([]publish.File, error) {
-	d := doc.Compare(*r, doc.UnitFor(r.Settings))
-	html, err := page.HTML(d, Drawn(r))
-	if err != nil {
-		return nil, err
-	}
-	files := []publish.File{
-		{Name: "report.html", Data: html},
-		numbersOf(r, "compare.json"),
-		{Name: "report.md", Data: []byte(text.Markdown(d))},
-	}
-	if caption := doc.CaptionFile(*r); caption != "" {
-		files = append(files, publish.File{Name: "caption.txt", Data: []byte(caption)})
-	}
-	return withFigures(files, r)
-}
-
-func trendFiles(r *model.Trend) ([]publish.File, error) {
-	d := doc.Trend(*r, doc.InDBFS)
-	html, err := page.HTML(d, Drawn(r))
-	if err != nil {
-		return nil, err
-	}
-	return withFigures([]publish.File{
-		{Name: "report.html", Data: html},
-		{Name: "report.md", Data: []byte(text.Markdown(d))},
-		numbersOf(r, "trend.json"),
-	}, r)
-}
-
-func passportFiles(p *model.Passport) ([]publish.File, error) {
-	d := doc.Passport(*p)
-	html, err := page.HTML(d, Drawn(p))
-	if err != nil {
-		return nil, err
-	}
-	return withFigures([]publish.File{
-		{Name: "report.html", Data: html},
-		{Name: "report.md", Data: []byte(text.Markdown(d))},
-		numbersOf(p, "passport.json"),
-	}, p)
 }
 
 // withFigures adds a result's tables as CSV, its figures as SVG, and a card to publish in

@@ -108,8 +108,7 @@ func (f batching) run(ctx context.Context, s screen, path string) error {
 	if err != nil {
 		return err
 	}
-	told := func() doc.Document { return doc.Session(judged.Session, nil) }
-	if err := f.show(s, view{&judged.Session, told, judged.Warnings}); err != nil {
+	if err := f.show(s, &judged.Session); err != nil {
 		return err
 	}
 	if f.out != "" {

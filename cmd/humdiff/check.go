@@ -42,7 +42,7 @@ func check(ctx context.Context, s screen, p showing, args []string) error {
 	if err != nil {
 		return err
 	}
-	if err := p.show(s, view{&checked, func() doc.Document { return doc.Check(checked) }, checked.Warnings}); err != nil {
+	if err := p.show(s, &checked); err != nil {
 		return err
 	}
 	return notUsable(s, checked)

@@ -9,7 +9,6 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/report"
-	"humdiff/report/doc"
 	"humdiff/report/model"
 )
 
@@ -85,8 +84,7 @@ func (f comparing) run(ctx context.Context, s screen, quietArg, nearArg string) 
 	if err != nil {
 		return err
 	}
-	u := f.unit(*r.Settings)
-	shown := f.show(s, view{seen, func() doc.Document { return doc.Compare(*seen, u) }, seen.Warnings})
+	shown := f.show(s, seen)
 	if f.out == "" && s.width > 0 {
 		fmt.Fprintln(s.stderr, `hint: --out "hum-report" also writes a page, figures and tables`)
 	}

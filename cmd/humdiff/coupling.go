@@ -9,7 +9,6 @@ import (
 	"github.com/spf13/cobra"
 
 	"humdiff/report"
-	"humdiff/report/doc"
 	"humdiff/report/model"
 	"humdiff/report/session"
 )
@@ -95,13 +94,13 @@ func (f coupled) run(ctx context.Context, s screen, args []string) (err error) {
 		if err != nil {
 			return err
 		}
-		return f.show(s, view{&r, func() doc.Document { return doc.Agreement(r) }, nil})
+		return f.show(s, &r)
 	}
 	r, err := report.Coupling(version(), f.Coupled)
 	if err != nil {
 		return err
 	}
-	return f.show(s, view{&r, func() doc.Document { return doc.Coupling(r) }, r.Warnings})
+	return f.show(s, &r)
 }
 
 // passport is that of a session's cables, or of one driven capture.
@@ -132,7 +131,7 @@ func (f coupled) passport(ctx context.Context, s screen, path string) error {
 			return err
 		}
 	}
-	if err := f.show(s, view{&p, func() doc.Document { return doc.Passport(p) }, p.Warnings}); err != nil {
+	if err := f.show(s, &p); err != nil {
 		return err
 	}
 	return f.all(ctx, s, seen)

@@ -7,7 +7,6 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/report"
-	"humdiff/report/doc"
 	"humdiff/report/model"
 )
 
@@ -46,6 +45,5 @@ func measure(ctx context.Context, s screen, m measuring, p showing, args []strin
 	if err != nil {
 		return err
 	}
-	u := p.unit(*r.Settings)
-	return p.show(s, view{&measured, func() doc.Document { return doc.Measure(measured, u) }, measured.Warnings})
+	return p.show(s, &measured)
 }

@@ -124,7 +124,7 @@ func (f planned) run(ctx context.Context, s screen) (err error) {
 			return err
 		}
 	}
-	if err = f.show(s, view{&p, func() doc.Document { return doc.Plan(p) }, p.Warnings}); err != nil || f.out == "" {
+	if err = f.show(s, &p); err != nil || f.out == "" {
 		return err
 	}
 	_, err = fmt.Fprintf(s.stderr, "Card, list of runs and session file are in %s\n", doc.Printable(filepath.Clean(f.out)))

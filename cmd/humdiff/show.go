@@ -36,13 +36,6 @@ func (s *showing) add(c *cobra.Command) {
 	c.Flags().Var(&s.levels, "levels", "unit of levels; auto is dBFS, or dBV for a pair on two scales")
 }
 
-// view is a result with what the forms of output are made of.
-type view struct {
-	result   wire.Result
-	told     func() doc.Document
-	warnings []model.Warning // for CSV, which doesn't hold them
-}
-
 // unit is what levels are printed in, of a result with these settings.
 func (s showing) unit(set model.Settings) doc.Unit {
 	if s.levels.value == "auto" || s.levels.value == "" {
@@ -62,8 +55,8 @@ func (s showing) scaled(ctx context.Context, r report.Request) (report.Request, 
 }
 
 // show prints a result. What CSV can't hold, its warnings, go to standard error.
-func (s showing) show(out screen, v view) error {
-	said, err := s.form(v, out.width)
+func (s showing) show(out screen, r wire.Result) error {
+	said, err := s.form(r, out.width)
 	if err != nil {
 		return err
 	}
@@ -71,7 +64,7 @@ func (s showing) show(out screen, v view) error {
 		return err
 	}
 	if s.format.value == "csv" {
-		for _, w := range doc.WarningList(v.warnings).Items {
+		for _, w := range doc.WarningList(wire.WarningsOf(r)).Items {
 			fmt.Fprintln(out.stderr, text.Fold("warning: "+w, out.errWidth))
 		}
 	}
@@ -79,22 +72,25 @@ func (s showing) show(out screen, v view) error {
 }
 
 // form is a result as it is printed.
-func (s showing) form(v view, width int) (string, error) {
+func (s showing) form(r wire.Result, width int) (string, error) {
 	switch s.format.value {
 	case "json":
-		numbers, err := wire.Write(v.result)
+		numbers, err := wire.Write(r)
 		return string(numbers), err
 	case "csv":
-		return string(wire.CSV(v.result)), nil
+		return string(wire.CSV(r)), nil
+	}
+	told := doc.Told(r, s.unit(wire.SettingsOf(r)))
+	switch s.format.value {
 	case "markdown":
-		return text.Markdown(v.told()), nil
+		return text.Markdown(told), nil
 	case "html":
-		return text.HTML(v.told()), nil
+		return text.HTML(told), nil
 	case "bbcode":
-		return text.BBCode(v.told()), nil
+		return text.BBCode(told), nil
 	}
 	if s.full {
-		return text.Full(v.told(), width), nil
+		return text.Full(told, width), nil
 	}
-	return text.Short(v.told(), width), nil
+	return text.Short(told, width), nil
 }

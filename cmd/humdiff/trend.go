@@ -12,7 +12,6 @@ import (
 
 	"humdiff/fft/mains"
 	"humdiff/report"
-	"humdiff/report/doc"
 	"humdiff/report/model"
 )
 
@@ -100,8 +99,7 @@ func (f trending) run(ctx context.Context, s screen, arg string) error {
 	if err != nil {
 		return err
 	}
-	u := f.unit(*r.Settings)
-	shown := f.show(s, view{&followed, func() doc.Document { return doc.Trend(followed, u) }, followed.Warnings})
+	shown := f.show(s, &followed)
 	seen, err := seenFrom(f.writing, &followed) // addresses on the screen are for the next command
 	if err != nil {
 		return err

@@ -59,7 +59,7 @@ func (f verifying) run(ctx context.Context, s screen, path string) error {
 	}
 	stands := true
 	for _, v := range all {
-		if err := f.show(s, view{&v, func() doc.Document { return doc.Verify(v) }, nil}); err != nil {
+		if err := f.show(s, &v); err != nil {
 			return err
 		}
 		stands = stands && v.Verdict == model.Stands

@@ -139,22 +139,30 @@ func (c Cell) String() string {
 	return c.Text + c.Mark + " " + c.Spread
 }
 
-// Title is the answer of a result: a pointer to a model value that a document is
-// told of; empty for another.
-func Title(result any) string {
+// Told is a result told, a pointer to a model value, with levels in a unit; empty for
+// another. A session's runs link to no pages: Session does.
+func Told(result any, u Unit) Document {
 	switch r := result.(type) {
 	case *model.Compare:
-		return Compare(*r, UnitFor(r.Settings)).Title
+		return Compare(*r, u)
 	case *model.Measure:
-		return Measure(*r, InDBFS).Title
+		return Measure(*r, u)
 	case *model.Trend:
-		return Trend(*r, InDBFS).Title
+		return Trend(*r, u)
 	case *model.Check:
-		return checkHeadline(*r)
+		return Check(*r)
 	case *model.Session:
-		return sessionHeadline(*r)
+		return Session(*r, nil)
 	case *model.Passport:
-		return passportHeadline(*r)
+		return Passport(*r)
+	case *model.Coupling:
+		return Coupling(*r)
+	case *model.Agreement:
+		return Agreement(*r)
+	case *model.Plan:
+		return Plan(*r)
+	case *model.Verification:
+		return Verify(*r)
 	}
-	return ""
+	return Document{}
 }

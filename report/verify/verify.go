@@ -190,7 +190,7 @@ func (v *verifier) verify(ctx context.Context, data []byte) error {
 	if err := v.beside(files); err != nil {
 		return err
 	}
-	v.out.Report.Fingerprint, v.out.Report.Headline = r.Top().Fingerprint, doc.Title(r)
+	v.out.Report.Fingerprint, v.out.Report.Headline = r.Top().Fingerprint, doc.Told(r, doc.UnitFor(wire.SettingsOf(r))).Title
 	v.conclude()
 	return nil
 }

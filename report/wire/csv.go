@@ -124,14 +124,10 @@ type sheet struct {
 
 // all gives the rows of a result's values, or one of nothing but names where they are blank.
 func (s *sheet) all(r Result, values reflect.Value, blank bool) {
-	switch r := r.(type) {
-	case *model.Trend:
-		if len(r.Captures) > 0 {
-			s.harmonics = r.Captures[0].Harmonics
-		}
-	case *model.Check:
-		s.warnings = r.Warnings
+	if t, ok := r.(*model.Trend); ok && len(t.Captures) > 0 {
+		s.harmonics = t.Captures[0].Harmonics
 	}
+	s.warnings = WarningsOf(r)
 	s.down(values, strings.Split(s.of.list, "."), nil, blank)
 }
 

@@ -78,6 +78,14 @@ func SettingsOf(r Result) model.Settings {
 	return model.Settings{}
 }
 
+// WarningsOf are a result's warnings; of one without, none.
+func WarningsOf(r Result) []model.Warning {
+	if f := reflect.ValueOf(r).Elem().FieldByName("Warnings"); f.IsValid() {
+		return f.Interface().([]model.Warning)
+	}
+	return nil
+}
+
 // ErrNoResult is why text can't be read: it is JSON of no result that this
 // version knows.
 type ErrNoResult struct{ Schema string }
