@@ -15,6 +15,8 @@ const (
 	repeatNats    = 40.0 // −ln of the probability of so long a likeness by chance, at least
 	repeatBefore  = 512  // samples ahead by which chance is judged
 	nearlyAlike   = 0.25 // of what samples in a row differ by, below which a wave fits itself
+	creeps        = 2.5  // steps by which cycles of a wave without noise differ at the most …
+	creepsFor     = 16   // samples long
 	mostRepeats   = 0.2  // share of the capture above which it is a generated wave
 	repeatPeriods = 8    // a wave that fits itself for so many lags is periodic
 )
@@ -128,13 +130,21 @@ func (r *repeats) extend(i, lag int) int {
 // chance is the share of samples that equal those a lag earlier, in the stretches
 // of several lengths that end at an index: the largest. A block that comes twice
 // begins at once; the cycles of a wave without noise grow alike, and are most alike
-// right before they are the same: there they differ by less than samples in a row do.
+// right before they are the same: there they differ by less than samples in a row do, or
+// by the converter's steps.
 func (r *repeats) chance(end, lag int) float64 {
 	most, equal, all := 0.0, 1.0, 2.0
-	differ, move := 0.0, 0.0
+	differ, move, worst, step := 0.0, 0.0, 0.0, math.Inf(1)
 	for k := end - 1; k >= max(lag, end-repeatBefore); k-- {
 		all++
-		differ, move = differ+math.Abs(r.past[k]-r.past[k-lag]), move+math.Abs(r.past[k]-r.past[k-1])
+		off, moved := math.Abs(r.past[k]-r.past[k-lag]), math.Abs(r.past[k]-r.past[k-1])
+		differ, move, worst = differ+off, move+moved, max(worst, off)
+		if moved > 0 {
+			step = min(step, moved)
+		}
+		if end-k == creepsFor && worst <= creeps*step {
+			return 1
+		}
 		if r.past[k] == r.past[k-lag] {
 			equal++
 		}

@@ -40,9 +40,12 @@ var commonRates = []float64{8000, 11025, 16000, 22050, 24000, 32000, 44100, 4800
 // Peak is a line or tone: its frequency at the stated rate, and its power.
 type Peak struct{ Hz, Power float64 }
 
-// Peaks are the lines that were found and the tones of a measurement.
-func Peaks(m mains.Measurement) []Peak {
-	var peaks []Peak
+// Peaks are the lines that were found and the tones of a measurement; none where noise
+// comes and goes: a voice's overtones make a comb of any rate.
+func Peaks(m mains.Measurement) (peaks []Peak) {
+	if slices.ContainsFunc(m.Warnings, func(n note.Note) bool { return n.Code == "noise_unsteady" }) {
+		return nil
+	}
 	for _, l := range m.Lines {
 		if l.Detected {
 			peaks = append(peaks, Peak{l.Hz, l.Power})
@@ -175,18 +178,18 @@ func (f fit) fails() bool {
 }
 
 // alternates says that odd harmonics are stronger than the even ones beside them, as
-// those of the mains are, three times at least and always. A rectifier's fall steadily.
+// those of the mains are, but for one in five that a lead's position cancels. A rectifier's
+// fall steadily.
 func (f fit) alternates() bool {
-	n := 0
+	n, fail := 0, 0
 	for h := 3; h <= 15; h += 2 {
 		p, below, above := f.powers[h], f.powers[h-1], f.powers[h+1]
 		if p == 0 && above == 0 {
 			continue // beyond what was found
 		}
-		if p <= below || p <= above {
-			return false
+		if n++; p <= below || p <= above {
+			fail++
 		}
-		n++
 	}
-	return n >= 3
+	return n >= 3 && 5*fail <= n
 }

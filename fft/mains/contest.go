@@ -146,7 +146,7 @@ func (c *contest) doubts(r Measurement) (why []string) {
 	brief := there.comesAndGoes() && there.onShare()*r.Seconds < spanSeconds/2
 	share, _ := c.o.even.worst()
 	// Where no grid usually is, for a moment, or in noise of all levels, it has to be shown.
-	unseen := math.IsNaN(m.Clock) && (off > usualOffset || brief) || off > usualOffset && brief || !m.Tracked && share < unevenShare
+	unseen := math.IsNaN(m.Clock) && (off > usualOffset || brief || share < unevenShare) || off > usualOffset && brief
 	add(DoubtMoves, unseen || c.ledAway(m) || m.ClockMost < clockShare || m.ScatterLeast > mostScatter && !(m.Clock > surelyClocked) || m.Tracked && m.U95 > usualOffset)
 	add(DoubtSteady, m.Tracked && c.meter.mostWander < steadyWalk)
 	own := slices.DeleteFunc(slices.Clone(r.Lines), func(l Line) bool { return clockedNear(l.Hz) != nil })

@@ -33,15 +33,19 @@ const humBelow = "hum_below"
 // they swing with it.
 const skirted = "skirted"
 
+// rounded is the rival that too little noise dithers the converter: what it rounds swings
+// with the hum and makes lines of its own.
+const rounded = "rounded"
+
 // rivals are, of each diagnosis, what else looks like it: other diagnoses, or noClock. Hum
 // that is switched leaves sidebands, lines that stray, and noise that swings; a codec
 // leaves tones, and noise that comes and goes.
 var rivals = map[string][]string{
 	"tone_on_line":   {"hum_comes_and_goes", "band_cut", "gated"},
-	"sidebands":      {"hum_comes_and_goes", "band_cut", "gated", "gain_moves", skirted},
+	"sidebands":      {"hum_comes_and_goes", "band_cut", "gated", "gain_moves", skirted, rounded},
 	"bus_tones":      {"band_cut", programme},
 	"even_harmonics": {"band_cut", noClock},
-	"buzz":           {"hum_comes_and_goes", "gated", noClock, skirted},
+	"buzz":           {"hum_comes_and_goes", "gated", noClock, skirted, rounded},
 	"fast_wander":    {"hum_comes_and_goes", "gated", "repeated_block", burstsKept},
 	"gain_moves":     {"gated", noClock, clicksAllOver},
 	"band_cut":       {programme, humBelow},
@@ -71,6 +75,7 @@ func withoutRivals(all []note.Note, r Measurement) (said []note.Note) {
 	for _, n := range all {
 		shown[n.Code] = true
 	}
+	shown[rounded] = shown["floor_of_rounding"] || shown["undithered"] || shown["few_codes"]
 	cut := r.Health.Cut
 	shown[humBelow] = covered(r.Occupied, Band{cut - r.Rate/2/cutParts, cut}) > 0.5
 	shown[skirted] = m.Detected && slices.ContainsFunc(r.Occupied, func(b Band) bool { return b.Hi-b.Lo > 0.99*m.Hz })

@@ -137,16 +137,23 @@ func evenOverOdd(lines []Line) (db float64, ok bool) {
 	return 10 * math.Log10(even/odd), found >= 2 && odd > 0
 }
 
+// busShare is the least power of a bus's tone beside all other tones: of many, one lies
+// anywhere.
+const busShare = 0.01
+
 // busTones lists the frequencies of a bus on which tones lie that no comb explains, Hz.
 func busTones(r Measurement) (hz []float64) {
-	bin := r.Spectrum.BinHz()
+	bin, all := r.Spectrum.BinHz(), 0.0
+	for _, t := range r.Tones {
+		all += t.Power
+	}
 	for k := 1.0; k <= 16; k++ {
 		if k > 8 && k < 16 {
 			continue
 		}
 		on := func(x float64) bool { return math.Abs(x-k*clockHz) < k*clockSlack+0.5*bin }
 		ofComb := slices.ContainsFunc(r.AlsoFound, func(c Comb) bool { return on(c.Hz * math.Round(k*clockHz/c.Hz)) })
-		if !ofComb && slices.ContainsFunc(r.Tones, func(t Tone) bool { return t.Harmonic == 0 && on(t.Hz) }) {
+		if !ofComb && slices.ContainsFunc(r.Tones, func(t Tone) bool { return t.Harmonic == 0 && on(t.Hz) && t.Power > busShare*all }) {
 			hz = append(hz, k*clockHz)
 		}
 	}

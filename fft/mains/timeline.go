@@ -331,14 +331,18 @@ func fade(hum []float64) float64 {
 		return 0
 	}
 	e := eighths(hum)
-	way := e[7] - e[0]
+	way, goes := e[7]-e[0], 0
 	for k := 1; k < len(e); k++ {
+		step := (e[k] - e[k-1]) / way
 		// Where it has settled, noise may turn it back a little.
-		if (e[k]-e[k-1])*way < -0.05*way*way {
+		if step < -0.05 {
 			return 0
 		}
+		if step > 0.05 {
+			goes++
+		}
 	}
-	if math.Abs(way) < fadeDB {
+	if math.Abs(way) < fadeDB || goes < 2 { // once is a step
 		return 0
 	}
 	return way

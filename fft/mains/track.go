@@ -13,6 +13,10 @@ const trackSNR = 10.0
 // leastFollowed is how many blocks of a segment a track takes.
 const leastFollowed = 4
 
+// anyPhase is the scatter, rad², from which a line's phase may be anything: that of such a
+// one is π²/3.
+const anyPhase = 2.0
+
 // faintShare is the share of its noise below which a line isn't there in a block.
 const faintShare = 0.1
 
@@ -312,13 +316,13 @@ func (f follower) rate(advances []float64, from, to int) float64 {
 
 // slips is the variance, in square cycles, that the phase's advance has because the
 // mains may have gone on by whole cycles of the lowest line followed, more or less, in a
-// gap, wandering as it does elsewhere: 1.96 standard deviations are as many cycles as
+// gap, wandering as much as it may elsewhere: 1.96 standard deviations are as many cycles as
 // are likely, at 99 %. Where samples may be lost, all that it strays by in a gap is open.
 func (f follower) slips(t track, lowest float64) (variance float64) {
 	for _, g := range f.gaps() {
 		gap, beside := float64(g.to-g.from)*f.l.hopSeconds(), float64(g.beside())*f.l.hopSeconds()
 		// A walk's integral, its ends' rates known to the means over what lies beside them.
-		sd := math.Sqrt(t.wander*gap*gap*(gap/12+beside/6)) / (2 * math.Pi)
+		sd := math.Sqrt(t.most*gap*gap*(gap/12+beside/6)) / (2 * math.Pi)
 		if f.breaks {
 			variance += sd * sd
 			continue
@@ -348,13 +352,21 @@ func (f follower) correct(t *track, lines []followed) {
 			residual[b] = cmplx.Phase(turned[b] * cmplx.Conj(mean)) // 0 where nothing is said
 			scatter += residual[b] * residual[b] / kept
 		}
-		// A line that doesn't hold its phase to the others counts for less.
+		// A line that doesn't hold its phase to the others counts for less, and one whose
+		// phase is anything not at all: a resampler's images run against the mains.
+		if scatter > anyPhase {
+			continue
+		}
 		variance := max(scatter, 1/(2*line.snr))
 		w := line.h * line.h / variance
 		for b := range sum {
 			sum[b] += w * residual[b] / line.h
 		}
 		weight += w
+	}
+	if weight == 0 {
+		f.smooth(t, nil)
+		return
 	}
 	for b := range sum {
 		t.phase[b] += sum[b] / weight
