@@ -1,7 +1,6 @@
 package mains
 
 import (
-	"math"
 	"slices"
 
 	"humdiff/fft/note"
@@ -65,9 +64,9 @@ func inDoubt(n note.Note) (left note.Note, some bool) {
 
 // withoutRivals takes out of the notes on a measurement what a rival explains.
 func withoutRivals(all []note.Note, r Measurement) (said []note.Note) {
-	m, off := r.Mains, math.Abs(r.Mains.Hz-r.Mains.Nominal) > usualOffset
+	m := r.Mains
 	shown := map[string]bool{
-		noClock:       !m.Detected || m.ClockMost < clockShare || off && (m.ScatterLeast > mostScatter || math.IsNaN(m.ClockMost)),
+		noClock:       !m.Detected || slices.Contains(m.Doubt, DoubtMoves),
 		manyClicks:    r.Health.Clicks.Count > 2*(r.Health.Bursts+1),
 		clicksAllOver: 2*float64(r.Health.Clicks.Count) > r.Seconds,
 		burstsKept:    r.Health.Bursts > 0 && r.Health.LeftOut == 0,
