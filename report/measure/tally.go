@@ -18,19 +18,17 @@ func (t *tally) share(frames int64) func(done, total int64) {
 	defer t.mu.Unlock()
 	i := len(t.shares)
 	t.shares = append(t.shares, share{total: frames})
-	return func(done, total int64) { t.set(i, share{done, total}) }
-}
-
-func (t *tally) set(i int, s share) {
-	t.mu.Lock()
-	defer t.mu.Unlock()
-	t.shares[i] = s
-	var all share
-	for _, s := range t.shares {
-		all.done += s.done
-		all.total += s.total
-	}
-	if t.report != nil {
-		t.report(all.done, all.total)
+	return func(done, total int64) {
+		t.mu.Lock()
+		defer t.mu.Unlock()
+		t.shares[i] = share{done, total}
+		var all share
+		for _, s := range t.shares {
+			all.done += s.done
+			all.total += s.total
+		}
+		if t.report != nil {
+			t.report(all.done, all.total)
+		}
 	}
 }
