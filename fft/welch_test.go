@@ -60,27 +60,42 @@ func TestWelchHannHalfOverlap(t *testing.T) {
 }
 
 // The two averages from their definition: the variance of a mean of k values
-// whose correlations are c_|i−j|, for powers c², is Σ_i Σ_j c_|i−j| / k².
+// whose correlations are c_|i−j|, for powers c², is Σ_i Σ_j c_|i−j| / k², of those that
+// are not left out.
 func TestAveragesFromDefinition(t *testing.T) {
+	r := rand.New(rand.NewPCG(3, 3))
 	for _, w := range append(Windows, hft144d) {
 		for _, hop := range []int{16, 23, 32, 50, 64} {
 			c := overlaps(w, 64, hop)
 			for _, k := range []int{1, 2, 3, 7, 30} {
-				phasor, power := 0.0, 0.0
-				for i := range k {
-					for j := range k {
-						if lag := max(i-j, j-i); lag < len(c) {
-							phasor += c[lag]
-							power += c[lag] * c[lag]
+				for _, share := range []float64{0, 0.3} {
+					out := make([]bool, k)
+					for i := 1; i < k; i++ {
+						out[i] = r.Float64() < share
+					}
+					kept, phasor, power := 0.0, 0.0, 0.0
+					for i := range k {
+						if !out[i] {
+							kept++
+						}
+						for j := range k {
+							if lag := max(i-j, j-i); lag < len(c) && !out[i] && !out[j] {
+								phasor += c[lag]
+								power += c[lag] * c[lag]
+							}
 						}
 					}
+					if share == 0 {
+						out = nil
+					}
+					name := fmt.Sprintf("%s hop %d k %d, %v", w.Name, hop, k, out)
+					kit.Near(t, name+": phasors", phasorAverages(c, k, out...), kept*kept/phasor, 1e-9*kept*kept)
+					kit.Near(t, name+": powers", powerAverages(c, k, out...), kept*kept/power, 1e-9*kept*kept)
 				}
-				kk := float64(k * k)
-				kit.Near(t, fmt.Sprintf("%s hop %d k %d: phasors", w.Name, hop, k), phasorAverages(c, k), kk/phasor, 1e-9*kk)
-				kit.Near(t, fmt.Sprintf("%s hop %d k %d: powers", w.Name, hop, k), powerAverages(c, k), kk/power, 1e-9*kk)
 			}
 		}
 	}
+	kit.Same(t, powerAverages([]float64{1}, 1, true), 0, "of nothing")
 }
 
 func TestOverlapsEndWhereBlocksPart(t *testing.T) {
@@ -366,35 +381,6 @@ func TestQuantisingNoise(t *testing.T) {
 		// 120 half-overlapping blocks of 2900 bins: 0.008 dB, four times of it.
 		kit.Near(t, fmt.Sprintf("%d bits, dither %v: dB below", c.bits, c.dither), -10*math.Log10(noise), c.want, 0.03)
 	}
-}
-
-// Of a row with gaps, the same sums over those that are there.
-func TestAveragesWithout(t *testing.T) {
-	r := rand.New(rand.NewPCG(3, 3))
-	for _, hop := range []int{16, 23, 32, 64} {
-		c := overlaps(Nuttall, 64, hop)
-		for _, k := range []int{1, 2, 7, 30} {
-			out := make([]bool, k)
-			for i := 1; i < k; i++ {
-				out[i] = r.Float64() < 0.3
-			}
-			kept, phasor, power := 0.0, 0.0, 0.0
-			for i := range k {
-				if !out[i] {
-					kept++
-				}
-				for j := range k {
-					if lag := max(i-j, j-i); lag < len(c) && !out[i] && !out[j] {
-						phasor += c[lag]
-						power += c[lag] * c[lag]
-					}
-				}
-			}
-			kit.Near(t, fmt.Sprintf("hop %d, %v: phasors", hop, out), phasorAverages(c, k, out...), kept*kept/phasor, 1e-9*kept)
-			kit.Near(t, fmt.Sprintf("hop %d, %v: powers", hop, out), powerAverages(c, len(out), out...), kept*kept/power, 1e-9*kept)
-		}
-	}
-	kit.Same(t, powerAverages([]float64{1}, 1, true), 0, "of nothing")
 }
 
 // What a Welch average leaves out is as if it never came: the average of the

@@ -316,7 +316,10 @@ type skirts struct {
 }
 
 // at is their density so far from harmonic h, as a share of its power.
-func (s skirts) at(d, h float64) float64 { return h * h * s.wander / math.Pow(2*math.Pi*d, 4) }
+func (s skirts) at(d, h float64) float64 {
+	square := 4 * math.Pi * math.Pi * d * d
+	return h * h * s.wander / (square * square)
+}
 
 // gapShare is how much of the floor lines' skirts may be where noise is read: those of
 // all add up, and floors beside them are skirts themselves.
