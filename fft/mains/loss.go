@@ -33,20 +33,20 @@ func walkLoss(taper fft.Window, shared float64) float64 {
 		s, t := float64(min(i, j))/n, float64(max(i, j))/n
 		return s * s * (3*t - s) / 6
 	}
-	loss := 0.0
-	var fit [n]float64
+	// With the mean and with the slope that are fitted: of each moment, and of theirs.
+	var level, slope [n]float64
+	levels, both, slopes := 0.0, 0.0, 0.0
 	for i := range n {
 		for j := range n {
-			fit[j] = v[j] * (1 + time(i)*time(j)/spread)
+			c := covariance(i, j) * v[j]
+			level[i], slope[i] = level[i]+c, slope[i]+c*time(j)
 		}
-		residual := covariance(i, i)
-		for j := range n {
-			residual -= 2 * fit[j] * covariance(i, j)
-			for k := range n {
-				residual += fit[j] * fit[k] * covariance(j, k)
-			}
-		}
-		loss += v[i] * residual
+		levels, both, slopes = levels+v[i]*level[i], both+v[i]*slope[i], slopes+v[i]*time(i)*slope[i]
+	}
+	loss := 0.0
+	for i := range n {
+		u := time(i) / spread
+		loss += v[i] * (covariance(i, i) - 2*(level[i]+u*slope[i]) + levels + 2*u*both + u*u*slopes)
 	}
 	return walkExcess(shared) * 10 / math.Ln10 * loss
 }
