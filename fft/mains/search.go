@@ -223,6 +223,9 @@ func onTop(power []float64, i, reach int) bool {
 // gammaSurprise is −ln P(X ≥ r) of a gamma variable of mean 1 and shape k,
 // with enough reach for a strong line.
 func gammaSurprise(k, r float64) float64 {
+	if !(k > 0) {
+		return 0 // of no look nothing is known
+	}
 	if p := mathext.GammaIncRegComp(k, k*r); p > 1e-280 {
 		return -math.Log(p)
 	}
