@@ -141,7 +141,7 @@ func effectiveShare(g []float32, n int) float64 {
 		}
 		sum, square, count = sum+mean, square+mean*mean, count+1
 	}
-	if square == 0 {
+	if !(square > 0) || math.IsInf(square, 0) { // none, or no number
 		return 1
 	}
 	// Medians of a hundred bins scatter by themselves, with a variance of 1 to
