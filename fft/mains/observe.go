@@ -65,8 +65,7 @@ func (o *observation) done() {
 	o.wide, o.narrow = nil, nil
 	o.leastNoise()
 	o.scan.done()
-	o.power, o.phasor = o.l.averages(o.scan.blocks, o.out)
-	o.power, o.phasor = max(1, o.power), max(1, o.phasor) // a block at the least
+	o.power, o.phasor = o.l.averages(o.even.blocks, o.out) // of all, those left out too
 	share, _ := o.even.worst()
 	o.full.Averages = max(1, o.full.Averages*share)
 	o.rough = slidingMedian(o.low.Density, fft.Whole(20/o.l.binHz(), 0, len(o.low.Density)))
