@@ -90,19 +90,22 @@ func (b *bench) aboveResidual(c *cell, of model.Quantity) (db float64, known boo
 		return 0, false
 	}
 	db = math.Inf(-1)
+	limited := db // where the residual has no hum only its limit is known
 	for _, r := range c.readings {
 		for _, q := range r.quiets() {
 			s := b.compare(nearest(residuals, q), q, of)
-			if !s.quiet.Measured() && !s.near.Measured() {
-				db = math.Max(db, 0)
-			} else {
+			if s.quiet.Measured() || s.near.Measured() {
 				db = math.Max(db, s.delta.hi)
+			} else {
+				db = math.Max(db, 0)
 			}
+			_, _, hi := s.near.Numbers()
+			_, _, limit := b.compare(residuals[0], q, of).quiet.Numbers()
+			limited = math.Max(limited, hi-limit)
 		}
 	}
 	if math.IsInf(db, 1) {
-		// The residual has no hum: only its limit is known.
-		db = b.aboveLimit(c, residuals, of)
+		db = limited
 	}
 	return db, true
 }
@@ -119,17 +122,3 @@ func nearest(runs []*run, to *run) *run {
 }
 
 func abs(x int) int { return max(x, -x) }
-
-// aboveLimit is how far quiet's hum lies above the limit of residuals without any.
-func (b *bench) aboveLimit(c *cell, residuals []*run, of model.Quantity) float64 {
-	most := math.Inf(-1)
-	for _, r := range c.readings {
-		for _, q := range r.quiets() {
-			s := b.compare(residuals[0], q, of)
-			_, _, hi := s.near.Numbers()
-			_, _, limit := s.quiet.Numbers()
-			most = math.Max(most, hi-limit)
-		}
-	}
-	return most
-}

@@ -41,9 +41,9 @@ func newChecker(f File, d document, problems *Problems) checker {
 	return c
 }
 
-func (c checker) all(playback chain) {
+func (c checker) all() {
 	c.bench()
-	c.playback(playback)
+	c.playback()
 	if len(c.s.Runs) == 0 && len(*c.problems) > 0 {
 		return // that says why
 	}

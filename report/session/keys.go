@@ -62,15 +62,15 @@ func driveKeys(d *model.DriveBench) []key {
 	}
 }
 
-func playbackKeys(c *chain) []key {
+func playbackKeys(p *model.Playback) []key {
 	return []key{
-		{"programme", stated(&c.programme, unit.Volts), `"2V"`, "rms of a programme at the input, to set hum against"},
-		{"gain", stated(&c.gain, unit.Decibels), `"30dB"`, "from the input to the loudspeaker, when listening"},
-		{"speaker", stated(&c.speaker, unit.Decibels), `"87dB"`, "SPL at 2.83 V and 1 m; or, with no distance, headphone = \"105dB/V\""},
-		{"distance", stated(&c.distance, unit.Metres), `"2.5m"`, ""},
-		{"speakers", count(&c.speakers, 32), `2`, ""},
-		{"headphone", stated(&c.headphone, unit.DBPerVolt), "", ""},
-		{"room_margin", stated(&c.margin, unit.Decibels), `"10dB"`, "rooms raise low frequencies by 10 dB and more"},
+		{"programme", stated(&p.ProgrammeVolts, unit.Volts), `"2V"`, "rms of a programme at the input, to set hum against"},
+		{"gain", stated(&p.GainDB, unit.Decibels), `"30dB"`, "from the input to the loudspeaker, when listening"},
+		{"speaker", sensitivity(p, model.KindLoudspeaker, unit.Decibels), `"87dB"`, "SPL at 2.83 V and 1 m; or, with no distance, headphone = \"105dB/V\""},
+		{"distance", stated(&p.DistanceMetres, unit.Metres), `"2.5m"`, ""},
+		{"speakers", count(&p.Loudspeakers, 32), `2`, ""},
+		{"headphone", sensitivity(p, model.KindHeadphone, unit.DBPerVolt), "", ""},
+		{"room_margin", margin(&p.MarginDB), `"10dB"`, "rooms raise low frequencies by 10 dB and more"},
 	}
 }
 

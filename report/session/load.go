@@ -57,9 +57,9 @@ func (f *File) understand(text []byte, read func(path string) ([]byte, error)) P
 	d.top.fill(topKeys(f), &problems)
 	d.bench.fill(benchKeys(&s.Bench), &problems)
 	d.roles.fill(roleKeys(s), &problems)
-	chain := noChain()
+	chain := noPlayback()
 	d.playback.fill(playbackKeys(&chain), &problems)
-	s.Playback = chain.model()
+	s.Playback = played(chain)
 	d.drive.fill(driveKeys(&s.Drive), &problems)
 	if f.RunsFile != "" {
 		d.runs = append(d.runs, f.rowsOf(d, read, &problems)...)
@@ -82,7 +82,7 @@ func (f *File) understand(text []byte, read func(path string) ([]byte, error)) P
 		s.Claims = append(s.Claims, c)
 	}
 	if len(d.problems) == 0 {
-		newChecker(*f, d, &problems).all(chain)
+		newChecker(*f, d, &problems).all()
 	}
 	return problems
 }

@@ -1,90 +1,74 @@
 package session
 
-import "humdiff/report/model"
+import (
+	"humdiff/report/model"
+	"humdiff/report/unit"
+)
 
-// chain is the chain that hum would be played through as the file states it: a
-// loudspeaker or a headphone, or a programme to set hum against.
-type chain struct {
-	programme model.Num // V rms at the input
-	gain      model.Num // dB, from the input to the loudspeaker or headphone
-	speaker   model.Num // dB SPL at 2.83 V and 1 m
-	distance  model.Num // m
-	speakers  int       // how many play the hum; 0: one
-	headphone model.Num // dB SPL at 1 V
-	margin    model.Num // dB, added for the room
-}
-
-func noChain() chain {
+func noPlayback() model.Playback {
 	none := model.None
-	return chain{programme: none, gain: none, speaker: none, distance: none, headphone: none, margin: none}
+	return model.Playback{ProgrammeVolts: none, GainDB: none, SensitivityDB: none, DistanceMetres: none}
 }
 
-// model is nil where there is nothing to set hum against.
-func (c chain) model() *model.Playback {
-	if !c.programme.Ok() && !c.speaker.Ok() && !c.headphone.Ok() {
-		return nil
-	}
-	p := &model.Playback{ProgrammeVolts: c.programme, GainDB: c.gain, SensitivityDB: model.None, DistanceMetres: c.distance}
+// played is a chain as it was stated; nil where there is nothing to set hum against.
+func played(p model.Playback) *model.Playback {
 	switch {
-	case c.speaker.Ok():
-		p.Kind, p.SensitivityDB, p.Loudspeakers = model.KindLoudspeaker, c.speaker, max(c.speakers, 1)
-	case c.headphone.Ok():
-		p.Kind, p.SensitivityDB = model.KindHeadphone, c.headphone
+	case !p.ProgrammeVolts.Ok() && p.Kind == "":
+		return nil
+	case p.Kind == model.KindLoudspeaker:
+		p.Loudspeakers = max(p.Loudspeakers, 1)
+	default:
+		p.Loudspeakers = 0
 	}
-	if c.margin.Ok() {
-		p.MarginDB = float64(c.margin)
+	if p.Kind == "" {
+		p.MarginDB = 0
 	}
-	return p
+	return &p
 }
 
-// chainOf is a chain as the file states it; what is so unless it is stated is
-// left out.
-func chainOf(p *model.Playback) chain {
-	c := noChain()
-	if p == nil {
-		return c
-	}
-	c.programme, c.gain, c.distance = p.ProgrammeVolts, p.GainDB, p.DistanceMetres
-	switch p.Kind {
-	case model.KindLoudspeaker:
-		c.speaker = p.SensitivityDB
-		if p.Loudspeakers > 1 {
-			c.speakers = p.Loudspeakers
+// sensitivity is that of a chain of one kind.
+func sensitivity(p *model.Playback, kind string, in unit.Unit) value {
+	number := stated(&p.SensitivityDB, in)
+	return value{func(said any) error {
+		p.Kind = kind
+		return number.read(said)
+	}, func() any {
+		if p.Kind != kind {
+			return nil
 		}
-	case model.KindHeadphone:
-		c.headphone = p.SensitivityDB
-	}
-	if p.MarginDB != 0 {
-		c.margin = model.Num(p.MarginDB)
-	}
-	return c
+		return number.write()
+	}}
+}
+
+// margin is in dB, 0 where nothing is stated.
+func margin(to *float64) value {
+	return kept(to, func(said any) (float64, error) {
+		n := model.None
+		err := stated(&n, unit.Decibels).read(said)
+		return float64(n), err
+	}).written(func(v any) any { return unit.Decibels.WriteNumber(v.(float64)) })
 }
 
 // playback checks that what says nothing by itself isn't by itself.
-func (c checker) playback(p chain) {
-	plays, at := p.speaker.Ok() || p.headphone.Ok(), "headphone"
-	if p.speaker.Ok() {
+func (c checker) playback() {
+	e := c.d.playback
+	at := "headphone"
+	if e.has("speaker") {
 		at = "speaker"
 	}
-	for _, x := range []struct {
-		alone      bool
-		key, needs string
-	}{
-		{p.speaker.Ok() && !p.distance.Ok(), "speaker", "distance"},
-		{p.distance.Ok() && !p.speaker.Ok(), "distance", "speaker"},
-		{p.speakers > 0 && !p.speaker.Ok(), "speakers", "speaker"},
-		{plays && !p.gain.Ok(), at, "gain"},
-		{p.gain.Ok() && !plays, "gain", "speaker or headphone"},
-		{p.margin.Ok() && !plays, "room_margin", "speaker or headphone"},
-	} {
-		if x.alone && !c.d.playback.wrong(x.needs, "speaker", "headphone") {
-			c.problems.add(c.d.playback.place(x.key), "state "+x.needs+" too", "%s says nothing by itself", x.key)
+	for _, x := range []struct{ key, needs string }{{"speaker", "distance"}, {"distance", "speaker"}, {"speakers", "speaker"}, {at, "gain"}, {"gain", ""}, {"room_margin", ""}} {
+		there := e.has(x.needs)
+		if x.needs == "" {
+			x.needs, there = "speaker or headphone", e.has("speaker") || e.has("headphone")
+		}
+		if e.has(x.key) && !there && !e.wrong("speaker", "headphone") {
+			c.problems.add(e.place(x.key), "state "+x.needs+" too", "%s says nothing by itself", x.key)
 		}
 	}
-	if p.speaker.Ok() && p.headphone.Ok() {
-		c.problems.add(c.d.playback.place("headphone"), "leave one of them out", "speaker and headphone are two chains")
+	if e.has("speaker") && e.has("headphone") {
+		c.problems.add(e.place("headphone"), "leave one of them out", "speaker and headphone are two chains")
 	}
-	if p.margin < 0 {
-		c.problems.add(c.d.playback.place("room_margin"), "write 0dB or more", "the margin takes something off")
+	if p := c.s.Playback; p != nil && p.MarginDB < 0 {
+		c.problems.add(e.place("room_margin"), "write 0dB or more", "the margin takes something off")
 	}
 }

@@ -282,7 +282,7 @@ func TestFirst(t *testing.T) {
 		t.Errorf("examples count: %s", d)
 	}
 	f := File{Sitting: Blank()}
-	chain := noChain()
+	chain := noPlayback()
 	tables := [][]key{topKeys(&f), benchKeys(&f.Sitting.Bench), roleKeys(&f.Sitting), playbackKeys(&chain), claimKeys(new(model.Claim))}
 	var lines []string
 	for _, l := range strings.Split(string(first), "\n") {
@@ -295,7 +295,7 @@ func TestFirst(t *testing.T) {
 	}
 	kit.OK(t, os.WriteFile(path, []byte(strings.Join(lines, "\n")), 0o666))
 	f = load(t, path)
-	chain = chainOf(f.Sitting.Playback)
+	chain = *f.Sitting.Playback
 	for _, k := range slices.Concat(tables[:4]...) {
 		if k.value.write() == nil && k.name != "headphone" {
 			t.Errorf("there is no example of %s", k.name)

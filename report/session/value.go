@@ -31,6 +31,16 @@ func kept[V comparable](to *V, as func(any) (V, error)) value {
 	}}
 }
 
+// written is a value that stands in the file as a function makes it.
+func (v value) written(as func(any) any) value {
+	return value{v.read, func() any {
+		if now := v.write(); now != nil {
+			return as(now)
+		}
+		return nil
+	}}
+}
+
 // reads keeps what as makes of what is said, if it can.
 func reads[V any](to *V, as func(any) (V, error)) func(any) error {
 	return func(said any) error {
@@ -86,12 +96,7 @@ func answer(to *string, words ...string) value {
 		}
 		return model.Yes, nil
 	}
-	return value{reads(to, as), func() any {
-		if *to == "" {
-			return nil
-		}
-		return *to == model.Yes
-	}}
+	return kept(to, as).written(func(v any) any { return v == model.Yes })
 }
 
 // bond is an answer, or class2.
@@ -137,12 +142,7 @@ func reference(to *int) value {
 			said = cell(strings.TrimPrefix(folded(s), "ch="))
 		}
 		return number.read(said)
-	}, func() any {
-		if *to == 0 {
-			return nil
-		}
-		return fmt.Sprintf("ch=%d", *to)
-	}}
+	}, number.write}.written(func(n any) any { return fmt.Sprintf("ch=%d", n) })
 }
 
 // word is one of a few.

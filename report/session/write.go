@@ -73,7 +73,11 @@ func (f File) encode(examples bool) (file, runs []byte) {
 	}
 	w.table("\n[bench]\n", benchKeys(&s.Bench))
 	w.table("\n[roles]\n", roleKeys(&s))
-	if chain := chainOf(s.Playback); s.Playback != nil || examples {
+	chain := noPlayback()
+	if s.Playback != nil {
+		chain = *s.Playback
+	}
+	if s.Playback != nil || examples {
 		w.table("\n[playback]\n", playbackKeys(&chain))
 	}
 	if len(s.Driven) > 0 || s.Drive.FullScale != "" || examples {
