@@ -86,11 +86,14 @@ func (f comparing) run(ctx context.Context, s screen, quietArg, nearArg string) 
 	}
 	shown := f.show(s, seen)
 	if f.out == "" && s.width > 0 {
-		fmt.Fprintln(s.stderr, `hint: --out "hum-report" also writes a page, figures and tables`)
+		fmt.Fprintln(s.stderr, hintOut)
 	}
 	// A report that can't be written doesn't take the result with it.
 	return errors.Join(shown, f.all(ctx, s, seen))
 }
+
+// hintOut is what a reader of a terminal is told, in one line of a narrow one.
+const hintOut = "hint: --out DIR also writes a page, figures and tables"
 
 // request is what the flags ask for.
 func (f comparing) request() report.Request {
