@@ -42,8 +42,14 @@ func ofChannel(kind string, p model.Pair) string {
 	return kind + ", " + lowerFirst(channels(p))
 }
 
+// sideText is a capture as captions have it: the kind says which channel where
+// files have more than one, and the page how sure the mains frequency is.
 func sideText(c model.Capture) string {
-	return fmt.Sprintf("%s, channel %d, %s, %s", Verbatim(shorten(Base(c.File), 48)), c.Channel, averaged(c), mainsFound(c.Mains))
+	mains := "no mains frequency found"
+	if c.Mains.Detected {
+		mains = "mains " + Fixed(c.Mains.Hz, 4) + " Hz"
+	}
+	return fmt.Sprintf("%s, %s, %s", Verbatim(shorten(Base(c.File), 48)), averaged(c), mains)
 }
 
 // bins says how wide a spectrum's bins are.

@@ -224,7 +224,6 @@ func ofPhrases() template.FuncMap {
 		"upperFirst":  upperFirst,
 		"cut":         cut,
 		"recorded":    func(s string) string { return strings.Replace(s, "T", " ", 1) },
-		"bins":        bins,
 		"crest":       crest,
 		"tell":        func(place string, v any) string { return strings.Join(tell(place, v), "\n") }, // another place's lines
 		"tellOne":     tellOne,

@@ -17,7 +17,7 @@ func Session(s model.Session, links Links) Document {
 		links = func(int) string { return "" }
 	}
 	heardWorst, heardEverywhere := listeners(s)
-	d := Document{Title: sessionHeadline(s), Gate: gate(s.MayPublish), Lead: tellOne("session.lead", s), Footer: madeBy(s.Head)}
+	d := Document{Title: sessionHeadline(s, mostAnswered), Gate: gate(s.MayPublish), Lead: tellOne("session.lead", s), Footer: madeBy(s.Head)}
 	d.Sections = filled(
 		firstFigure(s),
 		sessionPublish(s),
@@ -73,7 +73,7 @@ func sessionPublish(s model.Session) Section {
 
 // SessionCaption is what to print below a session's figure.
 func SessionCaption(s model.Session) string {
-	said := sessionHeadline(s)
+	said := sessionHeadline(s, mostNamed)
 	if len(s.Claims) > 0 && len(s.Rankings) > 0 {
 		said += " " + rankingSaid(s.Settings, s.Rankings[0])
 	}

@@ -171,11 +171,12 @@ func TestSessionHeadlines(t *testing.T) {
 		"nothing": "No near run could be compared with a quiet one.",
 	} {
 		s := toldSessions()[name]
-		kit.Same(t, sessionHeadline(s), want, "%s", name)
+		kit.Same(t, sessionHeadline(s, mostAnswered), want, "%s", name)
 	}
 	one := samples.Session()
 	one.Claims = one.Claims[:1]
-	kit.Same(t, sessionHeadline(one), "Supported: “Heron picks up 10 dB less than Plover”.", "one claim")
+	kit.Same(t, sessionHeadline(one, mostAnswered), "Supported: “Heron picks up 10 dB less than Plover”.", "one claim")
+	kit.Has(t, "a caption gives claims in full", SessionCaption(toldSessions()["claims"]), "Supported: “Heron picks up 10 dB less than Plover”.")
 }
 
 // Every number in a session's tables is one of what its row is of, as rounded for print.

@@ -11,10 +11,11 @@ import (
 	"humdiff/report/model"
 )
 
-// sessionHeadline is a session's answer: the claims' verdicts where there are any, by
-// their names where they have some; else the first ranking.
-func sessionHeadline(s model.Session) string {
-	said := map[string]any{"session": s, "full": len(s.Claims) <= mostAnswered, "named": len(s.Claims) <= mostNamed, "ranking": ""}
+// sessionHeadline is a session's answer: the claims' verdicts where there are any,
+// so many in full and more by their names where they have some; else the first
+// ranking.
+func sessionHeadline(s model.Session, inFull int) string {
+	said := map[string]any{"session": s, "full": len(s.Claims) <= inFull, "named": len(s.Claims) <= mostNamed, "ranking": ""}
 	by := map[string][]string{model.Supported: nil, model.Refuted: nil, model.Undecided: nil}
 	for _, c := range s.Claims {
 		by[c.Verdict] = append(by[c.Verdict], claimName(c))
@@ -29,7 +30,7 @@ func sessionHeadline(s model.Session) string {
 }
 
 // mostAnswered is how many claims the answer gives in full, mostNamed how many by
-// their names.
+// their names; a caption gives as many in full.
 const (
 	mostAnswered = 2
 	mostNamed    = 8

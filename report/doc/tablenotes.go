@@ -168,7 +168,7 @@ type toneSaid struct {
 
 func binsSaid(t model.Trace) []string {
 	if b := bins(t); b != "" {
-		return []string{"Spectrum: " + b + "."}
+		return []string{"Spectrum: " + b + "; pale band from the lowest to the highest bin."}
 	}
 	return nil
 }
