@@ -195,15 +195,15 @@ func asMade(hz, nominal []float64) (made []float64) {
 	return made
 }
 
-// highest says that a bin is the highest of its main lobe, and stands 30 dB above what is
-// beside that.
+// highest says that a bin is the highest of its main lobe, and stands 20 dB above what is
+// beside that: where a source begins anew within the capture, its tones spread.
 func highest(d []float64, j, reach int) bool {
 	for i := j - reach; i <= j+reach; i++ {
 		if d[i] > d[j] || d[i] == d[j] && i < j {
 			return false
 		}
 	}
-	return d[j] > 1e3*min(d[j-reach-1], d[j+reach+1])
+	return d[j] > 1e2*min(d[j-reach-1], d[j+reach+1])
 }
 
 // clock is by how many parts in a million tones lie above their nominal frequencies.

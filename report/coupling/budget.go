@@ -71,7 +71,9 @@ func (g grounds) pool() (model.Estimate, model.Budget) {
 		}
 		Add(&budget, model.PartPlacement, math.Pow(float64(budget.PlacementDB), 2)+math.Pow(orNone(budget.DayDB), 2), n-float64(budget.Days))
 	}
-	all95 := Combine(&budget)
+	Combine(&budget)
+	careful(&budget)
+	all95 := float64(budget.K * budget.UDB)
 	a := float64(budget.K) * adds
 	m := math.Sqrt(max(0, all95*all95-a*a)) / perDB
 	down, up := math.Hypot(a/perDB, 1-math.Exp(-m)), math.Hypot(a/perDB, math.Exp(m)-1)
@@ -79,6 +81,27 @@ func (g grounds) pool() (model.Estimate, model.Budget) {
 		return most, budget
 	}
 	return estimate.Of(model.Digits(value, 5), model.Digits(value*(1-down), 5), model.Digits(value*(1+up), 5)), budget
+}
+
+// careful lessens the degrees of freedom where parts of few, by chance small, would be lost
+// in the sum: Welch and Satterthwaite's number covers 90 % then, each part's own factor the
+// rest (MOVER).
+func careful(b *model.Budget) {
+	squares := 0.0
+	for _, p := range b.Parts {
+		dof := math.Inf(1)
+		if p.DOF.Ok() {
+			dof = float64(p.DOF)
+		}
+		squares += math.Pow(coverage(dof)*float64(p.UDB), 2)
+	}
+	k := math.Sqrt(squares) / float64(b.UDB)
+	for dof := 1.0; dof < 30; dof++ {
+		if t := coverage(dof); t < k*(1-1e-9) && (!b.DOF.Ok() || dof-1 < math.Floor(float64(b.DOF))) {
+			b.DOF, b.K = model.Num(max(1, dof-1)), model.Num(model.Digits(coverage(max(1, dof-1)), 4))
+			return
+		}
+	}
 }
 
 // NoBudget is a budget of so many placements, without parts.

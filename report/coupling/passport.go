@@ -316,6 +316,7 @@ func (l lead) at(b setup, _ float64) (z, share complex128) {
 	if l.input.Ok() {
 		b.ohms = float64(l.input)
 	}
+	b.by = 0 // its source has the ohms that are asked for
 	if z, share = b.at(l.ohms, l.bench.Hz); l.current {
 		z = 0
 	}
