@@ -83,25 +83,19 @@ func (g grounds) pool() (model.Estimate, model.Budget) {
 	return estimate.Of(model.Digits(value, 5), model.Digits(value*(1-down), 5), model.Digits(value*(1+up), 5)), budget
 }
 
-// careful lessens the degrees of freedom where parts of few, by chance small, would be lost
-// in the sum: Welch and Satterthwaite's number covers 90 % then, each part's own factor the
-// rest (MOVER).
+// careful widens the factor where parts of few degrees of freedom, by chance small, would be
+// lost in the sum: Welch and Satterthwaite's covers less than 95 % then, the parts' own
+// half-widths put together as squares (MOVER) do not.
 func careful(b *model.Budget) {
-	squares := 0.0
+	all := 0.0
 	for _, p := range b.Parts {
 		dof := math.Inf(1)
 		if p.DOF.Ok() {
 			dof = float64(p.DOF)
 		}
-		squares += math.Pow(coverage(dof)*float64(p.UDB), 2)
+		all = math.Hypot(all, fractional(dof)*float64(p.UDB))
 	}
-	k := math.Sqrt(squares) / float64(b.UDB)
-	for dof := 1.0; dof < 30; dof++ {
-		if t := coverage(dof); t < k*(1-1e-9) && (!b.DOF.Ok() || dof-1 < math.Floor(float64(b.DOF))) {
-			b.DOF, b.K = model.Num(max(1, dof-1)), model.Num(model.Digits(coverage(max(1, dof-1)), 4))
-			return
-		}
-	}
+	b.K = max(b.K, model.Num(model.Digits(all/float64(b.UDB), 4)))
 }
 
 // NoBudget is a budget of so many placements, without parts.
@@ -193,9 +187,12 @@ func combined(parts []model.BudgetPart) (u, dof float64) {
 
 // coverage is the factor for 95 %, at degrees of freedom truncated to the next lower whole
 // number (GUM, G.4.1, note 1).
-func coverage(dof float64) float64 {
+func coverage(dof float64) float64 { return fractional(math.Floor(dof)) }
+
+// fractional is that factor at degrees of freedom that needn't be whole, at least 1.
+func fractional(dof float64) float64 {
 	if !(dof < 1e6) {
 		return within95
 	}
-	return distuv.StudentsT{Sigma: 1, Nu: max(1, math.Floor(dof))}.Quantile(1 - tail)
+	return distuv.StudentsT{Sigma: 1, Nu: max(1, dof)}.Quantile(1 - tail)
 }
