@@ -121,10 +121,15 @@ func TestOnPaper(t *testing.T) {
 	ctx := browser.Start(t)
 	browser.OnPaper(t, ctx)
 	visit(t, ctx, doc.Compare(samples.Compare(), doc.InDBFS), 720)
-	if got := browser.Ask[string](t, ctx, `getComputedStyle(document.querySelector("table.numbers thead")).display`); got != "table-header-group" {
-		t.Errorf("a table's head is displayed as %s", got)
-	}
 	if h := browser.Ask[float64](t, ctx, `document.querySelector("details dl").getBoundingClientRect().height`); h < 10 {
 		t.Errorf("what is folded prints %g px high", h)
+	}
+	sorted := browser.Printed(t, ctx)
+	browser.Ask[any](t, ctx, `document.querySelectorAll("th button").forEach(b => b.replaceWith(...b.childNodes))`)
+	plain := browser.Printed(t, ctx)
+	browser.Ask[any](t, ctx, `document.querySelectorAll("thead").forEach(h => h.style.display = "table-row-group")`)
+	once := browser.Printed(t, ctx)
+	if sorted != plain || plain <= once {
+		t.Errorf("sheets have %d texts, %d without buttons in headings, %d with headings that come once", sorted, plain, once)
 	}
 }
