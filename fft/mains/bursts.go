@@ -27,6 +27,9 @@ const (
 	// between lines, and swellingBlock those right before and after it, or
 	// swellingPeak in one bin: in steady noise, one in 500 and one in 2000.
 	burstBlock, swellingBlock, swellingPeak = 4.0, 1.5, 12.0
+	// thumpSlope is by how much more a thump raises what is below 150 Hz than what is above
+	// 600 Hz: its onset falls by 12 dB an octave. A click, a gate and a gain raise both alike.
+	thumpSlope = 1000.0
 	// mostLeftOut is the share of the blocks that may be left out; where bursts take
 	// more, they are what was recorded, and all stay in.
 	mostLeftOut = 0.6
@@ -145,8 +148,8 @@ type bursts struct {
 }
 
 // bursts finds the blocks louder below 150 Hz than others by far, while noise
-// above 600 Hz stays. Gates, dropouts and what else is no noise at all make the
-// others quiet: there none are told.
+// above 600 Hz stays, or rises by far less. Gates, dropouts and what else is no noise at
+// all make the others quiet: there none are told.
 func (o *observation) bursts(l layout) (found bursts) {
 	bands := o.even.full()
 	if len(bands) == 0 || len(o.swells) < leastTimes || o.interrupted() {
@@ -156,8 +159,12 @@ func (o *observation) bursts(l layout) (found bursts) {
 	for b, s := range o.swells {
 		found.loud[b] = s.loud
 	}
+	low := bands[0]
+	calm := slices.Sorted(slices.Values(low))[len(low)/4] // thumps may fill half of the blocks
 	for _, higher := range bands[max(1, min(2, len(bands)-1)):] {
-		for b, up := range loudBlocks(higher) {
+		usual := middle(higher)
+		for b, x := range higher {
+			up := x > loudBlock*usual && !(low[b]*usual > x*calm*thumpSlope)
 			found.loud[b] = found.loud[b] && !up
 		}
 	}

@@ -94,7 +94,7 @@ func (m *meter) toneOnLine(h int, spans, blocks reading, floor floorEstimate) (t
 	if m.tracked < m.segments {
 		return onLine{}, false
 	}
-	if c := strongest(m.lines[h-1].clocked); c != nil && m.toldApart(*c) {
+	if c := strongest(m.lines[h-1].clocked); c != nil && m.toldApart(*c) && m.offLine(c.hz, h) {
 		from := floor.intoBlockAt(m.l, c.hz-float64(h)*m.mains().Hz)
 		if p := c.power.mean; p > 2*spans.mean && p > 20*spans.noise && p > 4*from && p > busKeeps*blocks.excess() {
 			return onLine{c.hz, p - spans.noise, p * c.share.mean, true}, true
@@ -108,7 +108,13 @@ func (m *meter) toneOnLine(h int, spans, blocks reading, floor floorEstimate) (t
 		hz, _ = interpolatedPeak(&m.scan, peakNear(&m.scan, float64(h)*m.mains().Hz, 4))
 	}
 	// A tenth is what a span keeps at most of what turns once in it, or more.
-	return onLine{hz, blocks.excess(), 0.1 * blocks.excess(), steady}, true
+	return onLine{hz, blocks.excess(), 0.1 * blocks.excess(), steady && m.offLine(hz, h)}, true
+}
+
+// offLine says that a frequency lies farther from harmonic h than that is known.
+func (m *meter) offLine(hz float64, h int) bool {
+	mains := m.mains()
+	return math.Abs(hz-float64(h)*mains.Hz) > float64(h)*mains.U95
 }
 
 // toldApart reports whether spans on the track lose a tone on the clock.

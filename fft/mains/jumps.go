@@ -12,7 +12,10 @@ const (
 	// jumpSigmas is how far a step of the phase must lie beyond the scatter of
 	// all others, by their median magnitude; that scatter has the wander in it.
 	jumpSigmas = 8.0
-	leastJump  = 0.02 // rad of the fundamental; the phase of a line 44 dB above its noise scatters by half of it
+	// noiseSigmas is the same for what noise alone makes of a step: the scatter of some
+	// dozens, which overlap, may look smaller.
+	noiseSigmas = 5.0
+	leastJump   = 0.02 // rad of the fundamental; the phase of a line 44 dB above its noise scatters by half of it
 	// jumpBlocks is the fewest other steps that show their scatter.
 	jumpBlocks = 16
 )
@@ -28,7 +31,8 @@ type Jump struct {
 // are the lines' phasors turned back by the track t; the blocks of a segment
 // begin at number `first`.
 func (m *meter) addJumps(t track, z [][]complex128, first int) {
-	apart, n, h := m.l.apart(), len(t.phase), m.highestLow(z)
+	apart, n := m.l.apart(), len(t.phase)
+	h, snr := m.highestLow(z)
 	if h == 0 || n-8*apart < jumpBlocks {
 		return
 	}
@@ -60,7 +64,8 @@ func (m *meter) addJumps(t track, z [][]complex128, first int) {
 		return
 	}
 	slices.Sort(sizes)
-	limit := max(leastJump, jumpSigmas*sizes[len(sizes)/2]/0.6745)
+	noise := math.Sqrt(5/(2*max(snr-1, 1))) / float64(h) // of a step: 2·1.5² + 2·0.5² = 5
+	limit := max(leastJump, jumpSigmas*sizes[len(sizes)/2]/0.6745, noiseSigmas*noise)
 	for b := apart; b+2*apart < n; b++ {
 		size := math.Abs(steps[b])
 		if size <= limit || size < biggest(steps, b-2*apart, b+2*apart) {
@@ -76,20 +81,19 @@ func (m *meter) addJumps(t track, z [][]complex128, first int) {
 	}
 }
 
-// highestLow is that of the first three harmonics that stands highest above its noise; 0:
-// none stands at all.
-func (m *meter) highestLow(z [][]complex128) (h int) {
-	best := 0.0
+// highestLow is that of the first three harmonics that stands highest above its noise, and
+// how far in a block; 0: none stands at all.
+func (m *meter) highestLow(z [][]complex128) (h int, best float64) {
 	for i := range min(3, len(z)) {
 		sum := 0.0
 		for _, a := range z[i] {
 			sum += power(a)
 		}
-		if snr := sum / m.blockNoise(float64(i+1)*m.found.hz); snr > best {
+		if snr := sum / float64(len(z[i])) / m.blockNoise(float64(i+1)*m.found.hz); snr > best {
 			best, h = snr, i+1
 		}
 	}
-	return h
+	return h, best
 }
 
 // partly says whether block b of the segment that begins at block `first` says nothing

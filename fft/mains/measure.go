@@ -78,6 +78,9 @@ func finish(o *observation, l layout, opt Options, mains contest, found bursts) 
 	if o.health.Silent {
 		return r
 	}
+	if r.Finest = o.codePower(l); r.Finest > 0 {
+		r.Warnings = append(r.Warnings, coarseWarning(r.Finest))
+	}
 	wander := 0.0
 	if m != nil {
 		wander = m.wander
@@ -116,7 +119,6 @@ func (r *Measurement) addLines(j *judge, m *meter, other []peak) []peak {
 	if m != nil {
 		m.codeDB = j.o.codeDB(j.l, m.strongestPower())
 	}
-	r.Finest = j.o.codePower(j.l)
 	r.Lines, r.Hum = j.lines(r.Finest)
 	r.LeftOut = leftOutOf(r.Lines)
 	r.HumWith = r.Hum
@@ -135,9 +137,6 @@ func (r *Measurement) addLines(j *judge, m *meter, other []peak) []peak {
 		}
 	}
 	r.Warnings = append(r.Warnings, hiddenWarnings(r.Lines)...)
-	if r.Finest > 0 {
-		r.Warnings = append(r.Warnings, coarseWarning(r.Finest))
-	}
 	return other
 }
 

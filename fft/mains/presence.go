@@ -75,6 +75,7 @@ func (m *meter) presence(blocks []block) (p presence, ok bool) {
 		density := m.blockNoise(hz) / m.l.lineENBW
 		p = presence{envelope: newEnvelope(m.l, blocks, hz, density, m.scan.near(hz)), harmonic: h}
 		p.leaveOut(m, len(blocks))
+		p.calmEnds(float64(len(blocks)-1) * m.l.hopSeconds())
 		if p.look() {
 			return p, true
 		}
@@ -93,6 +94,22 @@ func (p *presence) leaveOut(m *meter, n int) {
 	for i := range p.out {
 		b := fft.Whole(math.Round(p.time(i)/m.l.hopSeconds()), 0, n-1)
 		p.out[i] = m.burst[m.seen-n+b]
+	}
+}
+
+// calmEnds lowers what comes before the first block's centre, and after the last's, to the
+// most there is between them: what windows hardly see of the ends is a thump as likely as hum.
+func (p *presence) calmEnds(last float64) {
+	most, from, to := 0.0, p.at(0), p.at(last)
+	for i := from; i < to; i++ {
+		if !p.leaves(i) {
+			most = max(most, cmplx.Abs(p.a[i]))
+		}
+	}
+	for i, a := range p.a {
+		if size := cmplx.Abs(a); most > 0 && size > most && (i < from || i >= to) {
+			p.a[i] *= complex(most/size, 0)
+		}
 	}
 }
 

@@ -42,11 +42,11 @@ const rounded = "rounded"
 var rivals = map[string][]string{
 	"tone_on_line":   {"hum_comes_and_goes", "band_cut", "gated"},
 	"sidebands":      {"hum_comes_and_goes", "band_cut", "gated", "gain_moves", skirted, rounded},
-	"bus_tones":      {"band_cut", programme},
+	"bus_tones":      {"band_cut", programme, "undithered", "few_codes"},
 	"even_harmonics": {"band_cut", noClock},
 	"buzz":           {"hum_comes_and_goes", "gated", noClock, skirted, rounded},
 	"fast_wander":    {"hum_comes_and_goes", "gated", "repeated_block", burstsKept},
-	"gain_moves":     {"gated", noClock, clicksAllOver},
+	"gain_moves":     {"gated", noClock, clicksAllOver, "undithered", "few_codes"},
 	"band_cut":       {programme, humBelow},
 	"ends_unlike":    {"band_cut"},
 	"hum_fades":      {"gain_moves", "gated", noClock, burstsKept},
