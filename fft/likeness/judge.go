@@ -56,7 +56,7 @@ func judge(p, q *stretch, k alike, a, b Side) Answer {
 }
 
 // sameSamples says that the samples held are the same at a whole lag: exactly, or
-// but for a gain and the rounding of fine steps.
+// but for a gain and the rounding of fine steps, or of one of the two.
 func sameSamples(p, q *stretch, lagS float64) bool {
 	if p.rawRate != q.rawRate || q.step == 0 {
 		return false
@@ -82,7 +82,25 @@ func sameSamples(p, q *stretch, lagS float64) bool {
 		equal, opposite = equal && y[i] == v, opposite && y[i] == -v
 	}
 	step := max(p.step, q.step)
-	return equal || opposite || step <= fineStep && math.Sqrt(rest/float64(len(x))) <= max(step, 0x1p-24)
+	rest /= float64(len(x))
+	return equal || opposite || step <= fineStep && math.Sqrt(rest) <= max(step, 0x1p-24) ||
+		scaledFrom(p.step, q.step, gain, rest, gain*xy/float64(len(x))) || scaledFrom(q.step, p.step, 1/gain, rest/(gain*gain), xx/float64(len(x)))
+}
+
+const (
+	// ownRounding is the share of the first's rounding that a copy may seem to lack, and
+	// leastRounding how much of it, in steps of the copy, has to be in it to be seen.
+	ownRounding, leastRounding = 0.3, 0.5
+	// mostRest is the share of a copy's power that may be rounding.
+	mostRest = 0.01
+)
+
+// scaledFrom says that a second recording has the first's very rounding in it, times a gain:
+// what a separate recording would add of its own is missing in the mean square that is left.
+// all is what the first explains.
+func scaledFrom(first, second, gain, rest, all float64) bool {
+	carried := math.Abs(gain) * first
+	return carried >= leastRounding*second && rest <= (second*second+ownRounding*carried*carried)/12 && rest <= mostRest*all
 }
 
 // byDither says that one and the same dither in both would make such a correlation:
