@@ -19,6 +19,8 @@ import (
 	"humdiff/report/page"
 )
 
+func TestMain(m *testing.M) { os.Exit(browser.Main(m)) }
+
 // told are documents of every kind, without their figures.
 func told() map[string]doc.Document {
 	return map[string]doc.Document{"pair": doc.Compare(samples.Compare(), doc.InDBFS), "two channels": doc.Compare(samples.TwoChannels(), doc.InDBFS), "session": doc.Session(samples.Session(), nil),
