@@ -15,8 +15,8 @@ import (
 // Largest sizes of what is read whole, in bytes: far beyond what is ever written,
 // and far below what would fill a machine's memory.
 const (
-	LargestResult = 1 << 30  // JSON of a session with all its spectra
-	LargestText   = 16 << 20 // a list of 100 000 runs is smaller
+	LargestResult = 128 << 20 // of a session of 2000 runs, 20 kB each, three times; a check of 10 000 files is smaller
+	LargestText   = 16 << 20  // a list of 100 000 runs is smaller
 )
 
 // ReadFile reads a whole file of up to limit bytes. Only regular files are read:

@@ -35,9 +35,9 @@ const Engine = "go-dsp"
 
 const reportHint = `name a report: its folder, its JSON file such as "hum-report/compare.json", or a bundle`
 
-// longest is the size of a result, in bytes, that is judged and drawn again though not
-// all its captures are at hand to say that it is theirs.
-const longest = 32 << 20
+// longest is the size of a result, in bytes, that is looked at value by value, judged and
+// drawn again though nothing, such as its captures, says that one so long can be honest.
+const longest = 16 << 20
 
 // remade are the results that can be made again, in any version.
 var remade = []string{model.CompareSchema, model.MeasureSchema, model.SessionSchema, model.TrendSchema, model.PassportSchema}
@@ -112,7 +112,7 @@ type verifier struct {
 	path     string
 	out      model.Verification
 	places   map[string]string // where files were found, to their names in the report
-	tooLong  bool              // the report, for what its captures make
+	tooLong  bool              // the report, for what its captures make or for what was edited
 	progress func(done, total int64)
 }
 
@@ -172,8 +172,10 @@ func (v *verifier) verify(ctx context.Context, data []byte) error {
 	if err := v.asWritten(data, r); err != nil {
 		return err
 	}
-	if err := v.again(ctx, r); err != nil {
-		return err
+	if !v.tooLong {
+		if err := v.again(ctx, r); err != nil {
+			return err
+		}
 	}
 	if v.tooLong || v.out.LeftOut > 0 && len(data) > longest {
 		v.unmade["what is judged and drawn"] = true
@@ -229,6 +231,11 @@ func (v *verifier) asWritten(data []byte, r wire.Result) error {
 
 // unlike names where the text departs from what humdiff writes.
 func (v *verifier) unlike(data, canonical []byte) error {
+	if max(len(data), len(canonical)) > longest {
+		v.differs("", exactly, publish.SizeSaid(int64(len(data)))+" of text", publish.SizeSaid(int64(len(canonical)))+" as humdiff writes it")
+		v.tooLong = true
+		return nil
+	}
 	said, doubled, err := tree(data)
 	if err != nil {
 		return v.damaged(err)

@@ -91,8 +91,8 @@ func rowsOf(text []byte) (rows []members, err error) {
 
 // itemsOf are the entries of a column, which may be one of objects in columns itself.
 func itemsOf(column []byte) (items []json.RawMessage, err error) {
-	if !bytes.HasPrefix(bytes.TrimSpace(column), []byte("{")) {
-		return items, json.Unmarshal(column, &items)
+	if !bytes.HasPrefix(column, []byte("{")) {
+		return entries(column)
 	}
 	inner, err := rowsOf(column)
 	for _, m := range inner {

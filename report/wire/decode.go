@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"math"
 	"reflect"
+	"strconv"
 	"time"
 
 	"humdiff/report/model"
@@ -71,11 +72,14 @@ func decodeTime(text []byte, v reflect.Value) error {
 }
 
 func decodeList(text []byte, v reflect.Value, form string) error {
-	if inColumns[v.Type().Elem()] && bytes.HasPrefix(bytes.TrimSpace(text), []byte("{")) {
+	if inColumns[v.Type().Elem()] && bytes.HasPrefix(text, []byte("{")) {
 		return decodeColumns(text, v)
 	}
-	var items []json.RawMessage
-	if err := json.Unmarshal(text, &items); err != nil {
+	items, err := entries(text)
+	if err == nil {
+		err = room(text, len(items), v)
+	}
+	if err != nil {
 		return err
 	}
 	if v.Kind() == reflect.Slice {
@@ -94,6 +98,12 @@ func decodeList(text []byte, v reflect.Value, form string) error {
 
 func decodeColumns(text []byte, v reflect.Value) error {
 	rows, err := rowsOf(text)
+	if err == nil {
+		err = room(text, len(rows), v)
+	}
+	if err != nil {
+		return err
+	}
 	v.Set(reflect.MakeSlice(v.Type(), len(rows), len(rows)))
 	for i, row := range rows {
 		err = errors.Join(err, row.into(v.Index(i)))
@@ -101,12 +111,69 @@ func decodeColumns(text []byte, v reflect.Value) error {
 	return err
 }
 
+// room wants of a list's n entries as much text as such entries have when they are written.
+// Written "{}", a file of them would fill the memory.
+func room(text []byte, n int, v reflect.Value) error {
+	const most, few = 3, 1 << 16 // bytes in memory to each in the text; bytes in memory that are too few to matter
+	if of := v.Type().Elem(); of.Kind() == reflect.Struct && int(of.Size())*n > most*len(text)+few {
+		return fmt.Errorf("%d entries in a text of %d bytes, which holds no whole ones", n, len(text))
+	}
+	return nil
+}
+
 // members are the keys of an object, each with its text.
 type members map[string]json.RawMessage
 
-func object(text []byte) (m members, err error) {
-	err = json.Unmarshal(text, &m)
-	return m, err
+func object(text []byte) (members, error) {
+	if !bytes.HasPrefix(text, []byte("{")) { // null, or an error
+		var m members
+		return m, json.Unmarshal(text, &m)
+	}
+	parts := split(text)
+	m := make(members, len(parts)/2)
+	for i := 0; i < len(parts); i += 2 {
+		m[string(parts[i][1:len(parts[i])-1])] = parts[i+1] // no key of ours has an escape
+	}
+	return m, nil
+}
+
+// entries are those of a list, each with its text.
+func entries(text []byte) (all []json.RawMessage, err error) {
+	if !bytes.HasPrefix(text, []byte("[")) {
+		return nil, json.Unmarshal(text, &all)
+	}
+	return split(text), nil
+}
+
+// split is what stands between the commas and colons of an object or a list, which is
+// valid JSON: parts of its text, not copies, as a result is nested deeply.
+func split(text []byte) (parts []json.RawMessage) {
+	depth, from := 0, 1
+	part := func(to int) {
+		if p := bytes.TrimSpace(text[from:to]); len(p) > 0 {
+			parts = append(parts, p)
+		}
+		from = to + 1
+	}
+	for i := 0; i < len(text); i++ {
+		switch c := text[i]; {
+		case c == '"':
+			for i++; text[i] != '"'; i++ {
+				if text[i] == '\\' {
+					i++
+				}
+			}
+		case c == '{' || c == '[':
+			depth++
+		case c == '}' || c == ']':
+			if depth--; depth == 0 {
+				part(i)
+			}
+		case depth == 1 && (c == ',' || c == ':'):
+			part(i)
+		}
+	}
+	return parts
 }
 
 // into sets a struct's fields.
@@ -149,13 +216,11 @@ func (m members) text(key string) (s string) {
 }
 
 func (m members) number(key string) float64 {
-	x := math.NaN()
-	if text, ok := m[key]; ok && !isNull(text) {
-		if json.Unmarshal(text, &x) != nil {
-			return math.NaN()
-		}
+	x, err := strconv.ParseFloat(string(m[key]), 64)
+	if err != nil { // null, say
+		return math.NaN()
 	}
 	return x
 }
 
-func isNull(text []byte) bool { return bytes.Equal(bytes.TrimSpace(text), []byte("null")) }
+func isNull(text []byte) bool { return bytes.Equal(text, []byte("null")) }

@@ -9,6 +9,7 @@
 package wire
 
 import (
+	"bytes"
 	"crypto/sha256"
 	"encoding/base32"
 	"encoding/json"
@@ -110,7 +111,7 @@ func Read(text []byte) (Result, error) {
 		return nil, ErrNoResult{head.Schema}
 	}
 	r := kind()
-	if err := decode(text, reflect.ValueOf(r).Elem(), ""); err != nil {
+	if err := decode(bytes.TrimSpace(text), reflect.ValueOf(r).Elem(), ""); err != nil {
 		return nil, err
 	}
 	return r, nil

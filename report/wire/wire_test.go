@@ -149,6 +149,42 @@ func same(text []byte) bool {
 	return err == nil && bytes.Equal(again, text)
 }
 
+// A list of entries without text is refused before it takes room, however long; one as long
+// whose entries are whole is read.
+func TestEntriesHaveText(t *testing.T) {
+	text := kit.Must(Write(random(kinds[model.PassportSchema], model.PassportSchema, 7)))(t)
+	r := rand.New(rand.NewPCG(11, 1))
+	for range 3 {
+		n := 5000 + r.IntN(15000)
+		for _, list := range []string{"warnings", "cables", "runs", "claims"} {
+			at := bytes.LastIndex(text, []byte("}")) // of keys that stand twice the last is read
+			long := string(text[:at]) + `,"` + list + `":[` + strings.Repeat("{},", n) + "{}]}"
+			if _, err := Read([]byte(long)); err == nil {
+				t.Errorf("%d empty %s are read", n, list)
+			}
+		}
+		whole := kit.Must(Write(&model.Measure{Head: model.Head{Schema: model.MeasureSchema}, Warnings: make([]model.Warning, n/8)}))(t)
+		if !same(whole) {
+			t.Errorf("%d warnings aren't read as they were written", n/8)
+		}
+	}
+}
+
+// However JSON is spaced and its texts are spelt, the same is read.
+func TestSpacedJSON(t *testing.T) {
+	for schema, kind := range kinds {
+		for seed := range uint64(5) {
+			text := kit.Must(Write(random(kind, schema, seed)))(t)
+			var spaced bytes.Buffer
+			kit.OK(t, json.Indent(&spaced, text, " \r\n", "\t"))
+			back := kit.Must(Read(spaced.Bytes()))(t)
+			if again := kit.Must(Write(back))(t); !bytes.Equal(again, text) {
+				t.Errorf("%s, seed %d: %s", schema, seed, firstDifference(text, again))
+			}
+		}
+	}
+}
+
 func firstDifference(a, b []byte) string {
 	for i := range min(len(a), len(b)) {
 		if a[i] != b[i] {
