@@ -33,7 +33,8 @@ const humBelow = "hum_below"
 const skirted = "skirted"
 
 // rounded is the rival that too little noise dithers the converter: what it rounds swings
-// with the hum and makes lines of its own.
+// with the hum and makes lines of its own. Where it hardly dithers at all, what is rounded comes
+// and goes too.
 const rounded = "rounded"
 
 // rivals are, of each diagnosis, what else looks like it: other diagnoses, or noClock. Hum
@@ -48,7 +49,7 @@ var rivals = map[string][]string{
 	"fast_wander":    {"hum_comes_and_goes", "gated", "repeated_block", burstsKept},
 	"gain_moves":     {"gated", noClock, clicksAllOver, "undithered", "few_codes"},
 	"band_cut":       {programme, humBelow},
-	"ends_unlike":    {"band_cut"},
+	"ends_unlike":    {"band_cut", "undithered", "few_codes"},
 	"hum_fades":      {"gain_moves", "gated", noClock, burstsKept},
 	"low_bursts":     {"band_cut", "gated", manyClicks, "hum_comes_and_goes"},
 }
