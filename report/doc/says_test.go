@@ -161,6 +161,8 @@ var examples = []example{
 	{note.New("reference_other", "channel", 2), "its mains has another frequency"},
 	{note.New("reference_moved", "channel", 2, "db", 0.82, "harmonic", 1, "below_db", 20.9),
 		"its harmonic 1 by +0.82 dB. If the lead or a hand did that, and not the mains, it alone makes a pickup 21 dB below"},
+	{note.New("reference_moved", "channel", 2, "turn_deg", -0.57, "below_db", 40.0),
+		"itself turned from quiet to near: all its lines by −0.57°, as the mains do not. The antenna hears the lead, or a hand. That alone makes a pickup 40 dB below"},
 	{note.New("quiet_close_to_near", "found", true, "db", 5.55), "Quiet's hum lies only 5.5 dB below near's, and the phase between them is unknown: what the lead added is known only as a range."},
 	{note.New("quiet_close_to_near", "found", true, "db", 5.0, "known", true), "only as a range. The pickup has no lower end."},
 	{note.New("quiet_close_to_near", "found", true, "db", 5.0, "known", true, "span_db", 11.06), "only as a range. The pickup's range spans 11.1 dB."},

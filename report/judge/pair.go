@@ -53,11 +53,11 @@ func pairLines(step model.Step, p model.Pair) []model.LineChange {
 	if count == 0 {
 		count = max(len(p.Quiet.Lines), len(p.Near.Lines))
 	}
-	phasors := len(phasorsOf(step, p.Quiet, p.Near))
+	phasors, turn := len(phasorsOf(step, p.Quiet, p.Near)), turned(p.Quiet, p.Near)
 	for h := 1; h <= count; h++ {
 		q, n := lineOf(p.Quiet, h), lineOf(p.Near, h)
 		delta, pickup := compare(step, q.Level, n.Level)
-		if known, ok := phasorOf(step, q, n); ok {
+		if known, ok := phasorOf(step, q, n, turn); ok {
 			pickup = known.estimate(phasors)
 		}
 		lines = append(lines, model.LineChange{Harmonic: h, Hz: middle(q.Hz, n.Hz), Delta: delta, Pickup: pickup})

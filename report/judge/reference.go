@@ -34,6 +34,7 @@ type phasor struct {
 	value    complex128
 	radius   float64
 	strayed  float64 // part of the radius, by how ratios scatter: other lines' may do alike
+	turn     float64 // by which the reference itself may have turned, rad: so may the phase
 }
 
 // errors are the mean powers of a phasor's error: by noise, and by scatter.
@@ -54,15 +55,16 @@ func (p phasor) estimate(lines int) model.Estimate {
 	if !p.stands(lines) {
 		return estimate.Below(model.Digits(size+p.radius, 7))
 	}
-	phase, within := model.Digits(cmplx.Phase(p.value), 7), model.Digits(math.Asin(p.radius/size), 7)
+	phase, within := model.Digits(cmplx.Phase(p.value), 7), model.Digits(min(math.Pi, math.Asin(p.radius/size)+p.turn), 7)
 	return estimate.Of(model.Digits(size, 7), model.Digits(size-p.radius, 7), model.Digits(size+p.radius, 7)).At(phase, within)
 }
 
 // phasorOf is what the lead added to a line that has a ratio to the reference in both
 // captures: near's ratio less quiet's, times near's reference. Where the room's own hum
 // doesn't hold its ratio from span to span, it needn't from quiet to near: that scatter
-// counts whole on either side.
-func phasorOf(step model.Step, quiet, near model.Line) (p phasor, ok bool) {
+// counts whole on either side. So does what turned the reference, in either direction: what
+// it added along the reference doesn't show.
+func phasorOf(step model.Step, quiet, near model.Line, turn float64) (p phasor, ok bool) {
 	q, n := quiet.Ratio, near.Ratio
 	if q == nil || n == nil || !step.DB.Ok() {
 		return p, false
@@ -78,16 +80,17 @@ func phasorOf(step model.Step, quiet, near model.Line) (p phasor, ok bool) {
 		stepped = cmplx.Abs(hq) * (math.Pow(10, step.U95DB.Float()/20) - 1)
 	}
 	reference := amplitude(n.DBFS.Float())
-	p = phasor{harmonic: near.Harmonic, hz: near.Hz.Float(), value: (hn - hq) * complex(reference, 0)}
-	p.strayed = reference * math.Hypot(strayed, stepped)
+	p = phasor{harmonic: near.Harmonic, hz: near.Hz.Float(), value: (hn - hq) * complex(reference, 0), turn: math.Sqrt2 * math.Abs(turn)}
+	p.strayed = reference * math.Hypot(p.turn*cmplx.Abs(hq), math.Hypot(strayed, stepped))
 	p.radius = math.Hypot(reference*math.Hypot(rq, rn), p.strayed)
 	return p, p.radius > 0
 }
 
 // phasorsOf are those of all lines of a pair that have one.
 func phasorsOf(step model.Step, quiet, near model.Capture) (all []phasor) {
+	turn := turned(quiet, near)
 	for h := 1; h <= min(len(quiet.Lines), len(near.Lines)); h++ {
-		if p, ok := phasorOf(step, quiet.Lines[h-1], near.Lines[h-1]); ok {
+		if p, ok := phasorOf(step, quiet.Lines[h-1], near.Lines[h-1], turn); ok {
 			all = append(all, p)
 		}
 	}
@@ -223,8 +226,13 @@ func hides(p model.Pair, harmonic int, db float64) bool {
 }
 
 // reference says that a pair's reference itself changed from quiet to near, by more than a
-// mains' voltage does or by as much as the pickup is small: by the lead or a hand, it may be.
+// mains' voltage does or by as much as the pickup is small, or turned, as no mains does: by
+// the lead or a hand, it may be.
 func (l *list) reference(p model.Pair) {
+	if φ := turned(p.Quiet, p.Near); turnMakes(p, φ) {
+		l.add(p.Near.Side, referenceMoved, "channel", p.Near.Reference.Channel, "turn_deg", model.Places(φ*180/math.Pi, 2), "below_db", model.Places(-20*math.Log10(math.Abs(φ)), 1))
+		return
+	}
 	if h, db, ok := referenceChange(p.Quiet, p.Near); ok && (math.Abs(db) > strayDB || hides(p, h, db)) {
 		l.add(p.Near.Side, referenceMoved, "channel", p.Near.Reference.Channel, "db", model.Places(db, 2), "harmonic", h, "below_db", hidesBelow(db))
 	}

@@ -45,7 +45,7 @@ const (
 	residualHum       = "residual_hum"        // db: near above residual
 	residualFloor     = "residual_floor"      // within_db
 	channelsSwapped   = "channels_swapped"    // channel, other_channel
-	referenceMoved    = "reference_moved"     // channel, harmonic, db: near above quiet of the reference's own line; below_db: of the room's hum, below which no pickup is to be trusted
+	referenceMoved    = "reference_moved"     // channel, harmonic, db: near above quiet of the reference's own line; below_db: of the room's hum, below which no pickup is to be trusted; or turn_deg in place of harmonic and db
 	calibrationDiffer = "calibration_differs" // address, rate_hz, bits, float, channel, its_rate_hz, its_bits, its_float, its_channel
 )
 

@@ -117,7 +117,7 @@ func (r reader) relate(ctx context.Context, c, reference *channel) error {
 		return nil
 	}
 	for _, ratio := range ratios {
-		c.Lines[ratio.Harmonic-1].Ratio = ratioOf(*ratio)
+		c.Lines[ratio.Harmonic-1].Ratio = ratioOf(*ratio, *ratios[0])
 	}
 	return nil
 }
@@ -160,7 +160,14 @@ func (r reader) ratios(ctx context.Context, c, reference *channel) (all []*trans
 	return all, nil
 }
 
-func ratioOf(r transfer.Ratio) *model.Ratio {
-	return &model.Ratio{Re: seven(real(r.Value)), Im: seven(imag(r.Value)), Lo: seven(r.Lo), Hi: seven(r.Hi), Scatter: seven(r.Scatter),
+// ratioOf is a line's ratio; first is that of the lowest line, which shows how the reference
+// turns if it is the fundamental's.
+func ratioOf(r, first transfer.Ratio) *model.Ratio {
+	turn, u := math.NaN(), math.NaN()
+	if first.Harmonic == 1 {
+		turn, u = r.Turn(first)
+	}
+	const degrees = 180 / math.Pi
+	return &model.Ratio{Turn: seven(turn * degrees), TurnU: seven(u * degrees), Re: seven(real(r.Value)), Im: seven(imag(r.Value)), Lo: seven(r.Lo), Hi: seven(r.Hi), Scatter: seven(r.Scatter),
 		Spans: r.Spans, DBFS: model.DB(r.Power)}
 }

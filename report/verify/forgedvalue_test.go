@@ -25,7 +25,7 @@ var values = map[string][]struct {
 		{"settings.reference", 1}, {"settings.reference", 0}, {"settings.reference", 1e9},
 		{"pairs[0].near.reference", nil}, {"pairs[0].near.reference.channel", 3}, {"pairs[0].near.reference.why", ""},
 		{"pairs[0].near.reference.steady_db", -90}, {"pairs[0].near.reference.clock_ppm", 0.1},
-		{"pairs[0].lines[0].near.ratio", map[string]any{"re": 0.001, "im": 0, "lo": 0.001, "hi": 0.001, "scatter": 0, "spans": 6, "reference_dbfs": -40}},
+		{"pairs[0].lines[0].near.ratio", map[string]any{"re": 0.001, "im": 0, "lo": 0.001, "hi": 0.001, "scatter": 0, "spans": 6, "reference_dbfs": -40, "reference_deg": 0, "reference_u_deg": 0}},
 		{"pairs[0].lines[0].pickup.phase_deg", 12}, {"pairs[0].hum.pickup.state", "measured"}, {"warnings", []any{}},
 		{"pairs[0].near.mains.doubts", []any{"lone"}}, {"pairs[0].near.mains.also_found", []any{map[string]any{"nominal_hz": 50, "hz": 50, "lines": 3}}},
 		{"pairs[0].quiet.mains.clock_share", 0.5}, {"pairs[0].quiet.mains.u95_hz", 1e-9}, {"pairs[0].tones.near", []any{map[string]any{"hz": 0, "dbfs": -20}}},
@@ -33,6 +33,7 @@ var values = map[string][]struct {
 	},
 	"trend by reference": {
 		{"captures[0].spans[0].referred.ratios[0].re", 0.00131092}, {"captures[0].spans[0].referred.ratios[0].scatter", 1e-9},
+		{"captures[0].spans[0].referred.ratios[0].reference_deg", 1e-3}, {"captures[0].spans[0].referred.ratios[0].reference_u_deg", 1},
 		{"captures[0].spans[0].referred.ratios[0].spans", 30}, {"captures[0].spans[0].referred.ratios", []any{}},
 		{"captures[0].spans[1].referred", nil}, {"captures[0].spans[1].referred.added.phase_deg", 1}, {"captures[0].spans[1].referred.added.hi_fs", "NaN"},
 		{"captures[0].spans[1].referred.steady_db", -80}, {"captures[0].mains.min_hz", 50.5}, {"captures[0].harmonics", []any{}},

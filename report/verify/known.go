@@ -126,6 +126,8 @@ func (a around) nothing(key string, x, y float64) float64 {
 		return 2*power*a.power + power*power
 	case "re", "im", "lo", "hi", "scatter":
 		return ratioRounding * a.size
+	case "reference_deg", "reference_u_deg":
+		return ratioRounding * 180
 	}
 	switch {
 	case hasPart(key, "dbfs"):
