@@ -206,15 +206,6 @@ func decimalsFor(half float64, least, most int) int {
 	return int(d)
 }
 
-// mainsFound says at which frequency a capture has its mains, e.g. "mains
-// 49.9812 Hz ±0.0004 Hz".
-func mainsFound(m model.Mains) string {
-	if !m.Detected {
-		return "no mains frequency found"
-	}
-	return "mains " + mainsHz(m.Hz, m.U95Hz)
-}
-
 // Seconds writes a time to a millisecond, e.g. "60 s".
 func Seconds(v float64) string { return trimZeros(Fixed(model.Num(v), 3)) + " s" }
 
