@@ -44,7 +44,10 @@ func decode8(dst []float64, src []byte, stride int) {
 	}
 }
 
-// decodeInts loads four bytes and shifts those out that belong to others.
+// decodeInts loads four bytes and shifts those out that belong to others. Inlined, its
+// loop would call a function for each sample.
+//
+//go:noinline
 func decodeInts(bits int) decoder {
 	foreign := uint(32 - bits)
 	return func(dst []float64, src []byte, stride int) {

@@ -37,6 +37,8 @@ func turned(quiet, near model.Capture) float64 {
 		u := math.Hypot(q.TurnU.Float(), n.TurnU.Float()) * math.Pi / 180
 		if i == 0 {
 			first = u
+		}
+		if i == 0 || !(u > 0) {
 			continue
 		}
 		// Lower lines say which of a higher one's turns, a whole one apart, it is.
