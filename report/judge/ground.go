@@ -78,8 +78,10 @@ func (b *bench) coupled(c model.Claim) []test {
 	if budget.DOF.Ok() {
 		dof = max(1, math.Floor(float64(budget.DOF))) // as its factor for 95 % is (GUM, G.4.1)
 	}
-	t.lo = student{-db.mid, float64(budget.UDB), dof}
-	t.hi = t.lo
+	// The bounds are the interval's own ends, so that no verdict goes against what is printed.
+	factor := student{0, 1, dof}.reach(b.tail())
+	t.lo = student{-db.mid, (db.hi - db.mid) / factor, dof}
+	t.hi = student{-db.mid, (db.mid - db.lo) / factor, dof}
 	return []test{t}
 }
 
