@@ -51,13 +51,17 @@ func pairOf(p model.Pair, set model.Settings) pairSaid {
 // Sound says that something can be read off the pair.
 func (p pairSaid) Sound() bool { return p.Clipped == "" && p.Obstacle == "" }
 
-// By is by how much hum rose or fell, e.g. "11.3 dB", "by at least 9.1 dB".
+// By is by how much hum rose or fell, e.g. "11.3 dB", "by at least 9.1 dB". What would
+// be printed as no change at all is "by less than 0.1 dB".
 func (p pairSaid) By() string {
 	v, lo, hi := p.AsSaid().Numbers()
 	if p.Change == fell && !p.Hum.Delta.Measured() {
 		lo = -hi
 	}
 	if p.Hum.Delta.Measured() {
+		if v < 0.05 {
+			return "by less than 0.1 dB"
+		}
 		return DB(model.Num(v))
 	}
 	return "by at least " + DB(down(model.Num(lo)))

@@ -140,6 +140,8 @@ func TestAChangeIsTold(t *testing.T) {
 			"In near hum lies below its upper limit, so the fall has no upper end. That is cancellation, or a changed bench, never immunity."},
 		{estimate.Of(-80, -80.1, -79.9), estimate.Of(-90, -90.1, -89.9), estimate.Of(-10, -10.4, -9.7), "Hum fell 10.0 dB on one placement of the lead.", "Hum falls 10.0 dB beside a live lead",
 			"The 0 % interval from recording noise alone is 9.7 to 10.4 dB. That is cancellation, or a changed bench, never immunity."},
+		{estimate.Of(-80, -80.01, -79.99), estimate.Of(-79.96, -79.97, -79.95), estimate.Of(0.04, 0.02, 0.06), "Hum rose by less than 0.1 dB on one placement of the lead.", "Hum rises by less than 0.1 dB beside a live lead",
+			"The 0 % interval from recording noise alone is 0.02 to 0.06 dB. Placing the lead again changes pickup by decibels."},
 		{estimate.Below(-95), estimate.Of(-100, -100.1, -99.9), estimate.Above(-5.04), "Hum was found in near alone, yet a rise is not decided: the delta is at least −5.1 dB.", "A change of hum beside a live lead is not decided",
 			"Placing the lead again changes pickup by decibels."},
 		{estimate.Of(-100, -100.1, -99.9), estimate.Below(-95), estimate.Below(5.04), "Hum was found in quiet alone, yet a fall is not decided: the delta is at most 5.1 dB.", "A change of hum beside a live lead is not decided",
