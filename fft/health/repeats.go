@@ -2,6 +2,7 @@ package health
 
 import (
 	"math"
+	"slices"
 
 	"humdiff/fft/lend"
 	"humdiff/fft/vector"
@@ -26,18 +27,19 @@ const (
 // to a certain value, are the same in a block and in its repeat, wherever those lie;
 // each is looked up among earlier ones by the samples that follow it.
 type repeats struct {
-	past  []float64 // the latest samples
-	first int64     // number of past[0]
-	next  int       // index in past of the next possible anchor
-	table [repeatTable]anchor
+	past  []float64           // the latest samples
+	first int64               // number of past[0]
+	next  int                 // index in past of the next possible anchor
+	table [repeatTable]anchor // small: spectra drive it out of the cache
 	open  likeness
 	found runs
 }
 
-type anchor struct {
-	signature uint64
-	at        int64 // 0: none
-}
+// anchor is its sample's number in its lowest bits, as far as it fits, and above these bits of its
+// signature: high ones, for a product's lowest are those of short samples, all alike.
+type anchor uint32
+
+const anchorBits = 17 // of the number: past is shorter
 
 // likeness is a stretch that equals one `lag` samples earlier.
 type likeness struct {
@@ -91,13 +93,13 @@ func (r *repeats) meet(i int) int {
 		factor += 0x9E3779B97F4A7C16 // odd again
 	}
 	slot := &r.table[signature>>52]
-	at := r.first + int64(i)
-	old := *slot
-	*slot = anchor{signature, at}
-	if old.at == 0 || old.signature != signature || old.at < r.first {
+	old, now := *slot, anchor(signature>>37)<<anchorBits|anchor(r.first+int64(i))&(1<<anchorBits-1)
+	*slot = now
+	lag := int(now-old) & (1<<anchorBits - 1)
+	if old>>anchorBits != now>>anchorBits || lag == 0 || lag > i || !slices.Equal(r.past[i:][:repeatLead], r.past[i-lag:][:repeatLead]) {
 		return i + repeatLead
 	}
-	return r.extend(i, int(at-old.at))
+	return r.extend(i, lag)
 }
 
 // extend finds how far the likeness at index i reaches, and returns its end.

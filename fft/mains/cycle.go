@@ -18,10 +18,13 @@ func (m *meter) cycle() *Cycle {
 	for k := range turn {
 		turn[k] = cmplx.Rect(1, 2*math.Pi*float64(k)/cycleSamples)
 	}
+	means := make([]complex128, len(m.lines))
+	for h := range means {
+		means[h] = m.lines[h].cycle / complex(float64(m.tracked), 0)
+	}
 	peak, square := 0.0, 0.0
 	for i := range c.Samples {
-		for h := range m.lines {
-			z := m.lines[h].cycle / complex(float64(m.tracked), 0)
+		for h, z := range means {
 			// Half a complex turn per harmonic: 2·Re(z·e^{i2πht}).
 			w := turn[(h+1)*i%cycleSamples]
 			c.Samples[i] += 2 * (real(z)*real(w) - imag(z)*imag(w))

@@ -68,41 +68,48 @@ var tables = map[string][]Table{
 
 // Tables are those of a result that have a file: all but rare ones without entries.
 func Tables(r Result) []Table {
-	return slices.DeleteFunc(slices.Clone(tables[r.Top().Schema]), func(t Table) bool { return t.Rare && !t.filled(r) })
+	return slices.DeleteFunc(slices.Clone(tables[r.Top().Schema]), func(t Table) bool { return t.Rare && t.rows(r, func([]pair) {}) == 0 })
 }
 
 // CSV is the first table of a result that has entries, or else its first.
 func CSV(r Result) []byte {
-	all := tables[r.Top().Schema]
-	if len(all) == 0 {
-		return nil
+	var first []byte
+	for _, t := range tables[r.Top().Schema] {
+		text, entries := t.write(r, nil)
+		if entries > 0 {
+			return text
+		}
+		if first == nil {
+			first = text
+		}
 	}
-	return all[max(0, slices.IndexFunc(all, func(t Table) bool { return t.filled(r) }))].write(r, nil)
+	return first
 }
-
-func (t Table) filled(r Result) bool { return t.rows(r, func([]pair) {}) > 0 }
 
 // File is a table (RFC 4180, lines end in LF), with a last column that has its result's
 // fingerprint, so that it can't be passed off as another's.
 func (t Table) File(r Result) []byte {
-	return t.write(r, []pair{word("fingerprint", r.Top().Fingerprint)})
+	text, _ := t.write(r, []pair{word("fingerprint", r.Top().Fingerprint)})
+	return text
 }
 
-func (t Table) write(r Result, last []pair) []byte {
+// write sets the table, and says how many entries it has.
+func (t Table) write(r Result, last []pair) ([]byte, int) {
 	var out bytes.Buffer
 	w := csv.NewWriter(&out) // of a buffer, which takes everything
+	var cells []string
 	put := func(row []pair, cell func(pair) string) {
-		var cells []string
-		for _, p := range slices.Concat(row, last) {
+		cells = cells[:0]
+		for _, p := range append(row, last...) {
 			cells = append(cells, cell(p))
 		}
 		w.Write(cells)
 	}
 	s := sheet{of: t, put: func(row []pair) { put(row, func(p pair) string { return p.key }) }}
 	s.all(r, reflect.New(reflect.TypeOf(r).Elem()), true)
-	t.rows(r, func(row []pair) { put(row, cellOf) })
+	entries := t.rows(r, func(row []pair) { put(row, cellOf) })
 	w.Flush()
-	return out.Bytes()
+	return out.Bytes(), entries
 }
 
 // rows gives each row, and says how many entries there are.
@@ -120,6 +127,7 @@ type sheet struct {
 	warnings  []model.Warning
 	harmonics []int // that a trend follows each by itself: rows have columns for each
 	count     int   // of entries
+	room      []pair
 }
 
 // all gives the rows of a result's values, or one of nothing but names where they are blank.
@@ -169,7 +177,8 @@ func (s *sheet) entry(v reflect.Value, path []string, above []pair, blank bool) 
 		keys = s.of.above
 	}
 	row := above[:len(above):len(above)]
-	for _, p := range s.flat(v, "", "") {
+	s.room = s.flat(s.room[:0], v, "", "")
+	for _, p := range s.room {
 		if !wanted(p.key, keys) {
 			continue
 		}
@@ -215,8 +224,8 @@ func (s *sheet) codesOf(row []pair) string {
 	return strings.Join(codes, " ")
 }
 
-// flat is a value as a row has it, under its key.
-func (s *sheet) flat(v reflect.Value, form, key string) (row []pair) {
+// flat appends a value as a row has it, under its key.
+func (s *sheet) flat(row []pair, v reflect.Value, form, key string) []pair {
 	switch v.Type() {
 	case estimateType:
 		for _, p := range s.estimate(of[model.Estimate](v), form) {
@@ -225,9 +234,9 @@ func (s *sheet) flat(v reflect.Value, form, key string) (row []pair) {
 		}
 		return row
 	case timeType:
-		return []pair{word(key, timeText(of[time.Time](v)))}
+		return append(row, word(key, timeText(of[time.Time](v))))
 	case noteType:
-		return []pair{word(joined(key, "code"), of[model.Note](v).Code)}
+		return append(row, word(joined(key, "code"), of[model.Note](v).Code))
 	}
 	switch v.Kind() {
 	case reflect.Struct:
@@ -235,34 +244,36 @@ func (s *sheet) flat(v reflect.Value, form, key string) (row []pair) {
 		for _, f := range fieldsOf(v.Type()) {
 			side := s.side
 			s.side = cmp.Or(f.side, side)
-			row = append(row, s.flat(f.in(v), f.form, joined(key, f.name))...)
+			row = s.flat(row, f.in(v), f.form, joined(key, f.name))
 			s.side = side
 		}
 	case reflect.Pointer:
 		if !v.IsNil() {
-			return s.flat(v.Elem(), form, key)
+			return s.flat(row, v.Elem(), form, key)
 		}
-		for _, p := range s.flat(reflect.New(v.Type().Elem()).Elem(), form, key) {
-			row = append(row, pair{key: p.key, number: math.NaN(), isText: p.isText})
+		n := len(row)
+		row = s.flat(row, reflect.New(v.Type().Elem()).Elem(), form, key)
+		for i, p := range row[n:] {
+			row[n+i] = pair{key: p.key, number: math.NaN(), isText: p.isText}
 		}
 	case reflect.Slice:
-		return s.flatList(v, form, key)
+		return s.flatList(row, v, form, key)
 	case reflect.Float64:
-		return []pair{number(key, v.Float())}
+		return append(row, number(key, v.Float()))
 	case reflect.Int, reflect.Int64:
-		return []pair{number(key, float64(v.Int()))}
+		return append(row, number(key, float64(v.Int())))
 	default:
-		return []pair{word(key, fmt.Sprint(v.Interface()))}
+		return append(row, word(key, fmt.Sprint(v.Interface())))
 	}
 	return row
 }
 
-// flatList is a list of words or whole numbers in one cell, and of levels of chosen
+// flatList appends a list of words or whole numbers in one cell, and of levels of chosen
 // harmonics a level each.
-func (s *sheet) flatList(v reflect.Value, form, key string) (row []pair) {
+func (s *sheet) flatList(row []pair, v reflect.Value, form, key string) []pair {
 	switch v.Type().Elem().Kind() {
 	case reflect.String, reflect.Int:
-		return []pair{word(key, strings.Trim(fmt.Sprint(v.Interface()), "[]"))}
+		return append(row, word(key, strings.Trim(fmt.Sprint(v.Interface()), "[]")))
 	}
 	if v.Type().Elem() == estimateType {
 		for i, h := range s.harmonics {
@@ -270,7 +281,7 @@ func (s *sheet) flatList(v reflect.Value, form, key string) (row []pair) {
 			if i < v.Len() {
 				level = of[model.Estimate](v.Index(i))
 			}
-			row = append(row, s.flat(reflect.ValueOf(level), form, fmt.Sprintf("h%d", h))...)
+			row = s.flat(row, reflect.ValueOf(level), form, fmt.Sprintf("h%d", h))
 		}
 	}
 	return row
