@@ -46,26 +46,36 @@ func (c *contest) add(blocks []block) {
 	if len(c.all) == 0 {
 		return
 	}
-	if c.meter == nil {
-		c.begin(blocks)
-	}
+	gathered := c.meter == nil && c.begin(blocks)
 	first := c.meter.seen
 	c.meter.add(blocks)
+	there := &c.meter.there
+	if gathered && there.shift == nil && there.part == nil {
+		return
+	}
 	for i, e := range c.evidence {
+		if gathered { // as if nothing had stepped, and hum were in all blocks
+			e = c.newEvidence(i)
+			c.evidence[i] = e
+		}
 		var shift []float64
 		if i == 0 {
-			shift = c.meter.there.shift
+			shift = there.shift
 		}
 		c.gather(e, blocks, first, shift)
 	}
 }
 
-// begin chooses the mains: the comb that holds more power by one clock.
-func (c *contest) begin(blocks []block) {
-	if len(c.all) == 2 && c.all[0].clear > 0 && c.all[0].lone() == c.all[1].lone() {
+// begin chooses the mains: the comb that holds more power by one clock. It says whether
+// that took evidence of each.
+func (c *contest) begin(blocks []block) (gathered bool) {
+	for i := range c.all {
+		c.evidence = append(c.evidence, c.newEvidence(i))
+	}
+	gathered = len(c.all) == 2 && c.all[0].clear > 0 && c.all[0].lone() == c.all[1].lone()
+	if gathered {
 		var clocked [2]float64
-		for i := range c.all {
-			e := c.newEvidence(i)
+		for i, e := range c.evidence {
 			c.gather(e, blocks, 0, nil)
 			if k := e.measured(none).Clock; !math.IsNaN(k) { // no line shows a clock
 				clocked[i] = c.all[i].own * k
@@ -73,12 +83,11 @@ func (c *contest) begin(blocks []block) {
 		}
 		if clocked[1] > clocked[0] {
 			slices.Reverse(c.all)
+			slices.Reverse(c.evidence)
 		}
 	}
-	for i := range c.all {
-		c.evidence = append(c.evidence, c.newEvidence(i))
-	}
 	c.meter = newMeter(c.o, c.all[0].found)
+	return gathered
 }
 
 func (c *contest) newEvidence(i int) *evidence {
