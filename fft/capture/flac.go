@@ -10,6 +10,7 @@ import (
 	"io"
 	"math"
 	"runtime"
+	"slices"
 	"strings"
 
 	"github.com/mewkiz/flac/frame"
@@ -330,14 +331,14 @@ type flacWords struct {
 	ready  int       // and of those that are to be decoded next
 	before int64     // samples before the span that are still to be passed over
 	left   int64     // samples of the span
-	md5    hash.Hash // nil where the span isn't the whole file
+	md5    hash.Hash // nil where the span isn't the whole file, or a pass before has read the same
 	packed []byte
 }
 
 func newFLACWords(p *pass) *flacWords {
 	f := p.of
 	w := &flacWords{of: f, frames: newFLACFrames(p, f.layout), before: f.start, left: f.frames}
-	if flac := f.layout.flac; flac.whole && f.frames == f.layout.frames() && flac.info.MD5sum != [md5.Size]byte{} {
+	if flac := f.layout.flac; flac.whole && !f.wasRead() && f.frames == f.layout.frames() && flac.info.MD5sum != [md5.Size]byte{} {
 		w.md5 = md5.New()
 	}
 	return w
@@ -380,15 +381,15 @@ func (w *flacWords) digest(f *frame.Frame) {
 	if w.md5 == nil {
 		return
 	}
-	word := w.of.layout.format.container / 8
-	w.packed = w.packed[:0]
+	at, word := 0, w.of.layout.format.container/8
+	w.packed = slices.Grow(w.packed[:0], int(f.BlockSize)*w.of.layout.format.align+slack)
+	b := w.packed[:cap(w.packed)]
 	for i := range int(f.BlockSize) {
 		for _, s := range f.Subframes {
 			x := s.Samples[i]
-			for b := range word {
-				w.packed = append(w.packed, byte(x>>(8*b)))
-			}
+			b[at], b[at+1], b[at+2] = byte(x), byte(x>>8), byte(x>>16) // the next overwrites what isn't its
+			at += word
 		}
 	}
-	w.md5.Write(w.packed)
+	w.md5.Write(b[:at])
 }

@@ -64,6 +64,13 @@ func (c *contents) hashed() string {
 	return c.hash
 }
 
+// wasRead says whether a whole pass over the span came to its end.
+func (c *contents) wasRead() bool {
+	c.mu.Lock()
+	defer c.mu.Unlock()
+	return c.known
+}
+
 // saw notes the checksum of a whole pass over the span, and refuses one that differs
 // from those before. It tells accidents, not forgeries. hash is empty where the pass
 // didn't take it.
