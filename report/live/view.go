@@ -8,6 +8,7 @@ import (
 	"html/template"
 	"slices"
 	"strings"
+	"sync"
 
 	"humdiff/fft/fault"
 	"humdiff/report/doc"
@@ -35,7 +36,10 @@ var followJS string
 // outside of the room and be refused.
 const icon = `<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 16 16"><path d="M1 8Q4.5-4 8 8T15 8" fill="none" stroke="#808080" stroke-width="2"/></svg>`
 
-var blocks = template.Must(template.New("live").Funcs(template.FuncMap{"printable": doc.Printable, "words": words, "said": conditionSaid}).Parse(source))
+// blocks are parsed when the page is first asked for: few runs of the program show it.
+var blocks = sync.OnceValue(func() *template.Template {
+	return template.Must(template.New("live").Funcs(template.FuncMap{"printable": doc.Printable, "words": words, "said": conditionSaid}).Parse(source))
+})
 
 func styleSheet() string { return page.StyleSheet() + css }
 func script() string     { return page.Script() + sendJS + gridJS + followJS }
@@ -123,7 +127,7 @@ func (b *Bench) render() ([]region, int, error) {
 	var all []region
 	for _, id := range regions {
 		var html bytes.Buffer
-		if err := blocks.ExecuteTemplate(&html, id, v); err != nil {
+		if err := blocks().ExecuteTemplate(&html, id, v); err != nil {
 			return nil, 0, err
 		}
 		all = append(all, region{id, template.HTML(html.String()), v.Version})
@@ -148,7 +152,7 @@ func (b *Bench) page() ([]byte, error) {
 		return nil, err
 	}
 	var html bytes.Buffer
-	err = blocks.ExecuteTemplate(&html, "live", struct {
+	err = blocks().ExecuteTemplate(&html, "live", struct {
 		Version int
 		Regions []region
 	}{version, all})
@@ -269,6 +273,6 @@ func (b *Bench) runForm(id int) ([]byte, error) {
 		v.Pair = fmt.Sprintf("report/run-%d.html", n+1)
 	}
 	var html bytes.Buffer
-	err = blocks.ExecuteTemplate(&html, "run", v)
+	err = blocks().ExecuteTemplate(&html, "run", v)
 	return html.Bytes(), err
 }
