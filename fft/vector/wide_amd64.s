@@ -40,8 +40,16 @@ GLOBL quarter<>(SB), RODATA|NOPTR, $8
 	VXORPD  signs<>(SB), Y13, Y13 \
 	MULTIPLY(D, Y12, Y13, Y0)
 
-// STORE stores numbers 0 2 and 1 3 in order.
-#define STORE(EVEN, ODD) \
+// WINDOWED makes numbers 0 2 and 1 3 of a quarter of X and Y, windowed by W.
+#define WINDOWED(X, Y, W, EVEN, ODD) \
+	VMULPD (X)(AX*1), W, Y14    \
+	VMULPD (Y)(AX*1), W, Y15    \
+	VUNPCKLPD Y15, Y14, EVEN    \
+	VUNPCKHPD Y15, Y14, ODD
+
+// STORE stores them in order, where the address at PLACE says.
+#define STORE(EVEN, ODD, PLACE) \
+	MOVQ PLACE, R15             \
 	VPERM2F128 $0x20, ODD, EVEN, Y0 \
 	VPERM2F128 $0x31, ODD, EVEN, Y1 \
 	VMOVUPD Y0, (R15)(AX*2)     \
@@ -135,35 +143,18 @@ windowedLoop:
 	VSUBPD  Y3, Y4, Y11
 	VADDPD  Y2, Y5, Y12
 	VADDPD  Y3, Y4, Y13
-	// Of each quarter numbers 0 2, then 1 3.
-	VMULPD (R8)(AX*1), Y10, Y14
-	VMULPD (R12)(AX*1), Y10, Y15
-	VUNPCKLPD Y15, Y14, Y2
-	VUNPCKHPD Y15, Y14, Y6
-	VMULPD (R9)(AX*1), Y11, Y14
-	VMULPD (R13)(AX*1), Y11, Y15
-	VUNPCKLPD Y15, Y14, Y3
-	VUNPCKHPD Y15, Y14, Y7
-	VMULPD (R10)(AX*1), Y12, Y14
-	VMULPD (R14)(AX*1), Y12, Y15
-	VUNPCKLPD Y15, Y14, Y4
-	VUNPCKHPD Y15, Y14, Y8
-	VMULPD (R11)(AX*1), Y13, Y14
-	VMULPD (DX)(AX*1), Y13, Y15
-	VUNPCKLPD Y15, Y14, Y5
-	VUNPCKHPD Y15, Y14, Y9
+	WINDOWED(R8, R12, Y10, Y2, Y6)
+	WINDOWED(R9, R13, Y11, Y3, Y7)
+	WINDOWED(R10, R14, Y12, Y4, Y8)
+	WINDOWED(R11, DX, Y13, Y5, Y9)
 	VPERM2F128 $0x20, Y1, Y0, Y10 // factors 0 2
 	VPERM2F128 $0x31, Y1, Y0, Y11 // factors 1 3
 	BUTTERFLY(Y2, Y3, Y4, Y5, Y10)
 	BUTTERFLY(Y6, Y7, Y8, Y9, Y11)
-	MOVQ (BX), R15
-	STORE(Y2, Y6)
-	MOVQ 8(BX), R15
-	STORE(Y3, Y7)
-	MOVQ 16(BX), R15
-	STORE(Y4, Y8)
-	MOVQ 24(BX), R15
-	STORE(Y5, Y9)
+	STORE(Y2, Y6, (BX))
+	STORE(Y3, Y7, 8(BX))
+	STORE(Y4, Y8, 16(BX))
+	STORE(Y5, Y9, 24(BX))
 	ADDQ $32, AX
 	CMPQ AX, CX
 	JLT  windowedLoop
@@ -237,6 +228,24 @@ squaresLoop:
 	VZEROUPPER
 	RET
 
+// TAP adds a pair of 16 samples times a factor.
+#define TAP(FACTOR) \
+	VBROADCASTSD FACTOR, Y12    \
+	VMOVUPD (R10), Y4           \
+	VMOVUPD 32(R10), Y5         \
+	VMOVUPD 64(R10), Y6         \
+	VMOVUPD 96(R10), Y7         \
+	VADDPD  (R11), Y4, Y4       \
+	VADDPD  32(R11), Y5, Y5     \
+	VADDPD  64(R11), Y6, Y6     \
+	VADDPD  96(R11), Y7, Y7     \
+	SUBQ DX, R10                \
+	ADDQ DX, R11                \
+	VFMADD231PD Y12, Y4, Y0     \
+	VFMADD231PD Y12, Y5, Y1     \
+	VFMADD231PD Y12, Y6, Y2     \
+	VFMADD231PD Y12, Y7, Y3
+
 // func foldWide(out, middle *float64, weight float64, left, right, taps *float64, step, pairs, n int)
 TEXT ·foldWide(SB), NOSPLIT, $0-72
 	MOVQ out+0(FP), DI
@@ -261,36 +270,8 @@ foldLoop:
 	MOVQ BX, R13
 
 foldTaps:
-	VBROADCASTSD (R12), Y12     // inner
-	VBROADCASTSD 8(R12), Y13    // outer
-	VMOVUPD (R10), Y4
-	VMOVUPD 32(R10), Y5
-	VMOVUPD 64(R10), Y6
-	VMOVUPD 96(R10), Y7
-	VADDPD  (R11), Y4, Y4
-	VADDPD  32(R11), Y5, Y5
-	VADDPD  64(R11), Y6, Y6
-	VADDPD  96(R11), Y7, Y7
-	SUBQ DX, R10
-	ADDQ DX, R11
-	VFMADD231PD Y12, Y4, Y0
-	VFMADD231PD Y12, Y5, Y1
-	VFMADD231PD Y12, Y6, Y2
-	VFMADD231PD Y12, Y7, Y3
-	VMOVUPD (R10), Y8
-	VMOVUPD 32(R10), Y9
-	VMOVUPD 64(R10), Y10
-	VMOVUPD 96(R10), Y11
-	VADDPD  (R11), Y8, Y8
-	VADDPD  32(R11), Y9, Y9
-	VADDPD  64(R11), Y10, Y10
-	VADDPD  96(R11), Y11, Y11
-	SUBQ DX, R10
-	ADDQ DX, R11
-	VFMADD231PD Y13, Y8, Y0
-	VFMADD231PD Y13, Y9, Y1
-	VFMADD231PD Y13, Y10, Y2
-	VFMADD231PD Y13, Y11, Y3
+	TAP((R12))                  // inner
+	TAP(8(R12))                 // outer
 	ADDQ $16, R12
 	SUBQ $2, R13
 	JGT  foldTaps
@@ -364,6 +345,17 @@ GLOBL turned<>(SB), RODATA|NOPTR, $32
 	VADDPD Y9, Y10, B; \
 	TWO(A)
 
+// Transform8 of the points in Y0 to Y3, to DI.
+#define EIGHT \
+	SPLIT(Y0, Y1, Y2, Y3, (DX)) \
+	FOUR(Y0, Y1); \
+	TWO(Y2); \
+	TWO(Y3); \
+	VMOVUPD Y0, (DI); \
+	VMOVUPD Y1, 32(DI); \
+	VMOVUPD Y2, 64(DI); \
+	VMOVUPD Y3, 96(DI)
+
 // The signs in Y12 to Y15, mirrored where AX isn't 0.
 #define SIGNS \
 	VMOVUPD second<>(SB), Y13; \
@@ -397,14 +389,7 @@ TEXT ·transform16Wide(SB), NOSPLIT, $0-25
 	FOUR(Y4, Y5)
 	VMOVUPD Y4, 128(DI)
 	VMOVUPD Y5, 160(DI)
-	SPLIT(Y0, Y1, Y2, Y3, (DX))
-	FOUR(Y0, Y1)
-	TWO(Y2)
-	TWO(Y3)
-	VMOVUPD Y0, (DI)
-	VMOVUPD Y1, 32(DI)
-	VMOVUPD Y2, 64(DI)
-	VMOVUPD Y3, 96(DI)
+	EIGHT
 	VXORPD signs<>(SB), Y12, Y12 // the last quarter is the mirror image
 	FOUR(Y6, Y7)
 	VMOVUPD Y6, 192(DI)
@@ -422,14 +407,7 @@ TEXT ·transform8Wide(SB), NOSPLIT, $0-17
 	VMOVUPD 32(DI), Y1
 	VMOVUPD 64(DI), Y2
 	VMOVUPD 96(DI), Y3
-	SPLIT(Y0, Y1, Y2, Y3, (DX))
-	FOUR(Y0, Y1)
-	TWO(Y2)
-	TWO(Y3)
-	VMOVUPD Y0, (DI)
-	VMOVUPD Y1, 32(DI)
-	VMOVUPD Y2, 64(DI)
-	VMOVUPD Y3, 96(DI)
+	EIGHT
 	VZEROUPPER
 	RET
 
