@@ -129,7 +129,7 @@ func square(x, y float64) float64 { return float64(x*x) + float64(y*y) }
 
 // Fold filters symmetrically: out[k] is weight·middle[k] and the sum over i of
 // taps[i]·(x[left−i·step+k] + x[right+i·step+k]). Taps are taken by twos, so
-// their number is even. middle has the length of out.
+// their number is even. middle has the length of out, and is something else.
 func Fold(out, middle []float64, weight float64, x []float64, left, right, step int, taps []float64) {
 	n, most := len(out), (len(taps)-1)*step
 	if n == 0 {
@@ -141,21 +141,18 @@ func Fold(out, middle []float64, weight float64, x []float64, left, right, step 
 	middle = middle[:n]
 	_, _ = x[left-most], x[left+n-1]
 	_, _ = x[right], x[right+most+n-1]
-	k := 0
 	if wide && n >= 16 {
-		k = n &^ 15
-		foldWide(&out[0], &middle[0], weight, &x[left], &x[right], &taps[0], step, len(taps), k)
-	}
-	if k == n {
+		foldWide(&out[0], &middle[0], weight, &x[left], &x[right], &taps[0], step, len(taps), n&^15)
+		if k := n - 16; n%16 > 0 { // the last ones, some of them again
+			foldWide(&out[k], &middle[k], weight, &x[left+k], &x[right+k], &taps[0], step, len(taps), 16)
+		}
 		return
 	}
-	out, middle = out[k:], middle[k:]
 	for i, m := range middle {
 		out[i] = weight * m
 	}
 	for i := 0; i < len(taps); i += 2 {
-		l := left + k - i*step
-		r := right + k + i*step
+		l, r := left-i*step, right+i*step
 		addPairs(out, x[l-step:], x[l:], x[r:], x[r+step:], taps[i], taps[i+1])
 	}
 }
