@@ -137,7 +137,7 @@ func bestFit(rate, stated, reach float64, peaks []Peak) fit {
 
 // harmonic is which harmonic of f0 a peak is; 0 where it is none.
 func harmonic(hz, f0 float64) int {
-	h := math.Round(hz / f0)
+	h := math.RoundToEven(hz / f0) // one instruction
 	if h < 1 || math.Abs(hz-h*f0) > 0.2+3e-4*hz {
 		return 0
 	}

@@ -52,9 +52,8 @@ func agree(a, b Sketch) Agreement {
 		return Agreement{}
 	}
 	n := fft.PowerOfTwo(len(x) + len(y))
-	c, p, q := newCorrelator(n), held{len: len(x)}, held{len: len(y)}
-	p.bins, q.bins = c.spectrum(x), c.spectrum(y)
-	return c.agree(p, q, speedShifts(rate, hz, min(len(x), len(y)), n), rate, a.StartS-b.StartS)
+	c := newCorrelator(n)
+	return c.agree(c.hold(x), c.hold(y), speedShifts(rate, hz, min(len(x), len(y)), n), rate, a.StartS-b.StartS)
 }
 
 // Pair is two of a list of channels, by their places in it.
@@ -115,12 +114,12 @@ func equalHashes(marks []Mark) (found []Pair) {
 func (c *correlator) suspects(marks []Mark, from, to, reach int) (found []Pair) {
 	held := make([]held, to-from)
 	for j := range held {
-		held[j] = c.hold(marks[from+j].Sketch)
+		held[j] = c.sketch(marks[from+j].Sketch)
 	}
 	for i := max(0, from-reach); i < to-1; i++ {
 		other := held[max(i-from, 0)]
 		if i < from {
-			other = c.hold(marks[i].Sketch)
+			other = c.sketch(marks[i].Sketch)
 		}
 		for j := max(i+1, from); j < min(to, i+reach+1); j++ {
 			a, b := marks[i].Sketch, marks[j].Sketch
@@ -140,15 +139,12 @@ func (c *correlator) suspects(marks []Mark, from, to, reach int) (found []Pair) 
 	return found
 }
 
-// hold is a sketch's spectrum; nothing where it is too short.
-func (c *correlator) hold(s Sketch) held {
+// sketch is a sketch's spectrum; nothing where it is too short.
+func (c *correlator) sketch(s Sketch) held {
 	if s.Seconds() < sketchOverlap {
 		return held{}
 	}
-	bins := make([]complex128, c.n)
-	s.unpackInto(bins)
-	c.transform(bins)
-	return held{2 * len(s.Data), bins}
+	return c.hold(s.unpack())
 }
 
 // speedShifts are the shifts in bins of n that speeds up to mostPPM make of a band
@@ -199,18 +195,13 @@ func (c *correlator) agree(a, b held, shifts []int, rate, startS float64) Agreem
 	}
 }
 
-// spectrum is a sequence's, which it leaves as it is.
-func (c *correlator) spectrum(x []complex128) []complex128 {
+// hold is a sequence's spectrum, in which whatever stands still is held down.
+func (c *correlator) hold(x []complex128) held {
 	bins := make([]complex128, c.n)
 	copy(bins, x)
-	c.transform(bins)
-	return bins
-}
-
-// transform makes a sequence its spectrum, in which it holds down whatever stands still.
-func (c *correlator) transform(x []complex128) {
-	c.back.Forward(x)
-	holdDown(x)
+	c.back.Forward(bins)
+	holdDown(bins)
+	return held{len(x), bins}
 }
 
 // holdDown limits bins to twice their neighbours' median power. Noise keeps nearly

@@ -118,16 +118,11 @@ var steps = [4]float64{-3.3, -1, 1, 3.3}
 // unpack is the sketch's samples.
 func (s Sketch) unpack() []complex128 {
 	x := make([]complex128, 2*len(s.Data))
-	s.unpackInto(x)
-	return x
-}
-
-// unpackInto leaves them at the beginning of x.
-func (s Sketch) unpackInto(x []complex128) {
 	for i, b := range s.Data {
 		x[2*i] = complex(steps[b&3], steps[b>>2&3])
 		x[2*i+1] = complex(steps[b>>4&3], steps[b>>6])
 	}
+	return x
 }
 
 func (s *sketcher) sketch(delay float64) Sketch {
