@@ -56,13 +56,6 @@ func removeTree(dir string) error {
 	return err
 }
 
-func chmod(path string, mode fs.FileMode) error {
-	if err := step("chmod", path); err != nil {
-		return err
-	}
-	return os.Chmod(path, mode)
-}
-
 // writeFile writes a new file that lasts through a loss of power.
 func writeFile(path string, data []byte) error {
 	f, err := create(path)

@@ -158,8 +158,5 @@ func (t *target) replace(s *Space, names []string, made []Listed, how manner) er
 	if err := stageList(t.dir, s, append(stay, made...)); err != nil {
 		return err
 	}
-	if how.alone && now.exchange(s) {
-		return nil
-	}
 	return now.inPlace(s, gone, made, how)
 }

@@ -48,8 +48,8 @@ type manner struct {
 // else stays; where a file of the report needs its name, that is an error, whether
 // forced or not. A folder without a list that isn't empty is refused unless force is
 // set. Errors are *fault.Error. Once ctx is done, Write stops unless the files are
-// already being put in place. Should the program end in that moment, the folder is
-// as it was or as it is to be, or the next run makes it what it was.
+// already being put in place. Should the program end in that moment, the next run
+// makes the folder what it was.
 func Write(ctx context.Context, dir string, force bool, files []File) error {
 	return put(ctx, dir, files, manner{alone: true, force: force, listed: true})
 }

@@ -339,31 +339,6 @@ func TestLinks(t *testing.T) {
 	}
 }
 
-// The folder that the program was started in stays the same one, as does its shell's.
-func TestOwnFolder(t *testing.T) {
-	dir := t.TempDir()
-	t.Chdir(dir)
-	for _, text := range []string{"1", "2"} {
-		write(t, ".", "x", text)
-		got, err := os.ReadFile("x")
-		if err != nil || string(got) != text {
-			t.Errorf("%q, %v", got, err)
-		}
-	}
-	want(t, dir, "x=2")
-}
-
-// A folder's mode stays what it was.
-func TestMode(t *testing.T) {
-	dir := filepath.Join(t.TempDir(), "a")
-	write(t, dir, "x", "1")
-	kit.OK(t, os.Chmod(dir, 0o700))
-	write(t, dir, "x", "2")
-	if st, err := os.Stat(dir); err != nil || st.Mode().Perm() != 0o700 {
-		t.Errorf("%v, %v", st.Mode(), err)
-	}
-}
-
 // What can't be written to is said before the work; a probe leaves nothing.
 func TestCheckTriesToWrite(t *testing.T) {
 	dir := t.TempDir()

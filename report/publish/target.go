@@ -4,7 +4,6 @@ import (
 	"errors"
 	"io/fs"
 	"maps"
-	"os"
 	"path/filepath"
 	"slices"
 
@@ -17,14 +16,12 @@ var ErrForeign = errors.New("the folder holds something else")
 
 // target is an output folder as it was found.
 type target struct {
-	dir    string // as the user wrote it
-	at     string // its path without links
-	info   os.FileInfo
+	dir    string            // as the user wrote it
+	at     string            // its path without links
 	known  bool              // there is a list
 	ours   map[string]Listed // what the list names and is unchanged, by name
 	edited map[string]bool   // what it names and isn't
 	theirs []fs.DirEntry     // all else
-	spaces int               // where runs are writing, or other versions were
 }
 
 // look finds out what a folder holds, after what an earlier run left there has been
@@ -43,9 +40,6 @@ func look(dir string) (t target, err error) {
 	}
 	if err == nil {
 		t.at, err = filepath.Abs(t.at)
-	}
-	if err == nil {
-		t.info, err = os.Stat(t.at)
 	}
 	if err != nil {
 		return t, failed(dir, err, "cannot be used as an output folder", "Give another folder.")
@@ -73,10 +67,7 @@ func (t *target) sort(entries []fs.DirEntry) error {
 	}
 	for _, e := range entries {
 		_, ours := t.ours[e.Name()]
-		switch {
-		case spaceName.MatchString(e.Name()):
-			t.spaces++
-		case !ours && e.Name() != ListName:
+		if !ours && e.Name() != ListName && !spaceName.MatchString(e.Name()) {
 			t.theirs = append(t.theirs, e)
 		}
 	}
@@ -141,14 +132,4 @@ func (t *target) decide(names []string, how manner) (gone []string, stay []Liste
 		}
 	}
 	return gone, stay, nil
-}
-
-// alone tells whether nothing but what humdiff wrote is in the folder, and one space.
-func (t *target) alone() bool { return len(t.theirs) == 0 && t.spaces == 1 }
-
-// inUse tells whether the folder is the one that this program was started in: another
-// in its place would leave the user's shell in one that is gone.
-func (t *target) inUse() bool {
-	here, err := os.Stat(".")
-	return err != nil || os.SameFile(here, t.info)
 }
