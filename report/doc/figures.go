@@ -91,8 +91,9 @@ func drawnOf(set model.Settings, p model.Pair, d Drawn) drawn {
 	return drawn{pairOf(p, set), d, unsteadyLines(p), count(p.Lines, func(l model.LineChange) bool { return l.Harmonic > d.Last })}
 }
 
-// captioned is a figure's text with its caption from told.toml.
+// captioned is a figure's text with its caption from told.toml, and its title as titles end.
 func (t FigureText) captioned(place string, v any) FigureText {
+	t.Title = strings.TrimSuffix(t.Title, ".")
 	t.Caption = tell(place, v)
 	return t
 }

@@ -219,7 +219,7 @@ func CouplingText(p model.Passport, i int) FigureText {
 	if len(c.Couplings) > 0 {
 		title = tellOne("passport.headline", map[string]any{"cable": c.Cable, "is": c.Couplings[0]})
 	}
-	return FigureText{Title: strings.TrimSuffix(title, "."), Kind: "What couples at each tone of a known source", X: "frequency, Hz", Y: "coupling, dB (wire: re 1 V/V; coil: re 1 V/A; shield: re 1 Ω)",
+	return FigureText{Title: title, Kind: "What couples at each tone of a known source", X: "frequency, Hz", Y: "coupling, dB (wire: re 1 V/V; coil: re 1 V/A; shield: re 1 Ω)",
 		Desc: "Coupling against frequency, with its 95 % intervals from recording noise. " + title}.captioned("figure.coupling", cableSaid{c, p, true})
 }
 

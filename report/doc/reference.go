@@ -2,7 +2,6 @@ package doc
 
 import (
 	"math"
-	"strings"
 
 	"humdiff/report/model"
 )
@@ -56,7 +55,7 @@ func (p pairSaid) Steady() model.Num {
 func PhasorText(set model.Settings, p model.Pair, shown, all int) FigureText {
 	said := pairOf(p, set)
 	added := tellOne("pair.reference", said)
-	return FigureText{Title: strings.TrimSuffix(added, "."), Kind: ofChannel("What the lead added to each line: size, and phase as a needle", p), X: "harmonic", Y: "pickup, rms",
+	return FigureText{Title: added, Kind: ofChannel("What the lead added to each line: size, and phase as a needle", p), X: "harmonic", Y: "pickup, rms",
 		Desc: "What the lead added to each line, as phasors. " + added}.captioned("figure.phasors", map[string]any{"pair": said, "shown": shown, "all": all})
 }
 

@@ -48,14 +48,14 @@ func ArticleText(s model.Session, shown []model.Ranking, shared string) FigureTe
 	if len(shown) > 0 {
 		t.Title = articleFinding(s.Settings, shown[0])
 	}
-	t.Desc = t.Kind + ". " + t.Title + "."
-	return t.captioned("figure.session", map[string]any{"session": s, "shared": shared, "left": len(s.Rankings) - len(shown), "brackets": false})
+	t.Desc = t.Kind + ". " + strings.TrimSuffix(t.Title, ".") + "."
+	return t.captioned("figure.session", map[string]any{"session": s, "shared": upperFirst(shared), "left": len(s.Rankings) - len(shown), "brackets": false})
 }
 
 // articleFinding is what the first ranking finds, as a title has it.
 func articleFinding(set model.Settings, r model.Ranking) string {
 	if len(r.Places) < 2 || len(alikeWith(r, r.Places[0].Cable)) > 0 {
-		return strings.TrimSuffix(rankingSaid(set, r), ".")
+		return rankingSaid(set, r)
 	}
 	least, most := r.Places[0].Cable, r.Places[len(r.Places)-1].Cable
 	return fmt.Sprintf("%s picks up least, %s %s more (%s)", Printable(least), Printable(most), apartBy(r, least, most), Where(r.Where))

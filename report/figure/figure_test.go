@@ -120,7 +120,7 @@ func TestEveryFigure(t *testing.T) {
 			sizes = append(sizes, Options{Size: Post}, Options{Size: SquarePost, Comma: true, Theme: Dark})
 		}
 		if strings.HasSuffix(name, "/compare") || strings.HasSuffix(name, "/some") || strings.HasSuffix(name, "/many lines") {
-			sizes = append(sizes, Options{Size: Column, Comma: true}, Options{Size: Wide}, Options{Size: Square}, Options{Size: Print}, Options{Size: Size{W: 360, H: 150}, Theme: Dark})
+			sizes = append(sizes, Options{Size: Column, Comma: true}, Options{Size: Wide}, Options{Size: Square}, Options{Size: Print}, Options{Size: Size{360, 150, 12}, Theme: Dark})
 		}
 		for _, o := range sizes {
 			t.Run(fmt.Sprintf("%s/%d×%d", name, o.W, o.H), func(t *testing.T) {
@@ -493,7 +493,7 @@ func TestOddResults(t *testing.T) {
 	p.Lines[0].Hz, p.Lines[1].Delta = model.None, estimate.Of(3, math.NaN(), 4)
 	p.Near.Cycle.Samples[5], p.Quiet.Cycle.Hz = model.None, model.None
 	for kind, draw := range kinds {
-		if svg := draw(r.Settings, p).SVG(Options{Size: Size{W: 1}}); bytes.Contains(svg, []byte("NaN")) {
+		if svg := draw(r.Settings, p).SVG(Options{Size: Phone}); bytes.Contains(svg, []byte("NaN")) {
 			t.Errorf("%s holds NaN", kind)
 		}
 	}

@@ -19,7 +19,8 @@ type Options struct {
 }
 
 // Size is a figure's size in CSS pixels, of which there are 96 to the inch, and
-// the height of its axis text. A figure is made higher where its text needs it.
+// the height of its axis text. A figure is made higher where its text needs it, and
+// lower where it has no use for the room.
 type Size struct {
 	W, H int
 	Text float64
@@ -48,19 +49,9 @@ type NamedSize struct {
 // SizeNames are the sizes to choose from.
 var SizeNames = []NamedSize{{"column", Column}, {"square", Square}, {"print", Print}, {"wide", Wide}, {"phone", Phone}}
 
-// narrowest is the width below which no text fits.
-const narrowest = 240
-
 func (o Options) withDefaults(id string) Options {
-	if o.W <= 0 {
+	if o.Size == (Size{}) {
 		o.Size = Wide
-	}
-	o.W = max(o.W, narrowest)
-	if o.H <= 0 {
-		o.H = max(o.W*9/16, 420)
-	}
-	if o.Text <= 0 {
-		o.Text = min(max(float64(o.W)/66, 11), 15)
 	}
 	if o.Theme == (Theme{}) {
 		o.Theme = Light

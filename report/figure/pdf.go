@@ -63,8 +63,7 @@ func (p *pdf) Size() (w, h vg.Length) { return vg.Length(p.w), vg.Length(p.h) }
 
 // at is a point in points from the page's upper left corner.
 func (p *pdf) at(q vg.Point) (x, y float64) {
-	x, y = p.now.m.apply(q)
-	return x * points, (p.h - y) * points
+	return float64(q.X) * points, (p.h - float64(q.Y)) * points
 }
 
 func (p *pdf) Stroke(path vg.Path) {
@@ -94,54 +93,42 @@ func parts(c color.Color) (r, g, b int) {
 }
 
 func (p *pdf) trace(path vg.Path) {
-	for i, c := range path {
-		x, y := p.at(c.Pos)
+	for _, c := range path {
 		switch c.Type {
 		case vg.MoveComp:
-			p.doc.MoveTo(x, y)
+			p.doc.MoveTo(p.at(c.Pos))
 		case vg.LineComp:
-			p.doc.LineTo(x, y)
-		case vg.CurveComp:
-			p.curve(c.Control, c.Pos)
+			p.doc.LineTo(p.at(c.Pos))
 		case vg.ArcComp:
-			p.arc(c, i > 0)
+			p.arc(c)
 		case vg.CloseComp:
 			p.doc.ClosePath()
 		}
 	}
 }
 
-func (p *pdf) curve(control []vg.Point, to vg.Point) {
+func (p *pdf) curve(a, b, to vg.Point) {
+	ax, ay := p.at(a)
+	bx, by := p.at(b)
 	x, y := p.at(to)
-	ax, ay := p.at(control[0])
-	if len(control) == 1 {
-		p.doc.CurveTo(ax, ay, x, y)
-		return
-	}
-	bx, by := p.at(control[1])
 	p.doc.CurveBezierCubicTo(ax, ay, bx, by, x, y)
 }
 
 // arc is drawn in cubic curves, each of an eighth of a circle or less: there the
 // handles' length is 4/3·tan(angle/4) of the radius, and the curve is within
 // a millionth of it (the usual construction; from memory).
-func (p *pdf) arc(c vg.PathComp, started bool) {
+func (p *pdf) arc(c vg.PathComp) {
 	on := func(angle, ahead float64) vg.Point {
 		sin, cos := math.Sincos(angle)
 		return c.Pos.Add(vg.Point{X: c.Radius * vg.Length(cos-ahead*sin), Y: c.Radius * vg.Length(sin+ahead*cos)})
 	}
-	x, y := p.at(on(c.Start, 0))
-	if started {
-		p.doc.LineTo(x, y)
-	} else {
-		p.doc.MoveTo(x, y)
-	}
+	p.doc.MoveTo(p.at(on(c.Start, 0)))
 	n := math.Ceil(math.Abs(c.Angle) / (math.Pi / 4))
 	step := c.Angle / n
 	handle := 4.0 / 3 * math.Tan(step/4)
 	for i := range int(n) {
 		from := c.Start + float64(i)*step
-		p.curve([]vg.Point{on(from, handle), on(from+step, -handle)}, on(from+step, 0))
+		p.curve(on(from, handle), on(from+step, -handle), on(from+step, 0))
 	}
 }
 
@@ -152,10 +139,7 @@ func (p *pdf) FillString(f font.Face, at vg.Point, str string) {
 	p.setFont(f)
 	p.doc.SetTextColor(parts(p.now.color))
 	x, y := p.at(at)
-	p.doc.TransformBegin()
-	p.doc.TransformRotate(p.turn(), x, y)
 	p.doc.Text(x, y, str)
-	p.doc.TransformEnd()
 }
 
 // setFont adds a font to the document the first time it is used.

@@ -93,12 +93,6 @@ func (s *svg) path(p vg.Path) string {
 			b.WriteString("M" + s.at(c.Pos))
 		case vg.LineComp:
 			b.WriteString("L" + s.at(c.Pos))
-		case vg.CurveComp:
-			b.WriteString([]string{"", "Q", "C"}[len(c.Control)])
-			for _, p := range c.Control {
-				b.WriteString(s.at(p) + " ")
-			}
-			b.WriteString(s.at(c.Pos))
 		case vg.ArcComp:
 			b.WriteString(s.circle(c))
 		case vg.CloseComp:
@@ -112,15 +106,14 @@ func (s *svg) path(p vg.Path) string {
 // by as much from its middle as its radius is written with: rounded by themselves,
 // they would make a lens of it.
 func (s *svg) circle(c vg.PathComp) string {
-	x, y := s.now.m.apply(c.Pos)
+	x, y := float64(c.Pos.X), float64(c.Pos.Y)
 	r := hundredths(float64(c.Radius))
 	half := "a" + r + " " + r + " 0 0 1 "
 	return "M" + px(x) + " " + px(s.h-y) + "m-" + r + " 0" + half + hundredths(2*float64(c.Radius)) + " 0" + half + "-" + hundredths(2*float64(c.Radius)) + " 0"
 }
 
 func (s *svg) at(p vg.Point) string {
-	x, y := s.now.m.apply(p)
-	return px(x) + " " + px(s.h-y)
+	return px(float64(p.X)) + " " + px(s.h-float64(p.Y))
 }
 
 // nudge keeps lengths off the ties that plain arithmetic makes, such as 44.95: there
@@ -144,16 +137,12 @@ func decimals(v float64, n int) string {
 func (s *svg) FillString(f font.Face, p vg.Point, str string) { s.text(f.Font, p, "start", str) }
 
 func (s *svg) text(f font.Font, p vg.Point, anchor, str string) {
-	x, y := s.now.m.apply(p)
-	fmt.Fprintf(&s.body, `<text x="%s" y="%s" font-size="%s" fill="%s"`, px(x), px(s.h-y), px(float64(f.Size)), Hex(s.now.color))
+	fmt.Fprintf(&s.body, `<text x="%s" y="%s" font-size="%s" fill="%s"`, px(float64(p.X)), px(s.h-float64(p.Y)), px(float64(f.Size)), Hex(s.now.color))
 	if f.Weight > 0 {
 		s.body.WriteString(` font-weight="bold"`)
 	}
 	if anchor != "start" {
 		fmt.Fprintf(&s.body, ` text-anchor="%s"`, anchor)
-	}
-	if m := s.now.m; m.b != 0 {
-		fmt.Fprintf(&s.body, ` transform="rotate(%s %s %s)"`, px(-s.turn()), px(x), px(s.h-y))
 	}
 	s.body.WriteString(">" + escape(str) + "</text>\n")
 }
@@ -204,7 +193,7 @@ func (h anchored) Draw(c vg.Canvas, txt string, sty text.Style, pt vg.Point) {
 		c = d.Canvas
 	}
 	s, ok := c.(*svg)
-	if !ok || sty.Rotation != 0 {
+	if !ok {
 		h.Plain.Draw(c, doc.Decimal(txt, h.comma), sty, pt)
 		return
 	}
