@@ -33,10 +33,11 @@ func Passport(p model.Passport) Document {
 	}
 	var claims []string
 	for _, c := range p.Claims {
-		claims = append(claims, tell("claim.verdict", c)...)
+		said := tell("claim.verdict", c)
 		for _, part := range c.Parts {
-			claims = append(claims, tell("claim.rule", part)...)
+			said = append(said, tell("claim.rule", part)...)
 		}
+		claims = append(claims, strings.Join(said, " "))
 	}
 	d.Sections = filled(
 		Section{ID: "claims", Title: "Claims", Short: shortSure, Blocks: []Block{List{Items: claims}}},
