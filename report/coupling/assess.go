@@ -26,12 +26,17 @@ func Assess(runs []Measured) ([]model.CouplingRun, model.Mechanism) {
 		r.Quoted = quoted(plain, i)
 		out = append(out, r)
 	}
-	mechanism := model.Mechanism{Verdict: report.Verdict, Evidence: []model.Evidence{}}
-	for _, c := range report.Changes {
-		mechanism.Evidence = append(mechanism.Evidence, model.Evidence{Kind: c.Kind, RunA: c.A, RunB: c.B, DB: c.DB,
+	return out, report.Stated()
+}
+
+// Stated is the verdict on all runs with its evidence, in the model's terms.
+func (r Report) Stated() model.Mechanism {
+	m := model.Mechanism{Verdict: r.Verdict, Evidence: []model.Evidence{}}
+	for _, c := range r.Changes {
+		m.Evidence = append(m.Evidence, model.Evidence{Kind: c.Kind, RunA: c.A, RunB: c.B, DB: c.DB,
 			IfDB: places(c.If), ElseDB: places(c.Else), Speaks: c.Speaks})
 	}
-	return out, mechanism
+	return m
 }
 
 // places is a ratio in dB as the model has it; none where it is infinite.

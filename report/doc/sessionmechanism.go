@@ -2,6 +2,7 @@ package doc
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"humdiff/report/model"
@@ -36,7 +37,7 @@ func mechanismEvidence(s model.Session) Section {
 	var all []string
 	for _, m := range s.Mechanisms {
 		for _, e := range m.Evidence {
-			all = append(all, fmt.Sprintf("%s, %s: %s", Printable(m.Cable), exposure(m.Exposure), sessionEvidence(e)))
+			all = append(all, fmt.Sprintf("%s, %s: %s", Printable(m.Cable), exposure(m.Exposure), sessionEvidence(m, e)))
 		}
 	}
 	switch {
@@ -76,6 +77,9 @@ func mechanismVerdict(v string) string {
 	return notDecided
 }
 
-func sessionEvidence(e model.SessionEvidence) string {
-	return tellOne("evidence", evidence{Changed: fmt.Sprintf("From %s to %s", Where(e.A), Where(e.B)), Kind: e.Kind, By: dbSaid(e.DB), If: e.If, Else: e.Else, Speaks: e.Speaks, Runs: e.Runs})
+func sessionEvidence(m model.SessionMechanism, e model.Evidence) string {
+	a, b := m.Parts[e.RunA], m.Parts[e.RunB]
+	runs := slices.Concat(a.Runs, b.Runs)
+	slices.Sort(runs)
+	return tellOne("evidence", evidence{Changed: fmt.Sprintf("From %s to %s", Where(a.Where), Where(b.Where)), Kind: e.Kind, By: dbSaid(e.DB), If: e.IfDB, Else: e.ElseDB, Speaks: e.Speaks, Runs: slices.Compact(runs)})
 }

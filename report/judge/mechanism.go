@@ -45,17 +45,10 @@ func (b *bench) mechanism(cells []*cell) model.SessionMechanism {
 		runs = append(runs, b.couplingRun(c))
 	}
 	report := coupling.Mechanism(runs)
-	out := model.SessionMechanism{Cable: cells[0].cable, Exposure: cells[0].where.Exposure, Verdict: report.Verdict,
-		Evidence: []model.SessionEvidence{}, Parts: []model.MechanismPart{}}
-	for _, c := range report.Changes {
-		out.Evidence = append(out.Evidence, model.SessionEvidence{
-			Kind: c.Kind, A: cells[c.A].where, B: cells[c.B].where, Runs: numbers(append(cells[c.A].nears(), cells[c.B].nears()...)),
-			DB: c.DB, If: decibels(c.If), Else: decibels(c.Else), Speaks: c.Speaks,
-		})
-	}
+	out := model.SessionMechanism{Cable: cells[0].cable, Exposure: cells[0].where.Exposure, Mechanism: report.Stated(), Parts: []model.MechanismPart{}}
 	for i, f := range report.Findings {
 		out.Parts = append(out.Parts, model.MechanismPart{
-			Where: cells[i].where, Verdict: f.Verdict, How: f.How, Needs: append([]string{}, f.Needs...),
+			Where: cells[i].where, Runs: numbers(cells[i].nears()), Verdict: f.Verdict, How: f.How, Needs: append([]string{}, f.Needs...),
 			Pickup: runs[i].Pickup, Farads: f.Farads,
 		})
 	}

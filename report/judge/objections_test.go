@@ -264,7 +264,7 @@ func TestMechanism(t *testing.T) {
 	if m.Verdict != "electric" || len(m.Evidence) != 1 || m.Evidence[0].Kind != "termination" || m.Evidence[0].Speaks != "part" {
 		t.Errorf("%+v", m)
 	}
-	kit.Near(t, "if all were electric", m.Evidence[0].If.Float(), 53.9, 0.3)
+	kit.Near(t, "if all were electric", m.Evidence[0].IfDB.Float(), 53.9, 0.3)
 	// V = ωC·Z·Vm: 1e-5 V at 20 Ω, 230 V, 50 Hz is 6.92 pF.
 	for _, p := range m.Parts {
 		if p.Termination.Ohms == 20 && !(lo(p.Farads) < 6.92e-12 && hi(p.Farads) > 6.92e-12) {

@@ -119,9 +119,10 @@ type Mechanism struct {
 	Evidence []Evidence `json:"evidence"`
 }
 
-// Evidence is what two runs that differ in one thing say.
+// Evidence is what two runs that differ in one thing say, or in a session two of a cable's
+// parts; either counts from 0.
 type Evidence struct {
-	Kind   string   `json:"kind"` // termination, load or bond
+	Kind   string   `json:"kind"` // what differs: termination, load or bond
 	RunA   int      `json:"run_a"`
 	RunB   int      `json:"run_b"`
 	DB     Estimate `json:"db"`      // pickup of b over a

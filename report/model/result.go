@@ -15,15 +15,16 @@ type Estimate = estimate.Estimate
 // Note is a code with named arguments.
 type Note = note.Note
 
-// Schemas. They rise together.
+// Schemas. One rises whenever keys of its kind come, go or change their meaning: an older
+// result can't be compared key by key then.
 const (
-	CompareSchema   = "humdiff/compare/2"
-	MeasureSchema   = "humdiff/measure/2"
+	CompareSchema   = "humdiff/compare/3"
+	MeasureSchema   = "humdiff/measure/3"
 	CheckSchema     = "humdiff/check/2"
-	TrendSchema     = "humdiff/trend/2"
-	SessionSchema   = "humdiff/session/2"
-	CouplingSchema  = "humdiff/coupling/2"
-	PassportSchema  = "humdiff/passport/2"
+	TrendSchema     = "humdiff/trend/3"
+	SessionSchema   = "humdiff/session/3"
+	CouplingSchema  = "humdiff/coupling/3"
+	PassportSchema  = "humdiff/passport/3"
 	AgreementSchema = "humdiff/agreement/2"
 	PlanSchema      = "humdiff/plan/2"
 	VerifySchema    = "humdiff/verify/2"

@@ -395,28 +395,16 @@ type Objection struct {
 // SessionMechanism is how hum gets into one cable under one exposure, read off
 // the fundamental of its cells.
 type SessionMechanism struct {
-	Cable    string            `json:"cable"`
-	Exposure string            `json:"exposure"`
-	Verdict  string            `json:"verdict"` // electric, magnetic, loop, mixed or not_decided
-	Evidence []SessionEvidence `json:"evidence"`
-	Parts    []MechanismPart   `json:"parts"`
-}
-
-// SessionEvidence is what two cells that differ in one thing say.
-type SessionEvidence struct {
-	Kind   string   `json:"kind"` // what differs: termination, load or bond
-	A      Where    `json:"a"`
-	B      Where    `json:"b"`
-	Runs   []int    `json:"runs"`
-	DB     Estimate `json:"db"`      // pickup of b over a
-	If     Num      `json:"if_db"`   // were all of it what that change acts on; null: no bound
-	Else   Num      `json:"else_db"` // were none of it
-	Speaks string   `json:"speaks"`  // part, rest, between, outside or both
+	Cable    string `json:"cable"`
+	Exposure string `json:"exposure"`
+	Mechanism
+	Parts []MechanismPart `json:"parts"`
 }
 
 // MechanismPart is what is known of one cell.
 type MechanismPart struct {
 	Where
+	Runs    []int    `json:"runs"` // near runs
 	Verdict string   `json:"verdict"`
 	How     string   `json:"how"`   // proved or explains; empty where not decided
 	Needs   []string `json:"needs"` // what a run that would decide has to change

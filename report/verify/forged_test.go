@@ -168,7 +168,7 @@ var byHand = []struct {
 	{"the confidence", `"confidence":0.95`, `"confidence":0.99`, ""},
 	{"false alarms", `"false_alarm_share":0.01`, `"false_alarm_share":0.001`, ""},
 	{"another version", `"version":"1"`, `"version":"0"`, ""},
-	{"an older schema", `/2"`, `/1"`, ""},
+	{"an older schema", `/3"`, `/2"`, ""},
 	{"a newer schema", `/2"`, `/3"`, ""},
 	{"clipping denied", `"clipped":0`, `"clipped":1`, ""},
 	{"the peak", `"peak_dbfs":-`, `"peak_dbfs":-1`, ""},
