@@ -50,7 +50,7 @@ const (
 	whyPerhaps = "perhaps_copy" // correlation
 	// Sketches or samples share no noise.
 	whySeparate = "separate_noise" // correlation; NaN where the sketches settled it
-	// Less than ten seconds in one, or in what they share; or no noise: silence.
+	// Less than five seconds in one, or in what they share; or no noise: silence.
 	whyShort = "too_short_to_compare" // seconds, least_s
 	// Rounded to few bits from the file's start, the noise near the dither: a converter
 	// that begins its dither alike each time gives separate recordings this likeness.
@@ -93,9 +93,7 @@ func Compare(ctx context.Context, a, b Side) (Answer, error) {
 	case p == nil: // the ends of two long captures
 		return separate(), nil
 	}
-	answer := judge(p, q, compareNoise(p, q, found.LagS), a, b)
-	answer.OverlapS = overlap
-	return answer, nil
+	return judge(p, q, compareNoise(p, q, found.LagS), overlap, a, b), nil
 }
 
 func separate() Answer {

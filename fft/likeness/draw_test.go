@@ -14,8 +14,9 @@ import (
 // drawn is a bench drawn at random: a second recording on it has the same hum, tones
 // and converter, and other noise.
 type drawn struct {
-	comb bench.Comb
-	r    *rand.Rand
+	comb  bench.Comb
+	r     *rand.Rand
+	least float64 // seconds that trimming leaves
 }
 
 // draw is a short bench at a low rate, unless it is wanted wide.
@@ -38,7 +39,14 @@ func draw(seed uint64, wide bool) drawn {
 	for _, hz := range []float64{1000, 2000, 3000} {
 		c.Tones = append(c.Tones, bench.ToneSpec{Hz: hz, PowerDBFS: between(-120, -90)})
 	}
-	return drawn{c, r}
+	return drawn{c, r, 12}
+}
+
+// brief is a bench whose recordings are hardly as long as they have to be.
+func brief(seed uint64) drawn {
+	d := draw(seed, false)
+	d.comb.Seconds, d.least = d.between(7.5, 11), 7
+	return d
 }
 
 // record makes one more recording.
@@ -60,9 +68,9 @@ func (d *drawn) steadyHum() {
 
 func (d drawn) between(lo, hi float64) float64 { return lo + (hi-lo)*d.r.Float64() }
 
-// trimmed leaves twelve seconds at least.
+// trimmed takes something off both ends.
 func (d drawn) trimmed(x []float64) []float64 {
-	spare := len(x) - int(12*d.comb.Rate)
+	spare := len(x) - int(d.least*d.comb.Rate)
 	from := d.r.IntN(spare)
 	return x[from : len(x)-d.r.IntN(spare-from)]
 }

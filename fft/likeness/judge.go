@@ -10,6 +10,9 @@ const (
 	// loud is a noise density, per hertz, that no input makes by itself: somebody may
 	// have played it.
 	loud = 1e-12 // −120 dBFS/Hz
+	// Programme in both shows by how it runs, but hardly within briefSeconds: up to briefFrom
+	// such recordings are asked about.
+	briefSeconds, briefFrom = 10, 0.5
 	// restless is by how much noise in a band may run within a capture, between one tenth
 	// of its blocks and nine, as a natural logarithm. Noise alone runs by 0.2 to 0.4.
 	restless = 0.55
@@ -27,10 +30,10 @@ const (
 	ditherBits = 16
 )
 
-// judge weighs what explains a likeness.
-func judge(p, q *stretch, k alike, a, b Side) Answer {
+// judge weighs what explains a likeness over so many seconds.
+func judge(p, q *stretch, k alike, overlapS float64, a, b Side) Answer {
 	rho := math.Abs(k.correlation)
-	answer := Answer{LagS: k.lagS, GainDB: k.gainDB, Inverted: k.correlation < 0, PPM: k.ppm, Correlation: rho}
+	answer := Answer{OverlapS: overlapS, LagS: k.lagS, GainDB: k.gainDB, Inverted: k.correlation < 0, PPM: k.ppm, Correlation: rho}
 	why := func(v Verdict, code string, more ...any) Answer {
 		answer.Verdict, answer.Why = v, note.New(code, append([]any{"correlation", rho}, more...)...)
 		return answer
@@ -45,7 +48,7 @@ func judge(p, q *stretch, k alike, a, b Side) Answer {
 		return why(cannotTell, whyDither, "bits", 1-math.Log2(max(p.step, q.step)))
 	case k.uneven || p.programme() || q.programme():
 		return why(cannotTell, whyProgramme)
-	case rho < sameFrom:
+	case rho < sameFrom || rho < briefFrom && overlapS < briefSeconds:
 		return why(Ask, whyPerhaps)
 	case p.rawRate != q.rawRate && rho < twoRatesFrom:
 		return why(Ask, whyPerhaps)

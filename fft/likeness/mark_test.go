@@ -120,7 +120,7 @@ func TestSketchesOfOtherBands(t *testing.T) {
 	}
 }
 
-// Of silence, and of less than ten seconds, nothing is said.
+// Of silence, and of less than five seconds, nothing is said.
 func TestNothingToCompare(t *testing.T) {
 	zeros := make([]float64, 20*8000)
 	one := append(make([]float64, 0, len(zeros)), zeros...)
@@ -128,7 +128,7 @@ func TestNothingToCompare(t *testing.T) {
 		one[i] = 0x1p-15
 	}
 	for name, pair := range map[string][2][]float64{
-		"silence": {zeros, noise(1, 20*8000)}, "short": {noise(1, 20*8000), noise(1, 20*8000)[:5*8000]}, "both silent": {zeros, zeros[1:]}, "equally silent": {zeros, zeros}, "one value": {one, one},
+		"silence": {zeros, noise(1, 20*8000)}, "short": {noise(1, 20*8000), noise(1, 20*8000)[:4*8000]}, "both silent": {zeros, zeros[1:]}, "equally silent": {zeros, zeros}, "one value": {one, one},
 	} {
 		if a := compared(t, 8000, pair[0], 8000, pair[1]); a.Verdict != cannotTell || a.Why.Code != whyShort {
 			t.Errorf("%s: %+v", name, a)

@@ -13,10 +13,10 @@ import (
 const (
 	// leastOverlap is the least that two captures must share for anything to be
 	// said, seconds.
-	leastOverlap = 10.0
+	leastOverlap = 5.0
 	// sketchOverlap is what their sketches then share at least: they lack half a block
 	// at either end.
-	sketchOverlap = 7.0
+	sketchOverlap = 3.0
 	// searchChance is how rarely two separate sketches agree, in one place of all.
 	searchChance = 1e-6
 	// mostPPM is the fastest that one copy may run against the other, in parts per
@@ -40,9 +40,9 @@ type Agreement struct {
 }
 
 // agree looks for one recording in two sketches. It takes some milliseconds a pair,
-// and holds for overlaps of ten seconds and more. Sketches that don't agree are of
+// and holds for overlaps of five seconds and more. Sketches that don't agree are of
 // separate recordings, or of a copy in which next to nothing of the noise is left:
-// less than a tenth of it, over ten seconds, in the worst case; the longer, the less.
+// less than a seventh of it, over five seconds, in the worst case; the longer, the less.
 func agree(a, b Sketch) Agreement {
 	if min(a.Seconds(), b.Seconds()) < sketchOverlap {
 		return Agreement{}
