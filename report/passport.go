@@ -2,6 +2,8 @@ package report
 
 import (
 	"context"
+	"errors"
+	"fmt"
 	"math"
 	"path/filepath"
 	"runtime"
@@ -129,7 +131,7 @@ func (r Request) driveScale(ctx context.Context, f session.File) (s model.DriveS
 // driven measures all driven runs but those left out, several at a time.
 func (r Request) driven(ctx context.Context, f session.File) ([]model.DrivenRun, error) {
 	all := make([]model.DrivenRun, len(f.Sitting.Driven))
-	work, ctx := errgroup.WithContext(ctx)
+	work, going := errgroup.WithContext(ctx)
 	work.SetLimit(runtime.GOMAXPROCS(0))
 	var done atomic.Int64
 	for i, row := range f.Sitting.Driven {
@@ -138,7 +140,7 @@ func (r Request) driven(ctx context.Context, f session.File) ([]model.DrivenRun,
 			if err != nil || row.LeftOut != "" {
 				return err
 			}
-			run, err := measure.Driven(ctx, at, row.Reference, r.driveOptions())
+			run, err := measure.Driven(going, at, row.Reference, r.driveOptions())
 			if err != nil {
 				return err
 			}
@@ -153,6 +155,9 @@ func (r Request) driven(ctx context.Context, f session.File) ([]model.DrivenRun,
 	if err := work.Wait(); err != nil {
 		return nil, err
 	}
+	if err := onceEach(ctx, f); err != nil {
+		return nil, err
+	}
 	kept := []model.DrivenRun{}
 	for _, run := range all {
 		if run.Number > 0 {
@@ -160,6 +165,22 @@ func (r Request) driven(ctx context.Context, f session.File) ([]model.DrivenRun,
 		}
 	}
 	return kept, nil
+}
+
+// ErrCopied is that of driven runs that are one recording.
+var ErrCopied = errors.New("a recording is listed twice")
+
+// onceEach refuses driven runs that are one recording, whatever files hold it: copies listed
+// as placements would bear witness to each other.
+func onceEach(ctx context.Context, f session.File) error {
+	rows := f.Sitting.Driven
+	found, err := f.Copies(ctx, rows)
+	if err != nil || len(found) == 0 {
+		return err
+	}
+	first, second := rows[found[0].Of], rows[found[0].At]
+	return &fault.Error{File: f.Path, Err: ErrCopied, Hint: "list each recording once, or say under left_out why one of them isn't used",
+		What: fmt.Sprintf("the driven runs of lines %d and %d (%s; %s) are one recording", first.Line, second.Line, first.Address, second.Address)}
 }
 
 // stated is a measured run with what its row says.

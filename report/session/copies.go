@@ -10,6 +10,7 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fft/likeness"
+	"humdiff/report/model"
 )
 
 // leaveCopiesOut names in the list which run is one recording with one before it: its
@@ -18,19 +19,31 @@ import (
 // sounds, nothing is told. The error is ctx's.
 func (f *File) leaveCopiesOut(ctx context.Context) error {
 	runs := f.Sitting.Runs
+	found, err := f.Copies(ctx, runs)
+	if err != nil {
+		return ctx.Err() // of what changes while it is read, a batch will tell
+	}
+	for _, c := range found {
+		runs[c.At].LeftOut = "one recording with " + filepath.Base(runs[c.Of].Address)
+	}
+	return nil
+}
+
+// Copies are the runs that are surely one recording with one before them, by their places.
+func (f File) Copies(ctx context.Context, runs []model.Run) (found []likeness.Copy, err error) {
 	read := make([]*likeness.Side, len(runs))
 	var work errgroup.Group
 	work.SetLimit(runtime.GOMAXPROCS(0))
 	for i, r := range runs {
 		work.Go(func() error {
-			if at, err := f.Capture(r); err == nil {
+			if at, err := f.Capture(r); err == nil && r.LeftOut == "" {
 				read[i] = sounding(ctx, at)
 			}
 			return ctx.Err()
 		})
 	}
 	if err := work.Wait(); err != nil {
-		return err
+		return nil, err
 	}
 	var list []likeness.Side
 	var of []int
@@ -39,16 +52,13 @@ func (f *File) leaveCopiesOut(ctx context.Context) error {
 			list, of = append(list, *side), append(of, i)
 		}
 	}
-	found, err := likeness.Copies(ctx, list, func(int, int) bool { return false })
-	if err != nil {
-		return ctx.Err() // of what changes while it is read, a batch will tell
-	}
-	for _, c := range found {
-		if first, second := &runs[of[c.Of]], &runs[of[c.At]]; c.Verdict == likeness.Same {
-			second.LeftOut = "one recording with " + filepath.Base(first.Address)
+	all, err := likeness.Copies(ctx, list, func(int, int) bool { return false })
+	for _, c := range all {
+		if c.Of, c.At = of[c.Of], of[c.At]; c.Verdict == likeness.Same {
+			found = append(found, c)
 		}
 	}
-	return nil
+	return found, err
 }
 
 // sounding is the first channel of a capture that isn't silent, which is read for it;

@@ -2,6 +2,7 @@ package verify
 
 import (
 	"context"
+	"errors"
 	"slices"
 
 	"humdiff/fft"
@@ -45,6 +46,8 @@ func (v *verifier) passportAgain(ctx context.Context, p *model.Passport) error {
 			said, again = measuredIn(*p), measuredIn(made)
 		} else if ctx.Err() != nil {
 			return ctx.Err()
+		} else if errors.Is(err, report.ErrCopied) {
+			v.differs("runs", exactly, "each recorded by itself", err.Error())
 		} else {
 			v.unmade["what the session lists"] = true // a near run without a pickup, say, whose captures no passport names
 		}
