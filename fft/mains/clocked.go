@@ -84,7 +84,6 @@ type onLine struct {
 	hz    float64
 	power float64
 	leak  float64 // what spans on the track keep of it
-	tone  bool    // it follows a frequency of its own: else something is there that moves
 }
 
 // toneOnLine finds a tone on harmonic h: at a bus's clock, far stronger to one
@@ -94,50 +93,36 @@ func (m *meter) toneOnLine(h int, spans, blocks reading, floor floorEstimate) (t
 	if m.tracked < m.segments {
 		return onLine{}, false
 	}
-	if c := strongest(m.lines[h-1].clocked); c != nil && m.toldApart(*c) && m.offLine(c.hz, h) {
-		from := floor.intoBlockAt(m.l, c.hz-float64(h)*m.mains().Hz)
+	mains := m.mains()
+	// A tone lies farther off than the line's own place is known.
+	if c := strongest(m.lines[h-1].clocked); c != nil && m.toldApart(*c) && math.Abs(c.hz-float64(h)*mains.Hz) > float64(h)*mains.U95 {
+		from := floor.intoBlockAt(m.l, c.hz-float64(h)*mains.Hz)
 		if p := c.power.mean; p > 2*spans.mean && p > 20*spans.noise && p > 4*from && p > busKeeps*blocks.excess() {
-			return onLine{c.hz, p - spans.noise, p * c.share.mean, true}, true
+			return onLine{c.hz, p - spans.noise, p * c.share.mean}, true
 		}
 	}
 	if m.wow.swings > 0 || blocks.excess() < astrayStands*blocks.noise || !m.astray(h) {
 		return onLine{}, false
 	}
-	hz, steady := m.ownTone(h)
-	if !steady {
-		hz, _ = interpolatedPeak(&m.scan, peakNear(&m.scan, float64(h)*m.mains().Hz, 4))
-	}
+	hz, _ := interpolatedPeak(&m.scan, peakNear(&m.scan, float64(h)*mains.Hz, 4))
 	// A tenth is what a span keeps at most of what turns once in it, or more.
-	return onLine{hz, blocks.excess(), 0.1 * blocks.excess(), steady && m.offLine(hz, h)}, true
-}
-
-// offLine says that a frequency lies farther from harmonic h than that is known.
-func (m *meter) offLine(hz float64, h int) bool {
-	mains := m.mains()
-	return math.Abs(hz-float64(h)*mains.Hz) > float64(h)*mains.U95
+	return onLine{hz, blocks.excess(), 0.1 * blocks.excess()}, true
 }
 
 // toldApart reports whether spans on the track lose a tone on the clock.
 func (m *meter) toldApart(c clocked) bool { return c.share.mean < 0.1 }
 
-// clockWarnings says which lines sit on a tone or can't be told from a bus's,
-// and returns the tones.
+// clockWarnings says which lines can't be told from a bus's tone, and returns the tones
+// that lie on lines.
 func (m *meter) clockWarnings(lines []Line, floor func(h int) floorEstimate) (w []note.Note, tones []Tone) {
 	for _, line := range lines {
-		if s, apart := m.beside[line.Harmonic]; apart {
-			// One that only a part of the capture shows may be how the line itself wanders.
-			if hz := s.hz / s.blocks; math.Abs(hz-line.Hz) < m.lobeHz() && 2*s.blocks > float64(m.seen) {
-				w = append(w, note.New("tone_on_line", "tone_hz", hz, "harmonic", line.Harmonic))
-			}
+		if _, apart := m.beside[line.Harmonic]; apart {
 			continue
 		}
 		f := floor(line.Harmonic)
 		spans, blocks := m.readings(line.Harmonic, f)
 		if t, ok := m.toneOnLine(line.Harmonic, spans, blocks, f); ok {
 			tones = append(tones, Tone{Hz: t.hz, Power: t.power})
-			if t.tone {
-				w = append(w, note.New("tone_on_line", "tone_hz", t.hz, "harmonic", line.Harmonic))
-			}
 		} else if best := strongest(m.lines[line.Harmonic-1].clocked); best != nil && line.Detected && (m.likelyBus(line.Harmonic) || !m.toldApart(*best)) {
 			w = append(w, busOrMains(line))
 			if m.likelyBus(line.Harmonic) {

@@ -22,10 +22,6 @@ var conditions = []string{
 	"undithered", "mains_far_off", "even_harmonics", "sidebands", "bus_tones", "track_broken", "fast_wander", "mains_ambiguous",
 }
 
-// besideTones are warnings of tones that lie on or beside lines: a capture that
-// has such tones may have them.
-var besideTones = []string{"tone_on_line", "lines_hidden"}
-
 // benchComb draws a sound capture of a bench: rate, depth, hum, wander, floor
 // and its shape.
 func benchComb(seed uint64, seconds float64) bench.Comb {
@@ -72,7 +68,7 @@ func TestSoundCaptures(t *testing.T) {
 		m, _ := measure(t, c, mains.Options{})
 		codes := slices.Clone(conditions)
 		if len(c.Tones) == 0 {
-			codes = append(codes, besideTones...)
+			codes = append(codes, "lines_hidden")
 		}
 		if c.Seconds > 4.1 { // two blocks of 0.49 Hz at 8 kHz
 			codes = append(codes, "short")

@@ -58,8 +58,6 @@ type lineSums struct {
 	spanPower   sums    // power of each span's mean phasor
 	spanNoise   sums    // a span's noise over a block's
 	spanSize    sums    // what a span's mean phasor would have, were its phase steady
-	ownPower    sums    // as spanPower, turned back by a frequency of its own: see addOwn
-	ownHz       sums
 	cycle       complex128
 	trackNoise  float64 // largest h²σφ² of a segment
 	clocked     []clocked
@@ -195,7 +193,6 @@ func (m *meter) addLine(s segment, h int, back []complex128) []complex128 {
 	}
 	line.trackNoise = max(line.trackNoise, float64(h*h)*s.track.variance)
 	m.addSpans(line, z, s.first)
-	m.addOwn(line, h, z, s.track, s.first)
 	m.addClocked(line, s.blocks, back)
 	return z
 }

@@ -41,7 +41,6 @@ const rounded = "rounded"
 // that is switched leaves sidebands, lines that stray, and noise that swings; a codec
 // leaves tones, and noise that comes and goes.
 var rivals = map[string][]string{
-	"tone_on_line":   {"hum_comes_and_goes", "band_cut", "gated"},
 	"sidebands":      {"hum_comes_and_goes", "band_cut", "gated", "gain_moves", skirted, rounded},
 	"bus_tones":      {"band_cut", programme, "undithered", "few_codes"},
 	"even_harmonics": {"band_cut", noClock},

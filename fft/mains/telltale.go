@@ -142,6 +142,7 @@ func evenOverOdd(lines []Line) (db float64, ok bool) {
 const busShare = 0.01
 
 // busTones lists the frequencies of a bus on which tones lie that no comb explains, Hz.
+// Of one that can't be told from a line that is said already.
 func busTones(r Measurement) (hz []float64) {
 	bin, all := r.Spectrum.BinHz(), 0.0
 	for _, t := range r.Tones {
@@ -153,7 +154,8 @@ func busTones(r Measurement) (hz []float64) {
 		}
 		on := func(x float64) bool { return math.Abs(x-k*clockHz) < k*clockSlack+0.5*bin }
 		ofComb := slices.ContainsFunc(r.AlsoFound, func(c Comb) bool { return on(c.Hz * math.Round(k*clockHz/c.Hz)) })
-		if !ofComb && slices.ContainsFunc(r.Tones, func(t Tone) bool { return t.Harmonic == 0 && on(t.Hz) && t.Power > busShare*all }) {
+		said := slices.ContainsFunc(r.Warnings, func(n note.Note) bool { return n.Code == "bus_or_mains" && n.Num("bus_hz") == k*clockHz })
+		if !ofComb && !said && slices.ContainsFunc(r.Tones, func(t Tone) bool { return t.Harmonic == 0 && on(t.Hz) && t.Power > busShare*all }) {
 			hz = append(hz, k*clockHz)
 		}
 	}

@@ -86,7 +86,6 @@ var examples = []example{
 	{note.New("fast_wander", "from_harmonic", 12, "loss_db", 0.62), "from harmonic 12 up may read low: they lose 0.6 dB and more"},
 	{note.New("unsteady", "harmonics", []int{3}), "(harmonic 3 scatters more than noise explains)"},
 	{note.New("unsteady", "harmonics", []int{1, 2, 3, 4, 5, 6, 7, 8}), "(harmonics 1, 2, 3, 4, 5, 6 and 2 more scatter more than noise explains)"},
-	{note.New("tone_on_line", "tone_hz", 1000.004, "harmonic", 20), "a tone near 1000.00 Hz that doesn't follow the mains lies on line 20 "},
 	{note.New("bus_or_mains", "harmonic", 20, "line_hz", 1000.1, "bus_hz", 1000.0), "line 20 at 1000.10 Hz can't be told from a tone of a digital bus at 1 kHz."},
 	{note.New("lines_hidden", "harmonics", []int{20, 40}), "leaves out harmonics 20 and 40: tones"},
 	{note.New("undithered", "step_dbfs", -90.31), "one step, −90.3 dBFS, can be told"},

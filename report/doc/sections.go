@@ -112,7 +112,6 @@ func once(all []told, part func(told) []string) (out []string) {
 // WarningList writes a result's warnings, each once with all its places; the short
 // form has the gravest kinds, each with its count.
 func WarningList(all []model.Warning) List {
-	all = tonesOnce(all)
 	return List{Kind: Warnings, Items: eachOnce(all), Brief: byKind(all)}
 }
 

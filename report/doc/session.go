@@ -226,7 +226,7 @@ func sessionWarnings(s model.Session) Section {
 			brief = append(brief, cut(item, briefly))
 		}
 	}
-	runsOf, warnings := runsOfFiles(s), tonesOnce(s.Warnings)
+	runsOf, warnings := runsOfFiles(s), s.Warnings
 	for _, alike := range grouped(warnings, codeOf) {
 		items = append(items, kindSaid(alike, runsOf))
 	}
