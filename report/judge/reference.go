@@ -24,6 +24,8 @@ const (
 	leastMoves  = 4
 	leastMoveDB = 0.02
 	movesTail   = 0.005
+	// rounded is by how much a phase may be off as it is printed: six digits of degrees.
+	rounded = 1e-5
 )
 
 // phasor is what the lead added to one line, relative to full scale and to the reference's
@@ -34,6 +36,7 @@ type phasor struct {
 	value    complex128
 	radius   float64
 	strayed  float64 // part of the radius, by how ratios scatter: other lines' may do alike
+	scaled   float64 // share of its size by which the reference's level may be off; its phase isn't
 	turn     float64 // by which the reference itself may have turned, rad: so may the phase
 }
 
@@ -55,8 +58,9 @@ func (p phasor) estimate(lines int) model.Estimate {
 	if !p.stands(lines) {
 		return estimate.Below(model.Digits(size+p.radius, 7))
 	}
-	phase, within := model.Digits(cmplx.Phase(p.value), 7), model.Digits(min(math.Pi, math.Asin(p.radius/size)+p.turn), 7)
-	return estimate.Of(model.Digits(size, 7), model.Digits(size-p.radius, 7), model.Digits(size+p.radius, 7)).At(phase, within)
+	phase, within := model.Digits(cmplx.Phase(p.value), 7), model.Digits(min(math.Pi, math.Asin(p.radius/size)+p.turn+rounded), 7)
+	along := math.Hypot(p.radius, size*p.scaled)
+	return estimate.Of(model.Digits(size, 7), model.Digits(size-along, 7), model.Digits(size+along, 7)).At(phase, within)
 }
 
 // phasorOf is what the lead added to a line that has a ratio to the reference in both
@@ -81,6 +85,7 @@ func phasorOf(step model.Step, quiet, near model.Line, turn float64) (p phasor, 
 	}
 	reference := amplitude(n.DBFS.Float())
 	p = phasor{harmonic: near.Harmonic, hz: near.Hz.Float(), value: (hn - hq) * complex(reference, 0), turn: math.Sqrt2 * math.Abs(turn)}
+	p.scaled = math.Pow(10, n.U95DB.Float()/20) - 1
 	p.strayed = reference * math.Hypot(p.turn*cmplx.Abs(hq), math.Hypot(strayed, stepped))
 	p.radius = math.Hypot(reference*math.Hypot(rq, rn), p.strayed)
 	return p, p.radius > 0
@@ -136,6 +141,7 @@ type sumOfPowers struct {
 	power, there                  float64 // there: of the lines whose power is above noise
 	noiseAt, scatterAt            float64 // what goes with the lines' powers
 	noiseBare, scatterBare, worst float64
+	scaled                        float64 // by which the power there may be off as the reference's levels may: all one way
 }
 
 func (t *sumOfPowers) add(p phasor, w float64) {
@@ -146,6 +152,7 @@ func (t *sumOfPowers) add(p phasor, w float64) {
 	t.noiseAt, t.scatterAt = t.noiseAt+float64(w*w*2*a*noise), t.scatterAt+float64(w*math.Sqrt(2*a*scatter))
 	t.noiseBare, t.scatterBare = t.noiseBare+float64(w*w*noise*noise), t.scatterBare+float64(w*scatter)
 	t.worst = max(t.worst, w*(noise+scatter))
+	t.scaled += 2 * float64(w*a*p.scaled)
 }
 
 // ends are those amplitudes A² of which the power read is 1.96 of its standard deviations
@@ -158,7 +165,7 @@ func (t *sumOfPowers) ends() (lo, hi float64) {
 	}
 	bare := t.noiseBare + float64(t.scatterBare*t.scatterBare)
 	middle := t.power + float64(z2*v)
-	half := math.Sqrt(max(0, float64(z2*v*z2*v)+float64(z2*(2*t.power*v+bare))))
+	half := math.Sqrt(max(0, float64(z2*v*z2*v)+float64(z2*(2*t.power*v+bare))+float64(t.scaled*t.scaled)))
 	return math.Sqrt(max(0, middle-half)), math.Sqrt(max(0, middle+half))
 }
 

@@ -117,7 +117,7 @@ func (r reader) relate(ctx context.Context, c, reference *channel) error {
 		return nil
 	}
 	for _, ratio := range ratios {
-		c.Lines[ratio.Harmonic-1].Ratio = ratioOf(*ratio, *ratios[0])
+		c.Lines[ratio.Harmonic-1].Ratio = ratioOf(*ratio, *ratios[0], reference.Lines[ratio.Harmonic-1].Level)
 	}
 	return nil
 }
@@ -148,7 +148,7 @@ func (r reader) ratios(ctx context.Context, c, reference *channel) (all []*trans
 	}
 	x, y := together.Of[0], together.Of[1]
 	for h := range x.Phasors {
-		if reference.Lines[h].Hidden || c.Lines[h].Hidden {
+		if reference.Lines[h].Hidden || c.Lines[h].Hidden || !reference.Lines[h].Level.Measured() {
 			continue
 		}
 		ratio, ok := transfer.Of(transfer.Line{Harmonic: h + 1, Seconds: together.Seconds, Weight: together.Weights,
@@ -161,13 +161,15 @@ func (r reader) ratios(ctx context.Context, c, reference *channel) (all []*trans
 }
 
 // ratioOf is a line's ratio; first is that of the lowest line, which shows how the reference
-// turns if it is the fundamental's.
-func ratioOf(r, first transfer.Ratio) *model.Ratio {
+// turns if it is the fundamental's. level is the reference's line's: phasors, averaged over
+// seconds, lose of it what a harmonic strays from the fundamental's phase.
+func ratioOf(r, first transfer.Ratio, level model.Estimate) *model.Ratio {
 	turn, u := math.NaN(), math.NaN()
 	if first.Harmonic == 1 {
 		turn, u = r.Turn(first)
 	}
 	const degrees = 180 / math.Pi
+	dbfs, lo, hi := level.Numbers()
 	return &model.Ratio{Turn: seven(turn * degrees), TurnU: seven(u * degrees), Re: seven(real(r.Value)), Im: seven(imag(r.Value)), Lo: seven(r.Lo), Hi: seven(r.Hi), Scatter: seven(r.Scatter),
-		Spans: r.Spans, DBFS: model.DB(r.Power)}
+		Spans: r.Spans, DBFS: model.Of(dbfs), U95DB: seven((hi - lo) / 2)}
 }

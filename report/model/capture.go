@@ -130,6 +130,7 @@ type Ratio struct {
 	Scatter Num `json:"scatter"` // rms by which spans stray from it beyond noise, in its own unit
 	Spans   int `json:"spans"`
 	DBFS    Num `json:"reference_dbfs"` // of the reference's line
+	U95DB   Num `json:"reference_u95_db"`
 	// By how much that leads so many times the reference's fundamental, and its standard
 	// uncertainty; of the fundamental, by noise.
 	Turn  Num `json:"reference_deg"`
