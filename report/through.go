@@ -109,6 +109,7 @@ func Trend(ctx context.Context, r Request, addr capture.Address, harmonics []int
 func byReference(ctx context.Context, r Request, c *model.TrendCapture) (said []model.Warning, err error) {
 	r.LinesOnly, r.Progress = true, nil
 	var first *model.Capture
+	var moved []model.Warning // once, as each span says another figure
 	for i := range c.Spans {
 		x := &c.Spans[i]
 		if x.State != model.Still {
@@ -122,7 +123,11 @@ func byReference(ctx context.Context, r Request, c *model.TrendCapture) (said []
 		if err != nil {
 			return nil, err
 		}
-		x.Referred = judge.TrendReferred(*r.Settings, c.Harmonics, first, measured[0])
+		var changed []model.Warning
+		x.Referred, changed = judge.TrendReferred(*r.Settings, c.Harmonics, first, measured[0])
+		if len(moved) == 0 {
+			moved = changed
+		}
 		if first == nil && x.Referred.Why == "" {
 			first = &measured[0]
 		}
@@ -130,7 +135,7 @@ func byReference(ctx context.Context, r Request, c *model.TrendCapture) (said []
 			said = append(said, slices.DeleteFunc(warned, func(w model.Warning) bool { return !strings.HasPrefix(w.Code, "reference_") })...)
 		}
 	}
-	return said, nil
+	return append(said, moved...), nil
 }
 
 // Check looks at what captures are and what is wrong with them; unread are the

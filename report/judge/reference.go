@@ -189,7 +189,7 @@ const restShare = 1.12 // 1 dB
 func combined(found bool, size, lo, hi, loRest, hiRest float64) model.Estimate {
 	from, to := model.Digits(math.Hypot(lo, loRest), 7), model.Digits(math.Hypot(hi, hiRest), 7)
 	switch {
-	case found && to <= restShare*hi:
+	case found && lo > 0 && to <= restShare*hi:
 		return estimate.Of(model.Digits(math.Hypot(size, loRest), 7), from, to)
 	case from > 0:
 		return estimate.Between(from, to)

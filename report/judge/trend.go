@@ -14,12 +14,14 @@ const leastReferred = 15
 
 // TrendReferred is what a reference tells of a span in which hum stands still: the ratios of
 // some harmonics, or of the strongest line where none are named, and what came since the
-// first such span; nil: this is the first.
-func TrendReferred(set model.Settings, harmonics []int, first *model.Capture, c model.Capture) *model.TrendReferred {
+// first such span; nil: this is the first. Since one in which the reference itself changed
+// nothing is known to have come, and a warning says so.
+func TrendReferred(set model.Settings, harmonics []int, first *model.Capture, c model.Capture) (*model.TrendReferred, []model.Warning) {
+	var said list
 	r := &model.TrendReferred{SteadyDB: model.None, Ratios: []model.TrendRatio{}, Added: estimate.None("")}
 	if c.Reference == nil {
 		r.Why = model.ReferenceWeak
-		return r
+		return r, nil
 	}
 	r.Why, r.SteadyDB = c.Reference.Why, c.Reference.SteadyDB
 	switch {
@@ -28,14 +30,20 @@ func TrendReferred(set model.Settings, harmonics []int, first *model.Capture, c 
 	case r.Why == "":
 		before := c
 		if first != nil {
-			before, r.Added = *first, Pair(set, *first, c).Hum.Pickup
+			before = *first
+			p := Pair(set, *first, c)
+			if said.reference(p); len(said.all()) > 0 {
+				r.Why = referenceMoved
+			} else {
+				r.Added = p.Hum.Pickup
+			}
 		}
 		if len(harmonics) == 0 {
 			harmonics = []int{strongestReferred(before)}
 		}
 		r.Ratios = ratiosOf(harmonics, c)
 	}
-	return r
+	return r, said.all()
 }
 
 func ratiosOf(harmonics []int, c model.Capture) []model.TrendRatio {

@@ -50,7 +50,7 @@ type TrendSpan struct {
 
 // TrendReferred is a span in which hum stands still, by the reference.
 type TrendReferred struct {
-	Why      string       `json:"why"`                // code of why it has no ratio; empty: it has
+	Why      string       `json:"why"`                // code of why it has no ratio, or nothing to compare; empty: it has
 	SteadyDB Num          `json:"steady_db"`          // as of a Reference
 	Ratios   []TrendRatio `json:"ratios"`             // of the trend's Harmonics, or else of the strongest line; those that have one
 	Added    Estimate     `json:"added" est:"pickup"` // what came since the first span that has ratios; unknown in that
