@@ -40,10 +40,14 @@ var commonRates = []float64{8000, 11025, 16000, 22050, 24000, 32000, 44100, 4800
 // Peak is a line or tone: its frequency at the stated rate, and its power.
 type Peak struct{ Hz, Power float64 }
 
-// Peaks are the lines that were found and the tones of a measurement; none where noise
-// comes and goes: a voice's overtones make a comb of any rate.
+// noPeaks are warnings of what makes a comb of any rate: a voice's overtones, or what a
+// converter that no noise dithers adds to hum.
+var noPeaks = []string{"noise_unsteady", "undithered", "few_codes", "floor_of_rounding"}
+
+// Peaks are the lines that were found and the tones of a measurement; none where warnings
+// speak against them.
 func Peaks(m mains.Measurement) (peaks []Peak) {
-	if slices.ContainsFunc(m.Warnings, func(n note.Note) bool { return n.Code == "noise_unsteady" }) {
+	if slices.ContainsFunc(m.Warnings, func(n note.Note) bool { return slices.Contains(noPeaks, n.Code) }) {
 		return nil
 	}
 	for _, l := range m.Lines {

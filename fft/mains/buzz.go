@@ -134,30 +134,3 @@ func buzzWarnings(depth float64) []note.Note {
 	}
 	return []note.Note{note.New("buzz", "swing_share", depth)}
 }
-
-const (
-	sidebandsDB = 2.0 // by which the two may differ: what swings a tone makes both alike
-	besideHumHz = 6.0 // what lies so near to a line is of its own skirts
-)
-
-// sidebands finds the strongest tone that has two others 2·f0 to either side of it, alike.
-func sidebands(tones []Tone, f0, bin float64) (carrier Tone, ok bool) {
-	at := func(hz, most float64) (power float64) {
-		for _, t := range tones {
-			if math.Abs(t.Hz-hz) < 1.5*bin && t.Power < most {
-				return t.Power
-			}
-		}
-		return 0
-	}
-	for _, t := range tones {
-		if f0 <= 0 || math.Abs(math.Remainder(t.Hz, f0)) < besideHumHz {
-			continue
-		}
-		below, above := at(t.Hz-2*f0, t.Power), at(t.Hz+2*f0, t.Power)
-		if below > 0 && above > 0 && math.Abs(10*math.Log10(above/below)) < sidebandsDB {
-			return t, true
-		}
-	}
-	return Tone{}, false
-}

@@ -19,7 +19,7 @@ import (
 var conditions = []string{
 	"clipped", "flat_tops", "near_full_scale", "over_full_scale", "dc_offset", "silent", "digital_zero", "stuck", "repeated_block", "clicks", "code_gaps", "channels_identical",
 	"noise_unsteady", "low_bursts", "ends_unlike", "gated", "gain_moves", "hum_fades", "phase_jumps", "buzz", "band_cut", "few_codes", "floor_of_rounding",
-	"undithered", "mains_far_off", "even_harmonics", "sidebands", "bus_tones", "track_broken", "fast_wander", "mains_ambiguous",
+	"undithered", "mains_far_off", "bus_tones", "track_broken", "lines_low", "mains_ambiguous",
 }
 
 // benchComb draws a sound capture of a bench: rate, depth, hum, wander, floor
@@ -140,9 +140,9 @@ func TestConditions(t *testing.T) {
 			c.Gain("automatic gain", func(t float64) float64 { return math.Pow(10, 5*(1-math.Exp(-t/5))/20) })
 		}, nil},
 		"hum fades in": {"hum_fades", func(c *bench.Comb) { c.DBPerMinute = 6 }, none, nil},
-		"lost":         {"phase_jumps", func(c *bench.Comb) { c.Seconds = 30 }, func(c *bench.Capture) { c.Lose(10.2, int(c.Truth.Rate/200)) }, []string{"clicks", "low_bursts", "noise_unsteady", "fast_wander"}}, // the jump is a fast wander too
+		"lost":         {"phase_jumps", func(c *bench.Comb) { c.Seconds = 30 }, func(c *bench.Capture) { c.Lose(10.2, int(c.Truth.Rate/200)) }, []string{"clicks", "low_bursts", "noise_unsteady", "lines_low"}},
 		"several faults": {"repeated_block", func(c *bench.Comb) { c.Seconds = 30 }, func(c *bench.Capture) { c.Lose(7, 64).Repeat(20, 512).Zero(25, 300) },
-			[]string{"clicks", "noise_unsteady", "digital_zero", "phase_jumps", "fast_wander"}},
+			[]string{"clicks", "noise_unsteady", "digital_zero", "phase_jumps", "lines_low"}},
 		"buzz":      {"buzz", nil, func(c *bench.Capture) { c.Buzz(-130, 0.8, 3) }, nil},
 		"resampled": {"band_cut", func(c *bench.Comb) { c.Rate = 48000 }, func(c *bench.Capture) { c.BrickWall(20000) }, []string{"clicks"}},
 		"rounding":  {"floor_of_rounding", func(c *bench.Comb) { c.Bits, c.Dither, c.FloorDBFSHz, c.Rate = 16, true, -150, 44100 }, none, nil},
@@ -151,21 +151,8 @@ func TestConditions(t *testing.T) {
 			for i := range c.Lines {
 				c.Lines[i].PowerDBFS = -95 - float64(i)
 			}
-		}, func(c *bench.Capture) { c.Round(16, 1) }, []string{"floor_of_rounding", "buzz", "sidebands"}}, // rounding's own noise swings with the hum
+		}, func(c *bench.Capture) { c.Round(16, 1) }, []string{"floor_of_rounding", "buzz"}}, // rounding's own noise swings with the hum
 		"far off": {"mains_far_off", func(c *bench.Comb) { c.Track = bench.Steady(49.2) }, none, nil},
-		"ripple": {"even_harmonics", func(c *bench.Comb) {
-			for i := range c.Lines {
-				if i%2 == 0 {
-					c.Lines[i].PowerDBFS -= 30
-				} else {
-					c.Lines[i].PowerDBFS += 10
-				}
-			}
-		}, none, nil},
-		"sidebands": {"sidebands", func(c *bench.Comb) {
-			c.Track = bench.Steady(50.01)
-			c.Tones = []bench.ToneSpec{{Hz: 2333, PowerDBFS: -90}, {Hz: 2233 - .02, PowerDBFS: -102}, {Hz: 2433 + .02, PowerDBFS: -102}}
-		}, none, nil},
 		"bus": {"bus_tones", func(c *bench.Comb) {
 			c.Rate, c.Track = 48000, bench.Steady(49.95)
 			c.Tones = []bench.ToneSpec{{Hz: 8000.1, PowerDBFS: -100}}
@@ -221,11 +208,9 @@ func (c condition) find(t *testing.T) {
 	}
 }
 
-// Hum that stops is followed as far as there is any, and a mains that wanders
-// faster than blocks can tell is told, each of these alone.
+// Hum that stops is followed as far as there is any.
 func TestTrackWarnings(t *testing.T) {
 	t.Parallel()
-	codes := []string{"track_broken", "fast_wander"}
 	draw := func(seed int64, seconds, walk float64, hum bool) []float64 {
 		c := bench.Comb{Rate: 4000, Seconds: seconds, Track: bench.Track{Hz: 50, Walk: walk}, FloorDBFSHz: -140, RandomPhase: true, Seed: seed}
 		for h := 1; h <= 30 && hum; h++ {
@@ -238,15 +223,51 @@ func TestTrackWarnings(t *testing.T) {
 		for want, x := range map[string][]float64{
 			"":             draw(seed, 120, 0.002, true),
 			"track_broken": append(draw(seed, 100, 0.002, true), draw(seed+100, 150, 0, false)...),
-			"fast_wander":  draw(seed, 60, 0.05, true), // faster, and its lines follow no clock
 		} {
 			m := measureSamples(t, 4000, x, mains.Options{})
-			for _, code := range codes {
-				if has(m.Warnings, code) != (code == want) {
-					t.Errorf("seed %d: of %q: %v", seed, want, m.Warnings)
-				}
+			if has(m.Warnings, "track_broken") != (want != "") {
+				t.Errorf("seed %d: of %q: %v", seed, want, m.Warnings)
 			}
 		}
+	}
+}
+
+// A recorder's speed swings, and hum is too weak to show how: where it is said that lines
+// may read low, they read no higher together than they are, beyond noise.
+func TestLinesLow(t *testing.T) {
+	t.Parallel()
+	said, n := 0, trials.Count(400)
+	for seed := range uint64(n) {
+		seed += 29 // said of four of the first ten
+		r := rand.New(rand.NewPCG(seed, 5))
+		c := bench.Comb{
+			Rate: 4000, Seconds: 30, FloorDBFSHz: -140, RandomPhase: true, Seed: int64(seed),
+			Track: bench.Track{Hz: 50.01, SwingHz: 0.02 + 0.3*r.Float64(), SwingSeconds: 0.3 + 2.7*r.Float64()},
+		}
+		loudest := -125 + 15*r.Float64()
+		for h := 1; h <= 30; h++ {
+			c.Lines = append(c.Lines, bench.LineSpec{Harmonic: h, PowerDBFS: loudest - 10*math.Log10(float64(h)) + 10*r.Float64()})
+		}
+		m, truth := measure(t, c, mains.Options{})
+		for _, w := range m.Warnings {
+			if w.Code != "lines_low" || len(m.Mains.Doubt) > 0 {
+				continue
+			}
+			said++
+			read, drawn := 0.0, 0.0
+			for _, l := range m.Lines[:30] {
+				if l.Detected && l.Harmonic >= int(w.Num("from_harmonic")) {
+					read, drawn = read+l.Lo, drawn+truth.Line(l.Harmonic).Power
+				}
+			}
+			if read > drawn {
+				t.Errorf("seed %d: %v: at least %.2f dB high", seed, w, db(read/drawn))
+			}
+		}
+	}
+	t.Logf("said of %d of %d", said, n)
+	if said == 0 {
+		t.Error("never said")
 	}
 }
 

@@ -6,6 +6,7 @@ import (
 	"slices"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/note"
 )
 
 // Measure measures every channel of a capture. The error is the source's, ctx's,
@@ -109,7 +110,10 @@ func finish(o *observation, l layout, opt Options, mains contest, found bursts) 
 		m.there.say(&r)
 	}
 	r.Occupied = append(occupied(r, l, other, skirts{wander, m.swingBand(), m != nil && m.wow.swings > 0, m.switched()}), standing(o.full, floor)...)
-	r.Warnings = withoutRivals(append(append(r.Warnings, originWarnings(r)...), o.rounding(l)...), r)
+	if bus := busTones(r); len(bus) > 0 {
+		r.Warnings = append(r.Warnings, note.New("bus_tones", "tones_hz", bus))
+	}
+	r.Warnings = withoutRivals(append(r.Warnings, o.rounding(l)...), r)
 	return r
 }
 

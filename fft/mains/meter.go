@@ -16,6 +16,8 @@ const (
 	// wanderDoubt is the share of that loss by which ten seconds may differ from
 	// what their track makes likely (at 95 %).
 	wanderDoubt = 0.6
+	// mostGivenBack is the most of that loss, dB, that is given back.
+	mostGivenBack = 0.5
 )
 
 // meter gathers the lines of one channel, segment by segment.
@@ -374,7 +376,7 @@ func (m *meter) readings(h int, floor floorEstimate) (spans, blocks reading) {
 	}
 	n := float64(line.spanPower.n)
 	like := m.likeSpans(line)
-	lost := min(m.wanderLoss(h), fastWander)
+	lost := min(m.wanderLoss(h), mostGivenBack)
 	restore := math.Pow(10, lost/10)
 	spans = reading{
 		mean: line.spanPower.mean, noise: noise * line.spanNoise.mean, floorDOF: floor.dof, looks: 1,

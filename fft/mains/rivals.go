@@ -13,9 +13,9 @@ import (
 // speech and music come and go in all bands, and what is taken for hum with them.
 const noClock = "no_clock"
 
-// manyClicks is the rival that clicks come far more often than bursts do, and clicksAllOver
-// that there is one every other second: noise and what is read of lines rise with them.
-const manyClicks, clicksAllOver = "many_clicks", "clicks_all_over"
+// clicksAllOver is the rival that there is a click every other second: noise and what is
+// read of lines rise with them.
+const clicksAllOver = "clicks_all_over"
 
 // burstsKept is the rival that there are more bursts than could be left out.
 const burstsKept = "bursts_kept"
@@ -38,28 +38,16 @@ const skirted = "skirted"
 const rounded = "rounded"
 
 // rivals are, of each diagnosis, what else looks like it: other diagnoses, or noClock. Hum
-// that is switched leaves sidebands, lines that stray, and noise that swings; a codec
-// leaves tones, and noise that comes and goes.
+// that is switched leaves noise that swings; a codec leaves tones, and noise that comes and
+// goes; noise in step with the mains scatters alike in all bands.
 var rivals = map[string][]string{
-	"sidebands":      {"hum_comes_and_goes", "band_cut", "gated", "gain_moves", skirted, rounded},
-	"bus_tones":      {"band_cut", programme, "undithered", "few_codes"},
-	"even_harmonics": {"band_cut", noClock},
-	"buzz":           {"hum_comes_and_goes", "gated", noClock, skirted, rounded},
-	"fast_wander":    {"hum_comes_and_goes", "gated", "repeated_block", burstsKept},
-	"gain_moves":     {"gated", noClock, clicksAllOver, "undithered", "few_codes"},
-	"band_cut":       {programme, humBelow},
-	"ends_unlike":    {"band_cut", "undithered", "few_codes"},
-	"hum_fades":      {"gain_moves", "gated", noClock, burstsKept},
-	"low_bursts":     {"band_cut", "gated", manyClicks, "hum_comes_and_goes"},
-}
-
-// inDoubt is what is left of a diagnosis without its cause, where something was done about
-// it: that has to be told.
-func inDoubt(n note.Note) (left note.Note, some bool) {
-	if n.Code != "low_bursts" || !(n.Num("left_out_s") > 0) {
-		return note.Note{}, false
-	}
-	return note.New("bursts_left_out", "bursts", n.Num("bursts"), "bursts_s", n.Num("bursts_s"), "first_s", n.Num("first_s"), "kept_s", n.Num("kept_s")), true
+	"bus_tones":   {"band_cut", programme, "undithered", "few_codes"},
+	"buzz":        {"hum_comes_and_goes", "gated", noClock, skirted, rounded},
+	"gain_moves":  {"gated", "buzz", noClock, clicksAllOver, "undithered", "few_codes"},
+	"band_cut":    {programme, humBelow},
+	"ends_unlike": {"band_cut", "undithered", "few_codes"},
+	"hum_fades":   {"gain_moves", "gated", noClock, burstsKept},
+	"low_bursts":  {"undithered", "few_codes"},
 }
 
 // withoutRivals takes out of the notes on a measurement what a rival explains.
@@ -67,7 +55,6 @@ func withoutRivals(all []note.Note, r Measurement) (said []note.Note) {
 	m := r.Mains
 	shown := map[string]bool{
 		noClock:       !m.Detected || slices.Contains(m.Doubt, DoubtMoves),
-		manyClicks:    r.Health.Clicks.Count > 2*(r.Health.Bursts+1),
 		clicksAllOver: 2*float64(r.Health.Clicks.Count) > r.Seconds,
 		burstsKept:    r.Health.Bursts > 0 && r.Health.LeftOut == 0,
 	}
@@ -82,8 +69,6 @@ func withoutRivals(all []note.Note, r Measurement) (said []note.Note) {
 	for _, n := range all {
 		if !slices.ContainsFunc(rivals[n.Code], func(by string) bool { return shown[by] }) {
 			said = append(said, n)
-		} else if left, some := inDoubt(n); some {
-			said = append(said, left)
 		}
 	}
 	return said

@@ -232,7 +232,7 @@ func TestRivals(t *testing.T) {
 	kit.Unraced(t)
 	processed := []string{"gated", "gain_moves"}
 	for name, c := range map[string]struct{ never, some []string }{
-		"sound":                    {append(processed, "buzz", "clicks", "phase_jumps", "sidebands"), nil},
+		"sound":                    {append(processed, "buzz", "clicks", "phase_jumps"), nil},
 		"clicks":                   {append(processed, "buzz", "phase_jumps", "hum_fades"), nil},
 		"hum and a generator":      {append(processed, "hum_fades"), nil},
 		"music":                    {processed, nil},

@@ -8,7 +8,7 @@ import (
 	"humdiff/fft/note"
 )
 
-// What the averaged spectrum and the lines give away about where they come from.
+// What the averaged spectrum and the lines give away of where they come from.
 
 // FloorBands are where the floor above the lines is read, Hz: what it does there
 // from capture to capture is the recorder's doing.
@@ -102,39 +102,6 @@ func (o *observation) rounding(l layout) []note.Note {
 		return []note.Note{note.New("floor_of_rounding", "bits", h.Bits)}
 	}
 	return nil
-}
-
-// originWarnings says what speaks against the lines being the lead's.
-func originWarnings(r Measurement) (w []note.Note) {
-	add := func(code string, args ...any) { w = append(w, note.New(code, args...)) }
-	if db, ok := evenOverOdd(r.Lines); ok && db > 6 {
-		add("even_harmonics", "over_odd_db", db)
-	}
-	if t, ok := sidebands(r.Tones, r.Mains.Hz, r.Spectrum.BinHz()); ok && r.Mains.Detected {
-		add("sidebands", "tone_hz", t.Hz)
-	}
-	if bus := busTones(r); len(bus) > 0 {
-		add("bus_tones", "tones_hz", bus)
-	}
-	return w
-}
-
-// evenOverOdd is the power of the even lines over that of the odd, dB; ok is
-// false where fewer than two even lines were found.
-func evenOverOdd(lines []Line) (db float64, ok bool) {
-	even, odd, found := 0.0, 0.0, 0
-	for _, l := range lines {
-		switch {
-		case l.Hidden:
-		case l.Harmonic%2 == 1 && l.Detected:
-			odd += l.Hi
-		case l.Harmonic%2 == 1 && l.Limit > 0 && l.Harmonic <= 5:
-			odd += l.Limit
-		case l.Detected:
-			even, found = even+l.Lo, found+1
-		}
-	}
-	return 10 * math.Log10(even/odd), found >= 2 && odd > 0
 }
 
 // busShare is the least power of a bus's tone beside all other tones: of many, one lies

@@ -348,12 +348,11 @@ func fade(hum []float64) float64 {
 	return way
 }
 
-// warnings notes what ran: in seconds read, of which the blocks are worth a share;
-// lost says that samples were.
-func (t Timeline) warnings(seconds, worth float64, lost bool) (w []note.Note) {
+// warnings notes what ran: in seconds read, of which the blocks are worth a share.
+func (t Timeline) warnings(seconds, worth float64) (w []note.Note) {
 	add := func(code string, args ...any) { w = append(w, note.New(code, args...)) }
 	if t.Bursts > 0 {
-		add("low_bursts", "bursts", t.Bursts, "bursts_s", t.BurstSeconds, "first_s", t.BurstFirst, "samples_lost", lost,
+		add("low_bursts", "bursts", t.Bursts, "bursts_s", t.BurstSeconds, "first_s", t.BurstFirst,
 			"left_out_s", t.LeftOut, "kept_s", seconds-t.LeftOut, "on_line", t.OnLine,
 			"worth_share", worth, "clean_start_s", t.Clean.Start, "clean_end_s", t.Clean.End)
 	}

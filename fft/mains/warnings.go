@@ -6,10 +6,6 @@ import (
 	"humdiff/fft/note"
 )
 
-// fastWander is the loss to wander within blocks, in dB, from which lines can't
-// be given back what they lost.
-const fastWander = 0.5
-
 // unevenShare is what the blocks are worth at the most where noise isn't steady.
 const unevenShare = 0.6
 
@@ -25,9 +21,10 @@ func (m *meter) trackWarnings(r Measurement) (w []note.Note) {
 			highest = line.Harmonic
 		}
 	}
-	for h := 1; h <= highest && r.Mains.Tracked && !m.wow.steps; h++ {
-		if lost := max(m.wanderLoss(h), m.wow.lossDB(h)); lost > fastWander {
-			add("fast_wander", "from_harmonic", h, "loss_db", lost)
+	// What a swing that was seen took is given back in full.
+	for h := 1; h <= highest && r.Mains.Tracked && m.wow.swings == 0 && !m.wow.steps; h++ {
+		if m.wanderLoss(h) > mostGivenBack {
+			add("lines_low", "from_harmonic", h)
 			break
 		}
 	}
@@ -78,7 +75,7 @@ func healthWarnings(r Measurement, o *observation, l layout) []note.Note {
 	if share, loudest := o.even.worst(); share < unevenShare {
 		add("noise_unsteady", "loudest_s", l.blockCentre(loudest), "worth_share", share)
 	}
-	w = append(w, r.Health.Timeline.warnings(l.seconds, o.even.share(100), len(r.Health.Jumps) > 0)...)
+	w = append(w, r.Health.Timeline.warnings(l.seconds, o.even.share(100))...)
 	w = append(w, jumpWarnings(r.Health.Jumps)...)
 	w = append(w, buzzWarnings(r.Health.Buzz)...)
 	if cut := r.Health.Cut; cut > 0 {
