@@ -17,9 +17,6 @@ const noClock = "no_clock"
 // read of lines rise with them.
 const clicksAllOver = "clicks_all_over"
 
-// burstsKept is the rival that there are more bursts than could be left out.
-const burstsKept = "bursts_kept"
-
 // programme is the rival that noise comes and goes where there is no clock: what was
 // recorded ends where its overtones do.
 const programme = "programme"
@@ -46,8 +43,9 @@ var rivals = map[string][]string{
 	"gain_moves":  {"gated", "buzz", noClock, clicksAllOver, "undithered", "few_codes"},
 	"band_cut":    {programme, humBelow},
 	"ends_unlike": {"band_cut", "undithered", "few_codes"},
-	"hum_fades":   {"gain_moves", "gated", noClock, burstsKept},
+	"hum_fades":   {"gain_moves", "gated", noClock, "bursts_kept"},
 	"low_bursts":  {"undithered", "few_codes"},
+	"bursts_kept": {"undithered", "few_codes"},
 }
 
 // withoutRivals takes out of the notes on a measurement what a rival explains.
@@ -56,7 +54,6 @@ func withoutRivals(all []note.Note, r Measurement) (said []note.Note) {
 	shown := map[string]bool{
 		noClock:       !m.Detected || slices.Contains(m.Doubt, DoubtMoves),
 		clicksAllOver: 2*float64(r.Health.Clicks.Count) > r.Seconds,
-		burstsKept:    r.Health.Bursts > 0 && r.Health.LeftOut == 0,
 	}
 	for _, n := range all {
 		shown[n.Code] = true

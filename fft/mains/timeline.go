@@ -351,9 +351,11 @@ func fade(hum []float64) float64 {
 // warnings notes what ran: in seconds read, of which the blocks are worth a share.
 func (t Timeline) warnings(seconds, worth float64) (w []note.Note) {
 	add := func(code string, args ...any) { w = append(w, note.New(code, args...)) }
-	if t.Bursts > 0 {
-		add("low_bursts", "bursts", t.Bursts, "bursts_s", t.BurstSeconds, "first_s", t.BurstFirst,
-			"left_out_s", t.LeftOut, "kept_s", seconds-t.LeftOut, "on_line", t.OnLine,
+	switch {
+	case t.Bursts > 0 && t.LeftOut > 0:
+		add("low_bursts", "bursts", t.Bursts, "bursts_s", t.BurstSeconds, "first_s", t.BurstFirst, "kept_s", seconds-t.LeftOut, "on_line", t.OnLine)
+	case t.Bursts > 0:
+		add("bursts_kept", "bursts", t.Bursts, "bursts_s", t.BurstSeconds, "first_s", t.BurstFirst,
 			"worth_share", worth, "clean_start_s", t.Clean.Start, "clean_end_s", t.Clean.End)
 	}
 	if t.StartUnlike || t.EndUnlike {

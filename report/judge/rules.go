@@ -61,7 +61,7 @@ var rules = func() map[string]rule {
 		nextPairByHand:  {channelsSwapped},
 		NextLonger:      {ChangeOpen},
 		NextRuns:        {NothingHeld},
-		nextSteady:      {benchHolds},
+		nextSteady:      {benchHolds, "bursts_kept"},
 		nextNoLead:      {voltageHolds, model.DeadAsHigh},
 		nextUseAll:      {selectionHolds},
 		NextMeasure:     {RunsFailed},
