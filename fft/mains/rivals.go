@@ -36,16 +36,20 @@ const rounded = "rounded"
 
 // rivals are, of each diagnosis, what else looks like it: other diagnoses, or noClock. Hum
 // that is switched leaves noise that swings; a codec leaves tones, and noise that comes and
-// goes; noise in step with the mains scatters alike in all bands.
+// goes; noise in step with the mains scatters alike in all bands; what is clipped has no noise at
+// its tops; notes and words begin at once.
 var rivals = map[string][]string{
-	"bus_tones":   {"band_cut", programme, "undithered", "few_codes"},
-	"buzz":        {"hum_comes_and_goes", "gated", noClock, skirted, rounded},
-	"gain_moves":  {"gated", "buzz", noClock, clicksAllOver, "undithered", "few_codes"},
-	"band_cut":    {programme, humBelow},
-	"ends_unlike": {"band_cut", "undithered", "few_codes"},
-	"hum_fades":   {"gain_moves", "gated", noClock, "bursts_kept"},
-	"low_bursts":  {"undithered", "few_codes"},
-	"bursts_kept": {"undithered", "few_codes"},
+	"bus_tones":      {"band_cut", programme, "undithered", "few_codes"},
+	"buzz":           {"hum_comes_and_goes", "gated", noClock, skirted, rounded},
+	"gain_moves":     {"gated", "buzz", noClock, clicksAllOver, "undithered", "few_codes"},
+	"band_cut":       {programme, humBelow},
+	"ends_unlike":    {"band_cut", "undithered", "few_codes", "clipped", "flat_tops"},
+	"noise_unsteady": {"clipped", "flat_tops"},
+	"clicks":         {programme},
+	"lines_low":      {noClock},
+	"hum_fades":      {"gain_moves", "gated", noClock, "bursts_kept"},
+	"low_bursts":     {"undithered", "few_codes"},
+	"bursts_kept":    {"undithered", "few_codes"},
 }
 
 // withoutRivals takes out of the notes on a measurement what a rival explains.

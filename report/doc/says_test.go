@@ -64,7 +64,7 @@ var examples = []example{
 	{note.New("code_gaps", "one_in", 256), "only one code in 256 is ever used"},
 	{note.New("channels_identical", "channel", 1), "equals that of channel 1:"},
 
-	{note.New("noise_unsteady", "loudest_s", 12.34, "worth_share", 0.456), "loudest near 12.3 s (a thump, handling, or a change on the bench). The capture is worth 46 % of its length"},
+	{note.New("noise_unsteady", "loudest_s", 12.34, "worth_share", 0.456), "loudest near 12.3 s. The capture is worth 46 % of its length"},
 	{note.New("low_bursts", "bursts", 2, "bursts_s", 1.5, "first_s", 4.2, "kept_s", 57.0, "on_line", 0), "noise below 150 Hz comes in bursts (2, of 1.5 s in all), the first near 4.2 s. Those seconds are left out: levels, floors and limits are of the other 57.0 s. Hum that came with the bursts alone isn't in them"},
 	{note.New("low_bursts", "bursts", 2, "bursts_s", 1.5, "first_s", 4.2, "kept_s", 57.0, "on_line", 1), "isn't in them. In 1 of them one line differs as well"},
 	{note.New("bursts_kept", "bursts", 2, "bursts_s", 1.5, "first_s", 4.2, "worth_share", 0.4, "clean_start_s", 10.0, "clean_end_s", 20.0), "too much to leave out: lines there may be the bursts' own. Averages below 150 Hz count for 40 % of their number, intervals and limits with them. Record again without it, or measure the longest stretch without, from 10.0 to 20.0 s of what was read"},
