@@ -187,9 +187,8 @@ func (v *verifier) trees(r, made wire.Result) (said, again any, err error) {
 		v.differs("", exactly, publish.SizeSaid(int64(len(reported))), publish.SizeSaid(int64(len(remade))))
 		return nil, nil, nil
 	}
-	said, _, err = tree(reported)
-	if err == nil {
-		again, _, err = tree(remade)
+	if said, err = written(reported); err == nil {
+		again, err = written(remade)
 	}
 	return said, again, err
 }
@@ -221,7 +220,7 @@ func (v *verifier) leftOut(key string, r wire.Result) {
 		v.out.LeftOut++ // all of them
 		return
 	}
-	if t, _, unread := tree(text); err == nil && unread == nil {
+	if t, unread := written(text); err == nil && unread == nil {
 		v.out.LeftOut += values(t.(map[string]any)[key])
 	}
 }

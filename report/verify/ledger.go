@@ -163,6 +163,14 @@ func join(where, key string) string {
 	return where + "." + key
 }
 
+// written decodes JSON that humdiff wrote just now, with numbers as they are written.
+func written(text []byte) (v any, err error) {
+	d := json.NewDecoder(bytes.NewReader(text))
+	d.UseNumber()
+	err = d.Decode(&v)
+	return v, err
+}
+
 // tree decodes JSON with numbers as they are written, and lists the keys that stand
 // twice in an object, or a second time but for capitals.
 func tree(text []byte) (v any, doubled []string, err error) {
@@ -202,7 +210,7 @@ func value(d *json.Decoder, where string, doubled *[]string) (any, error) {
 	case json.Delim('['):
 		list := []any{}
 		for d.More() {
-			x, err := value(d, fmt.Sprintf("%s[%d]", where, len(list)), doubled)
+			x, err := value(d, where, doubled)
 			if err != nil {
 				return nil, err
 			}

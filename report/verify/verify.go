@@ -243,7 +243,7 @@ func (v *verifier) unlike(data, canonical []byte) error {
 	for _, where := range doubled {
 		v.differs(where, exactly, "stands twice", "once")
 	}
-	want, _, err := tree(canonical)
+	want, err := written(canonical)
 	if err != nil {
 		return err
 	}
