@@ -125,7 +125,7 @@ func TestGoesOn(t *testing.T) {
 		t.Errorf("%v\nbecame %v", was, is)
 	}
 	kit.Same(t, post(again, "earlier", "name", "../x").Code, http.StatusUnprocessableEntity, "what is no sitting is opened")
-	time.Sleep(2 * often)
+	time.Sleep(2 * next.opt.often)
 	kit.Same(t, len(next.sitting.runs), n, "runs")
 }
 

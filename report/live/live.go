@@ -23,6 +23,8 @@ type Options struct {
 	Session string // the session file in it; empty: session.toml
 	Home    string // where sittings begin without a folder
 	Cache   string // where measurements are kept; empty: in the user's cache folder
+
+	often, settled time.Duration // see watch.go; 0: as there
 }
 
 // Bench is what lies on the page. Its methods may be called by several goroutines.
@@ -64,6 +66,9 @@ func New(ctx context.Context, o Options) (*Bench, error) {
 	space, err := publish.NewSpace("")
 	if err != nil {
 		return nil, fmt.Errorf("no folder for the page that leads in: %w", err)
+	}
+	if o.often == 0 {
+		o.often, o.settled = often, settled
 	}
 	b := &Bench{opt: o, space: space, changed: make(chan struct{}), takes: map[string]*take{}, known: map[string]bool{},
 		sitting: begun("")}

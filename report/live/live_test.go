@@ -49,6 +49,7 @@ func open(t testing.TB, o Options) (*Bench, *Server) {
 	if o.Cache == "" {
 		o.Cache = t.TempDir()
 	}
+	o.often, o.settled = often/10, settled/2
 	b := kit.Must(New(t.Context(), o))(t)
 	s := kit.Must(Serve(b))(t)
 	t.Cleanup(func() {
@@ -301,7 +302,7 @@ func TestWatchedFolder(t *testing.T) {
 	f := kit.Must(os.Create(near))(t)
 	for i := range 4 {
 		f.Write(whole[i*len(whole)/4 : (i+1)*len(whole)/4])
-		time.Sleep(400 * time.Millisecond)
+		time.Sleep(b.opt.settled / 5)
 		b.mu.Lock()
 		kit.Same(t, len(b.takes), 1, "taken before it was whole")
 		b.mu.Unlock()
@@ -385,7 +386,7 @@ func endsAs(t *testing.T, s *Server, why error, do func()) {
 		if err != nil || s.Why() != why {
 			t.Error(err, s.Why())
 		}
-	case <-time.After(5 * time.Second):
+	case <-time.After(time.Minute):
 		t.Error("still running")
 	}
 }

@@ -35,7 +35,7 @@ type seen struct {
 func (b *Bench) watch() {
 	var files map[string]*seen
 	var dir string
-	tick := time.NewTicker(often)
+	tick := time.NewTicker(b.opt.often)
 	defer tick.Stop()
 	for {
 		b.mu.Lock()
@@ -109,7 +109,7 @@ func (b *Bench) whole(dir string, files map[string]*seen) []string {
 			files[e.Name()] = &seen{size: info.Size(), mtime: info.ModTime(), since: now}
 			f = files[e.Name()]
 		}
-		old := now.Sub(f.mtime) > settled || now.Sub(f.since) >= settled
+		old := now.Sub(f.mtime) > b.opt.settled || now.Sub(f.since) >= b.opt.settled
 		if !f.taken && f.size > 0 && old {
 			f.taken = true
 			whole = append(whole, e.Name())
