@@ -53,7 +53,7 @@ func TestKilled(t *testing.T) {
 	}
 	for round := range rounds {
 		c := exec.Command(os.Args[0], "-test.run", "^TestEditing$")
-		c.Env = append(os.Environ(), edited+"="+dir)
+		c.Env = append(os.Environ(), edited+"="+dir, "TMPDIR="+t.TempDir())
 		out := kit.Must(c.StdoutPipe())(t)
 		kit.OK(t, c.Start())
 		told := 0

@@ -210,7 +210,7 @@ func value(d *json.Decoder, where string, doubled *[]string) (any, error) {
 	case json.Delim('['):
 		list := []any{}
 		for d.More() {
-			x, err := value(d, where, doubled)
+			x, err := value(d, fmt.Sprintf("%s[%d]", where, len(list)), doubled)
 			if err != nil {
 				return nil, err
 			}
