@@ -67,8 +67,8 @@ func TestSoundCaptures(t *testing.T) {
 		}
 		m, _ := measure(t, c, mains.Options{})
 		codes := slices.Clone(conditions)
-		if len(c.Tones) == 0 {
-			codes = append(codes, "lines_hidden")
+		if len(c.Tones) == 0 && len(m.LeftOut) > 0 {
+			wrong["left out"]++
 		}
 		if c.Seconds > 4.1 { // two blocks of 0.49 Hz at 8 kHz
 			codes = append(codes, "short")

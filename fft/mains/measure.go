@@ -140,7 +140,6 @@ func (r *Measurement) addLines(j *judge, m *meter, other []peak) []peak {
 			other = append(other, peak{hz: t.Hz, power: t.Power, halfWidth: (float64(j.l.window.MainLobe()) + 0.5) * bin})
 		}
 	}
-	r.Warnings = append(r.Warnings, hiddenWarnings(r.Lines)...)
 	return other
 }
 

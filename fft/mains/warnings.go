@@ -41,20 +41,6 @@ func (m *meter) trackWarnings(r Measurement) (w []note.Note) {
 	return w
 }
 
-// hiddenWarnings says which lines tones hide.
-func hiddenWarnings(lines []Line) []note.Note {
-	var hidden []int
-	for _, l := range lines {
-		if l.Hidden {
-			hidden = append(hidden, l.Harmonic)
-		}
-	}
-	if len(hidden) == 0 {
-		return nil
-	}
-	return []note.Note{note.New("lines_hidden", "harmonics", hidden)}
-}
-
 // strongestLine is the harmonic of the strongest line found, 0 of none.
 func strongestLine(lines []Line) int {
 	h, most := 0, 0.0

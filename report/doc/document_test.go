@@ -195,11 +195,12 @@ func TestOtherMains(t *testing.T) {
 // What is in no total is said.
 func TestBesideTotal(t *testing.T) {
 	c := samples.Compare().Pairs[0].Near
-	c.Hum.OnShare, c.Hum.AboveDBFS = 0.347, -110.04
+	c.Hum.OnShare, c.Hum.AboveDBFS, c.Hum.LeftOut = 0.347, -110.04, []int{20, 46}
 	c.Hum.Present = []model.Span{{StartS: 12.02, EndS: 20.5, Level: estimate.Of(-95.04, -95.1, -94.9)}, {StartS: 30, EndS: 41, Level: estimate.Of(-95, -95.1, -94.9)}}
 	c.Mains.AlsoFound = []model.Comb{{NominalHz: 60, Hz: 60.021, Lines: 12, Total: estimate.Of(-98, -98.1, -97.9)}}
 	got := strings.Join(besideTotal(c, model.Settings{}, model.ForNear, " in near"), "\n")
 	want := `Hum is there in near for 35 % of the time, in 2 stretches; the first is from 12 s to 20.5 s, at −95.0 dBFS.
+The hum total in near leaves out harmonics 20 and 46: how much of what stands there is hum can't be told.
 Harmonics above the sum in near are −110.0 dBFS together, and in no total.
 Another comb of 12 lines at multiples of 60.02 Hz was found in near: −98.0 dBFS, and in no total.`
 	if got != want {

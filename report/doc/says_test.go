@@ -86,7 +86,6 @@ var examples = []example{
 	{note.New("unsteady", "harmonics", []int{1, 2, 3, 4, 5, 6, 7, 8}), "(harmonics 1, 2, 3, 4, 5, 6 and 2 more scatter more than noise explains)"},
 	{note.New("lines_low", "from_harmonic", 12), "from harmonic 12 up they may read low"},
 	{note.New("bus_or_mains", "harmonic", 20, "line_hz", 1000.1, "bus_hz", 1000.0), "line 20 at 1000.10 Hz can't be told from a tone of a digital bus at 1 kHz."},
-	{note.New("lines_hidden", "harmonics", []int{20, 40}), "leaves out harmonics 20 and 40: what stands there"},
 	{note.New("undithered", "step_dbfs", -90.31), "one step, −90.3 dBFS, can be told"},
 	{note.New("few_codes", "codes", 12, "bits", 16, "step_dbfs", -90.31), "only 12 values of a 16-bit scale, and the noise hardly dithers them. Levels near one step, −90.3 dBFS, may"},
 	{note.New("floor_of_rounding", "bits", 16), "rounding to 16 bits, not"},

@@ -34,7 +34,6 @@ func Compare() model.Compare {
 			{Note: note.New("bus_tones", "tones_hz", []float64{8000}), File: "heron-quiet.wav", Channel: 1},
 			{Note: note.New("bus_tones", "tones_hz", []float64{8000}), File: "heron-near.wav", Channel: 1},
 			{Note: note.New("one_placement")},
-			{Note: note.New("lines_hidden", "harmonics", []int{20, 46}), File: "heron-near.wav", Channel: 1},
 		},
 	}
 }
