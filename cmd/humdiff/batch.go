@@ -58,7 +58,11 @@ humdiff help session has the rest.`,
 			if f.fresh != "" {
 				return f.first(s)
 			}
-			return f.run(c.Context(), s, args[0])
+			judged, err := f.result(c.Context(), s, args[0])
+			if err != nil {
+				return err
+			}
+			return f.verdict(judged.Claims)
 		},
 	}
 	f.failOn = choice{"never", []string{"never", model.Refuted, model.Undecided}}
@@ -90,45 +94,43 @@ func (f *batching) takes(args []string) error {
 // errClaim ends the command with 3; all that is to be said was printed.
 var errClaim = errors.New("a claim failed")
 
-func (f batching) run(ctx context.Context, s screen, path string) error {
+// result judges a session, and prints and writes what was asked for.
+func (f batching) result(ctx context.Context, s screen, path string) (*report.Judged, error) {
 	if f.blind != "" && f.key != "" {
-		return misusedf("leave one of them out", "--blind hides what --key tells")
+		return nil, misusedf("leave one of them out", "--blind hides what --key tells")
 	}
 	if f.everyRun && f.out == "" {
-		return misusedf("name the folder with --out", "--pages without --out has nowhere to go")
+		return nil, misusedf("name the folder with --out", "--pages without --out has nowhere to go")
 	}
 	if err := f.check(report.SessionNames...); err != nil {
-		return err
+		return nil, err
 	}
 	file, err := session.Load(path)
 	if err != nil {
-		return err
+		return nil, err
 	}
-	judged, err := f.judge(ctx, s, f.noProgress, report.Sitting{File: file, Cache: f.cache, Key: f.blind + f.key, Open: f.key != ""})
+	judged, err := f.judge(ctx, s, report.Sitting{File: file, Cache: f.cache, Key: f.blind + f.key, Open: f.key != ""})
 	if err != nil {
-		return err
+		return nil, err
 	}
 	if err := f.show(s, &judged.Session); err != nil {
-		return err
+		return nil, err
 	}
 	if f.out != "" {
 		if err := f.writing.session(ctx, s, judged, f.everyRun, !f.noProgress); err != nil {
-			return resumable{err}
+			return nil, resumable{err}
 		}
 		if err := f.said(s); err != nil {
-			return err
+			return nil, err
 		}
 	}
-	if err := unmeasured(judged); err != nil {
-		return err
-	}
-	return f.verdict(judged.Claims)
+	return judged, unmeasured(judged)
 }
 
 // judge measures and judges a session, and shows how far that is.
-func (f measuring) judge(ctx context.Context, s screen, none bool, sitting report.Sitting) (*report.Judged, error) {
+func (f batching) judge(ctx context.Context, s screen, sitting report.Sitting) (*report.Judged, error) {
 	var end func()
-	sitting.Progress, end = batchProgress(s.stderr, !none)
+	sitting.Progress, end = batchProgress(s.stderr, !f.noProgress)
 	defer end()
 	judged, err := report.Session(ctx, f.request(), sitting)
 	if err != nil && ctx.Err() != nil {

@@ -35,7 +35,13 @@ func compareCommand(s screen) *cobra.Command {
   humdiff compare "quiet.wav" "near.wav" --full-scale 2.0V --quiet-gain 60dB --near-gain 40dB
   humdiff compare "quiet.wav" "near.wav" --residual "shorted.wav" --out "hum-report"`,
 		Args: takes(2, 2, "capture", `humdiff compare "QUIET" "NEAR"`),
-		RunE: func(c *cobra.Command, args []string) error { return f.run(c.Context(), s, args[0], args[1]) },
+		RunE: func(c *cobra.Command, args []string) error {
+			_, err := f.result(c.Context(), s, args[0], args[1])
+			if f.out == "" && s.width > 0 && err == nil {
+				fmt.Fprintln(s.stderr, hintOut)
+			}
+			return err
+		},
 	}
 	f.measuring.add(c)
 	f.addWeighting(c)
@@ -50,46 +56,39 @@ func compareCommand(s screen) *cobra.Command {
 	return c
 }
 
-func (f comparing) run(ctx context.Context, s screen, quietArg, nearArg string) error {
-	quiet, near, err := f.addresses(quietArg, nearArg)
-	if err != nil {
-		return err
+// result compares two captures, and prints and writes what was asked for.
+func (f comparing) result(ctx context.Context, s screen, quietArg, nearArg string) (compared model.Compare, err error) {
+	c := report.Compared{}
+	if c.Quiet, c.Near, err = f.addresses(quietArg, nearArg); err != nil {
+		return compared, err
 	}
-	var residual *capture.Address
 	if f.residual != "" {
-		addr, err := f.address(f.residual)
+		residual, err := f.address(f.residual)
 		if err != nil {
-			return err
+			return compared, err
 		}
-		residual = &addr
+		c.Residual = &residual
 	}
-	playback, err := f.playback()
-	if err != nil {
-		return err
+	if c.Playback, err = f.playback(); err != nil {
+		return compared, err
 	}
 	if err := f.check(report.CompareNames...); err != nil {
-		return err
+		return compared, err
 	}
 	r, err := f.scaled(ctx, f.request())
 	if err != nil {
-		return err
+		return compared, err
 	}
-	compared, err := during(s, f.noProgress, &r, func() (model.Compare, error) {
-		return report.Compare(ctx, r, report.Compared{Quiet: quiet, Near: near, Residual: residual, Playback: playback})
-	})
+	compared, err = during(s, f.noProgress, &r, func() (model.Compare, error) { return report.Compare(ctx, r, c) })
 	if err != nil {
-		return err
+		return compared, err
 	}
 	seen, err := seenFrom(f.writing, &compared)
 	if err != nil {
-		return err
-	}
-	shown := f.show(s, seen)
-	if f.out == "" && s.width > 0 {
-		fmt.Fprintln(s.stderr, hintOut)
+		return compared, err
 	}
 	// A report that can't be written doesn't take the result with it.
-	return errors.Join(shown, f.all(ctx, s, seen))
+	return compared, errors.Join(f.show(s, seen), f.all(ctx, s, seen))
 }
 
 // hintOut is what a reader of a terminal is told, in one line of a narrow one.

@@ -13,11 +13,9 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fixtures/demo"
-	"humdiff/report"
 	"humdiff/report/doc"
 	"humdiff/report/model"
 	"humdiff/report/publish"
-	"humdiff/report/session"
 	"humdiff/report/text"
 )
 
@@ -52,10 +50,13 @@ beside. Nothing has to be prepared.`,
 	return c
 }
 
+// demo writes the captures and has the commands themselves report on them, each result with
+// its truth beside it.
 func (f comparing) demo(ctx context.Context, s screen, dir string) error {
 	f.out = filepath.Join(dir, "report")
-	sitting, passport := writing{out: filepath.Join(dir, "session-report")}, writing{out: filepath.Join(dir, "passport")}
-	for _, w := range []writing{f.writing, sitting, passport} {
+	sitting := batching{measuring: f.measuring, showing: f.showing, writing: writing{out: filepath.Join(dir, "session-report")}, cache: filepath.Join(dir, "session", "measured")}
+	passport := coupled{showing: f.showing, writing: writing{out: filepath.Join(dir, "passport")}}
+	for _, w := range []writing{f.writing, sitting.writing, passport.writing} {
 		if err := publish.Check(w.out, false); err != nil {
 			return err
 		}
@@ -64,98 +65,39 @@ func (f comparing) demo(ctx context.Context, s screen, dir string) error {
 	if err != nil {
 		return err
 	}
-	r, err := f.pair(ctx, s, files)
+	fmt.Fprintln(s.stdout, text.Fold(made(files), s.width))
+	f.FullScale, f.residual = strconv.FormatFloat(files.FullScaleVolts, 'g', -1, 64)+"V", address(files.Residual)
+	r, err := f.result(ctx, s, address(files.Quiet), address(files.Near))
 	if err != nil {
 		return err
 	}
-	said := fmt.Sprint(made(files), "\n", text.Short(doc.Compare(r, doc.UnitFor(r.Settings)), s.width), "\n")
-	if _, err := fmt.Fprint(s.stdout, text.Fold(said, s.width), beside(files.Answer, r), "\n"); err != nil {
-		return err
-	}
-	if err := f.sitting(ctx, s, dir, sitting); err != nil {
-		return err
-	}
-	if err := f.driven(ctx, s, dir, passport); err != nil {
-		return err
-	}
-	_, err = fmt.Fprint(s.stdout, next(files, f.page(), sitting.page(), passport.page()))
-	return err
-}
-
-// pair compares the demo's pair and writes its report.
-func (f comparing) pair(ctx context.Context, s screen, files demo.Files) (model.Compare, error) {
-	at := func(path string) capture.Address { return capture.Address{Path: path, End: math.Inf(1)} }
-	residual := at(files.Residual)
-	f.FullScale = strconv.FormatFloat(files.FullScaleVolts, 'g', -1, 64) + "V"
-	r := f.request()
-	compared, err := during(s, f.noProgress, &r, func() (model.Compare, error) {
-		return report.Compare(ctx, r, report.Compared{Quiet: at(files.Quiet), Near: at(files.Near), Residual: &residual})
-	})
-	if err != nil {
-		return compared, err
-	}
-	seen, err := report.Beside(&compared, f.out)
-	if err != nil {
-		return compared, err
-	}
-	views, err := report.Files(seen)
-	if err != nil {
-		return compared, err
-	}
-	return compared, publish.Write(ctx, f.out, false, views)
-}
-
-// sitting simulates and judges the session.
-func (f comparing) sitting(ctx context.Context, s screen, dir string, out writing) error {
-	made, err := demo.WriteSession(ctx, dir)
+	fmt.Fprintf(s.stdout, "\n%s\n", beside(files.Answer, r))
+	told, err := demo.WriteSession(ctx, dir)
 	if err != nil {
 		return err
 	}
-	file, err := session.Load(made.File)
+	fmt.Fprintf(s.stdout, "%s\n\n", text.Fold(told.Truth.Story, s.width))
+	judged, err := sitting.result(ctx, s, told.File)
 	if err != nil {
 		return err
 	}
-	judged, err := f.judge(ctx, s, f.noProgress, report.Sitting{File: file, Cache: filepath.Join(dir, "session", "measured")})
-	if err != nil {
-		return err
-	}
-	if err := unmeasured(judged); err != nil {
-		return err
-	}
-	if err := out.session(ctx, s, judged, false, !f.noProgress); err != nil {
-		return err
-	}
-	_, err = fmt.Fprint(s.stdout, text.Fold(made.Truth.Story+"\n\n", s.width), text.Short(doc.Session(judged.Session, nil), s.width), "\n", truthOf(made.Truth, judged.Session), "\n")
-	return err
-}
-
-// driven simulates a known source, and makes the passport of its cable.
-func (f comparing) driven(ctx context.Context, s screen, dir string, out writing) error {
+	fmt.Fprintf(s.stdout, "\n%s\n", truthOf(told.Truth, judged.Session))
 	path, truth, err := demo.WriteDriven(ctx, dir)
 	if err != nil {
 		return err
 	}
-	file, err := session.Load(path)
-	if err != nil {
+	fmt.Fprintf(s.stdout, "%s\n\n", text.Fold(truth.Story, s.width))
+	if err := passport.passport(ctx, s, path); err != nil {
 		return err
 	}
-	r := report.Request{Version: version()}
-	p, err := during(s, f.noProgress, &r, func() (model.Passport, error) { return report.Passport(ctx, r, file) })
-	if err != nil {
-		return err
-	}
-	views, err := report.Files(&p)
-	if err != nil {
-		return err
-	}
-	if err := publish.Write(ctx, out.out, false, views); err != nil {
-		return err
-	}
-	said := fmt.Sprintf("In truth it couples by %s and %s, in the middle placement, with a transfer impedance of %s.\n\n",
+	said := fmt.Sprintf("\nIn truth it couples by %s and %s, in the middle placement, with a transfer impedance of %s.\n",
 		doc.SI(model.Num(truth.Farads), "F"), doc.SI(model.Num(truth.Henries), "H"), doc.SI(model.Num(truth.TransferOhms), "Ω"))
-	_, err = fmt.Fprint(s.stdout, text.Fold(truth.Story+"\n\n", s.width), text.Short(doc.Passport(p), s.width), "\n", text.Fold(said, s.width))
+	_, err = fmt.Fprintf(s.stdout, "%s\n%s", text.Fold(said, s.width), next(files))
 	return err
 }
+
+// address is a file's, whatever its name holds.
+func address(path string) string { return capture.Address{Path: path, End: math.Inf(1)}.String() }
 
 // truthOf sets the cables' pickups and the claims' verdicts beside their truth.
 func truthOf(truth demo.SessionTruth, judged model.Session) string {
@@ -218,15 +160,14 @@ func measured(d model.Estimate) string {
 	return doc.Delta(d) + " (" + doc.Interval(d) + ")"
 }
 
-// next says where to look and what to try.
-func next(f demo.Files, page, sitting, passport string) string {
-	again := func(near string) string {
-		return fmt.Sprintf("  humdiff compare %q %q --full-scale %gV\n", filepath.ToSlash(f.Quiet), filepath.ToSlash(near), f.FullScaleVolts)
-	}
+// next says what to try.
+func next(f demo.Files) string {
 	folder := filepath.Dir(f.Quiet)
-	told := strings.TrimSuffix(again(filepath.Join(folder, f.Answer.Reference.Near)), "\n")
-	told = strings.Replace(told, filepath.ToSlash(f.Quiet), filepath.ToSlash(filepath.Join(folder, f.Answer.Reference.Quiet)), 1)
-	return fmt.Sprintf("The whole reports: open %s, %s and %s in a browser.\nTry the same yourself, the lead unplugged, and with a reference channel:\n%s%s%s --reference ch=%d\nAnd the session, which lies in session/session.toml:\n  humdiff batch %q --out \"session-report\"\n",
-		doc.Printable(page), doc.Printable(sitting), doc.Printable(passport), again(f.Near), again(f.Dead), told, f.Answer.Reference.Channel,
-		filepath.ToSlash(filepath.Join(filepath.Dir(f.Quiet), "session", "session.toml")))
+	again := func(quiet, near, more string) string {
+		return fmt.Sprintf("  humdiff compare %q %q --full-scale %gV%s\n", filepath.ToSlash(quiet), filepath.ToSlash(near), f.FullScaleVolts, more)
+	}
+	of := f.Answer.Reference
+	return "Try the same yourself, the lead unplugged, with a reference channel, and the session:\n" + again(f.Quiet, f.Near, "") + again(f.Quiet, f.Dead, "") +
+		again(filepath.Join(folder, of.Quiet), filepath.Join(folder, of.Near), fmt.Sprintf(" --reference ch=%d", of.Channel)) +
+		fmt.Sprintf("  humdiff batch %q --out \"session-report\"\n", filepath.ToSlash(filepath.Join(folder, "session", "session.toml")))
 }

@@ -198,11 +198,11 @@ var demonstrated = sync.OnceValues(func() (string, error) {
 	}
 	demoHome = home
 	dir := filepath.Join(home, "humdiff-demo")
-	var stdout, stderr bytes.Buffer
-	if code := run(context.Background(), []string{"demo", dir}, &stdout, &stderr); code != done || stderr.Len() > 0 {
-		return "", fmt.Errorf("humdiff demo: exit code %d\n%s", code, &stderr)
+	var said bytes.Buffer
+	if code := run(context.Background(), []string{"demo", dir}, &said, &said); code != done {
+		return "", fmt.Errorf("humdiff demo: exit code %d\n%s", code, &said)
 	}
-	return dir, os.WriteFile(dir+"-said", stdout.Bytes(), 0o666)
+	return dir, os.WriteFile(dir+"-said", said.Bytes(), 0o666)
 })
 
 // theDemo is what the demo wrote, to be looked at and left as it is.
