@@ -101,9 +101,7 @@ func withFigures(files []publish.File, r wire.Result) ([]publish.File, error) {
 			square := f
 			square.Name = "square-" + f.Name
 			for _, form := range []string{"svg", "png"} {
-				wide, errWide := f.Draw(form, figure.Options{Size: figure.Post})
-				post, errPost := square.Draw(form, figure.Options{Size: figure.SquarePost})
-				files, err = append(files, wide, post), errors.Join(err, errWide, errPost)
+				files = append(files, f.file(form, figure.Post), square.file(form, figure.SquarePost))
 			}
 			continue
 		}
@@ -122,6 +120,14 @@ type NamedFigure struct {
 
 // isCard says that a figure is the card to publish, which no document has.
 func (f NamedFigure) isCard() bool { return f.At == (doc.Figure{}) }
+
+// file is a figure of a size as a file, drawn when it is written.
+func (f NamedFigure) file(fileType string, size figure.Size) publish.File {
+	return publish.File{Name: f.Name + "." + fileType, Make: func() ([]byte, error) {
+		drawn, err := f.Draw(fileType, figure.Options{Size: size})
+		return drawn.Data, err
+	}}
+}
 
 // FileTypes are the forms that a figure is written in.
 var FileTypes = []string{"svg", "png", "pdf"}

@@ -63,6 +63,25 @@ func (h honest) copyOf(t testing.TB) string {
 	return filepath.Join(to, rel)
 }
 
+// alone is a copy with other JSON in the result's place and nothing beside it: no page that
+// looks otherwise gives an edit away.
+func (h honest) alone(t testing.TB, edited []byte) string {
+	t.Helper()
+	path := h.copyOf(t)
+	if dir := filepath.Dir(path); !strings.HasPrefix(h.kind, "measure") { // whose captures lie there
+		kit.OK(t, errors.Join(os.RemoveAll(dir), os.Mkdir(dir, 0o755)))
+	}
+	kit.OK(t, os.WriteFile(path, edited, 0o644))
+	return path
+}
+
+// ofKind is the honest report of a kind.
+func ofKind(t testing.TB, kind string) honest {
+	t.Helper()
+	all := allHonest(t)
+	return all[slices.IndexFunc(all, func(h honest) bool { return h.kind == kind })]
+}
+
 // root is the folder of a copy, whose report is named.
 func (h honest) root(path string) string {
 	rel, _ := filepath.Rel(h.dir, h.json)
@@ -200,14 +219,13 @@ var cheapFirst = []string{"trend", "measure", "session", "trend by reference", "
 // None of them stands. One that is of several kinds is tried of each only where all
 // trials are asked for, else of one: of the three cheapest by turns, if they have it.
 func TestEditsByHand(t *testing.T) {
-	all := allHonest(t)
 	tried := 0
 	for i, e := range byHand {
 		before := tried
 		kinds := slices.Clone(cheapFirst)
 		kinds[0], kinds[i%3] = kinds[i%3], kinds[0]
 		for _, kind := range kinds {
-			h := all[slices.IndexFunc(all, func(h honest) bool { return h.kind == kind })]
+			h := ofKind(t, kind)
 			text := kit.Must(os.ReadFile(h.json))(t)
 			edited := strings.Replace(string(text), e.old, e.new, 1)
 			of := strings.HasPrefix(h.kind, e.kind) || e.kind == "passport" && kind == holdsPassport
@@ -215,9 +233,7 @@ func TestEditsByHand(t *testing.T) {
 				continue
 			}
 			tried++
-			path := h.copyOf(t)
-			kit.OK(t, os.WriteFile(path, []byte(edited), 0o644))
-			if stands(t, path) {
+			if stands(t, h.alone(t, []byte(edited))) {
 				t.Errorf("%s: %s: it stands", h.kind, e.name)
 			}
 		}
@@ -312,53 +328,38 @@ func TestBesideAResultAlone(t *testing.T) {
 }
 
 // Of a run that could not be measured its file's bytes are held to, that it can't be, and
-// why; of one left out that it was measured.
-func TestForgedFailures(t *testing.T) {
-	all := allHonest(t)
-	h := all[slices.IndexFunc(all, func(h honest) bool { return h.kind == "session of all" })]
-	for name, forged := range map[string]func(t testing.TB, path string, s *model.Session){
-		"the file is another": func(t testing.TB, path string, s *model.Session) {
-			file := filepath.Join(h.root(path), "bench", "broken.wav") // a link
-			kit.OK(t, errors.Join(os.Remove(file), os.WriteFile(file, []byte("RIFF, but another"), 0o644)))
-		},
-		"the file is forgotten":           func(_ testing.TB, _ string, s *model.Session) { s.Inputs = s.Inputs[:1] },
-		"the reason is reworded":          func(_ testing.TB, _ string, s *model.Session) { s.Runs[18].Unused.Args[0].Value = "a door slammed" },
-		"one left out was never measured": func(_ testing.TB, _ string, s *model.Session) { s.Runs[17].Capture = nil },
+// why; of one left out that it was measured; and of a warning what it says, not only that
+// it warns.
+func TestForgedSessions(t *testing.T) {
+	for _, c := range []struct {
+		name, kind string
+		forge      func(s *model.Session)
+	}{
+		{"the file is another", "session of all", nil},
+		{"the file is forgotten", "session of all", func(s *model.Session) { s.Inputs = s.Inputs[:1] }},
+		{"the reason is reworded", "session of all", func(s *model.Session) { s.Runs[18].Unused.Args[0].Value = "a door slammed" }},
+		{"one left out was never measured", "session of all", func(s *model.Session) { s.Runs[17].Capture = nil }},
+		{"forty seconds are called short", "session", func(s *model.Session) {
+			at := slices.IndexFunc(s.Warnings, func(w model.Warning) bool { return w.Code == "short" && w.File != "" })
+			s.Warnings[at].Args[0].Value = 40.0 // it has four
+		}},
 	} {
-		path := h.copyOf(t)
-		s := kit.Must(wire.Read(kit.Must(os.ReadFile(path))(t)))(t).(*model.Session)
-		if len(s.Inputs) != 2 || s.Inputs[1].File != "broken.wav" || !s.Runs[18].Failed || s.Runs[17].LeftOut == "" {
+		h := ofKind(t, c.kind)
+		s := kit.Must(wire.Read(kit.Must(os.ReadFile(h.json))(t)))(t).(*model.Session)
+		if c.kind == "session of all" && (len(s.Inputs) != 2 || s.Inputs[1].File != "broken.wav" || !s.Runs[18].Failed || s.Runs[17].LeftOut == "") {
 			t.Fatal("the session is another")
 		}
-		forged(t, path, s)
-		kit.OK(t, wire.Seal(s))
-		kit.OK(t, errors.Join(os.RemoveAll(filepath.Dir(path)), os.Mkdir(filepath.Dir(path), 0o755)))
-		kit.OK(t, os.WriteFile(path, kit.Must(wire.Write(s))(t), 0o644))
-		if stands(t, path) {
-			t.Errorf("%s: it stands", name)
+		if c.forge != nil {
+			c.forge(s)
 		}
-	}
-}
-
-// What a warning of a session's capture says is measured again, not only that it warns.
-func TestForgedArguments(t *testing.T) {
-	for _, h := range allHonest(t) {
-		if h.kind != "session" {
-			continue
-		}
-		path := h.copyOf(t)
-		r, err := wire.Read(kit.Must(os.ReadFile(path))(t))
-		kit.OK(t, err)
-		s := r.(*model.Session)
-		at := slices.IndexFunc(s.Warnings, func(w model.Warning) bool { return w.Code == "short" && w.File != "" })
-		s.Warnings[at].Args[0].Value = 40.0 // seconds; it has four
 		kit.OK(t, wire.Seal(s))
-		text := kit.Must(wire.Write(s))(t)
-		kit.OK(t, os.RemoveAll(filepath.Dir(path)))
-		kit.OK(t, os.Mkdir(filepath.Dir(path), 0o755))
-		kit.OK(t, os.WriteFile(path, text, 0o644))
+		path := h.alone(t, kit.Must(wire.Write(s))(t))
+		if c.forge == nil {
+			file := filepath.Join(h.root(path), "bench", "broken.wav") // a link
+			kit.OK(t, errors.Join(os.Remove(file), os.WriteFile(file, []byte("RIFF, but another"), 0o644)))
+		}
 		if stands(t, path) {
-			t.Error("it stands")
+			t.Errorf("%s: it stands", c.name)
 		}
 	}
 }
