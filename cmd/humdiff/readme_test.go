@@ -6,6 +6,7 @@ import (
 	"encoding/json"
 	"errors"
 	"fmt"
+	"log"
 	"os"
 	"path/filepath"
 	"regexp"
@@ -18,6 +19,7 @@ import (
 	"humdiff/fixtures/kit"
 	"humdiff/fixtures/wavfile"
 	"humdiff/report"
+	"humdiff/report/batch"
 	"humdiff/report/doc"
 	"humdiff/report/model"
 
@@ -46,6 +48,7 @@ func TestReadmeShowsTheDemo(t *testing.T) {
 // here: it serves until somebody ends it (run_test.go and report/live try it).
 func TestReadmeCommands(t *testing.T) {
 	kit.Unraced(t)
+	made := theDemo(t)
 	readme := readFile(t, "../../README.md")
 	t.Chdir(t.TempDir())
 	for seed, name := range []string{"quiet.wav", "near.wav", "survey.wav"} {
@@ -54,11 +57,8 @@ func TestReadmeCommands(t *testing.T) {
 		kit.OK(t, err)
 		kit.OK(t, wavfile.Write(name, wavfile.Format{Rate: 8000, Bits: 24}, c.Samples))
 	}
-	t.Setenv("XDG_CACHE_HOME", filepath.Join(t.TempDir(), "cache"))
 	captures(t)
-	if _, err := demo.Write(t.Context(), demoFolder); err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, os.CopyFS(demoFolder, os.DirFS(made)))
 	commands := regexp.MustCompile("(?m)(?:^    |`)humdiff ([a-z][^`\n]*)").FindAllStringSubmatch(readme, -1)
 	if len(commands) < 4 {
 		t.Errorf("only %d commands found in the README", len(commands))
@@ -109,6 +109,7 @@ func TestTutorial(t *testing.T) {
 	made := theDemo(t)
 	text := readFile(t, "topics/tutorial.md")
 	t.Chdir(t.TempDir())
+	t.Setenv("XDG_CACHE_HOME", t.TempDir())
 	commands := regexp.MustCompile(`(?m)^    humdiff (.*)$`).FindAllStringSubmatch(text, -1)
 	if len(commands) < 7 {
 		t.Fatalf("only %d commands", len(commands))
@@ -118,8 +119,10 @@ func TestTutorial(t *testing.T) {
 		for _, word := range regexp.MustCompile(`"[^"]*"|\S+`).FindAllString(c[1], -1) {
 			args = append(args, strings.Trim(word, `"`))
 		}
-		if args[0] == "demo" { // has been run, for all tests
+		if args[0] == "demo" { // has been run, for all tests; and its session measured
 			kit.OK(t, os.CopyFS(args[1], os.DirFS(made)))
+			kept := kit.Must(batch.DefaultDir())(t)
+			kit.OK(t, os.CopyFS(kept, os.DirFS(filepath.Join(made, "session", "measured"))))
 			continue
 		}
 		if strings.Join(args, " ") == "coupling trial/driven/session.toml --out passport" { // coupling_known.txtar runs it, as the demo did
@@ -226,11 +229,18 @@ func demonstrate(ts *testscript.TestScript, neg bool, args []string) {
 	ts.Check(errors.Join(err, os.WriteFile(ts.MkAbs(args[0]+"-said"), said, 0o666)))
 }
 
-// tidy runs tests and removes what they shared.
+// tidy runs tests and removes what they shared. What they measure is kept among that, and
+// not where the user's measurements are.
 type tidy struct{ *testing.M }
 
 func (t tidy) Run() int {
+	kept, err := os.MkdirTemp("", "kept")
+	if err != nil {
+		log.Fatal(err)
+	}
+	os.Setenv("XDG_CACHE_HOME", kept)
 	code := t.M.Run()
+	os.RemoveAll(kept)
 	os.RemoveAll(demoHome) // nothing where it is ""
 	return code
 }
