@@ -14,6 +14,7 @@ import (
 	"humdiff/fixtures/bench"
 	"humdiff/fixtures/kit"
 	"humdiff/fixtures/situation"
+	"humdiff/fixtures/trials"
 	"humdiff/fixtures/wavfile"
 	"humdiff/report"
 	"humdiff/report/doc"
@@ -35,11 +36,12 @@ var answers = regexp.MustCompile(`^(Hum (rose|fell) (by (at least|less than) )?\
 var gates = regexp.MustCompile(`^May I publish this\? (Yes, as it stands\.|Only as it is worded here\.|Not yet\.)$`)
 
 // On every kind of result the first two lines of a screen answer: did it rise, by how
-// much, may I publish it. What limits that stands right below.
+// much, may I publish it. What limits that stands right below. CI tries each kind, else it
+// is every other one.
 func TestAnswersStandFirst(t *testing.T) {
 	kinds := situation.Pairs()
 	for i, k := range kinds {
-		if testing.Short() && i%3 != 0 {
+		if i%2 > 0 && !trials.Shared() {
 			continue
 		}
 		p := k.Draw(1)
