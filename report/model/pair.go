@@ -14,18 +14,18 @@ type Pair struct {
 
 // LineChange is what became of one line from quiet to near.
 type LineChange struct {
-	Harmonic int      `json:"harmonic"`
-	Hz       Num      `json:"hz"`
-	Delta    Estimate `json:"delta" est:"delta"`   // near minus quiet, dB
-	Pickup   Estimate `json:"pickup" est:"pickup"` // added by the lead, relative to full scale (1 is 0 dBFS)
+	Harmonic int
+	Hz       Num
+	Delta    Estimate // near minus quiet, dB
+	Pickup   Estimate // added by the lead, relative to full scale (1 is 0 dBFS)
 }
 
 // Change is what became of a sum of lines. Quiet and Near are over the same lines.
 type Change struct {
-	Quiet   Estimate `json:"quiet" est:"level"`
-	Near    Estimate `json:"near" est:"level"`
+	Quiet   Estimate `json:"quiet" est:"level" side:"quiet"`
+	Near    Estimate `json:"near" est:"level" side:"near"`
 	Delta   Estimate `json:"delta" est:"delta"`
-	Pickup  Estimate `json:"pickup" est:"pickup"`
+	Pickup  Estimate `json:"pickup" est:"pickup" side:"near"`
 	Lines   int      `json:"lines"` // how many harmonics are in the sum
 	UpToHz  float64  `json:"up_to_hz"`
 	LeftOut []int    `json:"left_out"` // harmonics hidden by tones, on either side: not in the sum
@@ -63,15 +63,19 @@ func (p Pair) Unlike() bool {
 // Row is a line of a pair with what was found on either side; a side on which it
 // wasn't measured has a level of which nothing is known.
 type Row struct {
-	LineChange
-	Quiet, Near Line
+	Harmonic int      `json:"harmonic"`
+	Hz       Num      `json:"hz"`
+	Quiet    Line     `json:"quiet" side:"quiet"`
+	Near     Line     `json:"near" side:"near"`
+	Delta    Estimate `json:"delta" est:"delta"`
+	Pickup   Estimate `json:"pickup" est:"pickup" side:"near"`
 }
 
 // Rows are all lines of a pair.
 func (p Pair) Rows() []Row {
 	rows := make([]Row, len(p.Lines))
 	for i, l := range p.Lines {
-		rows[i] = Row{l, p.Quiet.lineOrNone(l.Harmonic), p.Near.lineOrNone(l.Harmonic)}
+		rows[i] = Row{l.Harmonic, l.Hz, p.Quiet.lineOrNone(l.Harmonic), p.Near.lineOrNone(l.Harmonic), l.Delta, l.Pickup}
 	}
 	return rows
 }

@@ -7,7 +7,6 @@ import (
 	"maps"
 	"math"
 	"slices"
-	"strings"
 
 	"humdiff/report/model"
 )
@@ -163,61 +162,10 @@ func join(where, key string) string {
 	return where + "." + key
 }
 
-// written decodes JSON that humdiff wrote just now, with numbers as they are written.
+// written decodes JSON with numbers as they are written.
 func written(text []byte) (v any, err error) {
 	d := json.NewDecoder(bytes.NewReader(text))
 	d.UseNumber()
 	err = d.Decode(&v)
 	return v, err
-}
-
-// tree decodes JSON with numbers as they are written, and lists the keys that stand
-// twice in an object, or a second time but for capitals.
-func tree(text []byte) (v any, doubled []string, err error) {
-	d := json.NewDecoder(bytes.NewReader(text))
-	d.UseNumber()
-	v, err = value(d, "", &doubled)
-	if err == nil && d.More() {
-		err = fmt.Errorf("something follows the object")
-	}
-	return v, doubled, err
-}
-
-func value(d *json.Decoder, where string, doubled *[]string) (any, error) {
-	t, err := d.Token()
-	if err != nil {
-		return nil, err
-	}
-	switch t {
-	case json.Delim('{'):
-		object, folded := map[string]any{}, map[string]bool{}
-		for d.More() {
-			k, err := d.Token()
-			if err != nil {
-				return nil, err
-			}
-			key := k.(string)
-			if folded[strings.ToLower(key)] {
-				*doubled = append(*doubled, join(where, key))
-			}
-			folded[strings.ToLower(key)] = true
-			if object[key], err = value(d, join(where, key), doubled); err != nil {
-				return nil, err
-			}
-		}
-		_, err = d.Token()
-		return object, err
-	case json.Delim('['):
-		list := []any{}
-		for d.More() {
-			x, err := value(d, fmt.Sprintf("%s[%d]", where, len(list)), doubled)
-			if err != nil {
-				return nil, err
-			}
-			list = append(list, x)
-		}
-		_, err = d.Token()
-		return list, err
-	}
-	return t, nil
 }

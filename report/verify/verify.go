@@ -206,7 +206,7 @@ func (v *verifier) damaged(err error) error {
 var sentences = []string{"message", "why", "caption"}
 
 // asWritten compares the text with what humdiff writes of what was read from it, so
-// that no key is missing, added, doubled or spelt otherwise, and nothing restated
+// that no key is missing, added or spelt otherwise, and nothing restated
 // was changed; and the fingerprint with the result's.
 func (v *verifier) asWritten(data []byte, r wire.Result) error {
 	canonical, err := wire.Write(r)
@@ -236,12 +236,9 @@ func (v *verifier) unlike(data, canonical []byte) error {
 		v.tooLong = true
 		return nil
 	}
-	said, doubled, err := tree(data)
+	said, err := written(data)
 	if err != nil {
 		return v.damaged(err)
-	}
-	for _, where := range doubled {
-		v.differs(where, exactly, "stands twice", "once")
 	}
 	want, err := written(canonical)
 	if err != nil {
@@ -250,7 +247,7 @@ func (v *verifier) unlike(data, canonical []byte) error {
 	ours := v.out.Report.Version == v.out.Tool.Version
 	strict := &ledger{skip: func(key string) bool { return !ours && slices.Contains(sentences, key) }, strict: true, worst: map[string]*model.VerifiedKind{}}
 	strict.compare("", said, want)
-	if len(strict.differ) == 0 && ours && len(doubled) == 0 {
+	if len(strict.differ) == 0 && ours {
 		strict.differs("", exactly, "the text was written anew", "as humdiff writes it")
 	}
 	v.differ = append(v.differ, strict.differ...)

@@ -15,56 +15,21 @@ import (
 // inColumns are the types that lists of a session hold in columns.
 var inColumns = map[reflect.Type]bool{reflect.TypeFor[model.Line](): true, reflect.TypeFor[model.AudibleLine](): true}
 
-// columns writes what items, all of type t, have under each key.
-func (e *encoder) columns(items []reflect.Value, t reflect.Type, first *bool) error {
-	for _, f := range fieldsOf(t) {
-		inside := make([]reflect.Value, len(items))
-		for i, x := range items {
-			inside[i] = f.in(x)
+// columns writes what n rows, all with the keys of names, have under each key.
+func (e *encoder) columns(names node, n int, row func(i int) *node) {
+	e.object(names.of, func(k int) {
+		inside := func(i int) *node { return &row(i).of[k] }
+		if name := names.of[k]; name.kind == object && !name.may {
+			e.columns(name, n, inside)
+		} else {
+			e.list(n, inside)
 		}
-		if !f.inline {
-			e.key(f.name, first)
-		}
-		switch {
-		case f.of == estimateType && f.inline:
-			e.estimates(inside, f.form, first)
-		case f.of == estimateType:
-			e.WriteByte('{')
-			e.estimates(inside, f.form, new(true))
-			e.WriteByte('}')
-		case f.of.Kind() == reflect.Struct:
-			e.WriteByte('{')
-			if err := e.columns(inside, f.of, new(true)); err != nil {
-				return err
-			}
-			e.WriteByte('}')
-		default:
-			if err := e.each(len(items), func(i int) error { return e.value(inside[i], f.form) }); err != nil {
-				return err
-			}
-		}
-	}
-	return nil
-}
-
-// estimates writes estimates of one form in columns.
-func (e *encoder) estimates(all []reflect.Value, form string, first *bool) {
-	pairs := make([][]pair, len(all))
-	for i, x := range all {
-		pairs[i] = e.estimate(of[model.Estimate](x), form)
-	}
-	for k, p := range e.estimate(model.Estimate{}, form) {
-		e.key(p.key, first)
-		_ = e.each(len(all), func(i int) error {
-			e.word(pairs[i][k])
-			return nil
-		})
-	}
+	})
 }
 
 // rowsOf are the objects that stand in columns; of lists of unequal length an error.
 func rowsOf(text []byte) (rows []members, err error) {
-	columns, err := object(text)
+	columns, err := membersOf(text)
 	if err != nil {
 		return nil, err
 	}
@@ -103,16 +68,4 @@ func itemsOf(column []byte) (items []json.RawMessage, err error) {
 		items = append(items, item)
 	}
 	return items, err
-}
-
-// listed turns the rules of an object into those of its columns.
-func listed(r rules) rules {
-	if of, ok := r["properties"].(rules); ok {
-		columns := rules{}
-		for key, each := range of {
-			columns[key] = listed(each.(rules))
-		}
-		return rules{"type": "object", "properties": columns, "required": r["required"]}
-	}
-	return rules{"type": "array", "items": r}
 }

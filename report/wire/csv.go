@@ -2,14 +2,11 @@ package wire
 
 import (
 	"bytes"
-	"cmp"
 	"encoding/csv"
 	"fmt"
-	"math"
 	"reflect"
 	"slices"
 	"strings"
-	"time"
 
 	"humdiff/report/doc"
 	"humdiff/report/formula"
@@ -68,140 +65,116 @@ var tables = map[string][]Table{
 
 // Tables are those of a result that have a file: all but rare ones without entries.
 func Tables(r Result) []Table {
-	return slices.DeleteFunc(slices.Clone(tables[r.Top().Schema]), func(t Table) bool { return t.Rare && t.rows(r, func([]pair) {}) == 0 })
+	return slices.DeleteFunc(slices.Clone(tables[r.Top().Schema]), func(t Table) bool { return t.Rare && t.rows(r, false, func([]node) {}) == 0 })
 }
 
 // CSV is the first table of a result that has entries, or else its first.
-func CSV(r Result) []byte {
-	var first []byte
-	for _, t := range tables[r.Top().Schema] {
-		text, entries := t.write(r, nil)
-		if entries > 0 {
-			return text
-		}
-		if first == nil {
-			first = text
+func CSV(r Result) (text []byte) {
+	for i, t := range tables[r.Top().Schema] {
+		if one, entries := t.write(r); entries > 0 {
+			return one
+		} else if i == 0 {
+			text = one
 		}
 	}
-	return first
+	return text
 }
 
 // File is a table (RFC 4180, lines end in LF), with a last column that has its result's
 // fingerprint, so that it can't be passed off as another's.
 func (t Table) File(r Result) []byte {
-	text, _ := t.write(r, []pair{word("fingerprint", r.Top().Fingerprint)})
+	text, _ := t.write(r, node{key: "fingerprint", kind: word, text: r.Top().Fingerprint})
 	return text
 }
 
 // write sets the table, and says how many entries it has.
-func (t Table) write(r Result, last []pair) ([]byte, int) {
+func (t Table) write(r Result, last ...node) ([]byte, int) {
 	var out bytes.Buffer
 	w := csv.NewWriter(&out) // of a buffer, which takes everything
 	var cells []string
-	put := func(row []pair, cell func(pair) string) {
-		cells = cells[:0]
-		for _, p := range append(row, last...) {
-			cells = append(cells, cell(p))
+	put := func(cell func(node) string) func([]node) {
+		return func(row []node) {
+			cells = cells[:0]
+			for _, n := range append(row, last...) {
+				cells = append(cells, cell(n))
+			}
+			w.Write(cells)
 		}
-		w.Write(cells)
 	}
-	s := sheet{of: t, put: func(row []pair) { put(row, func(p pair) string { return p.key }) }}
-	s.all(r, reflect.New(reflect.TypeOf(r).Elem()), true)
-	entries := t.rows(r, func(row []pair) { put(row, cellOf) })
+	t.rows(r, true, put(func(n node) string { return n.key }))
+	entries := t.rows(r, false, put(cellOf))
 	w.Flush()
 	return out.Bytes(), entries
 }
 
-// rows gives each row, and says how many entries there are.
-func (t Table) rows(r Result, put func([]pair)) int {
-	s := sheet{encoder: encoder{settings: SettingsOf(r)}, of: t, put: put}
-	s.all(r, reflect.ValueOf(r), false)
+// rows gives each row, or one of nothing but names, and says how many entries there are.
+func (t Table) rows(r Result, names bool, put func([]node)) int {
+	s := sheet{Table: t, put: put, warnings: WarningsOf(r)}
+	if trend, ok := r.(*model.Trend); ok && len(trend.Captures) > 0 {
+		s.harmonics = trend.Captures[0].Harmonics
+	}
+	m := maker{context: &context{settings: SettingsOf(r)}}
+	all := m.node(reflect.ValueOf(r).Elem(), "")
+	if names {
+		all = m.blankOf(reflect.TypeOf(r).Elem(), "")
+	}
+	s.down(all, strings.Split(t.list, "."), nil, names)
 	return s.count
 }
 
 // sheet is a table while its rows are made.
 type sheet struct {
-	encoder
-	of        Table
-	put       func([]pair)
+	Table
+	put       func([]node)
 	warnings  []model.Warning
 	harmonics []int // that a trend follows each by itself: rows have columns for each
 	count     int   // of entries
-	room      []pair
 }
 
-// all gives the rows of a result's values, or one of nothing but names where they are blank.
-func (s *sheet) all(r Result, values reflect.Value, blank bool) {
-	if t, ok := r.(*model.Trend); ok && len(t.Captures) > 0 {
-		s.harmonics = t.Captures[0].Harmonics
-	}
-	s.warnings = WarningsOf(r)
-	s.down(values, strings.Split(s.of.list, "."), nil, blank)
-}
-
-// down follows a list's key from v, which is one of the entries above it. An entry whose
+// down follows a list's key from n, which is one of the entries above it. An entry whose
 // list is empty has a row of its own, blank below it.
-func (s *sheet) down(v reflect.Value, path []string, above []pair, blank bool) {
-	if v.Kind() == reflect.Pointer {
-		if blank = blank || v.IsNil(); v.IsNil() {
-			v = reflect.New(v.Type().Elem())
-		}
-		v = v.Elem()
-	}
+func (s *sheet) down(n node, path []string, above []node, blank bool) {
 	switch {
-	case v.Kind() != reflect.Slice:
-		v = s.formed(v)
-		f := fieldsOf(v.Type())[slices.IndexFunc(fieldsOf(v.Type()), func(f field) bool { return f.name == path[0] })]
-		s.down(f.in(v), path[1:], above, blank)
-	case v.Len() == 0 && (blank || len(above) > 0):
-		s.entry(reflect.New(v.Type().Elem()).Elem(), path, above, true)
+	case n.kind == absent:
+		s.down(n.at(-1), path, above, true)
+	case n.kind == object:
+		s.down(n.of[slices.IndexFunc(n.of, func(k node) bool { return k.key == path[0] })], path[1:], above, blank)
+	case n.n == 0 && (blank || len(above) > 0):
+		s.entry(n.at(-1), path, above, true)
 	default:
-		for i := range v.Len() {
-			s.entry(v.Index(i), path, above, blank)
+		for i := range n.n {
+			s.entry(n.at(i), path, above, blank)
 		}
 	}
-}
-
-// formed is a value in the form in which it is written.
-func (s *sheet) formed(v reflect.Value) reflect.Value {
-	if as, ok := formed[v.Type()]; ok {
-		return as.write(&s.encoder, v)
-	}
-	return v
 }
 
 // entry is one of a list: a row, or what stands above others.
-func (s *sheet) entry(v reflect.Value, path []string, above []pair, blank bool) {
-	keys := s.of.keys
+func (s *sheet) entry(n node, path []string, above []node, blank bool) {
+	keys := s.keys
 	if len(path) > 0 {
-		keys = s.of.above
+		keys = s.above
 	}
 	row := above[:len(above):len(above)]
-	s.room = s.flat(s.room[:0], v, "", "")
-	for _, p := range s.room {
-		if !wanted(p.key, keys) {
-			continue
-		}
+	for _, c := range s.flat(nil, n, "", blank) {
 		switch {
-		case slices.ContainsFunc(above, func(a pair) bool { return a.key == p.key }):
-			p.key = s.of.list[strings.LastIndex(s.of.list, ".")+1:] + "_" + p.key
-		case s.of.base && strings.HasSuffix(p.key, "file"):
-			p.text = doc.Base(p.text)
+		case !wanted(c.key, keys):
+			continue
+		case slices.ContainsFunc(above, func(a node) bool { return a.key == c.key }):
+			c.key = s.list[strings.LastIndex(s.list, ".")+1:] + "_" + c.key
+		case s.base && strings.HasSuffix(c.key, "file"):
+			c.text = doc.Base(c.text)
 		}
-		if blank {
-			p.text, p.number = "", math.NaN()
-		}
-		row = append(row, p)
+		row = append(row, c)
 	}
 	if len(path) > 0 {
-		s.down(v, path, row, blank)
+		s.down(n, path, row, blank)
 		return
 	}
 	if !blank {
 		s.count++
 	}
-	if s.of.codes {
-		row = append(row, word("warnings", s.codesOf(row)))
+	if s.codes {
+		row = append(row, node{key: "warnings", kind: word, text: s.codesOf(row)})
 	}
 	s.put(row)
 }
@@ -213,78 +186,54 @@ func wanted(key string, of []string) bool {
 }
 
 // codesOf are the codes of warnings of a row's file and channel.
-func (s *sheet) codesOf(row []pair) string {
+func (s *sheet) codesOf(row []node) string {
 	var codes []string
-	at := func(key string) pair { return row[slices.IndexFunc(row, func(p pair) bool { return p.key == key })] }
+	at := func(key string) string {
+		return row[slices.IndexFunc(row, func(n node) bool { return n.key == key })].text
+	}
 	for _, w := range s.warnings {
-		if channel := at("channel").number; w.File == at("file").text && (w.Channel == 0 || !(channel > 0) || w.Channel == int(channel)) {
+		if channel := at("channel"); w.File == at("file") && (w.Channel == 0 || channel == "" || channel == fmt.Sprint(w.Channel)) {
 			codes = append(codes, w.Code)
 		}
 	}
 	return strings.Join(codes, " ")
 }
 
-// flat appends a value as a row has it, under its key.
-func (s *sheet) flat(row []pair, v reflect.Value, form, key string) []pair {
-	switch v.Type() {
-	case estimateType:
-		for _, p := range s.estimate(of[model.Estimate](v), form) {
-			p.key = joined(key, p.key)
-			row = append(row, p)
+// flat appends a value as a row has it, under its key. Lists of words or whole numbers stand
+// in one cell, levels of chosen harmonics in some each; other lists are left out.
+func (s *sheet) flat(row []node, n node, key string, blank bool) []node {
+	switch n.kind {
+	case absent:
+		return s.flat(row, n.at(-1), key, true)
+	case arguments:
+		return row
+	case object:
+		for _, k := range n.of {
+			row = s.flat(row, k, joined(key, k.key), blank)
 		}
 		return row
-	case timeType:
-		return append(row, word(key, timeText(of[time.Time](v))))
-	case noteType:
-		return append(row, word(joined(key, "code"), of[model.Note](v).Code))
-	}
-	switch v.Kind() {
-	case reflect.Struct:
-		v = s.formed(v)
-		for _, f := range fieldsOf(v.Type()) {
-			side := s.side
-			s.side = cmp.Or(f.side, side)
-			row = s.flat(row, f.in(v), f.form, joined(key, f.name))
-			s.side = side
-		}
-	case reflect.Pointer:
-		if !v.IsNil() {
-			return s.flat(row, v.Elem(), form, key)
-		}
-		n := len(row)
-		row = s.flat(row, reflect.New(v.Type().Elem()).Elem(), form, key)
-		for i, p := range row[n:] {
-			row[n+i] = pair{key: p.key, number: math.NaN(), isText: p.isText}
-		}
-	case reflect.Slice:
-		return s.flatList(row, v, form, key)
-	case reflect.Float64:
-		return append(row, number(key, v.Float()))
-	case reflect.Int, reflect.Int64:
-		return append(row, number(key, float64(v.Int())))
-	default:
-		return append(row, word(key, fmt.Sprint(v.Interface())))
-	}
-	return row
-}
-
-// flatList appends a list of words or whole numbers in one cell, and of levels of chosen
-// harmonics a level each.
-func (s *sheet) flatList(row []pair, v reflect.Value, form, key string) []pair {
-	switch v.Type().Elem().Kind() {
-	case reflect.String, reflect.Int:
-		return append(row, word(key, strings.Trim(fmt.Sprint(v.Interface()), "[]")))
-	}
-	if v.Type().Elem() == estimateType {
-		for i, h := range s.harmonics {
-			var level model.Estimate
-			if i < v.Len() {
-				level = of[model.Estimate](v.Index(i))
+	case list:
+		entry := n.at(-1)
+		if entry.kind == object && entry.of[0].enum != nil { // an Estimate
+			for i, h := range s.harmonics {
+				row = s.flat(row, n.at(min(i, n.n-1)), fmt.Sprintf("h%d", h), blank)
 			}
-			row = s.flat(row, reflect.ValueOf(level), form, fmt.Sprintf("h%d", h))
+			return row
 		}
+		if entry.kind != word && entry.kind != whole {
+			return row
+		}
+		var texts []string
+		for i := range n.n {
+			texts = append(texts, n.at(i).text)
+		}
+		n = node{kind: word, text: strings.Join(texts, " ")}
 	}
-	return row
+	if blank {
+		n = node{kind: word}
+	}
+	n.key = key
+	return append(row, n)
 }
 
 func joined(key, inner string) string {
@@ -300,17 +249,20 @@ func joined(key, inner string) string {
 // cellOf writes a value: numbers in ASCII, empty where there is none; texts, which may
 // come from outside, so that no spreadsheet takes them for a formula, and characters
 // that print nothing as their code.
-func cellOf(p pair) string {
-	if p.isText {
-		s := doc.Printable(p.text)
+func cellOf(n node) string {
+	var e encoder
+	switch n.kind {
+	case word:
+		s := doc.Printable(n.text)
 		if formula.Opens(s) {
 			return "'" + s
 		}
 		return s
+	case number:
+		if e.number(n.float); !model.Num(n.float).Ok() {
+			return ""
+		}
+		return e.String()
 	}
-	var e encoder
-	if e.number(p.number); math.IsNaN(p.number) || math.IsInf(p.number, 0) {
-		return ""
-	}
-	return e.String()
+	return n.text
 }

@@ -10,6 +10,8 @@ import (
 	"strconv"
 	"time"
 
+	"github.com/go-json-experiment/json/jsontext"
+
 	"humdiff/report/model"
 )
 
@@ -17,13 +19,13 @@ import (
 func decode(text []byte, v reflect.Value, form string) error {
 	switch v.Addr().Interface().(type) {
 	case *model.Estimate:
-		keys, err := object(text)
+		keys, err := membersOf(text)
 		if err == nil {
 			v.Set(reflect.ValueOf(keys.estimate(form)))
 		}
 		return err
 	case *model.Note:
-		keys, err := object(text)
+		keys, err := membersOf(text)
 		if err != nil {
 			return err
 		}
@@ -40,7 +42,7 @@ func decode(text []byte, v reflect.Value, form string) error {
 		if as, ok := formed[v.Type()]; ok {
 			return as.read(text, v)
 		}
-		keys, err := object(text)
+		keys, err := membersOf(text)
 		if err != nil {
 			return err
 		}
@@ -124,56 +126,44 @@ func room(text []byte, n int, v reflect.Value) error {
 // members are the keys of an object, each with its text.
 type members map[string]json.RawMessage
 
-func object(text []byte) (members, error) {
-	if !bytes.HasPrefix(text, []byte("{")) { // null, or an error
-		var m members
-		return m, json.Unmarshal(text, &m)
-	}
-	parts := split(text)
-	m := make(members, len(parts)/2)
-	for i := 0; i < len(parts); i += 2 {
-		m[string(parts[i][1:len(parts[i])-1])] = parts[i+1] // no key of ours has an escape
-	}
-	return m, nil
+func membersOf(text []byte) (members, error) {
+	m := members{}
+	return m, parts(text, '{', func(key string, value json.RawMessage) { m[key] = value })
 }
 
 // entries are those of a list, each with its text.
 func entries(text []byte) (all []json.RawMessage, err error) {
-	if !bytes.HasPrefix(text, []byte("[")) {
-		return nil, json.Unmarshal(text, &all)
-	}
-	return split(text), nil
+	return all, parts(text, '[', func(_ string, value json.RawMessage) { all = append(all, value) })
 }
 
-// split is what stands between the commas and colons of an object or a list, which is
-// valid JSON: parts of its text, not copies, as a result is nested deeply.
-func split(text []byte) (parts []json.RawMessage) {
-	depth, from := 0, 1
-	part := func(to int) {
-		if p := bytes.TrimSpace(text[from:to]); len(p) > 0 {
-			parts = append(parts, p)
-		}
-		from = to + 1
+// parts gives what an object or a list holds: parts of its text, not copies, as a result is
+// nested deeply. Null holds nothing. A key that stands twice, of which a reader could take
+// either, is an error.
+func parts(text []byte, open jsontext.Kind, give func(key string, value json.RawMessage)) error {
+	d := jsontext.NewDecoder(bytes.NewBuffer(text))
+	start, err := d.ReadToken()
+	if err != nil || start.Kind() == 'n' {
+		return err
 	}
-	for i := 0; i < len(text); i++ {
-		switch c := text[i]; {
-		case c == '"':
-			for i++; text[i] != '"'; i++ {
-				if text[i] == '\\' {
-					i++
-				}
-			}
-		case c == '{' || c == '[':
-			depth++
-		case c == '}' || c == ']':
-			if depth--; depth == 0 {
-				part(i)
-			}
-		case depth == 1 && (c == ',' || c == ':'):
-			part(i)
-		}
+	if start.Kind() != open {
+		return fmt.Errorf("%s where %s belongs", start.Kind(), open)
 	}
-	return parts
+	for key := ""; d.PeekKind() != open+2; { // "{" and "[" stand two before "}" and "]"
+		if open == '{' {
+			name, err := d.ReadToken()
+			if err != nil {
+				return err
+			}
+			key = name.String()
+		}
+		value, err := d.ReadValue()
+		if err != nil {
+			return err
+		}
+		end := int(d.InputOffset())
+		give(key, json.RawMessage(text[end-len(value):end]))
+	}
+	return nil
 }
 
 // into sets a struct's fields.
@@ -207,8 +197,6 @@ func (m members) note() (n model.Note, err error) {
 	}
 	return n, err
 }
-
-func (m members) estimate(form string) model.Estimate { return estimateOf(form, m.text, m.number) }
 
 func (m members) text(key string) (s string) {
 	_ = json.Unmarshal(m[key], &s) // what is no text is none

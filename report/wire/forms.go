@@ -2,6 +2,7 @@ package wire
 
 import (
 	"math"
+	"slices"
 
 	"humdiff/fft/estimate"
 	"humdiff/report/model"
@@ -24,83 +25,74 @@ const (
 	dbfsForm   = "dbfs"
 )
 
-// Words for what is known.
-const (
-	detected      = "detected"
-	undetected    = "undetected"
-	notMeasurable = "not_measurable"
-	unknown       = "unknown"
+// Words for what is known: those of every form, in the order of estimate's states, and those
+// of levels.
+var (
+	states      = []string{"unknown", "measured", "range", "at_least", "at_most"}
+	deltaStates = append([]string{"not_measurable"}, states[1:]...)
+	levelStates = []string{"detected", "undetected"}
 )
 
-var states = map[estimate.State]string{
-	estimate.Measured: "measured", estimate.Range: "range", estimate.AtLeast: "at_least", estimate.AtMost: "at_most", estimate.Unknown: unknown,
-}
-
 // estimate is the keys that an estimate becomes.
-func (e *encoder) estimate(x model.Estimate, form string) []pair {
+func (m maker) estimate(x model.Estimate, form string) []node {
 	v, lo, hi := x.Numbers()
+	state := node{key: "state", kind: word, text: states[x.State()], enum: states}
 	switch form {
 	case levelForm:
-		volts, _ := e.scale().InVolts(x).Value()
-		if x.Measured() {
-			return []pair{word("state", detected), number("dbfs", v), number("lo_dbfs", lo), number("hi_dbfs", hi), number("limit_dbfs", math.NaN()), number("volts", volts)}
+		volts, _ := m.scale().InVolts(x).Value()
+		limit := math.NaN()
+		if state.text, state.enum = levelStates[0], levelStates; !x.Measured() {
+			state.text, hi, limit = levelStates[1], limit, hi
 		}
-		return []pair{word("state", undetected), number("dbfs", v), number("lo_dbfs", lo), number("hi_dbfs", math.NaN()), number("limit_dbfs", hi), number("volts", volts)}
+		return []node{state, floating("dbfs", v), floating("lo_dbfs", lo), floating("hi_dbfs", hi), floating("limit_dbfs", limit), floating("volts", volts)}
 	case deltaForm:
-		state := states[x.State()]
-		if state == unknown {
-			state = notMeasurable
-		}
-		return []pair{word("state", state), number("db", v), number("lo_db", lo), number("hi_db", hi)}
+		state.text, state.enum = deltaStates[x.State()], deltaStates
+		return append([]node{state}, ends("db", x)...)
 	case pickupForm:
-		phase, within := degrees(x)
-		volts, loVolts, hiVolts := e.scale().AmplitudeInVolts(x).Numbers()
-		return []pair{word("state", states[x.State()]), number("volts", volts), number("lo_volts", loVolts), number("hi_volts", hiVolts), number("fs", v), number("lo_fs", lo), number("hi_fs", hi),
-			number("phase_deg", phase), number("phase_u95_deg", within)}
+		phase, within, _ := x.Phase()
+		return slices.Concat([]node{state}, ends("volts", m.scale().AmplitudeInVolts(x)), ends("fs", x),
+			[]node{floating("phase_deg", model.Digits(phase*degree, 6)), floating("phase_u95_deg", model.Digits(within*degree, 6))})
+	case dbfsForm:
+		return append(m.estimate(x, ""), ends("volts", m.scale().InVolts(x))...)
 	}
-	all := []pair{word("state", states[x.State()]), number("value", v), number("lo", lo), number("hi", hi), word("why", x.Why())}
-	if form == dbfsForm {
-		volts, loVolts, hiVolts := e.scale().InVolts(x).Numbers()
-		all = append(all, number("volts", volts), number("lo_volts", loVolts), number("hi_volts", hiVolts))
-	}
-	return all
+	return []node{state, floating("value", v), floating("lo", lo), floating("hi", hi), m.word("why", x.Why())}
+}
+
+// ends are the keys of a value and its ends, in the unit that they end in.
+func ends(unit string, x model.Estimate) []node {
+	v, lo, hi := x.Numbers()
+	return []node{floating(unit, v), floating("lo_"+unit, lo), floating("hi_"+unit, hi)}
 }
 
 // degree is a radian in degrees.
 const degree = 180 / math.Pi
 
-// degrees are a phasor's phase and the half-width of its interval; NaN without one.
-func degrees(x model.Estimate) (phase, within float64) {
-	phase, within, _ = x.Phase()
-	return model.Digits(phase*degree, 6), model.Digits(within*degree, 6)
-}
-
-// estimateOf is what the keys of a form say.
-func estimateOf(form string, text func(key string) string, number func(key string) float64) model.Estimate {
+// estimate is what the keys of a form say.
+func (m members) estimate(form string) model.Estimate {
 	switch form {
 	case levelForm:
-		if text("state") == detected {
-			return estimate.Of(number("dbfs"), number("lo_dbfs"), number("hi_dbfs"))
+		if m.text("state") == levelStates[0] {
+			return estimate.Of(m.number("dbfs"), m.number("lo_dbfs"), m.number("hi_dbfs"))
 		}
-		return estimate.Between(number("lo_dbfs"), number("limit_dbfs"))
+		return estimate.Between(m.number("lo_dbfs"), m.number("limit_dbfs"))
 	case deltaForm:
-		return stated(text("state"), number("db"), number("lo_db"), number("hi_db"), "")
+		return m.stated("db", "lo_db", "hi_db")
 	case pickupForm:
-		return stated(text("state"), number("fs"), number("lo_fs"), number("hi_fs"), "").At(number("phase_deg")/degree, number("phase_u95_deg")/degree)
+		return m.stated("fs", "lo_fs", "hi_fs").At(m.number("phase_deg")/degree, m.number("phase_u95_deg")/degree)
 	}
-	return stated(text("state"), number("value"), number("lo"), number("hi"), text("why"))
+	return m.stated("value", "lo", "hi")
 }
 
-func stated(state string, v, lo, hi float64, why string) model.Estimate {
-	switch state {
-	case states[estimate.Measured]:
-		return estimate.Of(v, lo, hi)
-	case states[estimate.Range]:
-		return estimate.Between(lo, hi)
-	case states[estimate.AtLeast]:
-		return estimate.Above(lo)
-	case states[estimate.AtMost]:
-		return estimate.Below(hi)
+func (m members) stated(value, lo, hi string) model.Estimate {
+	switch estimate.State(max(0, slices.Index(states, m.text("state")))) {
+	case estimate.Measured:
+		return estimate.Of(m.number(value), m.number(lo), m.number(hi))
+	case estimate.Range:
+		return estimate.Between(m.number(lo), m.number(hi))
+	case estimate.AtLeast:
+		return estimate.Above(m.number(lo))
+	case estimate.AtMost:
+		return estimate.Below(m.number(hi))
 	}
-	return estimate.None(why)
+	return estimate.None(m.text("why"))
 }

@@ -11,12 +11,12 @@ import (
 // pairForm is a pair as it is written: line by line quiet beside near, and the
 // numbers that readers ask for most restated together.
 type pairForm struct {
-	Quiet sideForm   `json:"quiet" side:"quiet"`
-	Near  sideForm   `json:"near" side:"near"`
-	Mains mainsForm  `json:"mains"`
-	Lines []lineForm `json:"lines"`
-	Hum   humForm    `json:"hum"`
-	HumA  humForm    `json:"hum_a"`
+	Quiet sideForm    `json:"quiet" side:"quiet"`
+	Near  sideForm    `json:"near" side:"near"`
+	Mains mainsForm   `json:"mains"`
+	Lines []model.Row `json:"lines"`
+	Hum   humForm     `json:"hum"`
+	HumA  humForm     `json:"hum_a"`
 
 	Noise      model.PairNoise   `json:"noise"`
 	Tones      tonesForm         `json:"tones"`
@@ -38,25 +38,10 @@ type mainsForm struct {
 	NearHz    model.Num `json:"near_hz"`
 }
 
-type lineForm struct {
-	Harmonic int            `json:"harmonic"`
-	Hz       model.Num      `json:"hz"`
-	Quiet    model.Line     `json:"quiet" side:"quiet"`
-	Near     model.Line     `json:"near" side:"near"`
-	Delta    model.Estimate `json:"delta" est:"delta"`
-	Pickup   model.Estimate `json:"pickup" est:"pickup" side:"near"`
-}
-
 type humForm struct {
-	QuietDBFS model.Num      `json:"quiet_dbfs"` // restated
-	NearDBFS  model.Num      `json:"near_dbfs"`  // restated
-	Quiet     model.Estimate `json:"quiet" est:"level" side:"quiet"`
-	Near      model.Estimate `json:"near" est:"level" side:"near"`
-	Delta     model.Estimate `json:"delta" est:"delta"`
-	Pickup    model.Estimate `json:"pickup" est:"pickup" side:"near"`
-	Lines     int            `json:"lines"`
-	UpToHz    float64        `json:"up_to_hz"`
-	LeftOut   []int          `json:"left_out"`
+	QuietDBFS model.Num `json:"quiet_dbfs"` // restated
+	NearDBFS  model.Num `json:"near_dbfs"`  // restated
+	model.Change
 }
 
 type tonesForm struct {
@@ -64,31 +49,21 @@ type tonesForm struct {
 	Near  []model.Tone `json:"near"`
 }
 
-func pairOf(_ *encoder, p model.Pair) pairForm {
-	f := pairForm{
+func pairOf(_ maker, p model.Pair) pairForm {
+	return pairForm{
 		Quiet: sideOf(p.Quiet, len(p.Lines)), Near: sideOf(p.Near, len(p.Lines)),
 		Mains: mainsForm{p.NominalHz(), p.Quiet.Mains.Hz, p.Near.Mains.Hz},
-		Hum:   humOf(p.Hum), HumA: humOf(p.HumA), Noise: p.Noise,
+		Lines: p.Rows(), Hum: humOf(p.Hum), HumA: humOf(p.HumA), Noise: p.Noise,
 		Tones:    tonesForm{p.Quiet.Tones, p.Near.Tones},
 		Residual: p.Residual, Audibility: p.Audibility,
 	}
-	for _, l := range p.Rows() {
-		f.Lines = append(f.Lines, lineForm{l.Harmonic, l.Hz, l.Quiet, l.Near, l.Delta, l.Pickup})
-	}
-	return f
 }
 
 func sideOf(c model.Capture, shared int) sideForm {
 	return sideForm{c, len(c.Lines), c.Lines[min(shared, len(c.Lines)):]}
 }
 
-func humOf(c model.Change) humForm {
-	return humForm{valueOf(c.Quiet), valueOf(c.Near), c.Quiet, c.Near, c.Delta, c.Pickup, c.Lines, c.UpToHz, c.LeftOut}
-}
-
-func (h humForm) change() model.Change {
-	return model.Change{Quiet: h.Quiet, Near: h.Near, Delta: h.Delta, Pickup: h.Pickup, Lines: h.Lines, UpToHz: h.UpToHz, LeftOut: h.LeftOut}
-}
+func humOf(c model.Change) humForm { return humForm{valueOf(c.Quiet), valueOf(c.Near), c} }
 
 func valueOf(e estimate.Estimate) model.Num {
 	v, _ := e.Value()
@@ -96,16 +71,16 @@ func valueOf(e estimate.Estimate) model.Num {
 }
 
 func (f pairForm) pair() model.Pair {
-	p := model.Pair{Hum: f.Hum.change(), HumA: f.HumA.change(), Noise: f.Noise, Residual: f.Residual, Audibility: f.Audibility, Lines: []model.LineChange{}}
-	p.Quiet = f.Quiet.capture(f.Lines, f.Tones.Quiet, func(l lineForm) model.Line { return l.Quiet })
-	p.Near = f.Near.capture(f.Lines, f.Tones.Near, func(l lineForm) model.Line { return l.Near })
+	p := model.Pair{Hum: f.Hum.Change, HumA: f.HumA.Change, Noise: f.Noise, Residual: f.Residual, Audibility: f.Audibility, Lines: []model.LineChange{}}
+	p.Quiet = f.Quiet.capture(f.Lines, f.Tones.Quiet, func(l model.Row) model.Line { return l.Quiet })
+	p.Near = f.Near.capture(f.Lines, f.Tones.Near, func(l model.Row) model.Line { return l.Near })
 	for _, l := range f.Lines {
 		p.Lines = append(p.Lines, model.LineChange{Harmonic: l.Harmonic, Hz: l.Hz, Delta: l.Delta, Pickup: l.Pickup})
 	}
 	return p
 }
 
-func (s sideForm) capture(lines []lineForm, tones []model.Tone, mine func(lineForm) model.Line) model.Capture {
+func (s sideForm) capture(lines []model.Row, tones []model.Tone, mine func(model.Row) model.Line) model.Capture {
 	c := s.Capture
 	c.Lines, c.Tones = []model.Line{}, tones
 	for _, l := range lines[:max(0, min(s.LineCount, len(lines)))] {
@@ -123,9 +98,9 @@ type publish struct {
 	Caption string       `json:"caption" seal:"-"`
 }
 
-func publishForm(e *encoder, m model.MayPublish) publish {
-	f := publish{State: m.State, Notes: m.Why, Caption: e.caption}
-	for _, n := range m.Why {
+func publishForm(m maker, may model.MayPublish) publish {
+	f := publish{State: may.State, Notes: may.Why, Caption: m.caption}
+	for _, n := range may.Why {
 		f.Why = append(f.Why, doc.Says(n))
 	}
 	return f
@@ -140,14 +115,14 @@ type warning struct {
 // form is how the values of a type are written that have one of their own.
 type form struct {
 	shape reflect.Type
-	write func(e *encoder, v reflect.Value) reflect.Value
+	write func(m maker, v reflect.Value) reflect.Value
 	read  func(text []byte, v reflect.Value) error
 }
 
-func formOf[Value, Form any](write func(*encoder, Value) Form, read func(Form) Value) form {
+func formOf[Value, Form any](write func(maker, Value) Form, read func(Form) Value) form {
 	return form{reflect.TypeFor[Form](),
-		func(e *encoder, v reflect.Value) reflect.Value {
-			f := write(e, of[Value](v))
+		func(m maker, v reflect.Value) reflect.Value {
+			f := write(m, of[Value](v))
 			return reflect.ValueOf(&f).Elem()
 		},
 		func(text []byte, v reflect.Value) error {
@@ -167,7 +142,7 @@ func init() { // not where it stands: what reads a form reads others in it
 	formed = map[reflect.Type]form{
 		reflect.TypeFor[model.Pair]():       formOf(pairOf, pairForm.pair),
 		reflect.TypeFor[model.MayPublish](): formOf(publishForm, func(f publish) model.MayPublish { return model.MayPublish{State: f.State, Why: f.Notes} }),
-		reflect.TypeFor[model.Warning](): formOf(func(_ *encoder, w model.Warning) warning { return warning{w, doc.Says(w.Note)} },
+		reflect.TypeFor[model.Warning](): formOf(func(_ maker, w model.Warning) warning { return warning{w, doc.Says(w.Note)} },
 			func(w warning) model.Warning { return w.Warning }),
 	}
 }

@@ -5,9 +5,7 @@ import (
 	"maps"
 	"reflect"
 	"slices"
-	"time"
 
-	"humdiff/fft/estimate"
 	"humdiff/report/model"
 )
 
@@ -19,7 +17,8 @@ func Schema(id string) (schema []byte, ok bool) {
 	if !ok {
 		return nil, false
 	}
-	s := shape{tabled: id == model.SessionSchema}.of(reflect.TypeOf(kind()).Elem(), "")
+	m := maker{context: &context{tabled: id == model.SessionSchema}}
+	s := m.blankOf(reflect.TypeOf(kind()).Elem(), "").rules()
 	s["$schema"], s["$id"] = "https://json-schema.org/draft/2020-12/schema", id
 	s["properties"].(rules)["schema"] = rules{"const": id}
 	schema, err := json.Marshal(s)
@@ -32,110 +31,44 @@ func Schemas() []string { return slices.Sorted(maps.Keys(kinds)) }
 // rules are a JSON Schema, or a part of one.
 type rules map[string]any
 
-func kindOf(name string) rules { return rules{"type": name} }
-func orNull(r rules) rules     { return rules{"anyOf": []rules{r, kindOf("null")}} }
-func numberOrNull() rules      { return rules{"type": []string{"number", "null"}} }
+// simple are the rules of what holds nothing else.
+var simple = map[kind]rules{word: {"type": "string"}, number: {"type": []string{"number", "null"}}, whole: {"type": "integer"}, yesNo: {"type": "boolean"},
+	moment: {"anyOf": []rules{{"const": ""}, {"type": "string", "format": "date-time"}}}, arguments: {"type": "object"}, anything: {}}
 
-// shape is how a result is written.
-type shape struct{ tabled bool }
-
-// of are the rules of what a value of a type becomes.
-func (s shape) of(t reflect.Type, form string) rules {
-	switch t {
-	case estimateType:
-		return objectOf(func(o *objectRules) { o.estimate(form) })
-	case noteType:
-		return objectOf((*objectRules).note)
-	case reflect.TypeFor[model.Num]():
-		return numberOrNull()
-	case reflect.TypeFor[time.Time]():
-		return rules{"anyOf": []rules{{"const": ""}, {"type": "string", "format": "date-time"}}}
-	}
-	switch t.Kind() {
-	case reflect.Struct:
-		if as, ok := formed[t]; ok {
-			t = as.shape
+// rules are those of what a blank value becomes.
+func (n node) rules() (r rules) {
+	switch n.kind {
+	case object:
+		of, names := rules{}, []string{}
+		for _, k := range n.of {
+			of[k.key], names = k.rules(), append(names, k.key)
 		}
-		return objectOf(func(o *objectRules) { o.members(s, t) })
-	case reflect.Slice, reflect.Array:
-		each := s.of(t.Elem(), form)
-		if s.tabled && inColumns[t.Elem()] {
-			return listed(each)
-		}
-		return rules{"type": "array", "items": each}
-	case reflect.Pointer:
-		return orNull(s.of(t.Elem(), form))
-	case reflect.Float64:
-		return numberOrNull()
-	case reflect.Bool:
-		return kindOf("boolean")
-	case reflect.String:
-		return kindOf("string")
-	case reflect.Interface:
-		return rules{}
-	}
-	return kindOf("integer")
-}
-
-// objectRules gathers an object's keys.
-type objectRules struct {
-	names []string
-	of    rules
-}
-
-func objectOf(fill func(*objectRules)) rules {
-	o := objectRules{of: rules{}}
-	fill(&o)
-	return rules{"type": "object", "properties": o.of, "required": o.names}
-}
-
-func (o *objectRules) add(name string, r rules) {
-	o.names, o.of[name] = append(o.names, name), r
-}
-
-func (o *objectRules) members(s shape, t reflect.Type) {
-	for _, f := range fieldsOf(t) {
-		switch {
-		case f.inline && f.of == estimateType:
-			o.estimate(f.form)
-		case f.inline:
-			o.note()
-		default:
-			o.add(f.name, s.of(f.of, f.form))
-		}
-	}
-}
-
-func (o *objectRules) note() {
-	o.add("code", kindOf("string"))
-	o.add("args", kindOf("object"))
-}
-
-// estimate are the keys of an estimate's form, taken from what one becomes.
-func (o *objectRules) estimate(form string) {
-	for _, p := range new(encoder).estimate(estimate.None(""), form) {
-		if p.isText {
-			o.add(p.key, kindOf("string"))
+		r = rules{"type": "object", "properties": of, "required": names}
+	case list:
+		if r = n.at(-1).rules(); n.tabled {
+			r = listed(r)
 		} else {
-			o.add(p.key, numberOrNull())
+			r = rules{"type": "array", "items": r}
+		}
+	default:
+		if r = simple[n.kind]; n.enum != nil {
+			r = rules{"enum": slices.Sorted(slices.Values(n.enum))}
 		}
 	}
-	if words := stateWords(form); words != nil {
-		o.of["state"] = rules{"enum": words}
+	if n.may {
+		r = rules{"anyOf": []rules{r, {"type": "null"}}}
 	}
+	return r
 }
 
-// stateWords are the words for what is known, of a form.
-func stateWords(form string) (words []string) {
-	if form == levelForm {
-		return []string{detected, undetected}
-	}
-	for _, word := range states {
-		if word == unknown && form == deltaForm {
-			word = notMeasurable
+// listed turns the rules of an object into those of its columns.
+func listed(r rules) rules {
+	if of, ok := r["properties"].(rules); ok {
+		columns := rules{}
+		for key, each := range of {
+			columns[key] = listed(each.(rules))
 		}
-		words = append(words, word)
+		return rules{"type": "object", "properties": columns, "required": r["required"]}
 	}
-	slices.Sort(words)
-	return words
+	return rules{"type": "array", "items": r}
 }

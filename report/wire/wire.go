@@ -49,13 +49,15 @@ func Write(r Result) ([]byte, error) {
 }
 
 func encoded(r Result) (e encoder, err error) {
-	e = encoder{settings: SettingsOf(r), caption: captionOf(r)}
-	_, e.tabled = r.(*model.Session)
-	if err := e.value(reflect.ValueOf(r).Elem(), ""); err != nil {
-		return e, fmt.Errorf("wire: %w", err)
-	}
+	_, tabled := r.(*model.Session)
+	m := maker{context: &context{settings: SettingsOf(r), caption: captionOf(r), tabled: tabled}}
+	n := m.node(reflect.ValueOf(r).Elem(), "")
+	e.node(&n)
 	e.WriteByte('\n')
-	return e, nil
+	if m.err != nil {
+		err = fmt.Errorf("wire: %w", m.err)
+	}
+	return e, err
 }
 
 // captionOf is what to print below a result.
