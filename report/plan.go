@@ -244,8 +244,8 @@ func (p Planned) measured(ctx context.Context, r Request, scale model.Scale) (at
 		return at, err
 	}
 	for _, c := range m.Captures {
-		l, ok := c.Line(at.harmonic)
-		if !ok || !l.FloorDBFSHz.Ok() || p.Channel != 0 && c.Channel != p.Channel || at.file != "" && l.FloorDBFSHz <= at.DBFS {
+		l := c.Line(at.harmonic)
+		if !l.FloorDBFSHz.Ok() || p.Channel != 0 && c.Channel != p.Channel || at.file != "" && l.FloorDBFSHz <= at.DBFS {
 			continue
 		}
 		if own, known := m.Settings.ScaleOf(model.ForAll); known {

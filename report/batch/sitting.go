@@ -2,7 +2,6 @@ package batch
 
 import (
 	"context"
-	"fmt"
 	"slices"
 	"strings"
 	"time"
@@ -55,19 +54,18 @@ func (b *Batch) Sitting(ctx context.Context) (model.Sitting, []model.Warning) {
 
 // Noticed is what was noticed while a session was read and then of its runs, each once.
 func Noticed(f session.File, runs [][]model.Warning) []model.Warning {
-	all, seen := slices.Clone(f.Warnings), map[string]bool{}
+	all := slices.Clone(f.Warnings)
 	for i, warnings := range runs {
 		for _, w := range warnings {
 			if w.File != "" {
 				w.File = NameOf(f, f.Sitting.Runs[i])
 			}
-			if same := fmt.Sprint(w.Note, "\x00", w.File, "\x00", w.Channel); w.Code != scaleUnknown && !seen[same] {
-				seen[same] = true
+			if w.Code != scaleUnknown {
 				all = append(all, w)
 			}
 		}
 	}
-	return all
+	return model.Once(all)
 }
 
 // scaleUnknown is said by runs that are measured without a scale; the session

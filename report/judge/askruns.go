@@ -43,7 +43,7 @@ func (a *asker) loop() {
 		for _, y := range cells {
 			w := y.where
 			w.Bonded = model.No
-			if x.where.Bonded == model.No && y.where.Bonded != model.No && y.where.Bonded != "" && x.cable == y.cable && sameWhere(x.where, w) {
+			if x.where.Bonded == model.No && y.where.Bonded != model.No && y.where.Bonded != "" && x.cable == y.cable && x.where.Same(w) {
 				a.bond(y, x)
 			}
 		}

@@ -93,8 +93,8 @@ func (b *bench) gather(of model.Quantity) []*cell {
 		if !ok {
 			continue
 		}
-		w := near.where()
-		i := slices.IndexFunc(out, func(c *cell) bool { return c.cable == near.Cable && sameWhere(c.where, w) })
+		w := near.Where()
+		i := slices.IndexFunc(out, func(c *cell) bool { return c.cable == near.Cable && c.where.Same(w) })
 		if i < 0 {
 			i = len(out)
 			out = append(out, &cell{cable: near.Cable, where: w, of: of})

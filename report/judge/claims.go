@@ -104,8 +104,7 @@ func late(written, first time.Time) string {
 
 // about says that a claim is about a place.
 func about(c model.Claim, w model.Where) bool {
-	everyOne := !c.Termination.Open && !c.Termination.Ohms.Ok()
-	return (everyOne || sameTermination(c.Termination, w.Termination)) && (c.Exposure == "" || c.Exposure == w.Exposure)
+	return (!c.Termination.Stated() || c.Termination.Same(w.Termination)) && (c.Exposure == "" || c.Exposure == w.Exposure)
 }
 
 // whyNothing says why a claim has no place to be tested at.

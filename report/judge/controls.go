@@ -27,7 +27,7 @@ func (b *bench) unplugged(c *cell) unplugged {
 			least = math.Min(least, r.pickup.lo)
 		}
 	}
-	for _, run := range b.each(func(r *run) bool { return r.Condition == model.Unplugged && isControlOf(r, c) }) {
+	for _, run := range b.each(func(r *run) bool { return r.Condition == model.Unplugged && r.SameBench(*c.readings[0].near.Run) }) {
 		r, ok := b.read(run, of)
 		if !ok {
 			continue
@@ -42,13 +42,6 @@ func (b *bench) unplugged(c *cell) unplugged {
 		}
 	}
 	return d
-}
-
-// isControlOf says that an unplugged run is the control of a cell.
-func isControlOf(r *run, c *cell) bool {
-	return r.Cable == c.cable && sameTermination(r.Termination, c.where.Termination) &&
-		(r.Exposure == "" || r.Exposure == c.where.Exposure) &&
-		(r.Bonded == "" || c.where.Bonded == "" || r.Bonded == c.where.Bonded)
 }
 
 // idleRise is how far the idle channel surely rose with a near run, dB: the least
@@ -83,7 +76,7 @@ const nearResidual = 6
 // of a high source. Quiet without hum lies at the residual.
 func (b *bench) aboveResidual(c *cell, of model.Quantity) (db float64, known bool) {
 	residuals := b.of(model.Residual)
-	if alike := slices.DeleteFunc(slices.Clone(residuals), func(r *run) bool { return !sameTermination(r.Termination, c.where.Termination) }); len(alike) > 0 {
+	if alike := slices.DeleteFunc(slices.Clone(residuals), func(r *run) bool { return !r.Termination.Same(c.where.Termination) }); len(alike) > 0 {
 		residuals = alike
 	}
 	if len(residuals) == 0 {

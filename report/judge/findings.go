@@ -115,7 +115,7 @@ func (b *bench) gainChanged() (out []model.Finding) {
 	for _, r := range b.readings() {
 		for _, q := range r.quiets() {
 			if d := noiseChange(q, r.near); math.Abs(d) > gainDB {
-				out = append(out, finding(model.GainChanged, r.near.Cable, r.near.where(), []int{q.Number, r.near.Number}, "db", d))
+				out = append(out, finding(model.GainChanged, r.near.Cable, r.near.Where(), []int{q.Number, r.near.Number}, "db", d))
 			}
 		}
 	}
@@ -181,7 +181,7 @@ func (b *bench) guessed() []model.Finding {
 // noQuiet names the runs with the lead that have no quiet run.
 func (b *bench) noQuiet() (out []model.Finding) {
 	lonely := b.each(func(r *run) bool {
-		return (r.Condition == model.Near || r.Condition == model.Unplugged) && len(b.quietsOf(r)) == 0
+		return r.WithLead() && len(b.quietsOf(r)) == 0
 	})
 	for _, cable := range cablesOf(lonely) {
 		var runs []*run

@@ -22,8 +22,7 @@ func (b *bench) mechanisms() []model.SessionMechanism {
 	}
 	sets := [][]*cell{}
 	for _, c := range b.gathered(fundamental) {
-		t := c.where.Termination
-		if !c.rose || b.unplugged(c).asHigh || !t.Open && !t.Ohms.Ok() || c.mainsHz() == 0 {
+		if !c.rose || b.unplugged(c).asHigh || !c.where.Termination.Stated() || c.mainsHz() == 0 {
 			continue
 		}
 		i := slices.IndexFunc(sets, func(s []*cell) bool { return s[0].cable == c.cable && s[0].where.Exposure == c.where.Exposure })

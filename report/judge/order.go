@@ -18,7 +18,7 @@ func (b *bench) quietMoved() (out []model.Finding) {
 	}
 	for _, e := range b.bookends() {
 		if d := e.delta; (d.lo > 0 || d.hi < 0) && !(math.Abs(d.mid) < movedDB) {
-			out = append(out, finding(model.QuietMoved, e.first.Cable, e.first.where(), []int{e.first.Number, e.last.Number},
+			out = append(out, finding(model.QuietMoved, e.first.Cable, e.first.Where(), []int{e.first.Number, e.last.Number},
 				"db", d.mid, "lo_db", d.lo, "hi_db", d.hi))
 		}
 	}

@@ -55,7 +55,7 @@ func pairLines(step model.Step, p model.Pair) []model.LineChange {
 	}
 	phasors, turn := len(phasorsOf(step, p.Quiet, p.Near)), turned(p.Quiet, p.Near)
 	for h := 1; h <= count; h++ {
-		q, n := lineOf(p.Quiet, h), lineOf(p.Near, h)
+		q, n := p.Quiet.Line(h), p.Near.Line(h)
 		delta, pickup := compare(step, q.Level, n.Level)
 		if known, ok := phasorOf(step, q, n, turn); ok {
 			pickup = known.estimate(phasors)
@@ -63,15 +63,6 @@ func pairLines(step model.Step, p model.Pair) []model.LineChange {
 		lines = append(lines, model.LineChange{Harmonic: h, Hz: middle(q.Hz, n.Hz), Delta: delta, Pickup: pickup})
 	}
 	return lines
-}
-
-// lineOf is a capture's line of a harmonic; one of which nothing is known where
-// it wasn't measured.
-func lineOf(c model.Capture, harmonic int) model.Line {
-	if l, ok := c.Line(harmonic); ok {
-		return l
-	}
-	return model.Line{Harmonic: harmonic, Hz: model.None, Level: estimate.None(WhyNoLines)}
 }
 
 // middle is the mean of two frequencies, or the one there is.

@@ -6,34 +6,13 @@ import (
 	"humdiff/report/model"
 )
 
-// where is the place a run belongs to.
-func (r *run) where() model.Where {
-	return model.Where{Termination: r.Termination, Exposure: r.Exposure, Loaded: r.Loaded, Bonded: r.Bonded}
-}
-
 // nowhere is the place of what concerns all.
 var nowhere = model.Where{Termination: model.Termination{Ohms: model.None}}
-
-// sameTermination compares terminations; unknown ones are alike.
-func sameTermination(a, b model.Termination) bool {
-	return a.Open == b.Open && a.Ohms.Ok() == b.Ohms.Ok() && (!a.Ohms.Ok() || a.Ohms == b.Ohms)
-}
-
-func sameWhere(a, b model.Where) bool {
-	return sameTermination(a.Termination, b.Termination) && a.Exposure == b.Exposure && a.Loaded == b.Loaded && a.Bonded == b.Bonded
-}
-
-// sameBench says that two runs differ in the lead alone.
-func sameBench(q, r *run) bool {
-	return q.Cable == r.Cable && sameTermination(q.Termination, r.Termination) &&
-		(q.Exposure == "" || r.Exposure == "" || q.Exposure == r.Exposure) &&
-		(q.Bonded == r.Bonded || q.Bonded == "" || r.Bonded == "")
-}
 
 // quietsOf are the quiet runs that belong to a run: of its cable, with the same
 // termination and bond, for its exposure or for all.
 func (b *bench) quietsOf(r *run) []*run {
-	return b.each(func(q *run) bool { return q.Condition == model.Quiet && sameBench(q, r) })
+	return b.each(func(q *run) bool { return q.Condition == model.Quiet && q.SameBench(*r.Run) })
 }
 
 // quietsAround are those just before and after a run.
@@ -52,7 +31,7 @@ func (b *bench) quietsAround(r *run) (before, after *run) {
 func (b *bench) places() []model.Where {
 	var out []model.Where
 	for _, c := range b.gathered(model.Quantity{}) {
-		if !slices.ContainsFunc(out, func(w model.Where) bool { return sameWhere(w, c.where) }) {
+		if !slices.ContainsFunc(out, func(w model.Where) bool { return w.Same(c.where) }) {
 			out = append(out, c.where)
 		}
 	}
@@ -63,7 +42,7 @@ func (b *bench) places() []model.Where {
 func (b *bench) at(w model.Where, of model.Quantity) []*cell {
 	var out []*cell
 	for _, c := range b.gathered(of) {
-		if sameWhere(c.where, w) {
+		if c.where.Same(w) {
 			out = append(out, c)
 		}
 	}
@@ -73,7 +52,7 @@ func (b *bench) at(w model.Where, of model.Quantity) []*cell {
 // cellAt is the cell of a cable at a place; nil where there is none.
 func (b *bench) cellAt(cable string, w model.Where, of model.Quantity) *cell {
 	for _, c := range b.gathered(of) {
-		if c.cable == cable && sameWhere(c.where, w) {
+		if c.cable == cable && c.where.Same(w) {
 			return c
 		}
 	}

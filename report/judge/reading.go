@@ -162,7 +162,7 @@ func (b *bench) byPhase(quiet, near model.Capture, of model.Quantity) (pickup mo
 	}
 	one := model.Step{}
 	if h := of.Harmonic; h > 0 {
-		if p, ok := phasorOf(one, lineOf(quiet, h), lineOf(near, h), turned(quiet, near)); ok {
+		if p, ok := phasorOf(one, quiet.Line(h), near.Line(h), turned(quiet, near)); ok {
 			return p.estimate(1)
 		}
 		return pickup

@@ -54,7 +54,7 @@ func scaleWarnings(s model.Settings) []model.Warning {
 	if len(s.Scales) == 2 {
 		l.add(everything, twoScales, "db", s.Step.DB.Float(), "complete", s.Step.Complete)
 	}
-	return l.all()
+	return model.Once(l)
 }
 
 func (l *list) scale(s model.Scale) {
@@ -65,7 +65,7 @@ func (l *list) scale(s model.Scale) {
 	}
 	for _, c := range s.Calibrations {
 		for _, n := range calibrationDoubts(c) {
-			l.once(model.Warning{Note: n, File: c.File, Channel: c.Channel})
+			*l = append(*l, model.Warning{Note: n, File: c.File, Channel: c.Channel})
 		}
 		if c.Hz > highTone || c.Hz < lowTone {
 			l.add(c.Side, calibrationFar, "hz", float64(c.Hz))

@@ -167,7 +167,7 @@ func (b *bench) state() model.Session {
 		s := &out.Runs[r.Number-1]
 		s.Guessed = append([]string{}, r.Guessed...)
 		s.Against = []int{}
-		if r.Used && (r.Condition == model.Near || r.Condition == model.Unplugged) {
+		if r.Used && r.WithLead() {
 			s.Against = numbers(b.heldAgainst(r).quiets())
 		}
 		s.Capture, s.IdleCapture = Stripped(r.Capture), Stripped(r.IdleCapture)

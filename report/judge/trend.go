@@ -32,7 +32,7 @@ func TrendReferred(set model.Settings, harmonics []int, first *model.Capture, c 
 		if first != nil {
 			before = *first
 			p := Pair(set, *first, c)
-			if said.reference(p); len(said.all()) > 0 {
+			if said.reference(p); len(said) > 0 {
 				r.Why = referenceMoved
 			} else {
 				r.Added = p.Hum.Pickup
@@ -43,7 +43,7 @@ func TrendReferred(set model.Settings, harmonics []int, first *model.Capture, c 
 		}
 		r.Ratios = ratiosOf(harmonics, c)
 	}
-	return r, said.all()
+	return r, model.Once(said)
 }
 
 func ratiosOf(harmonics []int, c model.Capture) []model.TrendRatio {

@@ -53,46 +53,46 @@ const (
 // them: of the scales, of all; then those of the measuring, then of each pair.
 func CompareWarnings(set model.Settings, pairs []model.Pair, measuring []model.Warning) []model.Warning {
 	l := list{}
-	l.once(scaleWarnings(set)...)
+	l = append(l, scaleWarnings(set)...)
 	l.add(everything, model.OnePlacement)
-	l.once(measuring...)
+	l = append(l, measuring...)
 	for _, p := range pairs {
-		l.once(PairWarnings(set, p)...)
+		l = append(l, PairWarnings(set, p)...)
 		if ask, differ := likeness.NamesDiffer(p.Quiet.File, p.Near.File); differ {
-			l.once(model.Warning{Note: ask, File: p.Near.File})
+			l = append(l, model.Warning{Note: ask, File: p.Near.File})
 		}
 	}
 	l.swapped(pairs)
-	return l.all()
+	return model.Once(l)
 }
 
 // TrendWarnings are those of channels that were followed step by step.
 func TrendWarnings(set model.Settings, captures []model.TrendCapture, measuring []model.Warning) []model.Warning {
 	l := list{}
-	l.once(append(scaleWarnings(set), measuring...)...)
+	l = append(scaleWarnings(set), measuring...)
 	for _, c := range captures {
 		l.calibrated(set, model.ForAll, c.Side)
 	}
-	return l.all()
+	return model.Once(l)
 }
 
 // CheckWarnings are those of files that were looked at.
 func CheckWarnings(files []model.CheckedFile, measuring []model.Warning) []model.Warning {
 	l := list{}
-	l.once(measuring...)
+	l = append(l, measuring...)
 	for _, f := range files {
 		for _, c := range f.Channels {
 			side := model.Side{File: f.File, Channel: c.Channel, Bits: int(f.Bits), Float: f.Float}
 			l.depth(model.Capture{Side: side, Health: c.Health})
 		}
 	}
-	return l.all()
+	return model.Once(l)
 }
 
 // MeasureWarnings are those of captures measured one by one.
 func MeasureWarnings(set model.Settings, captures []model.Capture, measuring []model.Warning) []model.Warning {
 	l := list{}
-	l.once(append(scaleWarnings(set), measuring...)...)
+	l = append(scaleWarnings(set), measuring...)
 	for _, c := range captures {
 		l.depth(c)
 		l.calibrated(set, model.ForAll, c.Side)
@@ -100,7 +100,7 @@ func MeasureWarnings(set model.Settings, captures []model.Capture, measuring []m
 			l.noMains(c, c)
 		}
 	}
-	return l.all()
+	return model.Once(l)
 }
 
 // PairWarnings are what a reader has to know of a pair, beside what the measuring
@@ -116,7 +116,7 @@ func PairWarnings(set model.Settings, p model.Pair) []model.Warning {
 		l.depth(*p.Residual)
 		l.residual(p.Near, *p.Residual)
 	}
-	return l.all()
+	return model.Once(l)
 }
 
 // depth says where a file holds fewer bits than it says.

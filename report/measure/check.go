@@ -34,7 +34,7 @@ func Check(ctx context.Context, captures []capture.Address, opt Options) ([]mode
 	}
 	_ = work.Wait() // of faults each file tells its own
 	said = append(said, all.copies(ctx), oddOnes(files))
-	return files, once(said...), ctx.Err()
+	return files, model.Once(said...), ctx.Err()
 }
 
 // check opens, hashes and measures one file; a fault of one of them leaves what

@@ -81,7 +81,7 @@ func Captures(ctx context.Context, captures []capture.Address, opt Options) ([]m
 			said = append(said, one.file, c.warnings)
 		}
 	}
-	return all, once(said...), nil
+	return all, model.Once(said...), nil
 }
 
 // dropSilent leaves out the channels that are silent, unless all are.

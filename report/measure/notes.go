@@ -1,25 +1,11 @@
 package measure
 
 import (
-	"fmt"
 	"math"
-	"slices"
 
 	"humdiff/fft/note"
 	"humdiff/report/model"
 )
-
-// once is warnings in the order in which they arise, each once; never nil.
-func once(lists ...[]model.Warning) []model.Warning {
-	said, seen := []model.Warning{}, map[string]bool{}
-	for _, w := range slices.Concat(lists...) {
-		if key := fmt.Sprintf("%q %d %s %v", w.File, w.Channel, w.Code, w.Args); !seen[key] {
-			seen[key] = true
-			said = append(said, w)
-		}
-	}
-	return said
-}
 
 // at places notes, in as many digits as measuring gives on every machine: counts as they
 // are, other numbers in seven.

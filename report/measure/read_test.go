@@ -313,7 +313,7 @@ func TestNotesComeOnce(t *testing.T) {
 		all = append(all, at(model.Side{File: "a.wav"}, note.New("open_size", "read_s", math.NaN())),
 			at(model.Side{File: "a.wav", Channel: 2}, note.New("clipped", "samples", 3), note.New("clipped", "samples", 4)))
 	}
-	if got := once(all...); len(got) != 3 {
+	if got := model.Once(all...); len(got) != 3 {
 		t.Errorf("%v", got)
 	}
 }

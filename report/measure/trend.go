@@ -52,7 +52,7 @@ func Trend(ctx context.Context, addr capture.Address, harmonics []int, opt Optio
 			said = append(said, at(f.side, note.New("no_mains", "captures", 1, "limits", false, "followed", true)))
 		}
 	}
-	return all, once(said...), nil
+	return all, model.Once(said...), nil
 }
 
 // beside are the channels followed but for the reference.

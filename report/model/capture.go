@@ -56,12 +56,12 @@ func (c Capture) Mark() likeness.Mark {
 	return likeness.Mark{Hash: c.Decoded, Silent: c.Health.Silent, Sketch: c.Sketch}
 }
 
-// Line is the line of a harmonic; false where it wasn't measured.
-func (c Capture) Line(harmonic int) (Line, bool) {
+// Line is the line of a harmonic; one of which nothing is known where it wasn't measured.
+func (c Capture) Line(harmonic int) Line {
 	if harmonic < 1 || harmonic > len(c.Lines) {
-		return Line{}, false
+		return Line{Harmonic: harmonic, Hz: None, FloorDBFSHz: None, Coherence: None, Share: Share{None, None, None, None}}
 	}
-	return c.Lines[harmonic-1], true
+	return c.Lines[harmonic-1]
 }
 
 // Mains is the mains frequency in a capture, by the recorder's clock.

@@ -75,17 +75,9 @@ type Row struct {
 func (p Pair) Rows() []Row {
 	rows := make([]Row, len(p.Lines))
 	for i, l := range p.Lines {
-		rows[i] = Row{l.Harmonic, l.Hz, p.Quiet.lineOrNone(l.Harmonic), p.Near.lineOrNone(l.Harmonic), l.Delta, l.Pickup}
+		rows[i] = Row{l.Harmonic, l.Hz, p.Quiet.Line(l.Harmonic), p.Near.Line(l.Harmonic), l.Delta, l.Pickup}
 	}
 	return rows
-}
-
-// lineOrNone is a capture's line, or one of which nothing is known.
-func (c Capture) lineOrNone(harmonic int) Line {
-	if l, ok := c.Line(harmonic); ok {
-		return l
-	}
-	return Line{Harmonic: harmonic, Hz: None, FloorDBFSHz: None, Coherence: None, Share: Share{None, None, None, None}}
 }
 
 // LineHz is a row's frequency where the mains' is known; else the mean of both

@@ -5,6 +5,9 @@
 package model
 
 import (
+	"fmt"
+	"slices"
+
 	"humdiff/fft/estimate"
 	"humdiff/fft/note"
 )
@@ -80,6 +83,18 @@ type Warning struct {
 	Note
 	File    string `json:"file"`    // empty: concerns all
 	Channel int    `json:"channel"` // 0: concerns the file
+}
+
+// Once is warnings in the order in which they arise, each once; never nil.
+func Once(lists ...[]Warning) []Warning {
+	said, seen := []Warning{}, map[string]bool{}
+	for _, w := range slices.Concat(lists...) {
+		if key := fmt.Sprintf("%q %d %v", w.File, w.Channel, w.Note); !seen[key] { // numbers that aren't there never equal themselves
+			seen[key] = true
+			said = append(said, w)
+		}
+	}
+	return said
 }
 
 // Settings are what was asked for; with the captures they remake the result.

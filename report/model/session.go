@@ -117,6 +117,14 @@ type Termination struct {
 	Open bool `json:"open"`
 }
 
+// Stated says that it was.
+func (t Termination) Stated() bool { return t.Open || t.Ohms.Ok() }
+
+// Same compares terminations; those not stated are alike.
+func (t Termination) Same(o Termination) bool {
+	return t.Open == o.Open && (t.Ohms == o.Ohms || !t.Ohms.Ok() && !o.Ohms.Ok())
+}
+
 // Answers to a question a session may leave open: yes, no, or empty.
 const (
 	Yes = "yes"
@@ -159,6 +167,19 @@ type Run struct {
 	IdleCapture *Capture `json:"idle"`    // of the idle channel; nil: none
 }
 
+// WithLead says that the lead was there.
+func (r Run) WithLead() bool { return r.Condition == Near || r.Condition == Unplugged }
+
+// SameBench says that two runs differ in the lead alone.
+func (r Run) SameBench(o Run) bool {
+	return r.Cable == o.Cable && r.Termination.Same(o.Termination) &&
+		(r.Exposure == o.Exposure || r.Exposure == "" || o.Exposure == "") &&
+		(r.Bonded == o.Bonded || r.Bonded == "" || o.Bonded == "")
+}
+
+// Where is the place that a run belongs to.
+func (r Run) Where() Where { return Where{r.Termination, r.Exposure, r.Loaded, r.Bonded} }
+
 // Conditions of a run. What files call unplugged is "dead".
 const (
 	Quiet     = "quiet"
@@ -180,6 +201,11 @@ type Where struct {
 	Exposure    string      `json:"exposure"`
 	Loaded      string      `json:"loaded"`
 	Bonded      string      `json:"bonded"`
+}
+
+// Same compares places.
+func (w Where) Same(o Where) bool {
+	return w.Termination.Same(o.Termination) && w.Exposure == o.Exposure && w.Loaded == o.Loaded && w.Bonded == o.Bonded
 }
 
 // Cell is one quantity of one cable under one exposure at one termination,

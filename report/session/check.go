@@ -121,7 +121,7 @@ func (c checker) run(i int) {
 	if r.Condition != model.Residual && !e.wrong("condition") {
 		need(r.Cable != "", "cable", "name the cable that was connected; only a residual has none")
 	}
-	if withLead(r.Condition) {
+	if r.WithLead() {
 		need(r.Exposure != "", "exposure", "say in your words how the lead was brought to bear, such as beside")
 	}
 	switch {
@@ -194,26 +194,13 @@ func (c checker) lonely() {
 		}
 	}
 	for i, r := range c.s.Runs {
-		if !used(r) || !withLead(r.Condition) || doubtful[r.Cable] {
+		if !used(r) || !r.WithLead() || doubtful[r.Cable] {
 			continue
 		}
-		if !slices.ContainsFunc(quiet, func(q model.Run) bool { return quietOf(r, q) }) {
+		if !slices.ContainsFunc(quiet, func(q model.Run) bool { return r.SameBench(q) }) {
 			c.problems.add(c.d.runs[i].at, "list a quiet run of the same cable, termination and bonding", "%s without quiet: %s", r.Condition, Name(r))
 		}
 	}
-}
-
-// quietOf says that r can be compared with the quiet run q: of the same
-// cable, termination and far device, and for its exposure or for all.
-func quietOf(r, q model.Run) bool {
-	return q.Cable == r.Cable && sameEnd(q.Termination, r.Termination) &&
-		(q.Bonded == r.Bonded || q.Bonded == "" || r.Bonded == "") &&
-		(q.Exposure == "" || q.Exposure == r.Exposure)
-}
-
-// sameEnd says that two terminations are one, unstated ones too.
-func sameEnd(a, b model.Termination) bool {
-	return a.Open == b.Open && (a.Ohms == b.Ohms || !a.Ohms.Ok() && !b.Ohms.Ok())
 }
 
 // needs are the keys that a claim of a kind has to have beside those of all, limits those
@@ -253,8 +240,7 @@ func (c checker) claim(i int) {
 	if claim.Than != "" && claim.Than == claim.Cable {
 		c.problems.add(e.place("than"), "", "a cable is compared with itself")
 	}
-	stated := claim.Termination.Open || claim.Termination.Ohms.Ok()
-	if stated && claim.Kind != model.ClaimCoupling && !c.unsure("termination_ohms") && !slices.ContainsFunc(c.s.Runs, func(r model.Run) bool { return sameEnd(r.Termination, claim.Termination) }) {
+	if claim.Termination.Stated() && claim.Kind != model.ClaimCoupling && !c.unsure("termination_ohms") && !slices.ContainsFunc(c.s.Runs, func(r model.Run) bool { return r.Termination.Same(claim.Termination) }) {
 		c.problems.add(e.place("termination_ohms"), "", "no run has this termination")
 	}
 	if claim.Name != "" && slices.ContainsFunc(c.s.Claims[:i], func(other model.Claim) bool { return other.Name == claim.Name }) {

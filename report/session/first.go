@@ -54,13 +54,13 @@ func Missing(s model.Sitting) []KeyCount {
 		case "cable":
 			return r.Cable == "" && r.Condition != model.Residual
 		case "termination_ohms":
-			return !r.Termination.Open && !r.Termination.Ohms.Ok() && r.Condition != model.Residual
+			return !r.Termination.Stated() && r.Condition != model.Residual
 		case "exposure":
-			return r.Exposure == "" && withLead(r.Condition)
+			return r.Exposure == "" && r.WithLead()
 		case "replaced":
 			return r.Condition == model.Near && r.Repeat > 1 && !r.Replaced
 		case "plug":
-			return withLead(r.Condition) && r.Plug == 0
+			return r.WithLead() && r.Plug == 0
 		case model.StartKey:
 			return r.Start.IsZero()
 		}

@@ -147,7 +147,7 @@ func (n *named) name(inQuiet map[string]bool) {
 	for i, word := range n.left {
 		part := i < n.lead || n.lead == 0
 		lower := strings.ToLower(word)
-		if withLead(n.Condition) && known {
+		if n.WithLead() && known {
 			part = part && inQuiet[lower]
 		}
 		if part && ways[folded(word)] == "" {
@@ -160,7 +160,7 @@ func (n *named) name(inQuiet map[string]bool) {
 		n.Cable = strings.Join(cable, " ")
 		n.mark("cable")
 	}
-	if withLead(n.Condition) && len(exposure) == 0 {
+	if n.WithLead() && len(exposure) == 0 {
 		exposure = []string{"beside"}
 	}
 	if len(exposure) > 0 && n.Condition != model.Residual {
@@ -168,8 +168,6 @@ func (n *named) name(inQuiet map[string]bool) {
 		n.mark("exposure")
 	}
 }
-
-func withLead(condition string) bool { return condition == model.Near || condition == model.Unplugged }
 
 // date puts runs in the order in which they were made, where that is known.
 func date(folder string, all []named, fileTimes bool) error {
