@@ -77,18 +77,18 @@ func calibration(ctx context.Context, tone unit.Tone, opt mains.Options) (model.
 // give: the middle between the highest and the lowest. Before and after a
 // session, the true scale of its captures lies anywhere between them.
 func calibrated(tones []model.Calibration) Scale {
-	s := Scale{tones: tones}
-	lo, hi := math.Inf(1), math.Inf(-1)
+	lo, hi, origin := math.Inf(1), math.Inf(-1), ""
 	said := make([]string, len(tones))
 	for i, c := range tones {
 		db := 20 * math.Log10(float64(c.FullScaleVolts))
 		lo, hi = min(lo, db), max(hi, db)
-		s.origin += c.SHA256 + fmt.Sprint(c.Channel, c.StartS, c.EndS) + c.Said
+		origin += c.SHA256 + fmt.Sprint(c.Channel, c.StartS, c.EndS) + c.Said
 		said[i] = fmt.Sprintf("the %.1f Hz tone of %s is %s", float64(c.Hz), filepath.Base(c.Address), c.Said)
 	}
-	s.said = strings.Join(said, "; ")
-	s.base = math.Pow(10, (lo+hi)/40)
-	s.own = calibratedParts(tones, (hi-lo)/2)
+	s := Scale{said: strings.Join(said, "; "), volts: math.Pow(10, (lo+hi)/40), tones: tones, parts: calibratedParts(tones, (hi-lo)/2)}
+	for i := range s.parts {
+		s.parts[i].origin = origin
+	}
 	return s
 }
 
@@ -110,11 +110,11 @@ func calibratedParts(tones []model.Calibration, half float64) []part {
 	}
 	parts := []part{
 		limits("voltmeter", stated{within: within}),
-		{"recording noise", math.Sqrt(noise) / float64(len(tones)) / coverage(math.Inf(1)), math.Inf(1), "interval"},
+		{"recording noise", math.Sqrt(noise) / float64(len(tones)) / coverage(math.Inf(1)), math.Inf(1), "interval", ""},
 	}
 	add := func(what string, u, dof float64, basis string) {
 		if u > 1e-4 { // else it is nothing
-			parts = append(parts, part{what, u, dof, basis})
+			parts = append(parts, part{what, u, dof, basis, ""})
 		}
 	}
 	rectangular := func(what string, half float64, basis string) { add(what, half/math.Sqrt(3), math.Inf(1), basis) }

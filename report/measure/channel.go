@@ -47,7 +47,7 @@ func (r reader) channel(side model.Side, m mains.Measurement) channel {
 	c.Noise, c.Trace, c.Cycle = noNoise, model.NoTrace(), model.NoCycle()
 	if !r.opt.LinesOnly {
 		totals := noiseIn(m.Spectrum, m.Occupied, cmp.Or(r.noiseTo, highHz))
-		c.Noise, c.Trace, c.Cycle = totals.noise(), traceOf(m.Spectrum, m.Seconds), cycleOf(m.Cycle)
+		c.Noise, c.Trace, c.Cycle = totals.noise(), Trace(m.Spectrum, m.Seconds), cycleOf(m.Cycle)
 		if totals.filled > mostFilled {
 			notes = append(notes, note.New("noise_interpolated", "share", model.Digits(totals.filled, 3)))
 		}

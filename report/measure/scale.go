@@ -18,13 +18,11 @@ import (
 // all levels on that scale: so it goes into absolute levels, and into differences
 // only between two scales. The zero Scale knows nothing.
 type Scale struct {
-	said  string
-	base  float64 // volts rms of a full-scale sine without the gains below; 0: unknown
-	gains []stated
-	// own are the parts of base, others the gains'. Scales with the same origin
-	// are wrong by the same amount, as far as that origin goes.
-	origin string
-	own    []part
+	said   string
+	volts  float64 // rms of a full-scale sine at the input; 0: unknown
+	gain   float64 // dB, taken off the volts
+	gained bool    // a gain was given
+	parts  []part
 	tones  []model.Calibration
 }
 
@@ -59,15 +57,13 @@ func gainWithin(v, lo float64) float64  { return v - lo }
 // StatedScale is a scale as given: the voltage at the converter, and the gain
 // ahead of it. Both may be empty; a gain alone gives no volts, but tells two
 // captures' scales apart.
-func StatedScale(fullScale, gain string) (Scale, error) {
-	s := Scale{}
+func StatedScale(fullScale, gain string) (s Scale, err error) {
 	if fullScale != "" {
 		v, err := statedAs(unit.Volts, fullScale, voltsWithin)
 		if err != nil {
 			return Scale{}, err
 		}
-		s.base, s.said, s.origin = v.value, v.said, "full scale "+v.said
-		s.own = []part{limits("full scale", v)}
+		s.volts, s.said, s.parts = v.value, v.said, []part{limits("full scale", v)}
 	}
 	if gain == "" {
 		return s, nil
@@ -76,43 +72,28 @@ func StatedScale(fullScale, gain string) (Scale, error) {
 	if err != nil {
 		return Scale{}, err
 	}
-	return s.less(g), nil
+	said := unit.Decimal(g.value) + " dB of gain"
+	if !math.IsNaN(g.within) {
+		said = g.said + " of gain"
+	}
+	if s.said != "" {
+		said = s.said + " less " + said
+	}
+	return s.less(g, said), nil
 }
 
 // Known reports whether the scale says anything, if only a gain.
-func (s Scale) Known() bool { return s.base > 0 || len(s.gains) > 0 }
+func (s Scale) Known() bool { return s.volts > 0 || s.gained }
 
 // Same says that two scales were given in the same words.
-func (s Scale) Same(t Scale) bool { return s.said == t.said && s.origin == t.origin }
-
-// fullScale is the rms voltage of a full-scale sine at the input; NaN where it is
-// unknown.
-func (s Scale) fullScale() float64 {
-	if !(s.base > 0) {
-		return math.NaN()
-	}
-	return s.base * math.Pow(10, -s.gain()/20)
-}
-
-func (s Scale) gain() (db float64) {
-	for _, g := range s.gains {
-		db += g.value
-	}
-	return db
+func (s Scale) Same(t Scale) bool {
+	return s.said == t.said && len(unshared(s, t))+len(unshared(t, s)) == 0
 }
 
 // less is the scale with a further gain ahead of it.
-func (s Scale) less(g stated) Scale {
-	s.gains = append(slices.Clone(s.gains), g)
-	gain := unit.Decimal(g.value) + " dB"
-	if !math.IsNaN(g.within) {
-		gain = g.said
-	}
-	if s.said == "" {
-		s.said = gain + " of gain"
-	} else {
-		s.said += " less " + gain + " of gain"
-	}
+func (s Scale) less(g stated, said string) Scale {
+	s.said, s.volts, s.gain, s.gained = said, s.volts*math.Pow(10, -g.value/20), s.gain+g.value, true
+	s.parts = append(slices.Clone(s.parts), limits("gain", g))
 	return s
 }
 
@@ -124,36 +105,31 @@ func (s Scale) AtGain(at, gain string) (Scale, error) {
 		return Scale{}, err
 	}
 	g, err := statedAs(unit.Gain, gain, gainWithin)
-	if err != nil {
-		return Scale{}, err
-	}
-	if g.value == a.value {
-		return s, nil
+	if err != nil || g.value == a.value {
+		return s, err
 	}
 	// What a step is off by is stated with either gain; as independent, both count.
 	step := stated{value: g.value - a.value, within: math.Hypot(g.within, a.within), said: a.said + " to " + g.said}
-	s.gains = append(slices.Clone(s.gains), step)
-	s.said = fmt.Sprintf("%s, at %s of gain; here %s", s.said, a.said, g.said)
-	return s, nil
+	return s.less(step, fmt.Sprintf("%s, at %s of gain; here %s", s.said, a.said, g.said)), nil
 }
 
 // State is the scale as it stands in a result.
 func (s Scale) State(who string) model.Scale {
 	r := model.Scale{
-		For: who, FullScaleVolts: seven(s.fullScale()), Said: s.said, GainDB: model.None,
+		For: who, FullScaleVolts: model.None, Said: s.said, GainDB: model.None,
 		U95DB: model.None, DriftDB: model.None, Parts: []model.ScalePart{}, Calibrations: append([]model.Calibration{}, s.tones...),
 	}
 	if n := len(s.tones); n > 1 {
 		r.DriftDB = places(20*math.Log10(float64(s.tones[n-1].FullScaleVolts/s.tones[0].FullScaleVolts)), 4)
 	}
-	if len(s.gains) > 0 {
-		r.GainDB = places(s.gain(), 4)
+	if s.gained {
+		r.GainDB = places(s.gain, 4)
 	}
-	half, complete := combined(s.parts())
-	if r.Complete = complete; s.base > 0 {
-		r.U95DB = seven(half)
+	half, complete := combined(s.parts)
+	if r.Complete = complete; s.volts > 0 {
+		r.FullScaleVolts, r.U95DB = seven(s.volts), seven(half)
 	}
-	for _, p := range s.parts() {
+	for _, p := range s.parts {
 		r.Parts = append(r.Parts, model.ScalePart{What: p.what, UDB: seven(p.u), DOF: model.Of(p.dof), Basis: p.basis})
 	}
 	return r
@@ -163,60 +139,42 @@ func (s Scale) State(who string) model.Scale {
 // near's full scale is, and how far that is known. What both scales have in
 // common cancels. It returns an error where one of them has volts alone.
 func Between(quiet, near Scale) (model.Step, error) {
-	if (quiet.base > 0) != (near.base > 0) {
+	if (quiet.volts > 0) != (near.volts > 0) {
 		return model.Step{DB: model.None, U95DB: model.None}, fault.New("give the other capture's scale too, or one for both",
 			"one of the two captures has a voltage scale and the other has none")
 	}
-	step := near.gainless() - quiet.gainless() + quiet.gain() - near.gain()
+	step := quiet.gain - near.gain
+	if near.volts > 0 {
+		step = 20 * math.Log10(near.volts/quiet.volts)
+	}
 	half, complete := combined(append(unshared(quiet, near), unshared(near, quiet)...))
 	return model.Step{DB: seven(step), U95DB: seven(half), Complete: complete}, nil
 }
 
-// gainless is the base in dBV, 0 where none is known.
-func (s Scale) gainless() float64 {
-	if !(s.base > 0) {
-		return 0
-	}
-	return 20 * math.Log10(s.base)
-}
-
 // unshared are the parts of s that t hasn't.
-func unshared(s, t Scale) (parts []part) {
-	if s.origin != t.origin {
-		parts = append(parts, s.own...)
-	}
-	for _, g := range s.gains {
-		if !slices.ContainsFunc(t.gains, func(o stated) bool { return o.said == g.said }) {
-			parts = append(parts, limits("gain", g))
-		}
-	}
-	return parts
+func unshared(s, t Scale) []part {
+	return slices.DeleteFunc(slices.Clone(s.parts), func(p part) bool {
+		return slices.ContainsFunc(t.parts, func(o part) bool { return o.origin == p.origin })
+	})
 }
 
-// part is one contribution to a scale's uncertainty.
+// part is one contribution to a scale's uncertainty. Those of one origin are wrong by the
+// same amount in every scale.
 type part struct {
-	what  string
-	u     float64 // standard uncertainty, dB; NaN where the user didn't state it
-	dof   float64
-	basis string
-}
-
-// parts are what the scale may be off by.
-func (s Scale) parts() []part {
-	parts := slices.Clone(s.own)
-	for _, g := range s.gains {
-		parts = append(parts, limits("gain", g))
-	}
-	return parts
+	what   string
+	u      float64 // standard uncertainty, dB; NaN where the user didn't state it
+	dof    float64
+	basis  string
+	origin string
 }
 
 // limits is the part of something stated to lie within limits: any value in
 // them is as likely as any other, so its standard uncertainty is their
 // half-width over √3 (JCGM 100:2008, 4.3.7).
 func limits(what string, s stated) part {
-	p := part{what: what, u: s.within / math.Sqrt(3), dof: math.Inf(1), basis: "not_stated"}
-	if !math.IsNaN(s.within) {
-		p.basis = "limits"
+	p := part{what, s.within / math.Sqrt(3), math.Inf(1), "limits", what + " " + s.said}
+	if math.IsNaN(s.within) {
+		p.basis = "not_stated"
 	}
 	return p
 }
@@ -225,7 +183,7 @@ func limits(what string, s stated) part {
 // the effective degrees of freedom of Welch and Satterthwaite, and whether every
 // part was stated (JCGM 100:2008, 5.1.2 and G.4).
 func combined(parts []part) (half float64, complete bool) {
-	square, fourth := 0.0, 0.0
+	square, fourth, dof := 0.0, 0.0, math.Inf(1)
 	complete = true
 	for _, p := range parts {
 		if math.IsNaN(p.u) {
@@ -235,7 +193,6 @@ func combined(parts []part) (half float64, complete bool) {
 		square += p.u * p.u
 		fourth += p.u * p.u * p.u * p.u / p.dof
 	}
-	dof := math.Inf(1)
 	if fourth > 0 {
 		dof = square * square / fourth
 	}

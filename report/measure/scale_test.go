@@ -100,13 +100,13 @@ func calibrationOf(volts, within float64) model.Calibration {
 func TestAtGain(t *testing.T) {
 	tone := calibrated([]model.Calibration{calibrationOf(2, 0)})
 	s := kit.Must(tone.AtGain("40dB", "20dB ±0.5dB"))(t)
-	kit.Near(t, "full scale", s.fullScale(), 20, 1e-9)
+	kit.Near(t, "full scale", s.volts, 20, 1e-9)
 	if s.State("").Complete {
 		t.Error("a step of which one end is not stated passes for stated")
 	}
 	same, err := tone.AtGain("40dB", "40 dB")
-	if err != nil || same.fullScale() != 2 || !same.Same(tone) {
-		t.Errorf("%g V, %v", same.fullScale(), err)
+	if err != nil || same.volts != 2 || !same.Same(tone) {
+		t.Errorf("%g V, %v", same.volts, err)
 	}
 }
 

@@ -11,14 +11,14 @@ import (
 // of usual width can show.
 const traceColumns = 1600
 
-// traceOf reduces a spectrum taken from so many seconds to what a figure can show:
+// Trace reduces a spectrum taken from so many seconds to what a figure can show:
 // columns evenly spaced in log frequency from 20 Hz to 20 kHz, or to half the
 // sample rate, each with its lowest, mean and highest level, so that no line can
 // vanish however few the columns are. A bin's level is its density times its
 // equivalent noise bandwidth: a line between two bins reads low by no more than
 // the window's scalloping. Levels are rounded to 0.001 dB and frequencies to
 // 0.001 Hz: a drawing needs no more.
-func traceOf(s fft.Spectrum, seconds float64) model.Trace {
+func Trace(s fft.Spectrum, seconds float64) model.Trace {
 	if len(s.Density) == 0 {
 		return model.NoTrace()
 	}

@@ -109,7 +109,7 @@ func TestTraceOf(t *testing.T) {
 	}
 	s.Density[2000] = 1e-10 // 1000 Hz
 	s.Density[200] = 0      // 100 Hz, a bin without a level
-	got := traceOf(s, 60)
+	got := Trace(s, 60)
 
 	if got.BinHz != 0.5 || got.ENBWHz != 1.0106 || got.Window != "nuttall" || got.Seconds != 60 {
 		t.Errorf("conditions: %+v", got)

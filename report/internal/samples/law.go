@@ -7,6 +7,8 @@ import (
 
 	"humdiff/fft"
 	"humdiff/fft/estimate"
+	"humdiff/report/judge"
+	"humdiff/report/measure"
 	"humdiff/report/model"
 )
 
@@ -54,10 +56,10 @@ func changed(quiet, near model.Capture) model.Pair {
 	p := model.Pair{Quiet: quiet, Near: near}
 	for i, q := range quiet.Lines {
 		n := near.Lines[i]
-		p.Lines = append(p.Lines, model.LineChange{Harmonic: q.Harmonic, Hz: (q.Hz + n.Hz) / 2, Delta: delta(q.Level, n.Level), Pickup: pickup(q.Level, n.Level)})
+		p.Lines = append(p.Lines, model.LineChange{Harmonic: q.Harmonic, Hz: (q.Hz + n.Hz) / 2, Delta: judge.Delta(q.Level, n.Level), Pickup: judge.Pickup(q.Level, n.Level)})
 	}
 	q, n := quiet.Hum.Level, near.Hum.Level
-	p.Hum = model.Change{Quiet: q, Near: n, Delta: delta(q, n), Pickup: pickup(q, n), Lines: len(p.Lines), UpToHz: 5000, LeftOut: []int{}}
+	p.Hum = model.Change{Quiet: q, Near: n, Delta: judge.Delta(q, n), Pickup: judge.Pickup(q, n), Lines: len(p.Lines), UpToHz: 5000, LeftOut: []int{}}
 	p.HumA = p.Hum
 	p.Noise = model.PairNoise{BandHz: quiet.Noise.BandHz, QuietDBFS: quiet.Noise.DBFS, NearDBFS: near.Noise.DBFS, QuietADBFS: quiet.Noise.ADBFS, NearADBFS: near.Noise.ADBFS}
 	return p
@@ -104,36 +106,6 @@ func line(h int, f0, level, floorShift float64) model.Line {
 	return l
 }
 
-func delta(quiet, near model.Estimate) model.Estimate {
-	q, qLo, qHi := quiet.Numbers()
-	n, nLo, nHi := near.Numbers()
-	switch {
-	case quiet.Measured() && near.Measured():
-		d := round(n - q).Float()
-		return estimate.Of(d, round(d-math.Hypot(n-nLo, qHi-q)).Float(), round(d+math.Hypot(nHi-n, q-qLo)).Float())
-	case near.Measured():
-		return estimate.Above(round(nLo - qHi).Float())
-	case quiet.Measured():
-		return estimate.Below(round(nHi - qLo).Float())
-	}
-	return estimate.None("")
-}
-
-func pickup(quiet, near model.Estimate) model.Estimate {
-	qLo, qHi := amplitudes(quiet)
-	nLo, nHi := amplitudes(near)
-	return estimate.Between(model.Digits(math.Max(0, math.Max(nLo-qHi, qLo-nHi)), 7), model.Digits(nHi+qHi, 7))
-}
-
-// amplitudes are a level's ends, full scale 1.
-func amplitudes(e model.Estimate) (lo, hi float64) {
-	_, l, h := e.Numbers()
-	if !e.Measured() {
-		return 0, ratio(h)
-	}
-	return ratio(l), ratio(h)
-}
-
 func total(lines []model.Line) model.Estimate {
 	power, any := 0.0, false
 	for _, l := range lines {
@@ -162,37 +134,7 @@ func spectrum(seed uint64, c model.Capture, floorShift float64, level func(h int
 	for _, t := range c.Tones {
 		addLine(s, t.Hz, float64(t.DBFS))
 	}
-	return columns(s)
-}
-
-// columns reduces a spectrum to the lowest and highest bin of each of 1200 columns
-// evenly spaced in log frequency.
-func columns(s fft.Spectrum) model.Trace {
-	t := model.Trace{BinHz: model.Num(s.BinHz()), ENBWHz: model.Num(model.Digits(s.ENBWHz(), 7)), Window: s.Window, Seconds: seconds}
-	last, sum, n := -1, 0.0, 0.0
-	for j, density := range s.Density {
-		hz, level := float64(j)*s.BinHz(), model.DB(density*s.ENBWHz())
-		if hz < 20 || hz > 20000 || !level.Ok() {
-			continue
-		}
-		at := int(1200 * math.Log(hz/20) / math.Log(1000.0001))
-		if at != last {
-			sum, n = 0, 0
-		}
-		sum, n = sum+density*s.ENBWHz(), n+1
-		if i := len(t.Hz) - 1; at == last {
-			t.MeanDBFS[i] = round(model.DB(sum / n).Float())
-			t.LoDBFS[i] = min(t.LoDBFS[i], round(level.Float()))
-			if high := round(level.Float()); high > t.HiDBFS[i] {
-				t.HiDBFS[i], t.Hz[i] = high, round(hz)
-			}
-			continue
-		}
-		last = at
-		t.Hz, t.LoDBFS, t.HiDBFS = append(t.Hz, round(hz)), append(t.LoDBFS, round(level.Float())), append(t.HiDBFS, round(level.Float()))
-		t.MeanDBFS = append(t.MeanDBFS, round(level.Float()))
-	}
-	return t
+	return measure.Trace(s, seconds)
 }
 
 func addLine(s fft.Spectrum, hz, db float64) {

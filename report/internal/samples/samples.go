@@ -11,6 +11,7 @@ import (
 
 	"humdiff/fft/estimate"
 	"humdiff/fft/note"
+	"humdiff/report/judge"
 	"humdiff/report/model"
 )
 
@@ -108,7 +109,7 @@ func NewInNear() model.Compare {
 	r := Compare()
 	p := &r.Pairs[0]
 	p.Quiet.Hum.Level, p.Hum.Quiet = estimate.Below(-121.4), estimate.Below(-121.4)
-	p.Hum.Delta, p.Hum.Pickup = delta(p.Hum.Quiet, p.Hum.Near), pickup(p.Hum.Quiet, p.Hum.Near)
+	p.Hum.Delta, p.Hum.Pickup = judge.Delta(p.Hum.Quiet, p.Hum.Near), judge.Pickup(p.Hum.Quiet, p.Hum.Near)
 	p.Quiet.Mains.Detected, p.Quiet.Mains.U95Hz = false, model.None
 	p.Quiet.Cycle = model.NoCycle()
 	return r
