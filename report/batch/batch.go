@@ -9,10 +9,12 @@ import (
 	"context"
 	"errors"
 	"runtime"
+	"strings"
 
 	"golang.org/x/sync/errgroup"
 
 	"humdiff/fft/capture"
+	"humdiff/report/internal/tally"
 	"humdiff/report/model"
 	"humdiff/report/session"
 )
@@ -76,22 +78,22 @@ func (b *Batch) each(ctx context.Context, doing string, around func(run int) (hz
 	}
 	work, ctx := errgroup.WithContext(ctx)
 	work.SetLimit(workers)
-	t := &tally{report: b.Progress}
+	t := &tally.Tally{Report: b.Progress}
 	type job struct {
 		run  int
 		hz   float64
-		part *part
+		part *tally.Share
 	}
 	var jobs []job
 	for i, r := range b.File.Sitting.Runs {
 		if hz, wanted := around(i); wanted {
-			jobs = append(jobs, job{i, hz, t.part(b.frames(r), doing+session.Name(r))})
+			jobs = append(jobs, job{i, hz, t.Share(b.frames(r), strings.TrimSpace(doing+session.Name(r)))})
 		}
 	}
 	for _, j := range jobs {
 		work.Go(func() error {
 			got, err := b.run(ctx, b.File.Sitting.Runs[j.run], j.hz, j.part)
-			j.part.end()
+			j.part.End()
 			if ctx.Err() != nil {
 				return ctx.Err()
 			}

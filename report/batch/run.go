@@ -6,6 +6,7 @@ import (
 
 	"humdiff/fft/capture"
 	"humdiff/fft/fault"
+	"humdiff/report/internal/tally"
 	"humdiff/report/model"
 	"humdiff/report/publish"
 	"humdiff/report/session"
@@ -15,7 +16,7 @@ import (
 type storeError struct{ error }
 
 // run measures one run, or reads what was measured of it.
-func (b *Batch) run(ctx context.Context, r model.Run, around float64, p *part) (o outcome, err error) {
+func (b *Batch) run(ctx context.Context, r model.Run, around float64, p *tally.Share) (o outcome, err error) {
 	var m *model.Measure
 	if r.Measured != "" {
 		m, err = Elsewhere(b.File.Locate(r.Measured), b.Settings)
@@ -39,7 +40,7 @@ func (b *Batch) run(ctx context.Context, r model.Run, around float64, p *part) (
 }
 
 // measured is the measurement of a capture, kept or made now.
-func (b *Batch) measured(ctx context.Context, r model.Run, around float64, p *part) (*model.Measure, key, error) {
+func (b *Batch) measured(ctx context.Context, r model.Run, around float64, p *tally.Share) (*model.Measure, key, error) {
 	file, err := b.open(r)
 	if err != nil {
 		return nil, key{}, err
@@ -56,7 +57,7 @@ func (b *Batch) measured(ctx context.Context, r model.Run, around float64, p *pa
 	set.Reference = r.Reference
 	k := b.Store.key(content, at, set, around)
 	if m, ok := b.Store.get(k); ok {
-		p.spare()
+		p.Reach(0, 0) // by it nobody can tell how long the rest takes
 		return m, k, nil
 	}
 	m, err := b.fresh(ctx, at, k, p)
@@ -64,8 +65,8 @@ func (b *Batch) measured(ctx context.Context, r model.Run, around float64, p *pa
 }
 
 // fresh measures a capture and keeps what was measured.
-func (b *Batch) fresh(ctx context.Context, at capture.Address, k key, p *part) (*model.Measure, error) {
-	m, err := b.Measurer(ctx, at, How{k.Around, k.Settings.Reference, p.progress})
+func (b *Batch) fresh(ctx context.Context, at capture.Address, k key, p *tally.Share) (*model.Measure, error) {
+	m, err := b.Measurer(ctx, at, How{k.Around, k.Settings.Reference, p.Part})
 	if err != nil {
 		return nil, err
 	}
@@ -165,7 +166,7 @@ func (b *Batch) Whole(ctx context.Context, run int) (model.Capture, error) {
 	} else { // the store was emptied meanwhile
 		var at capture.Address
 		if at, err = Address(b.File, r); err == nil {
-			m, err = b.fresh(ctx, at, o.key, &part{t: &tally{}})
+			m, err = b.fresh(ctx, at, o.key, new(tally.Tally).Share(0, ""))
 		}
 	}
 	if err != nil {

@@ -27,7 +27,7 @@ func (b *bench) unplugged(c *cell) unplugged {
 			least = math.Min(least, r.pickup.lo)
 		}
 	}
-	for _, run := range b.each(func(r *run) bool { return r.Condition == model.Unplugged && r.SameBench(*c.readings[0].near.Run) }) {
+	for _, run := range b.each(func(r *run) bool { return r.Condition == model.Unplugged && r.SameBench(c.readings[0].near.Run) }) {
 		r, ok := b.read(run, of)
 		if !ok {
 			continue

@@ -29,7 +29,7 @@ func (b *bench) movesOf(of model.Quantity, every bool) []move {
 	quiets := b.of(model.Quiet)
 	for i, q := range quiets {
 		for _, r := range quiets[i+1:] {
-			if !q.SameBench(*r.Run) {
+			if !q.SameBench(r.Run) {
 				continue
 			}
 			if d := math.Abs(b.change(q, r, of)); !math.IsNaN(d) {
@@ -59,7 +59,7 @@ func (b *bench) largestStep(of model.Quantity) move { return largest(b.moves(of)
 // ownDrift is the largest among the quiet runs of a run's own bench.
 func (b *bench) ownDrift(r *run, of model.Quantity) (most float64) {
 	for _, m := range b.moves(of) {
-		if m.from.SameBench(*r.Run) {
+		if m.from.SameBench(r.Run) {
 			most = math.Max(most, m.db)
 		}
 	}
@@ -84,12 +84,12 @@ func (b *bench) bookends() []bookend {
 	var out []bookend
 	quiets := b.of(model.Quiet)
 	for i, first := range quiets {
-		if slices.ContainsFunc(quiets[:i], func(q *run) bool { return q.SameBench(*first.Run) }) {
+		if slices.ContainsFunc(quiets[:i], func(q *run) bool { return q.SameBench(first.Run) }) {
 			continue
 		}
 		last := first
 		for _, q := range quiets[i+1:] {
-			if first.SameBench(*q.Run) {
+			if first.SameBench(q.Run) {
 				last = q
 			}
 		}

@@ -12,7 +12,7 @@ var nowhere = model.Where{Termination: model.Termination{Ohms: model.None}}
 // quietsOf are the quiet runs that belong to a run: of its cable, with the same
 // termination and bond, for its exposure or for all.
 func (b *bench) quietsOf(r *run) []*run {
-	return b.each(func(q *run) bool { return q.Condition == model.Quiet && q.SameBench(*r.Run) })
+	return b.each(func(q *run) bool { return q.Condition == model.Quiet && q.SameBench(r.Run) })
 }
 
 // quietsAround are those just before and after a run.

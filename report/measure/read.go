@@ -9,6 +9,7 @@ import (
 	"humdiff/fft/fault"
 	"humdiff/fft/likeness"
 	"humdiff/fft/mains"
+	"humdiff/report/internal/tally"
 	"humdiff/report/model"
 )
 
@@ -16,12 +17,18 @@ import (
 // together.
 type reader struct {
 	opt     Options
-	tally   *tally
+	tally   *tally.Tally
 	noiseTo float64 // Hz, where noise totals end at the latest; 0: as far as the rate reaches
 	marked  bool    // what copies are found by, and the meter's reading, have been taken
 }
 
-func newReader(opt Options) reader { return reader{opt: opt, tally: &tally{report: opt.Progress}} }
+func newReader(opt Options) reader {
+	return reader{opt: opt, tally: &tally.Tally{Report: func(done, total int64, _ string) {
+		if opt.Progress != nil {
+			opt.Progress(done, total)
+		}
+	}}}
+}
 
 // reading is what was read of one capture.
 type reading struct {
@@ -82,12 +89,12 @@ func (r reader) channels(ctx context.Context, file *capture.File) ([]channel, er
 	if !r.opt.LinesOnly {
 		file.HashInPassing()
 	}
-	n, share := file.Channels(), r.tally.share(file.Frames())
+	n, share := file.Channels(), r.tally.Share(file.Frames(), "")
 	var all []channel
 	for from := 0; from < n; from += together {
 		part := capture.Part(file, from, min(together, n-from)).(*capture.File)
 		some, err := r.part(ctx, part, func(frames, total int64) {
-			share((int64(from)*total+int64(part.Channels())*frames)/int64(n), total)
+			share.Reach((int64(from)*total+int64(part.Channels())*frames)/int64(n), total)
 		})
 		if err != nil {
 			return nil, err
@@ -163,7 +170,7 @@ func (r reader) again(ctx context.Context, c *channel, around float64) error {
 	before := *c
 	r.opt.Around = around
 	r.marked = true
-	again, err := r.part(ctx, file, r.tally.share(file.Frames()))
+	again, err := r.part(ctx, file, r.tally.Share(file.Frames(), "").Reach)
 	if err != nil {
 		return err
 	}

@@ -48,7 +48,7 @@ func (r reader) refer(ctx context.Context, file *capture.File, channels []channe
 		if err != nil {
 			return nil, err
 		}
-		measured, err := r.part(ctx, alone, r.tally.share(alone.Frames()))
+		measured, err := r.part(ctx, alone, r.tally.Share(alone.Frames(), "").Reach)
 		if err != nil {
 			return nil, err
 		}

@@ -168,17 +168,17 @@ type Run struct {
 }
 
 // WithLead says that the lead was there.
-func (r Run) WithLead() bool { return r.Condition == Near || r.Condition == Unplugged }
+func (r *Run) WithLead() bool { return r.Condition == Near || r.Condition == Unplugged }
 
 // SameBench says that two runs differ in the lead alone.
-func (r Run) SameBench(o Run) bool {
+func (r *Run) SameBench(o *Run) bool {
 	return r.Cable == o.Cable && r.Termination.Same(o.Termination) &&
 		(r.Exposure == o.Exposure || r.Exposure == "" || o.Exposure == "") &&
 		(r.Bonded == o.Bonded || r.Bonded == "" || o.Bonded == "")
 }
 
 // Where is the place that a run belongs to.
-func (r Run) Where() Where { return Where{r.Termination, r.Exposure, r.Loaded, r.Bonded} }
+func (r *Run) Where() Where { return Where{r.Termination, r.Exposure, r.Loaded, r.Bonded} }
 
 // Conditions of a run. What files call unplugged is "dead".
 const (

@@ -197,7 +197,7 @@ func (c checker) lonely() {
 		if !used(r) || !r.WithLead() || doubtful[r.Cable] {
 			continue
 		}
-		if !slices.ContainsFunc(quiet, func(q model.Run) bool { return r.SameBench(q) }) {
+		if !slices.ContainsFunc(quiet, func(q model.Run) bool { return r.SameBench(&q) }) {
 			c.problems.add(c.d.runs[i].at, "list a quiet run of the same cable, termination and bonding", "%s without quiet: %s", r.Condition, Name(r))
 		}
 	}

@@ -6,6 +6,8 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/agnivade/levenshtein"
+
 	"humdiff/fft/fault"
 )
 
@@ -98,31 +100,9 @@ func (p Problems) err() error {
 func nearest(word string, names []string) string {
 	best, least := "", len(word)/3+1
 	for _, name := range names {
-		if d := edits(strings.ToLower(word), strings.ToLower(name)); d <= least {
+		if d := levenshtein.ComputeDistance(strings.ToLower(word), strings.ToLower(name)); d <= least {
 			best, least = name, d-1
 		}
 	}
 	return best
-}
-
-// edits is how many letters have to be changed, added or left out (Levenshtein).
-func edits(a, b string) int {
-	from, to := []rune(a), []rune(b)
-	row := make([]int, len(to)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i, r := range from {
-		diagonal := row[0]
-		row[0] = i + 1
-		for j, s := range to {
-			change := diagonal
-			if r != s {
-				change++
-			}
-			diagonal = row[j+1]
-			row[j+1] = min(change, row[j]+1, row[j+1]+1)
-		}
-	}
-	return row[len(to)]
 }
