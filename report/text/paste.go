@@ -62,7 +62,8 @@ var asMarkdown = markup{
 	paragraph: [2]string{"", "\n\n"},
 	list:      [2]string{"", "\n"},
 	item:      [2]string{"- ", "\n"},
-	table:     markdownTable,
+	table: cells{escape: escapeMarkdown, table: [2]string{"", "\n"}, row: [2]string{"|", "\n"},
+		head: [2]string{" ", " |"}, first: [2]string{" ", " |"}, cell: [2]string{" ", " |"}, aligns: true}.write,
 }
 
 func (m markup) write(d doc.Document) string {
@@ -139,6 +140,7 @@ type cells struct {
 	table, row             [2]string
 	head, first, cell      [2]string
 	beforeHead, beforeBody string
+	aligns                 bool // a row below the heads says how columns are aligned
 }
 
 func (m cells) write(t doc.Table) string {
@@ -152,6 +154,13 @@ func (m cells) write(t doc.Table) string {
 		b.WriteString(m.head[0] + m.escape(headOf(c)) + m.head[1])
 	}
 	b.WriteString(m.row[1] + m.beforeBody)
+	if m.aligns {
+		b.WriteString(m.row[0])
+		for _, c := range s.columns {
+			b.WriteString(map[bool]string{true: ":--- |", false: " ---:|"}[c.Left])
+		}
+		b.WriteString(m.row[1])
+	}
 	if s.total != nil {
 		s.rows = append(s.rows, s.total)
 	}
@@ -181,3 +190,10 @@ func headOf(c doc.Column) string {
 func escapeBBCode(s string) string { return bbEscapes.Replace(s) }
 
 var bbEscapes = strings.NewReplacer("[", "(", "]", ")", "://", ": //")
+
+// escapeMarkdown writes text so that Markdown shows it as it is, in a table's cell too.
+func escapeMarkdown(s string) string { return markdownEscapes.Replace(s) }
+
+var markdownEscapes = strings.NewReplacer(
+	`\`, `\\`, "`", "\\`", `*`, `\*`, `_`, `\_`, `[`, `\[`, `]`, `\]`, `<`, `\<`, `>`, `\>`, `|`, `\|`,
+	`#`, `\#`, `~`, `\~`, `&`, `\&`, `$`, `\$`, `!`, `\!`, `@`, `\@`, `://`, `:\//`, `www.`, `www\.`)

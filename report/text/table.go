@@ -6,7 +6,6 @@ import (
 
 	"humdiff/report/doc"
 
-	pretty "github.com/jedib0t/go-pretty/v6/table"
 	"github.com/jedib0t/go-pretty/v6/text"
 )
 
@@ -55,7 +54,7 @@ func (w *writer) table(t doc.Table) {
 		if s, left = s.fit(w.width, 1); w.short && w.width == 0 {
 			s, _ = s.fit(usual, doc.SpareFirst)
 		}
-		for _, line := range strings.Split(s.render(w.width), "\n") {
+		for _, line := range s.render(w.width) {
 			w.line(0, line)
 		}
 	}
@@ -134,36 +133,63 @@ func (s sheet) each(columns []doc.Column, change func([]doc.Cell) []doc.Cell) sh
 }
 
 // width is that of the rules between head and rows.
-func (s sheet) width() int {
-	sum := 0
-	for _, w := range s.natural() {
-		sum += w + gap
-	}
-	return sum
-}
+func (s sheet) width() int { return sum(s.natural()) + gap*len(s.columns) }
 
-// render writes the sheet for a terminal; columns of words are folded where it
-// would be wider than so many columns.
-func (s sheet) render(width int) string {
-	w := newWriter(s.columns, "\n", s.widths(width))
-	room := s.roomBehind()
+// render is the sheet in lines, heads and total set off by rules; columns of words are folded
+// where it would be wider than so many columns.
+func (s sheet) render(width int) (lines []string) {
+	widths, room := s.widths(width), s.roomBehind()
+	add := func(texts []string) { lines = append(lines, s.set(texts, widths)...) }
+	rule := func() { lines = append(lines, strings.Repeat("-", sum(widths)+gap*len(widths))) }
+	var heads []string
+	for _, c := range s.columns {
+		heads = append(heads, strings.TrimSuffix(c.Head+"\n"+c.Unit, "\n"))
+	}
+	add(heads)
+	rule()
 	for _, r := range s.rows {
-		w.AppendRow(aligned(r, room))
+		add(aligned(r, room))
 	}
 	if s.total != nil {
-		w.AppendFooter(aligned(s.total, room))
+		rule()
+		add(aligned(s.total, room))
 	}
-	return w.Render()
+	return lines
 }
 
-// widths are the widest that columns may be, where the widest ones must give way;
-// nil where none must.
-func (s sheet) widths(width int) []int {
-	if width <= 0 || s.width() <= width {
-		return nil
+// set sets texts beside each other, each in its column.
+func (s sheet) set(texts []string, widths []int) (lines []string) {
+	for i, t := range texts {
+		for k, line := range foldCell(t, widths[i]) {
+			if k == len(lines) {
+				lines = append(lines, strings.Repeat(" ", sum(widths[:i])+gap*i))
+			}
+			blank := strings.Repeat(" ", max(0, widths[i]-text.StringWidth(line)))
+			if s.columns[i].Left {
+				line += blank
+			} else {
+				line = blank + line
+			}
+			lines[k] += line + strings.Repeat(" ", gap)
+		}
+		for k := range lines { // those that this text has nothing in
+			lines[k] = padded(lines[k], sum(widths[:i+1])+gap*(i+1))
+		}
 	}
+	return lines
+}
+
+func sum(all []int) (n int) {
+	for _, x := range all {
+		n += x
+	}
+	return n
+}
+
+// widths are how wide columns are; where there is too little room the widest give way.
+func (s sheet) widths(width int) []int {
 	all := s.natural()
-	for over := s.width() - width; over > 0; over-- {
+	for over := s.width() - width; width > 0 && over > 0; over-- {
 		widest := 0
 		for i := range all {
 			if all[i] > all[widest] {
@@ -203,8 +229,7 @@ const (
 )
 
 // foldCell folds a cell's or a heading's lines.
-func foldCell(s string, width int) string {
-	var lines []string
+func foldCell(s string, width int) (lines []string) {
 	for _, line := range strings.Split(s, "\n") {
 		if text.StringWidth(line) <= width { // whatever blanks align it
 			lines = append(lines, line)
@@ -212,7 +237,7 @@ func foldCell(s string, width int) string {
 		}
 		lines = append(lines, folded(line, width, true)...)
 	}
-	return strings.Join(lines, "\n")
+	return lines
 }
 
 // behind is how wide the marks and the intervals of a column are.
@@ -231,8 +256,8 @@ func (s sheet) roomBehind() []behind {
 // aligned pads marks and intervals, so that the values before them end in one
 // place; a cell without an interval, such as a limit, ends where the intervals
 // end.
-func aligned(cells []doc.Cell, room []behind) pretty.Row {
-	row := make(pretty.Row, len(cells))
+func aligned(cells []doc.Cell, room []behind) []string {
+	row := make([]string, len(cells))
 	for i, c := range cells {
 		s := c.Text + c.Mark
 		if c.Spread != "" {
@@ -241,41 +266,4 @@ func aligned(cells []doc.Cell, room []behind) pretty.Row {
 		row[i] = s
 	}
 	return row
-}
-
-// newWriter sets up the headers, with what stands between name and unit.
-func newWriter(columns []doc.Column, between string, widths []int) pretty.Writer {
-	w := pretty.NewWriter()
-	w.SetStyle(plainStyle())
-	var head pretty.Row
-	var configs []pretty.ColumnConfig
-	for i, c := range columns {
-		name := c.Head
-		if c.Unit != "" {
-			name += between + c.Unit
-		}
-		head = append(head, name)
-		align := text.AlignRight
-		if c.Left {
-			align = text.AlignLeft
-		}
-		config := pretty.ColumnConfig{Number: i + 1, Align: align, AlignHeader: align, AlignFooter: align}
-		if widths != nil {
-			config.WidthMax, config.WidthMaxEnforcer = widths[i], foldCell
-		}
-		configs = append(configs, config)
-	}
-	w.AppendHeader(head)
-	w.SetColumnConfigs(configs)
-	return w
-}
-
-// plainStyle has no frame and no colour: a rule below the header and above the
-// footer, two blanks between columns.
-func plainStyle() pretty.Style {
-	s := pretty.StyleDefault
-	s.Box.PaddingLeft, s.Box.PaddingRight = "", strings.Repeat(" ", gap)
-	s.Format = pretty.FormatOptions{}
-	s.Options = pretty.Options{SeparateFooter: true, SeparateHeader: true}
-	return s
 }

@@ -199,13 +199,30 @@ func (w *writer) line(depth int, s string) {
 	w.WriteString(strings.TrimRight(strings.Repeat("  ", depth)+s, " ") + "\n")
 }
 
+// Fold breaks lines wider than a terminal between words; 0 columns leave them
+// whole. What follows a break is indented as its line is, and by two more.
+func Fold(s string, width int) string {
+	lines := strings.Split(s, "\n")
+	for i, line := range lines {
+		indent := line[:len(line)-len(strings.TrimLeft(line, " "))]
+		if width > 0 && text.StringWidth(line) > width {
+			lines[i] = indent + strings.Join(broken(line[len(indent):], width-len(indent), 2, false), "\n"+indent+"  ")
+		}
+	}
+	return strings.Join(lines, "\n")
+}
+
 // folded breaks a text between words; a word longer than a line is cut.
 func folded(s string, width int, fold bool) []string {
 	if !fold {
 		return []string{s}
 	}
-	width = max(width, 8)
-	var lines []string
+	return broken(s, max(width, 8), 0, true)
+}
+
+// broken breaks a text between words into lines, those after the first shorter by so much; a
+// word longer than a line is cut, or stands by itself.
+func broken(s string, width, less int, cut bool) (lines []string) {
 	line := ""
 	for _, word := range strings.Split(s, " ") {
 		if line != "" && text.StringWidth(line)+1+text.StringWidth(word) <= width {
@@ -213,9 +230,11 @@ func folded(s string, width int, fold bool) []string {
 			continue
 		}
 		if line != "" {
-			lines = append(lines, line)
+			if lines = append(lines, line); len(lines) == 1 {
+				width -= less
+			}
 		}
-		for text.StringWidth(word) > width {
+		for cut && text.StringWidth(word) > width {
 			head := text.Trim(word, width)
 			lines, word = append(lines, head), strings.TrimPrefix(word, head)
 		}
