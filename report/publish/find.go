@@ -18,9 +18,9 @@ import (
 // they are called: what counts is their content. It remembers what it has hashed, and is used by one
 // goroutine at a time.
 type Finder struct {
-	beside string              // folder of the report
-	dirs   []string            // where else to look
-	near   []string            // folders beside the report's; nil: not looked yet
+	dirs   []string            // where to look, deep down
+	roots  []string            // where to look for a name: from here, by the report, beside it, and in dirs
+	near   []string            // folders next door, in which another file of that name is just that
 	hashes map[string]string   // of files by path
 	byHash map[string][]string // paths in dirs; nil: not looked yet
 	found  map[string]model.VerifiedCapture
@@ -34,7 +34,16 @@ func NewFinder(report string, dirs ...string) (*Finder, error) {
 			return nil, err
 		}
 	}
-	return &Finder{beside: filepath.Dir(report), dirs: dirs, hashes: map[string]string{}, found: map[string]model.VerifiedCapture{}}, nil
+	beside := filepath.Dir(report)
+	above := filepath.Join(beside, "..")
+	f := &Finder{dirs: dirs, roots: append([]string{"", beside, above}, dirs...), hashes: map[string]string{}, found: map[string]model.VerifiedCapture{}}
+	entries, _ := os.ReadDir(above) // what can't be read has no captures
+	for _, e := range entries {
+		if e.IsDir() && !strings.HasPrefix(e.Name(), ".") {
+			f.near = append(f.near, filepath.Join(above, e.Name()))
+		}
+	}
+	return f, nil
 }
 
 // Find looks for a file: under its name as written, beside the
@@ -54,7 +63,8 @@ func (f *Finder) Find(ctx context.Context, n Named) (model.VerifiedCapture, erro
 
 func (f *Finder) look(ctx context.Context, n Named) (model.VerifiedCapture, error) {
 	c := model.VerifiedCapture{File: n.File, SHA256: n.SHA256, State: model.Missing}
-	for _, path := range f.places(n.File) {
+	own := places(n.File, f.roots)
+	for i, path := range append(own, places(n.File, f.near)...) {
 		hash, err := f.hash(ctx, path)
 		if err != nil {
 			if ctx.Err() != nil {
@@ -66,14 +76,8 @@ func (f *Finder) look(ctx context.Context, n Named) (model.VerifiedCapture, erro
 			c.State, c.At = model.Found, path
 			return c, nil
 		}
-		if c.State == model.Missing {
+		if c.State == model.Missing && i < len(own) {
 			c.State, c.At = model.Changed, path
-		}
-	}
-	for _, path := range f.nextDoor(n.File) {
-		if hash, err := f.hash(ctx, path); err == nil && hash == n.SHA256 {
-			c.State, c.At = model.Found, path
-			return c, nil
 		}
 	}
 	if err := f.index(ctx); err != nil {
@@ -85,48 +89,18 @@ func (f *Finder) look(ctx context.Context, n Named) (model.VerifiedCapture, erro
 	return c, nil
 }
 
-// places are the paths under which a file of this name may lie. A report may
-// have been written on another system: both kinds of slashes are read.
-func (f *Finder) places(name string) []string {
+// places are the paths under which a file of this name may lie: as it is written, which may
+// have been on another system, and without its folders.
+func places(name string, roots []string) []string {
 	places := []string{name}
-	if !filepath.IsAbs(name) {
-		places = append(places, filepath.Join(f.beside, name), filepath.Join(f.beside, "..", name))
-	}
-	base := name[strings.LastIndexAny(name, `/\`)+1:]
-	places = append(places, filepath.Join(f.beside, base), filepath.Join(f.beside, "..", base))
-	for _, dir := range f.dirs {
-		places = append(places, filepath.Join(dir, base))
+	slashed := strings.ReplaceAll(name, `\`, "/")
+	for _, root := range roots {
+		if !filepath.IsAbs(name) {
+			places = append(places, filepath.Join(root, slashed))
+		}
+		places = append(places, filepath.Join(root, path.Base(slashed)))
 	}
 	return places
-}
-
-// nextDoor are the places of a name in the folders beside the report's: a
-// session's captures lie there, or in folders there. Another file of that name there
-// is just that.
-func (f *Finder) nextDoor(name string) (places []string) {
-	name = strings.ReplaceAll(name, `\`, "/")
-	for _, dir := range f.neighbours() {
-		if filepath.IsLocal(name) {
-			places = append(places, filepath.Join(dir, name))
-		}
-		places = append(places, filepath.Join(dir, path.Base(name)))
-	}
-	return places
-}
-
-// neighbours are the folders beside the report's, looked up once.
-func (f *Finder) neighbours() []string {
-	if f.near == nil {
-		f.near = []string{}
-		above := filepath.Join(f.beside, "..")
-		entries, _ := os.ReadDir(above) // what can't be read has no captures
-		for _, e := range entries {
-			if e.IsDir() && !strings.HasPrefix(e.Name(), ".") {
-				f.near = append(f.near, filepath.Join(above, e.Name()))
-			}
-		}
-	}
-	return f.near
 }
 
 func (f *Finder) hash(ctx context.Context, path string) (string, error) {

@@ -48,8 +48,7 @@ type Bundle struct {
 
 	archive inFile
 	size    int64
-	order   []*zip.File
-	entries map[string]*zip.File
+	entries []*zip.File
 }
 
 // OpenBundle looks at a bundle and unpacks nothing. It trusts no name and no size:
@@ -59,7 +58,7 @@ func OpenBundle(file string) (*Bundle, error) {
 	if err != nil {
 		return nil, err
 	}
-	b := &Bundle{File: file, archive: f, size: size, entries: map[string]*zip.File{}}
+	b := &Bundle{File: file, archive: f, size: size}
 	if err := b.read(); err != nil {
 		f.Close()
 		return nil, err
@@ -75,13 +74,7 @@ func (b *Bundle) read() error {
 	if err != nil {
 		return &fault.Error{File: b.File, What: "is no bundle: " + Reason(err), Err: err, Hint: "was it downloaded whole?"}
 	}
-	b.order = z.File
-	for _, e := range z.File {
-		if b.entries[fold(e.Name)] != nil {
-			return b.damaged("holds two files called %q", e.Name)
-		}
-		b.entries[fold(e.Name)] = e
-	}
+	b.entries = z.File
 	if err := b.readManifest(); err != nil {
 		return err
 	}
@@ -100,11 +93,11 @@ func (b *Bundle) damaged(format string, args ...any) error {
 }
 
 func (b *Bundle) readManifest() error {
-	e := b.entry(manifestName)
-	if e == nil {
-		return &fault.Error{File: b.File, What: "is an archive, but no bundle of humdiff: it has no " + manifestName, Hint: `make one with humdiff bundle "hum-report"`}
+	last := len(b.entries) - 1
+	if last < 1 || b.entries[last].Name != manifestName {
+		return &fault.Error{File: b.File, What: "is an archive, but no bundle of humdiff: it doesn't end with " + manifestName, Hint: `make one with humdiff bundle "hum-report"`}
 	}
-	data, err := textOf(e, LargestText)
+	data, err := textOf(b.entries[last], LargestText)
 	if err != nil {
 		return b.damaged("its %s cannot be read", manifestName)
 	}
@@ -117,14 +110,6 @@ func (b *Bundle) readManifest() error {
 		return b.damaged("its %s is not as humdiff writes it", manifestName)
 	}
 	b.Manifest = m
-	return nil
-}
-
-// entry is the file of exactly that name in the archive; nil: there is none.
-func (b *Bundle) entry(name string) *zip.File {
-	if e := b.entries[fold(name)]; e != nil && e.Name == name {
-		return e
-	}
 	return nil
 }
 
@@ -145,53 +130,40 @@ func textOf(e *zip.File, limit int64) ([]byte, error) {
 // roles say in which folder the files of a role lie.
 var roles = map[string]string{"report": reportDir, "capture": captureDir, "input": captureDir}
 
-// check holds the manifest against what is in the archive: each file of one is in
-// the other, and there is no second name for any.
+// check wants the archive to hold what its manifest lists, in that order, then the text for
+// readers and the manifest, each under a name that no other has.
 func (b *Bundle) check() error {
-	seen := map[string]bool{fold(manifestName): true, fold(readmeName): true}
-	for _, f := range b.Manifest.Files {
-		e := b.entry(f.Path)
+	files := b.Manifest.Files
+	taken := map[string]bool{fold(manifestName): true, fold(readmeName): true}
+	for _, f := range files {
 		dir, known := roles[f.Role]
 		switch {
-		case !filepath.IsLocal(filepath.FromSlash(f.Path)) || path.Clean(f.Path) != f.Path || strings.ContainsAny(f.Path, "\\:\x00"):
-			return b.damaged("its manifest lists %q, which is no name in a bundle", f.Path)
-		case !known || !strings.HasPrefix(f.Path, dir+"/"):
-			return b.damaged("its manifest lists %s as %q, which it can't be", f.Path, f.Role)
-		case seen[fold(f.Path)]:
+		case !known || !strings.HasPrefix(f.Path, dir+"/") || !filepath.IsLocal(filepath.FromSlash(f.Path)) || path.Clean(f.Path) != f.Path || strings.ContainsAny(f.Path, "\\:\x00"):
+			return b.damaged("its manifest lists %q as %q, which it can't be", f.Path, f.Role)
+		case taken[fold(f.Path)]:
 			return b.damaged("its manifest lists %s twice", f.Path)
-		case e == nil:
-			return b.damaged("%s is in its manifest, but not in it", f.Path)
-		case f.Bytes < 0 || e.UncompressedSize64 != uint64(f.Bytes):
-			return b.damaged("%s in it is not what its manifest lists", f.Path)
 		}
-		seen[fold(f.Path)] = true
+		taken[fold(f.Path)] = true
+	}
+	if len(b.entries) != len(files)+2 {
+		return b.damaged("holds more or less than its manifest lists")
+	}
+	for i, f := range files {
+		if e := b.entries[i]; e.Name != f.Path || f.Bytes < 0 || e.UncompressedSize64 != uint64(f.Bytes) {
+			return b.damaged("%s in it is not what its manifest lists", e.Name)
+		}
 		if b.Bytes += f.Bytes; b.Bytes < 0 {
 			return b.damaged("its manifest lists more than any disk holds")
 		}
 	}
-	for name, e := range b.entries {
-		if !seen[name] {
-			return b.damaged("holds %s, which its manifest doesn't list", e.Name)
-		}
-	}
-	return b.checkReports()
-}
-
-// checkReports wants each report to be a file of the bundle, named once, and its
-// text for readers to be the one that was packed.
-func (b *Bundle) checkReports() error {
 	for i, name := range b.Manifest.Reports {
-		listed := slices.ContainsFunc(b.Manifest.Files, func(f model.Packed) bool { return f.Path == name && f.Role == "report" })
+		listed := slices.ContainsFunc(files, func(f model.Packed) bool { return f.Path == name && f.Role == "report" })
 		if !listed || path.Ext(name) != ".json" || slices.Index(b.Manifest.Reports, name) < i {
 			return b.damaged("its manifest names the report %q, which is no report in it", name)
 		}
 	}
-	text := b.entry(readmeName)
-	if text == nil {
-		return b.damaged("%s is missing in it", readmeName)
-	}
-	want := readme(b.Manifest)
-	if got, err := textOf(text, int64(len(want))); err != nil || string(got) != want {
+	text, want := b.entries[len(files)], readme(b.Manifest)
+	if got, err := textOf(text, int64(len(want))); err != nil || text.Name != readmeName || string(got) != want {
 		return b.damaged("%s in it was edited", readmeName)
 	}
 	return nil
@@ -210,8 +182,8 @@ func (b *Bundle) Unpack(ctx context.Context, dir string) error {
 		return &fault.Error{File: b.File, What: fmt.Sprintf("unpacks to %s, and there is room for %s in %s", SizeSaid(b.Bytes), SizeSaid(max(free-spare, 0)), above),
 			Hint: "free some, or name another folder for temporary files (TMPDIR; on Windows TMP)"}
 	}
-	for _, f := range b.Manifest.Files {
-		if err := b.extract(ctx, f, filepath.Join(dir, filepath.FromSlash(f.Path))); err != nil {
+	for i, f := range b.Manifest.Files {
+		if err := b.extract(ctx, b.entries[i], f, filepath.Join(dir, filepath.FromSlash(f.Path))); err != nil {
 			return b.in(ctx, f.Path, err)
 		}
 	}
@@ -224,7 +196,7 @@ func (b *Bundle) Unpack(ctx context.Context, dir string) error {
 func (b *Bundle) asPacked(ctx context.Context) (bool, error) {
 	same := &comparing{with: reader{ctx, io.NewSectionReader(b.archive, 0, b.size)}}
 	again := zip.NewWriter(same)
-	for _, e := range b.order {
+	for _, e := range b.entries {
 		head := packedAs(e.Name, e.Method)
 		if _, err := zip.NewWriter(io.Discard).CreateHeader(head); err != nil { // it fills the head in
 			return false, err
@@ -296,8 +268,8 @@ func (b *Bundle) in(ctx context.Context, name string, err error) error {
 
 // extract writes one file, no longer than stated, and checks it. What is wrong
 // with the file is a *fault.Error, what with the disk isn't.
-func (b *Bundle) extract(ctx context.Context, want model.Packed, to string) (err error) {
-	r, err := b.entry(want.Path).Open()
+func (b *Bundle) extract(ctx context.Context, e *zip.File, want model.Packed, to string) (err error) {
+	r, err := e.Open()
 	if err != nil {
 		return &fault.Error{What: "cannot be read"}
 	}
