@@ -70,7 +70,7 @@ func TestFullDiskAtSave(t *testing.T) {
 		t.Error("the page doesn't say so, or lost it")
 	}
 	kit.OK(t, os.Remove(ballast))
-	post(s, "overwrite")
+	post(s, "keep")
 	if now := kit.Must(os.ReadFile(filepath.Join(dir, "session.toml")))(t); !bytes.Contains(now, []byte("long long")) || strings.Contains(shows(s), "Not saved") {
 		t.Error("it isn't saved with room again")
 	}

@@ -57,7 +57,6 @@ type said struct {
 	Saved   string // where a report was saved
 	Away    string // why the watched folder can't be read
 	Unsaved string // why the session isn't on the disk as it is here
-	Foreign bool   // because another program changed its files
 }
 
 // New opens a bench, and the session in its folder, if one is there. What an earlier

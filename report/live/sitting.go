@@ -179,9 +179,13 @@ func (b *Bench) open(dir, file string) error {
 	}
 	s.file.Sitting.Runs = nil
 	b.sitting = s
-	b.remember()
 	text, runs := s.session().First()
-	s.would[s.file.Path], s.would[s.file.Locate(s.file.RunsFile)] = text, runs
+	for path, would := range map[string][]byte{s.file.Path: text, s.file.Locate(s.file.RunsFile): runs} {
+		s.would[path] = would
+		if now, err := publish.ReadFile(path, publish.LargestText, ""); err == nil {
+			s.written[path] = now
+		}
+	}
 	return nil
 }
 
@@ -197,35 +201,20 @@ func notUnderstood(f session.File, problems session.Problems) error {
 	return nil
 }
 
-// remember takes in the session's files as they lie on the disk.
-func (b *Bench) remember() {
-	s := &b.sitting
-	for _, path := range []string{s.file.Path, s.file.Locate(s.file.RunsFile)} {
-		text, err := publish.ReadFile(path, publish.LargestText, "")
-		if err == nil {
-			s.written[path] = text
-		} else {
-			delete(s.written, path)
-		}
-	}
-}
-
 // keep writes the session's files where they have changed, each whole or not at all.
 // What another program has written meanwhile stays. The lock is held.
 func (b *Bench) keep() {
 	s := &b.sitting
-	b.said.Unsaved, b.said.Foreign = "", false
+	b.said.Unsaved = ""
 	if s.file.Path == "" || len(s.runs) == 0 && len(s.written) == 0 {
 		return
 	}
 	text, runs := s.session().First()
 	err := errors.Join(b.write(s.file.Locate(s.file.RunsFile), runs), b.write(s.file.Path, text))
 	if err != nil {
-		b.said.Unsaved, b.said.Foreign = "Not saved: "+sentence(err), errors.Is(err, errForeign)
+		b.said.Unsaved = "Not saved: " + sentence(err)
 	}
 }
-
-var errForeign = errors.New("another program has changed it since it was read here")
 
 // write writes one of the session's files. What somebody wrote who isn't the page is
 // kept beside it.
@@ -241,7 +230,7 @@ func (b *Bench) write(path string, text []byte) error {
 	case err != nil:
 		return err
 	case !known || !bytes.Equal(now, was):
-		return &fault.Error{File: path, What: errForeign.Error(), Err: errForeign}
+		return &fault.Error{File: path, What: "another program has changed it since it was read here", Hint: "move that file away to save again; or start humdiff again, which reads it"}
 	case !bytes.Equal(would, now):
 		kept := strings.TrimSuffix(path, filepath.Ext(path)) + "-before" + filepath.Ext(path)
 		if _, err := os.Lstat(kept); errors.Is(err, fs.ErrNotExist) {
@@ -263,28 +252,6 @@ func put(path string, text []byte) error {
 		_, err := w.Write(text)
 		return err
 	})
-}
-
-// reread takes the session as another program has written it; what was here can be
-// had back by undoing.
-func (b *Bench) reread() error {
-	return b.change(func() error {
-		was := b.sitting
-		if err := b.open(was.dir(), filepath.Base(was.file.Path)); err != nil {
-			return err
-		}
-		for i := range b.sitting.runs {
-			b.sitting.runs[i].id += was.ids
-		}
-		b.sitting.ids += was.ids
-		b.sitting.past = append(was.past, was.state())
-		return nil
-	})
-}
-
-// overwrite writes the session over what another program has written.
-func (b *Bench) overwrite() error {
-	return b.change(func() error { b.remember(); b.sitting.would = map[string][]byte{}; return nil })
 }
 
 // begin makes the sitting's folder, where there is none yet. The lock is held.

@@ -208,14 +208,18 @@ func TestForeignChanges(t *testing.T) {
 	if now := kit.Must(os.ReadFile(list))(t); !bytes.Equal(now, theirs) || !strings.Contains(shows(s), "another program has changed it") {
 		t.Error("it was written over, or nothing is said")
 	}
-	post(s, "reread")
-	if names := cells(b); !strings.HasPrefix(names["Grebe 20ohm quiet 1.wav"], "Great grebe") || strings.Contains(shows(s), "another program") {
+	kit.OK(t, os.Rename(list, list+".theirs"))
+	post(s, "keep")
+	if now := kit.Must(os.ReadFile(list))(t); !bytes.Contains(now, []byte("Grebe,20,")) || strings.Contains(shows(s), "another program") {
+		t.Errorf("it isn't saved with theirs moved away: %s", now)
+	}
+	b.Close()
+	kit.OK(t, os.WriteFile(list, theirs, 0o644))
+	b, s = open(t, Options{Folder: dir})
+	if names := cells(b); !strings.HasPrefix(names["Grebe 20ohm quiet 1.wav"], "Great grebe") {
 		t.Errorf("%v", names)
 	}
-	post(s, "undo")
-	if names := cells(b); !strings.HasPrefix(names["Grebe 20ohm quiet 1.wav"], "Grebe") {
-		t.Errorf("%v", names)
-	}
+	post(s, "rename", "key", "cable", "was", "Great grebe", "now", "Grebe")
 	if kept := kit.Must(os.ReadFile(filepath.Join(dir, "runs-before.csv")))(t); !bytes.Equal(kept, theirs) {
 		t.Errorf("what they wrote is kept as %s", kept)
 	}
