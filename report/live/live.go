@@ -47,8 +47,6 @@ type Bench struct {
 	stop    context.CancelFunc // of the measuring under way; nil: none
 	job     int                // counts measurings: only the latest may tell anything
 	said    said
-	shown   []region // and at which version
-	shownAt int
 }
 
 // said is what the page says of what was done last.

@@ -178,6 +178,7 @@ func (s *Server) changes(w http.ResponseWriter, r *http.Request) {
 	if err != nil {
 		known = -1
 	}
+	var sent []region
 	w.Header().Set("Content-Type", "text/event-stream")
 	fmt.Fprint(w, "retry: 500\n\n")
 	for http.NewResponseController(w).Flush() == nil && s.bench.await(r.Context(), known) {
@@ -187,11 +188,12 @@ func (s *Server) changes(w http.ResponseWriter, r *http.Request) {
 			return
 		}
 		html := ""
-		for _, part := range all {
-			if part.since > known {
+		for i, part := range all {
+			if sent == nil || part != sent[i] {
 				html += string(part.HTML)
 			}
 		}
+		sent = all
 		text, _ := json.Marshal(html) // of a string it can't fail
 		fmt.Fprintf(w, "id: %d\ndata: %s\n\n", version, text)
 		known = version

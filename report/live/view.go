@@ -63,11 +63,10 @@ func sentence(err error) string {
 // regions are the parts of the page that change, each by itself.
 var regions = []string{"head", "grid", "plan", "bench", "found", "open", "foot", "wrong"}
 
-// region is a part of the page, and the version in which it last changed.
+// region is a part of the page.
 type region struct {
-	ID    string
-	HTML  template.HTML
-	since int
+	ID   string
+	HTML template.HTML
 }
 
 // shown is everything the page shows, taken in one moment.
@@ -121,7 +120,7 @@ type field struct {
 	List  string // of words it may hold
 }
 
-// render brings the page's regions up to date, and gives them with their version.
+// render gives the page's regions with their version.
 func (b *Bench) render() ([]region, int, error) {
 	v := b.view()
 	var all []region
@@ -130,17 +129,7 @@ func (b *Bench) render() ([]region, int, error) {
 		if err := blocks().ExecuteTemplate(&html, id, v); err != nil {
 			return nil, 0, err
 		}
-		all = append(all, region{id, template.HTML(html.String()), v.Version})
-	}
-	b.mu.Lock()
-	defer b.mu.Unlock()
-	for i, was := range b.shown {
-		if was.HTML == all[i].HTML {
-			all[i].since = was.since
-		}
-	}
-	if v.Version >= b.shownAt { // else another page was quicker
-		b.shown, b.shownAt = all, v.Version
+		all = append(all, region{id, template.HTML(html.String())})
 	}
 	return all, v.Version, nil
 }
