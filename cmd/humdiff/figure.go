@@ -2,11 +2,9 @@ package main
 
 import (
 	"context"
-	"errors"
 	"fmt"
 	"os"
 	"slices"
-	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -22,25 +20,20 @@ import (
 
 // drawing is the flags that say how figures look.
 type drawing struct {
-	only     []string
-	formats  []string
-	size     choice
-	theme    choice
-	decimals choice
-	unit     choice
-	density  int
-	limits   bool
-	title    string
-	hz       string
-	level    string
-	out      string
-	force    bool
+	only              []string
+	formats           []string
+	size, theme, unit choice
+	density           int
+	limits            bool
+	title             string
+	out               string
+	force             bool
 }
 
 func figureCommand(s screen) *cobra.Command {
 	f := drawing{
 		size: choice{value: ""}, theme: choice{value: "light"},
-		decimals: choice{"point", []string{"point", "comma"}}, unit: choice{"dBFS", []string{"dBFS", "dBV", "volts"}},
+		unit: choice{"dBFS", []string{"dBFS", "dBV", "volts"}},
 	}
 	for _, size := range figure.SizeNames {
 		f.size.of = append(f.size.of, size.Name)
@@ -55,8 +48,8 @@ func figureCommand(s screen) *cobra.Command {
 figures again, without the captures, in other sizes, colours and forms.`,
 		Example: `  humdiff figure "hum-report/compare.json"
   humdiff figure "hum-report/compare.json" --only spectrum --size square --theme dark --as png --density 2
-  humdiff figure "hum-report/compare.json" --size print --theme print --as pdf --decimals comma
-  humdiff figure "hum-report/compare.json" --only spectrum --units dBV --frequency 40:2000 --level -180:-100`,
+  humdiff figure "hum-report/compare.json" --size print --theme print --as pdf
+  humdiff figure "hum-report/compare.json" --only spectrum --units dBV`,
 		Args: takes(1, 1, "result", `humdiff figure "RESULT.json"`),
 		RunE: func(c *cobra.Command, args []string) error { return f.run(c.Context(), s, args[0]) },
 	}
@@ -68,10 +61,7 @@ figures again, without the captures, in other sizes, colours and forms.`,
 	fl.IntVar(&f.density, "density", 1, "pixels of a PNG to each of its size, 1 to `4`")
 	fl.Var(&f.unit, "units", "unit of the levels in a spectrum")
 	fl.BoolVar(&f.limits, "limits", false, "mark the upper limits of lines not found in a spectrum")
-	fl.StringVar(&f.hz, "frequency", "", "the part of a spectrum's frequency axis to show, as `LOW:HIGH` in hertz")
-	fl.StringVar(&f.level, "level", "", "the part of a spectrum's level axis to show, as `LOW:HIGH` in its unit")
 	fl.StringVar(&f.title, "title", "", "a `TITLE` instead of the figure's own")
-	fl.Var(&f.decimals, "decimals", "the sign before decimals")
 	fl.StringVar(&f.out, "out", "humdiff-figures", "write into the folder `DIR`, beside what is there")
 	fl.BoolVar(&f.force, "force", false, "replace unchanged figures of the same names")
 	return c
@@ -168,7 +158,7 @@ func (f drawing) choose(path string, all []report.NamedFigure) ([]report.NamedFi
 }
 
 func (f drawing) options(set model.Settings) (figure.Options, error) {
-	o := figure.Options{Title: f.title, Comma: f.decimals.value == "comma", Density: f.density, Limits: f.limits, Unit: doc.Unit(f.unit.value)}
+	o := figure.Options{Title: f.title, Density: f.density, Limits: f.limits, Unit: doc.Unit(f.unit.value)}
 	for _, s := range figure.SizeNames {
 		if s.Name == f.size.value {
 			o.Size = s.Size
@@ -182,33 +172,5 @@ func (f drawing) options(set model.Settings) (figure.Options, error) {
 	if !slices.Contains(figure.Units(set), o.Unit) {
 		return o, misusedf("make the result with --full-scale, or leave --units out", "--units %s: the result doesn't know volts", o.Unit)
 	}
-	var err error
-	if o.Hz, err = span("frequency", f.hz); err != nil {
-		return o, err
-	}
-	if f.hz != "" && !(o.Hz[0] > 0) {
-		return o, misusedf("the axis is logarithmic: begin above zero, e.g. 20:20000", "--frequency %s begins at zero or below", f.hz)
-	}
-	if o.Level, err = span("level", f.level); err != nil {
-		return o, err
-	}
-	if f.level != "" && o.Unit == doc.InVolts && !(o.Level[0] > 0) {
-		return o, misusedf("the axis is logarithmic: begin above zero, e.g. 1e-9:1e-3", "--level %s begins at zero or below", f.level)
-	}
 	return o, nil
-}
-
-// span reads LOW:HIGH; nothing is all of an axis.
-func span(flag, said string) (out [2]float64, err error) {
-	if said == "" {
-		return out, nil
-	}
-	lo, hi, ok := strings.Cut(said, ":")
-	var errs [2]error
-	out[0], errs[0] = strconv.ParseFloat(strings.TrimSpace(lo), 64)
-	out[1], errs[1] = strconv.ParseFloat(strings.TrimSpace(hi), 64)
-	if !ok || errors.Join(errs[:]...) != nil || !(out[0] < out[1]) || !model.Num(out[1]-out[0]).Ok() {
-		return out, misusedf("write the lower end, a colon, the upper end, e.g. -160:-80", "--%s %s is no part of an axis", flag, said)
-	}
-	return out, nil
 }

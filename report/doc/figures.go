@@ -49,7 +49,7 @@ func sideText(c model.Capture) string {
 	if c.Mains.Detected {
 		mains = "mains " + Fixed(c.Mains.Hz, 4) + " Hz"
 	}
-	return fmt.Sprintf("%s, %s, %s", Verbatim(shorten(Base(c.File), 48)), averaged(c), mains)
+	return fmt.Sprintf("%s, %s, %s", Printable(shorten(Base(c.File), 48)), averaged(c), mains)
 }
 
 // bins says how wide a spectrum's bins are.
@@ -71,7 +71,6 @@ func add(list []string, phrases ...string) []string {
 
 // Drawn is what a figure leaves out or adds, which its text has to say.
 type Drawn struct {
-	Part       bool      // only a part of the axes
 	BelowTrace bool      // lines are marked below their trace
 	Limits     bool      // open marks of limits
 	StepDB     model.Num // by which quiet was moved onto near's scale; 0 or None: it wasn't

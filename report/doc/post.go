@@ -41,7 +41,7 @@ func PostedDelta(d model.Estimate) string {
 // CardText is the text of the card to publish, with so many of a pair's lines on it.
 func CardText(r model.Compare, p model.Pair, shown int) FigureText {
 	const name = 24 // characters of a file's
-	file := func(s model.Side) string { return Verbatim(shorten(Base(s.File), name)) }
+	file := func(s model.Side) string { return Printable(shorten(Base(s.File), name)) }
 	found := CountLines(p)
 	t := FigureText{
 		Title: rise(p, r.Settings),

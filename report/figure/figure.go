@@ -82,7 +82,7 @@ type style struct {
 func styleFor(o Options) style {
 	size := vg.Length(o.Text)
 	return style{Theme: o.Theme, size: size, margin: size, mark: size / 4.6, line: size / 10,
-		handler: anchored{handler.Plain, o.Comma}}
+		handler: handler}
 }
 
 // sheet is a figure with its content and the height that it really has.
@@ -96,7 +96,7 @@ func (f Figure) sheet(o Options) sheet {
 	o = o.withDefaults(f.Name)
 	s := sheet{f.of(o), o}
 	if o.Title != "" {
-		s.FigureText.Title = doc.Verbatim(o.Title)
+		s.FigureText.Title = doc.Printable(o.Title)
 	}
 	if f.mark != "" {
 		s.Caption = append(slices.Clone(s.Caption), doc.FingerprintSaid(f.mark))

@@ -117,10 +117,10 @@ func TestEveryFigure(t *testing.T) {
 	for name, fig := range everyFigure() {
 		sizes := []Options{{Size: Phone, Limits: strings.HasSuffix(name, "/unsteady")}}
 		if strings.HasPrefix(name, "card/") {
-			sizes = append(sizes, Options{Size: Post}, Options{Size: SquarePost, Comma: true, Theme: Dark})
+			sizes = append(sizes, Options{Size: Post}, Options{Size: SquarePost, Theme: Dark})
 		}
 		if strings.HasSuffix(name, "/compare") || strings.HasSuffix(name, "/some") || strings.HasSuffix(name, "/many lines") {
-			sizes = append(sizes, Options{Size: Column, Comma: true}, Options{Size: Wide}, Options{Size: Square}, Options{Size: Print}, Options{Size: Size{360, 150, 12}, Theme: Dark})
+			sizes = append(sizes, Options{Size: Column}, Options{Size: Wide}, Options{Size: Square}, Options{Size: Print}, Options{Size: Size{360, 150, 12}, Theme: Dark})
 		}
 		for _, o := range sizes {
 			t.Run(fmt.Sprintf("%s/%d×%d", name, o.W, o.H), func(t *testing.T) {

@@ -21,8 +21,8 @@ func Lines(set model.Settings, p model.Pair) Figure {
 		set, p, step := oneScale(set, p)
 		lv, shown := levelsFor(set, o), foundRows(p)
 		last := max(10, len(shown))
-		lo, hi := lv.within(linesRange(shown))
-		drawn := doc.Drawn{StepDB: step, Unit: lv.name(), Part: o.Level != [2]float64{}, Last: last}
+		lo, hi := linesRange(shown)
+		drawn := doc.Drawn{StepDB: step, Unit: lv.name(), Last: last}
 		return content{FigureText: doc.LinesText(set, p, drawn), key: linesKey(shown),
 			scales: func(st style, w, h vg.Length) (x, y scale) {
 				return harmonics(last, int(w/(st.size*3.4))), lv.axis(lo, hi, rows(h, st))

@@ -9,13 +9,10 @@ type Options struct {
 	Theme   Theme  // the zero Theme: Light
 	ID      string // prefix of the ids in the SVG, for a page that holds several
 	Title   string // instead of the figure's own
-	Comma   bool   // decimals after a comma instead of a point
 	Density int    // pixels of a PNG to a CSS pixel; 0: 1
 
-	Unit   doc.Unit   // of levels; "": dBFS
-	Hz     [2]float64 // part of the frequency axis; zero: all of it
-	Limits bool       // a spectrum also shows the upper limits of lines that were not found
-	Level  [2]float64 // part of the level axis, in the unit's decibels or volts; zero: all of it
+	Unit   doc.Unit // of levels; "": dBFS
+	Limits bool     // a spectrum also shows the upper limits of lines that were not found
 }
 
 // Size is a figure's size in CSS pixels, of which there are 96 to the inch, and
@@ -62,6 +59,3 @@ func (o Options) withDefaults(id string) Options {
 	o.Density = max(o.Density, 1)
 	return o
 }
-
-// part says that only a part of the axes is shown.
-func (o Options) part() bool { return o.Hz != [2]float64{} || o.Level != [2]float64{} }

@@ -8,8 +8,6 @@ import (
 	"math"
 	"time"
 
-	"humdiff/report/doc"
-
 	"codeberg.org/go-pdf/fpdf"
 	"gonum.org/v1/plot/font"
 	"gonum.org/v1/plot/vg"
@@ -32,7 +30,7 @@ type pdf struct {
 // PDF draws a figure as one page of PDF, 96 CSS pixels to the inch.
 func (f Figure) PDF(o Options) ([]byte, error) {
 	s := f.sheet(o)
-	canvas := newPDF(s.W, s.H, doc.Decimal(s.FigureText.Title, s.Comma), doc.Decimal(s.Desc, s.Comma))
+	canvas := newPDF(s.W, s.H, s.FigureText.Title, s.Desc)
 	s.draw(canvas)
 	var b bytes.Buffer
 	if err := canvas.doc.Output(&b); err != nil {

@@ -83,7 +83,7 @@ func (p Places) keys() (key []entry) {
 	}
 	for i, name := range p.At {
 		if len(p.At) > 1 {
-			key = append(key, entry{doc.Verbatim(name), func(c draw.Canvas, at vg.Point, st style) {
+			key = append(key, entry{doc.Printable(name), func(c draw.Canvas, at vg.Point, st style) {
 				mark, own := series(i, st)
 				full(c, mark(at, st.mark*1.2), own.Near, st)
 			}})
@@ -114,7 +114,7 @@ const (
 func (p Places) layOut(st style, width vg.Length) (rows placeRows) {
 	name, said := p.styles(st)
 	for i, r := range p.Rows {
-		label := doc.Verbatim(r.Name)
+		label := doc.Printable(r.Name)
 		if len(p.At) == 0 {
 			label = fmt.Sprintf("%d  %s", i+1, label)
 		}

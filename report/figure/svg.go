@@ -33,7 +33,7 @@ func (f Figure) SVG(o Options) []byte {
 	s := f.sheet(o)
 	canvas := newSVG(s.W, s.H)
 	s.draw(canvas)
-	return canvas.document(s.ID, doc.Decimal(s.FigureText.Title, s.Comma), doc.Decimal(s.Desc, s.Comma))
+	return canvas.document(s.ID, s.FigureText.Title, s.Desc)
 }
 
 // Size makes svg a vg.CanvasSizer.
@@ -171,21 +171,9 @@ func escape(s string) string { return xmlEscapes.Replace(doc.Printable(s)) }
 
 var xmlEscapes = strings.NewReplacer("&", "&amp;", "<", "&lt;", ">", "&gt;", `"`, "&quot;", "'", "&#39;")
 
-// anchored is gonum's plain text, with decimals as they are wanted. In an svg it
-// is anchored where it is aligned instead of being placed by the width of a font
-// the reader may lack.
-type anchored struct {
-	text.Plain
-	comma bool
-}
-
-// Lines is a part of text.Handler.
-func (h anchored) Lines(txt string) []string { return h.Plain.Lines(doc.Decimal(txt, h.comma)) }
-
-// Box is a part of text.Handler.
-func (h anchored) Box(txt string, f font.Font) (width, height, depth vg.Length) {
-	return h.Plain.Box(doc.Decimal(txt, h.comma), f)
-}
+// anchored is gonum's plain text. In an svg it is anchored where it is aligned instead of
+// being placed by the width of a font the reader may lack.
+type anchored struct{ text.Plain }
 
 // Draw is a part of text.Handler.
 func (h anchored) Draw(c vg.Canvas, txt string, sty text.Style, pt vg.Point) {
@@ -194,7 +182,7 @@ func (h anchored) Draw(c vg.Canvas, txt string, sty text.Style, pt vg.Point) {
 	}
 	s, ok := c.(*svg)
 	if !ok {
-		h.Plain.Draw(c, doc.Decimal(txt, h.comma), sty, pt)
+		h.Plain.Draw(c, txt, sty, pt)
 		return
 	}
 	anchor := map[text.XAlignment]string{text.XLeft: "start", text.XCenter: "middle", text.XRight: "end"}[sty.XAlign]

@@ -28,7 +28,7 @@ func Trend(set model.Settings, c model.TrendCapture) Figure {
 		lv := levelsFor(set, o)
 		return content{FigureText: doc.TrendText(set, c, doc.Drawn{Unit: lv.name()}, trendLines), key: trendKey(c),
 			scales: func(st style, w, h vg.Length) (x, y scale) {
-				lo, hi := lv.within(trendRange(c))
+				lo, hi := trendRange(c)
 				return even(c.StartS, math.Max(c.EndS, c.StartS+1e-3), columns(w, st), 1e-3), lv.axis(lo, hi, rows(h, st))
 			},
 			plot: func(st style, cv draw.Canvas, x, y axis) { trendPlot{st, c, x, y}.draw(cv) }}
