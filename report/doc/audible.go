@@ -71,26 +71,21 @@ func audibleFields() []field[model.AudibleLine] {
 }
 
 // listeners compares each cable's hum at the listener with the threshold of hearing,
-// where it comes nearest to it; every place of each stands folded.
-func listeners(s model.Session) (worst, every Section) {
-	if len(s.Audible) == 0 {
-		return worst, every
-	}
-	var rows []model.SessionAudible
+// where it comes nearest to it; CSV and JSON have every place.
+func listeners(s model.Session) Section {
+	var worst []model.SessionAudible
 	var assumed []string
-	for _, a := range s.Audible {
-		if a.Audibility.Verdict != model.NotPlayed {
+	for _, of := range grouped(s.Audible, func(a model.SessionAudible) string { return a.Cable }) {
+		a := slices.MaxFunc(of, func(a, b model.SessionAudible) int { return cmp.Compare(loudness(a), loudness(b)) })
+		if worst = append(worst, a); a.Audibility.Verdict != model.NotPlayed {
 			assumed = tell("audible.assumed", a.Audibility)
 		}
 	}
-	for _, of := range grouped(s.Audible, func(a model.SessionAudible) string { return a.Cable }) {
-		rows = append(rows, slices.MaxFunc(of, func(a, b model.SessionAudible) int { return cmp.Compare(loudness(a), loudness(b)) }))
+	t := listenerTable(worst)
+	if t.Notes = assumed; len(worst) > 0 {
+		t.Notes = append([]string{"Each cable where its hum comes nearest to being heard, in silence."}, assumed...)
 	}
-	worst = Section{ID: "audible", Title: "Could it be heard", Blocks: []Block{
-		List{Items: []string{"Each cable where its hum comes nearest to being heard, in silence; the assumptions stand with every place."}}, listenerTable("listeners", rows)}}
-	every = Section{ID: "everywhere", Title: "Heard: every place", Folded: true,
-		Blocks: []Block{listenerTable("everywheretable", s.Audible), List{Kind: Notes, Items: assumed}}}
-	return worst, every
+	return Section{ID: "audible", Title: "Could it be heard", Blocks: []Block{t}}
 }
 
 // loudness is how near hum may come to being heard, dB over the threshold.
@@ -101,10 +96,10 @@ func loudness(a model.SessionAudible) float64 {
 	return math.Inf(1) // nothing bounds it
 }
 
-func listenerTable(id string, all []model.SessionAudible) Table {
+func listenerTable(all []model.SessionAudible) Table {
 	type heardAt = model.SessionAudible
 	sound := func(_ heardAt, e model.Estimate) string { return soundRange(e) }
-	return tableOf(id, "", []field[heardAt]{
+	return tableOf("listeners", "", []field[heardAt]{
 		named("cable", func(a heardAt) string { return a.Cable }),
 		worded("place", func(a heardAt) string { return Where(a.Where) }),
 		{Column: Column{Head: "run"}, cell: func(a heardAt) Cell { return Cell{Text: fmt.Sprint(a.Run)} }},

@@ -17,29 +17,28 @@ func Card(r model.Plan) Document {
 		Sections: []Section{
 			{ID: "do", Title: "What to do", Blocks: []Block{Facts{Of: factsOf(tell("card.facts", o))}, List{Items: tell("card.steps", o)}}},
 			{ID: "safety", Title: "Safety", Blocks: []Block{cautionList()}},
-			{ID: "order", Title: "Run order", Blocks: []Block{cardOrder(o)}},
+			{ID: "order", Title: "Run order", Blocks: []Block{orderTable(o, "☐ ")}},
 		},
 	}
 }
 
-// cardOrder is the run order of a recording card: a row for each repeat under each
-// termination, in which all cables have their turn.
-func cardOrder(o model.PlanOrder) Table {
-	t := Table{ID: "cardorder", Columns: []Column{{Head: "repeat"}, {Head: "far end"}, {Head: "plug"},
+// orderTable is a run order: a row for each repeat under each termination, in which all
+// cables have their turn, with a box to tick before its runs on a card.
+func orderTable(o model.PlanOrder, box string) Table {
+	t := Table{ID: "order", Title: fmt.Sprintf("Run order, seed %d", o.Seed), Columns: []Column{{Head: "repeat"}, {Head: "far end"}, {Head: "plug"},
 		{Head: "near, with quiet before, between and after", Left: true}, {Head: "cables in this order, with their runs", Left: true}}}
 	last := ""
 	for _, b := range turns(o) {
-		turn := Printable(b[0].Cable) + " ☐ " + runNumbers(b)
-		what, repeat, plug := nears(b), "", ""
-		if b[0].Cable == "" {
-			turn = "☐ " + runNumbers(b)
-		} else {
-			repeat, plug = fmt.Sprint(withLead(b).Repeat), fmt.Sprint(withLead(b).Plug)
-			if b[0].Cable == o.Witness {
-				repeat = "positive control"
-			}
+		lead, repeat, plug := withLead(b), "", ""
+		if lead.Cable != "" {
+			repeat, plug = fmt.Sprint(lead.Repeat), fmt.Sprint(lead.Plug)
 		}
+		if lead.Cable != "" && lead.Cable == o.Witness {
+			repeat = "positive control"
+		}
+		turn := strings.TrimSpace(Printable(lead.Cable) + " " + box + runNumbers(b))
 		turn = strings.NewReplacer(" to ", "\u2060–\u2060", " ", "\u00a0").Replace(turn)
+		what := nears(b)
 		key := fmt.Sprint(repeat, planEnd(b[0]), plug, what)
 		if key == last {
 			cells := t.Rows[len(t.Rows)-1].Cells
@@ -49,7 +48,7 @@ func cardOrder(o model.PlanOrder) Table {
 		last = key
 		t.Rows = append(t.Rows, textRow(repeat, planEnd(b[0]), plug, what, turn))
 	}
-	return t
+	return withoutEmpty(t)
 }
 
 // nears are a block's exposures, or what else it is.

@@ -27,10 +27,7 @@ func claimSays(c model.Claim) string {
 
 // partSaid is what was measured of a claim's part.
 func partSaid(p model.ClaimPart) string {
-	switch p.Unit {
-	case "V":
-		return voltsSaid(p.Value)
-	case "dB":
+	if p.Unit == "dB" {
 		return dbSaid(p.Value)
 	}
 	return withEnds(p.Value, p.Unit)

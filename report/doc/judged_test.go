@@ -114,7 +114,7 @@ func TestAPlanIsTold(t *testing.T) {
 	if !strings.HasPrefix(d.Title, "To find a line of −150.0 dBFS in 90 % of recordings, record ") {
 		t.Errorf("%q", d.Title)
 	}
-	for _, want := range []string{"probability of 80 %", "at 1.67 % for each of 3 pairs", "an even number", "with the seed 7", "is in key.toml, whose SHA-256 is 0a1b", "floor of −140.0 dBFS/Hz, as stated", "unplugged lead"} {
+	for _, want := range []string{"probability of 80 %", "at 1.67 % for each of 3 pairs", "an even number", "with the seed 7", "is in key.toml, whose SHA-256 is 0a1b", "floor of −140.0 dBFS/Hz, as stated", "+ unplugged"} {
 		kit.Has(t, "doesn't say", all, want)
 	}
 	shortAndSound(t, "plan", allTexts(d))

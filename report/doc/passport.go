@@ -89,12 +89,13 @@ func passportHeadline(p model.Passport) string {
 	return strings.Join(all, " ")
 }
 
-// withEnds writes a value with its interval, e.g. "0.312 pF (0.29 to 0.33 pF)".
+// withEnds writes a value with its interval, where that shows, e.g. "0.312 pF (0.29 to 0.33 pF)".
 func withEnds(e model.Estimate, unit string) string {
-	if !e.Measured() {
-		return Quantity(e, unit)
+	said := Quantity(e, unit)
+	if within := fromTo(e, unit); e.Measured() && within != said {
+		return said + " (" + within + ")"
 	}
-	return Quantity(e, unit) + " (" + fromTo(e, unit) + ")"
+	return said
 }
 
 // quantityNamed is what a passport's quantity is called.

@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"math"
 	"slices"
-	"strings"
 
 	"humdiff/report/model"
 )
@@ -111,7 +110,7 @@ func planTables(r model.Plan) []Block {
 		all = append(all, planRepeats(r.Repeats))
 	}
 	if r.Order != nil {
-		all = append(all, planOrder(*r.Order))
+		all = append(all, orderTable(*r.Order, "").upTo(mostTurns, "turn"))
 	}
 	return all
 }
@@ -135,20 +134,6 @@ func planRepeats(p model.PlanRepeats) Table {
 		numbers("probability", "", percent, func(w model.PlanPower) model.Num { return model.Num(w.Power) }),
 		counts("repeats of each cable", func(w model.PlanPower) int { return w.Repeats }),
 	}, p.Powers)
-}
-
-// planOrder is the run order, a row for each cable's turn.
-func planOrder(o model.PlanOrder) Table {
-	t := Table{ID: "order", Title: fmt.Sprintf("Run order, seed %d", o.Seed), Columns: []Column{
-		{Head: "runs", Left: true}, {Head: "repeat"}, {Head: "far end"}, {Head: "cable", Left: true}, {Head: "plug"}, {Head: "captures, in this order", Left: true}}}
-	for _, b := range turns(o) {
-		repeat, plug := "", ""
-		if b[0].Cable != "" {
-			repeat, plug = fmt.Sprint(withLead(b).Repeat), fmt.Sprint(withLead(b).Plug)
-		}
-		t.Rows = append(t.Rows, textRow(runNumbers(b), repeat, planEnd(b[0]), Printable(b[0].Cable), plug, capturesOf(b)))
-	}
-	return withoutEmpty(t.upTo(mostTurns, "turn"))
 }
 
 // mostTurns is how many turns the short form has.
@@ -188,17 +173,4 @@ func planEnd(r model.PlanRun) string {
 		return ""
 	}
 	return Termination(model.Termination{Ohms: r.Termination, Open: r.Open})
-}
-
-// capturesOf are a block's captures by what each needs.
-func capturesOf(block []model.PlanRun) string {
-	var all []string
-	for _, r := range block {
-		said := condition(r.Condition)
-		if r.Condition == model.Near {
-			said += " " + Printable(r.Exposure)
-		}
-		all = append(all, said)
-	}
-	return strings.Join(all, ", ")
 }

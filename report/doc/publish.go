@@ -42,7 +42,7 @@ func briefReasons(why []model.Note, items []string) []string {
 	}
 	sorted := slices.Clone(items)
 	slices.SortStableFunc(sorted, func(a, b string) int { return slight(a) - slight(b) })
-	out := each(sorted[:min(2, len(sorted))], brief)
+	out := each(sorted[:min(2, len(sorted))], opening)
 	if left := len(sorted) - len(out); left > 0 {
 		out = append(out, upperFirst(more(left, "reason"))+".")
 	}

@@ -154,7 +154,7 @@ func byKind(all []model.Warning) []string {
 	slices.SortStableFunc(kinds, func(a, b []model.Warning) int { return gravity(b[0].Code) - gravity(a[0].Code) })
 	out := []string{}
 	for _, kind := range kinds[:min(mostKinds, len(kinds))] {
-		text := brief(said(kind[0].Note))
+		text := opening(said(kind[0].Note))
 		if n := len(kind); n > 1 {
 			text = fmt.Sprintf("%d times: ", n) + text
 		} else if p := place(kind[0]); p != "" {
@@ -165,31 +165,10 @@ func byKind(all []model.Warning) []string {
 	return add(out, more(len(kinds)-mostKinds, "kind"))
 }
 
-// briefly is how much of a warning the short form has: a line of a usual terminal.
-const briefly = 94 // characters
-
 // opening is a text's first sentence.
 func opening(s string) string {
 	s, _, _ = strings.Cut(s, ". ")
 	return strings.TrimSuffix(s, ".") + "."
-}
-
-// brief is a text's first sentence in a line: of a longer one what stands before a
-// colon, a comma or a bracket.
-func brief(s string) string {
-	s = opening(s)
-	r := []rune(s)
-	if len(r) <= briefly {
-		return s
-	}
-	begun := string(r[:briefly])
-	if open := strings.LastIndex(begun, " ("); open > strings.LastIndex(begun, ")") {
-		return begun[:open] + "."
-	}
-	if end := max(strings.LastIndex(begun, ": "), strings.LastIndex(begun, "; "), strings.LastIndex(begun, ", ")); end > 0 {
-		return begun[:end] + "."
-	}
-	return cut(s, briefly)
 }
 
 // cut keeps the beginning of a text, to a whole word.

@@ -16,7 +16,6 @@ func Session(s model.Session, links Links) Document {
 	if links == nil {
 		links = func(int) string { return "" }
 	}
-	heardWorst, heardEverywhere := listeners(s)
 	d := Document{Title: sessionHeadline(s, mostAnswered), Gate: gate(s.MayPublish), Lead: tellOne("session.lead", s), Footer: madeBy(s.Head)}
 	d.Sections = filled(
 		firstFigure(s),
@@ -28,15 +27,13 @@ func Session(s model.Session, links Links) Document {
 		objectionSection(s),
 		sessionWarnings(s),
 		mechanismSection(s),
-		heardWorst,
+		listeners(s),
 		sessionNext(s),
 		claimDetails(s),
 		mechanismEvidence(s),
-		heardEverywhere,
 		sessionRepeats(s),
 		Section{ID: "runs", Title: "Every run", Folded: true, Blocks: []Block{runTable(s, links), List{Kind: Notes, Items: tell("session.run_notes", map[string]any{"session": s,
 			"linked": slices.ContainsFunc(s.Runs, func(r model.Run) bool { return links(r.Number) != "" })})}}},
-		citedSection(s),
 		benchSection(s),
 		Section{ID: "method", Title: "How it was judged", Folded: true, Blocks: []Block{List{Items: tell("session.method", s)}}},
 		sessionHashes(s),
@@ -167,23 +164,6 @@ func sessionRepeats(s model.Session) Section {
 	return sec
 }
 
-func citedSection(s model.Session) Section {
-	var facts []Fact
-	for _, f := range s.Findings {
-		if len(f.Runs) > mostCited {
-			facts = append(facts, Fact{cut(Finding(f), 60), Runs(f.Runs)})
-		}
-	}
-	for _, o := range s.Objections {
-		for _, n := range o.Notes {
-			if list := n.Ints("runs"); len(list) > mostCited {
-				facts = append(facts, Fact{cut(as("answer", n), 60), Runs(list)})
-			}
-		}
-	}
-	return Section{ID: "cited", Title: "Runs behind statements", Folded: true, Blocks: []Block{Facts{Of: facts}}}
-}
-
 func sessionHashes(s model.Session) Section {
 	var all []side
 	for _, r := range s.Runs {
@@ -223,7 +203,7 @@ func sessionWarnings(s model.Session) Section {
 		}
 		items = append(items, item)
 		if !slices.Contains(besideAnswer, code) { // else the short form has it above
-			brief = append(brief, cut(item, briefly))
+			brief = append(brief, opening(item))
 		}
 	}
 	runsOf, warnings := runsOfFiles(s), s.Warnings

@@ -137,7 +137,7 @@ func TestSessionsAreTold(t *testing.T) {
 
 // sentencesOf are a section's, lists of runs aside.
 func sentencesOf(s Section) (out []string) {
-	if s.ID == "cited" || s.ID == "hashes" || s.ID == "runs" || s.ID == "publish" {
+	if s.ID == "hashes" || s.ID == "runs" || s.ID == "publish" {
 		return nil
 	}
 	var texts []string
@@ -265,10 +265,10 @@ func TestCitations(t *testing.T) {
 		kit.Same(t, Termination(c), want, "Termination(c)")
 	}
 	for want, e := range map[string]model.Estimate{
-		"at most 1.20 µV": estimate.Between(0, 1.2e-6), "1.00 µV (0.900 to 1.20 µV)": estimate.Of(1e-6, 0.9e-6, 1.2e-6),
-		"1.00 µV, without an interval": estimate.Of(1e-6, estimateNaN, estimateNaN), "not known": {},
+		"below 1.20 µV": estimate.Between(0, 1.2e-6), "1.00 µV (0.900 to 1.20 µV)": estimate.Of(1e-6, 0.9e-6, 1.2e-6),
+		"1.00 µV": estimate.Of(1e-6, estimateNaN, estimateNaN), "unknown": {},
 	} {
-		kit.Same(t, voltsSaid(e), want, "voltsSaid(e)")
+		kit.Same(t, withEnds(e, "V"), want, "withEnds(e)")
 	}
 	for want, p := range map[string]model.Num{"p < 0.0001": 0.00001, "p ≤ 0.002": 0.002, "p ≤ 0.0021": 0.00204, "p ≤ 0.02": 0.0199, "": model.None} {
 		kit.Same(t, pAtMost(p), want, "%v", p)

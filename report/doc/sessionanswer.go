@@ -202,31 +202,12 @@ func inDB(e model.Estimate, unit string) string {
 	return "not known"
 }
 
-// voltsSaid writes a voltage with its interval, or what there is of it.
-func voltsSaid(e model.Estimate) string {
-	lo, hi := ends(e)
-	v := value(e)
-	switch {
-	case lo.Ok() && hi.Ok() && v.Ok() && lo > 0:
-		return SI(v, "V") + " (" + siRange(lo, hi, "V") + ")"
-	case lo.Ok() && hi.Ok() && lo > 0:
-		return siRange(lo, hi, "V")
-	case hi.Ok():
-		return "at most " + SI(hi, "V")
-	case lo.Ok() && lo > 0:
-		return "at least " + SI(lo, "V")
-	case v.Ok():
-		return SI(v, "V") + ", without an interval"
-	}
-	return "not known"
-}
-
 // PickupSaid writes a pickup in volts where the scale is known, else in dB re full
 // scale.
 func PickupSaid(set model.Settings, dbfs model.Estimate) string {
 	volts := PickupVolts(set, dbfs)
 	if _, ok := volts.Upper(); ok || volts.Measured() {
-		return voltsSaid(volts)
+		return withEnds(volts, "V")
 	}
 	return inDB(dbfs, "dBFS")
 }
