@@ -20,16 +20,12 @@ func audibleSaid(a model.Audibility) []string {
 	return slices.Concat(said, tell("audible.verdict", a), tell("audible.assumed", a))
 }
 
-// audibleTable is the table of lines at the listener against the threshold of
-// hearing; those are shown that come nearest to it.
+// audibleTable is the lines at the listener against the threshold of hearing, those first that
+// come nearest to it.
 func audibleTable(a model.Audibility) Table {
-	fields := audibleFields()
-	t := Table{ID: "listener", Title: "At the listener, near", Columns: columns(fields)}
-	least := leastMargin(a)
-	for _, l := range a.Lines {
-		_, hi := ends(l.MarginDB)
-		t.Rows = append(t.Rows, Row{Shown: hi >= least, Line: l.Harmonic, Cells: cellsOf(fields, l)})
-	}
+	upper := func(l model.AudibleLine) model.Num { _, hi := ends(l.MarginDB); return hi }
+	nearest := slices.SortedStableFunc(slices.Values(a.Lines), func(a, b model.AudibleLine) int { return cmp.Compare(upper(b), upper(a)) })
+	t := tableOf("listener", "At the listener, near", audibleFields(), nearest[:min(mostAudible, len(nearest))])
 	if left := len(a.Lines) - mostAudible; left > 0 {
 		t.Notes = append(t.Notes, fmt.Sprintf("%s farther below the threshold are left out here.", Count(left, "line")))
 	}
@@ -41,19 +37,6 @@ func audibleTable(a model.Audibility) Table {
 
 // mostAudible is how many lines are shown; CSV and JSON have them all.
 const mostAudible = 12
-
-// leastMargin is that of the last line that is shown.
-func leastMargin(a model.Audibility) model.Num {
-	all := each(a.Lines, func(l model.AudibleLine) model.Num {
-		_, hi := ends(l.MarginDB)
-		return hi
-	})
-	slices.Sort(all)
-	if n := len(all); n > mostAudible {
-		return all[n-mostAudible]
-	}
-	return model.Num(math.Inf(-1))
-}
 
 func soundRange(e model.Estimate) string { return bare(e, "at least ", "below ", "", unknown) }
 

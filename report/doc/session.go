@@ -147,7 +147,7 @@ func ofPart(c model.Claim, p model.ClaimPart) string {
 }
 
 func sessionRepeats(s model.Session) Section {
-	sec := Section{ID: "means", Title: "Repeats and differences", Folded: true}
+	sec := Section{ID: "means", Title: "Means and differences", Folded: true}
 	if len(s.Cells) == 0 {
 		return sec
 	}
@@ -156,7 +156,7 @@ func sessionRepeats(s model.Session) Section {
 			sec.Blocks = append(sec.Blocks, differencesTable(i, r))
 		}
 	}
-	sec.Blocks = append(sec.Blocks, meansTable(s), repeatTable(s))
+	sec.Blocks = append(sec.Blocks, meansTable(s))
 	if budgets := cellBudgets(s); len(budgets.Rows) > 0 {
 		sec.Blocks = append(sec.Blocks, budgets)
 	}

@@ -202,11 +202,14 @@ func TestNumbersOfASessionAreTheModels(t *testing.T) {
 			}
 		}
 	}
-	var repeats, parts []any
-	for _, c := range s.Cells {
-		for _, r := range c.Repeats {
-			if c.Quantity == (model.Quantity{}) {
-				repeats = append(repeats, r)
+	runs, parts := make([]any, len(s.Runs)), []any{}
+	for i, r := range s.Runs {
+		runs[i] = model.Repeat{}
+		for _, c := range s.Cells {
+			for _, of := range c.Repeats {
+				if c.Quantity == (model.Quantity{}) && of.Run == r.Number {
+					runs[i] = of
+				}
 			}
 		}
 	}
@@ -214,7 +217,7 @@ func TestNumbersOfASessionAreTheModels(t *testing.T) {
 		parts = append(parts, anys(c.Parts)...)
 	}
 	check(meansTable(s), anys(s.Cells))
-	check(repeatTable(s), repeats)
+	check(runTable(s, func(int) string { return "" }), runs)
 	check(claimTable(s), parts)
 	for i, r := range s.Rankings {
 		check(placesTable(s, i, r), anys(r.Places))

@@ -8,17 +8,35 @@ import (
 	"humdiff/report/model"
 )
 
-// runTable lists every run of a session, those that aren't used with the reason.
-// link names the page of a run's own figures; empty: it has none.
+// runTable lists every run of a session, those that aren't used with the reason, near runs with
+// what the quiet runs around each tell. link names the page of a run's own figures; empty: it
+// has none.
 func runTable(s model.Session, link func(run int) string) Table {
-	type run = model.Run
-	t := tableOf("allruns", "Runs", []field[run]{
+	type run struct {
+		model.Run
+		judged model.Repeat
+	}
+	judged := map[int]model.Repeat{}
+	for _, c := range s.Cells {
+		for _, r := range c.Repeats {
+			if c.Quantity == (model.Quantity{}) {
+				judged[r.Run] = r
+			}
+		}
+	}
+	rows := each(s.Runs, func(r model.Run) run {
+		if of, is := judged[r.Number]; is {
+			return run{r, of}
+		}
+		return run{r, model.Repeat{Drift: model.None}}
+	})
+	t := sorting(tableOf("allruns", "Runs", []field[run]{
 		counts("run", func(r run) int { return r.Number }),
 		named("cable", func(r run) string { return r.Cable }),
 		worded("condition", func(r run) string { return condition(r.Condition) }),
 		named("exposure", func(r run) string { return r.Exposure }),
-		{Column: Column{Head: "termination"}, cell: func(r run) Cell { return Cell{Text: terminationOf(r)} }},
-		{Column: Column{Head: "repeat"}, cell: func(r run) Cell { return Cell{Text: repeatSaid(r), Value: r.Repeat} }},
+		{Column: Column{Head: "termination"}, cell: func(r run) Cell { return Cell{Text: terminationOf(r.Run)} }},
+		{Column: Column{Head: "repeat"}, cell: func(r run) Cell { return Cell{Text: repeatSaid(r.Run), Value: r.Repeat} }},
 		{Column: Column{Head: "start"}, cell: func(r run) Cell { return Cell{Text: dated(r.Start)} }},
 		{Column: Column{Head: "hum", Unit: "dBFS"}, cell: func(r run) Cell {
 			if r.Capture == nil || !r.Capture.Hum.Level.Known() {
@@ -26,15 +44,17 @@ func runTable(s model.Session, link func(run int) string) Table {
 			}
 			return Cell{Text: levelShort(r.Capture.Hum.Level), Value: value(r.Capture.Hum.Level)}
 		}},
+		estimates("near minus quiet", "dB", func(_ run, e model.Estimate) string { return changeCell(e).Text }, func(r run) model.Estimate { return r.judged.Delta }),
+		estimates("pickup", "", func(_ run, e model.Estimate) string { return PickupSaid(s.Settings, e) }, func(r run) model.Estimate { return r.judged.Pickup }),
+		numbers("quiet drifted", "dB", decimal(1), func(r run) model.Num { return r.judged.Drift }),
 		worded("file", func(r run) string { return File(cmp.Or(r.Address, r.Measured)) }),
 		worded("used", func(r run) string {
 			if r.Used {
 				return "yes"
 			}
-			return "no: " + whyNotUsed(r)
+			return "no: " + whyNotUsed(r.Run)
 		}),
-	}, s.Runs)
-	t.Sorts = true
+	}, rows))
 	for i, r := range s.Runs {
 		t.Rows[i].Cells[0].Link = link(r.Number)
 	}
@@ -85,32 +105,6 @@ func pickups[R any](set model.Settings, of func(R) model.Estimate) field[R] {
 // yesNo is a column of what is so or not.
 func yesNo[R any](head string, of func(R) bool) field[R] {
 	return field[R]{Column: Column{Head: head}, cell: func(r R) Cell { return Cell{Text: map[bool]string{true: "yes", false: "no"}[of(r)]} }}
-}
-
-// repeatTable lists every near run with its quiet runs.
-func repeatTable(s model.Session) Table {
-	type row struct {
-		model.Repeat
-		of model.Cell
-	}
-	var all []row
-	for _, c := range s.Cells {
-		if c.Quantity != (model.Quantity{}) {
-			continue
-		}
-		for _, r := range c.Repeats {
-			all = append(all, row{r, c})
-		}
-	}
-	return sorting(tableOf("repeats", "Each near run compared with the quiet runs around it", []field[row]{
-		named("cable", func(r row) string { return r.of.Cable }),
-		worded("place", func(r row) string { return Where(r.of.Where) }),
-		counts("run", func(r row) int { return r.Run }),
-		counts("placement", func(r row) int { return r.Placement }),
-		changes("near minus quiet", func(r row) model.Estimate { return r.Delta }),
-		pickups(s.Settings, func(r row) model.Estimate { return r.Pickup }),
-		{Column: Column{Head: "quiet drifted", Unit: "dB"}, cell: func(r row) Cell { return numberCell(r.Drift, 1) }},
-	}, all))
 }
 
 // sorting is a table that a page lets the reader sort.

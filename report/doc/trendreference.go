@@ -2,10 +2,8 @@ package doc
 
 import (
 	"fmt"
-	"math"
 	"slices"
 
-	"humdiff/fft/estimate"
 	"humdiff/report/model"
 )
 
@@ -61,23 +59,11 @@ func addedIn(set model.Settings, side string, added model.Estimate) string {
 	return Level(AmplitudeLevel(added))
 }
 
-// referredFields are a trend's columns of what the reference tells: each line's ratio, how
-// steady ratios are, and what came since the first span; none where no span has ratios.
+// referredFields are a trend's columns of what the reference tells: how steady ratios are, and
+// what came since the first span; none where no span has ratios. JSON has each ratio.
 func referredFields(c model.TrendCapture, scale model.Scale) (fields []field[numbered]) {
 	if c.FirstReferred() < 0 {
 		return nil
-	}
-	var harmonics []int
-	for _, x := range c.Spans {
-		for _, r := range referred(x).Ratios {
-			if !slices.Contains(harmonics, r.Harmonic) {
-				harmonics = append(harmonics, r.Harmonic)
-			}
-		}
-	}
-	for _, h := range harmonics {
-		fields = append(fields, field[numbered]{Column: Column{Head: fmt.Sprintf("ratio, harmonic %d", h), Unit: "dB", Spare: spareFrequency},
-			cell: func(x numbered) Cell { return ratioCell(referred(x.TrendSpan), h) }})
 	}
 	steady := Column{Head: "ratios steady to", Unit: "dB", Spare: spareFloor}
 	return append(fields, field[numbered]{Column: steady, cell: func(x numbered) Cell { return numberCell(referred(x.TrendSpan).SteadyDB, 1) }}, addedField(c, scale))
@@ -110,23 +96,4 @@ func addedField(c model.TrendCapture, scale model.Scale) field[numbered] {
 		}
 		return cell
 	}}
-}
-
-// ratioCell prints a ratio's size in decibels.
-func ratioCell(r model.TrendReferred, harmonic int) Cell {
-	at := slices.IndexFunc(r.Ratios, func(x model.TrendRatio) bool { return x.Harmonic == harmonic })
-	if at < 0 {
-		return Cell{}
-	}
-	x := r.Ratios[at]
-	size := func(v model.Num) float64 { return model.DB(float64(v * v)).Float() }
-	e := estimate.Below(size(x.Hi))
-	if x.Lo > 0 {
-		e = estimate.Of(size(model.Num(math.Hypot(float64(x.Re), float64(x.Im)))), size(x.Lo), size(x.Hi))
-	}
-	c := deltaCell(e)
-	if c.Spread == "±0.00" {
-		c.Spread = ""
-	}
-	return c
 }
