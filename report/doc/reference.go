@@ -1,10 +1,6 @@
 package doc
 
-import (
-	"math"
-
-	"humdiff/report/model"
-)
+import "humdiff/report/model"
 
 // ByReference says that a reference tells the pickup, with its phase.
 func (p pairSaid) ByReference() bool {
@@ -57,14 +53,4 @@ func PhasorText(set model.Settings, p model.Pair, shown, all int) FigureText {
 	added := tellOne("pair.reference", said)
 	return FigureText{Title: added, Kind: ofChannel("What the lead added to each line: size, and phase as a needle", p), X: "harmonic", Y: "pickup, rms",
 		Desc: "What the lead added to each line, as phasors. " + added}.captioned("figure.phasors", map[string]any{"pair": said, "shown": shown, "all": all})
-}
-
-// DecadeLabel is a power of ten of volts, or of full scale in dBFS.
-func DecadeLabel(power float64, volts bool) string {
-	if volts {
-		volts := model.Num(math.Pow(10, power))
-		p := PrefixFor(volts)
-		return short(volts/model.Num(p.Scale)) + " " + p.Name + "V"
-	}
-	return Fixed(model.Num(20*power), 0) + " dBFS"
 }

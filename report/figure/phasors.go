@@ -22,22 +22,27 @@ const mostPhasors = 16
 // phase against the reference's own line.
 func Phasors(set model.Settings, p model.Pair) Figure {
 	return Figure{Name: doc.PhasorsOf, of: func(Options) content {
-		all, one := phasorsOf(p), 1.0 // of full scale
-		near, known := set.ScaleOf(model.ForNear)
-		if known {
-			one = float64(near.FullScaleVolts)
+		all, lv := phasorsOf(p), levels{unit: doc.InDBFS}
+		if near, known := set.ScaleOf(model.ForNear); known {
+			lv = levels{doc.InVolts, 20 * math.Log10(float64(near.FullScaleVolts))}
 		}
 		drawn := all[:min(mostPhasors, len(all))]
 		slices.SortFunc(drawn, func(a, b phasor) int { return a.harmonic - b.harmonic })
 		return content{FigureText: doc.PhasorText(set, p, len(drawn), len(all)), key: []entry{{doc.KeyMeasured, phasorSwatch}},
-			scales: func(style, vg.Length, vg.Length) (x, y scale) { return columnsOf(drawn), decadesOf(drawn, one, known) },
+			scales: func(st style, _, h vg.Length) (x, y scale) {
+				lo, hi := math.Inf(1), math.Inf(-1)
+				for _, p := range drawn {
+					lo, hi = min(lo, 20*math.Log10(p.lo)), max(hi, 20*math.Log10(p.hi))
+				}
+				return columnsOf(drawn), lv.axis(10*math.Floor(lo/10), 10*math.Ceil((hi+3)/10), rows(h, st))
+			},
 			plot: func(st style, c draw.Canvas, x, y axis) {
-				needles(st, c, drawn, x, func(v float64) vg.Length { return y(math.Log10(v * one)) })
+				needles(st, c, drawn, x, func(v float64) vg.Length { return y(20 * math.Log10(v)) })
 			}}
 	}}
 }
 
-// phasor is a line's pickup in its unit, with its phase, rad.
+// phasor is a line's pickup of full scale, with its phase, rad.
 type phasor struct {
 	harmonic      int
 	size, lo, hi  float64
@@ -68,19 +73,6 @@ func columnsOf(all []phasor) scale {
 		x.ticks = append(x.ticks, plot.Tick{Value: float64(i), Label: strconv.Itoa(p.harmonic)})
 	}
 	return x
-}
-
-// decadesOf is an axis of powers of ten, as their logarithms.
-func decadesOf(all []phasor, one float64, volts bool) scale {
-	lo, hi := math.Inf(1), math.Inf(-1)
-	for _, p := range all {
-		lo, hi = min(lo, math.Log10(p.lo*one)), max(hi, math.Log10(p.hi*one))
-	}
-	y := scale{lo: math.Floor(lo), hi: math.Ceil(hi + 0.15)}
-	for d := y.lo; d <= y.hi; d++ {
-		y.ticks = append(y.ticks, plot.Tick{Value: d, Label: doc.DecadeLabel(d, volts)})
-	}
-	return y
 }
 
 // needles draw each line at its size, with its interval, and a needle that points its phase.
