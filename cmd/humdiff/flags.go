@@ -211,42 +211,19 @@ func (s *sides) add(c *cobra.Command) {
 	}
 }
 
-// complete tells the shells' completion what may follow each flag: the words of
-// a choice, folders, or nothing where a number or a voltage is wanted.
+// complete tells the shells' completion what may follow a flag: the words of a choice, or
+// folders; else files are offered.
 func complete(root *cobra.Command) {
 	for _, c := range root.Commands() {
 		complete(c)
 	}
 	root.LocalFlags().VisitAll(func(f *pflag.Flag) {
-		// The error is that of a flag registered twice; flags that several commands
-		// share by design are not registered anew.
-		switch value := f.Value.(type) {
-		case *choice:
+		if value, is := f.Value.(*choice); is {
+			// The error is that of a flag registered twice; those that several commands share
+			// by design are not registered anew.
 			_ = root.RegisterFlagCompletionFunc(f.Name, cobra.FixedCompletions(value.of, cobra.ShellCompDirectiveNoFileComp))
-		default:
-			switch {
-			case takesFolder(f):
-				_ = root.MarkFlagDirname(f.Name)
-			case !takesFile(f):
-				_ = root.RegisterFlagCompletionFunc(f.Name, cobra.NoFileCompletions)
-			}
+		} else if name, _ := pflag.UnquoteUsage(f); name == "DIR" {
+			_ = root.MarkFlagDirname(f.Name)
 		}
 	})
-}
-
-// takesFolder and takesFile go by the word that stands for the value in the
-// help.
-func takesFolder(f *pflag.Flag) bool { return valueName(f) == "DIR" }
-
-func takesFile(f *pflag.Flag) bool {
-	switch valueName(f) {
-	case "FILE", "CAPTURE", "CAPTURE=VOLTAGE", "RESULT":
-		return true
-	}
-	return false
-}
-
-func valueName(f *pflag.Flag) string {
-	name, _ := pflag.UnquoteUsage(f)
-	return name
 }

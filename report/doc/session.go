@@ -49,10 +49,10 @@ const (
 )
 
 func sessionSure(s model.Session) Section {
-	found, grave, stands := sessionFound(s), graveFindings(s), sessionStandsOn(s)
-	brief := slices.Concat(first(found, mostFound), first(grave, mostGrave), stands[:1])
-	return Section{ID: "sure", Title: "In a minute", Short: shortSure, Blocks: []Block{
-		List{Items: slices.Concat(first(found, 2*mostFound), first(grave, 2*mostGrave), stands), Brief: brief}}}
+	flat, grave, stands := flatExposures(s), graveFindings(s), sessionStandsOn(s)
+	brief := slices.Concat(first(append(sessionFound(s), flat...), mostFound), first(grave, mostGrave), stands[:1])
+	return Section{ID: "sure", Title: "How sure", Short: shortSure, Blocks: []Block{
+		List{Items: slices.Concat(first(flat, mostFound), first(grave, 2*mostGrave), stands), Brief: brief}}}
 }
 
 // sessionPublish has findings in full: a finding's reason names the cable, the place

@@ -72,7 +72,8 @@ func apartBy(r model.Ranking, a, b string) string {
 	return "an unknown amount"
 }
 
-// sessionFound is what a session says besides its answer, the most important first.
+// sessionFound is what a session says besides its answer, the most important first: on a page
+// tables have it.
 func sessionFound(s model.Session) []string {
 	var out []string
 	for _, c := range s.Claims {
@@ -83,6 +84,11 @@ func sessionFound(s model.Session) []string {
 			out = append(out, rankingSaid(s.Settings, r))
 		}
 	}
+	return out
+}
+
+// flatExposures are those at which nothing rose.
+func flatExposures(s model.Session) (out []string) {
 	for _, e := range s.Exposures {
 		if len(e.Rose) == 0 {
 			out = append(out, upperFirst(Where(e.Where))+": no cable's hum rose, which shows no difference.")
