@@ -26,7 +26,8 @@ func Card(r model.Plan) Document {
 // cables have their turn, with a box to tick before its runs on a card.
 func orderTable(o model.PlanOrder, box string) Table {
 	t := Table{ID: "order", Title: fmt.Sprintf("Run order, seed %d", o.Seed), Columns: []Column{{Head: "repeat"}, {Head: "far end"}, {Head: "plug"},
-		{Head: "near, with quiet before, between and after", Left: true}, {Head: "cables in this order, with their runs", Left: true}}}
+		{Head: "near", Left: true}, {Head: "cables in this order, with their runs", Left: true}},
+		Notes: []string{"Quiet is recorded before, between and after near captures."}}
 	last := ""
 	for _, b := range turns(o) {
 		lead, repeat, plug := withLead(b), "", ""
@@ -37,7 +38,9 @@ func orderTable(o model.PlanOrder, box string) Table {
 			repeat = "positive control"
 		}
 		turn := strings.TrimSpace(Printable(lead.Cable) + " " + box + runNumbers(b))
-		turn = strings.NewReplacer(" to ", "\u2060–\u2060", " ", "\u00a0").Replace(turn)
+		if box != "" { // paper breaks no line within a turn
+			turn = strings.NewReplacer(" to ", "\u2060–\u2060", " ", "\u00a0").Replace(turn)
+		}
 		what := nears(b)
 		key := fmt.Sprint(repeat, planEnd(b[0]), plug, what)
 		if key == last {
