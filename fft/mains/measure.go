@@ -71,7 +71,7 @@ func finish(o *observation, l layout, opt Options, mains contest, found bursts) 
 	if !o.health.Silent {
 		r.Health.Floors, r.Health.Cut = floorsOf(o.full), cutAt(o.full)
 		if m != nil {
-			r.Health.Jumps, r.Health.Buzz = append(m.there.breaks, m.jumps...), m.buzz.depth()
+			r.Health.Jumps, r.Health.Buzz = m.there.breaks, m.buzz.depth()
 		}
 		r.Health.Timeline = o.timeline(l, m, found)
 	}

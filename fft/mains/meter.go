@@ -36,7 +36,6 @@ type meter struct {
 	mostWander        float64 // that at the most
 	meanWander        sums
 	hum               []float64 // all lines' power by block
-	jumps             []Jump
 	buzz              buzz
 	there             there
 	wow               wow
@@ -138,9 +137,6 @@ func (m *meter) add(blocks []block) {
 	if ok {
 		m.addTrack(t, follow)
 		m.addCycle(turned, first)
-		if !m.there.keyed {
-			m.addJumps(t, turned, first)
-		}
 		m.addBuzz(blocks, t.phase)
 	}
 }

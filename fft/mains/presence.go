@@ -63,25 +63,37 @@ type presence struct {
 
 // phaseBreak is a step of the mains' phase: samples were lost, or came twice.
 type phaseBreak struct {
-	at    float64 // s from the centre of the segment's first block
-	turns float64 // rad, of the fundamental
+	at     float64 // s from the centre of the segment's first block
+	turns  float64 // rad, of the fundamental
+	shown  bool    // by another line, too
+	denied bool    // by another line
 }
 
 // presence looks at the strongest lines of a segment. ok is false where none stands
 // high enough.
 func (m *meter) presence(blocks []block) (p presence, ok bool) {
-	for _, h := range m.strongest() {
-		hz := float64(h) * m.found.hz
-		density := m.blockNoise(hz) / m.l.lineENBW
-		p = presence{envelope: newEnvelope(m.l, blocks, hz, density, m.scan.near(hz)), harmonic: h}
-		p.leaveOut(m, len(blocks))
-		p.calmEnds(float64(len(blocks)-1) * m.l.hopSeconds())
+	all := m.strongest()
+	for _, h := range all {
+		p = m.presenceOf(h, blocks)
+		p.breaks = p.findBreaks()
+		p.ask(m, blocks, all)
 		if p.look() {
 			return p, true
 		}
 		m.there.beating[h] = p.envelope
 	}
 	return presence{}, false
+}
+
+// presenceOf is when harmonic h is there.
+func (m *meter) presenceOf(h int, blocks []block) presence {
+	hz := float64(h) * m.found.hz
+	density := m.blockNoise(hz) / m.l.lineENBW
+	p := presence{envelope: newEnvelope(m.l, blocks, hz, density, m.scan.near(hz)), harmonic: h}
+	p.leaveOut(m, len(blocks))
+	p.calmEnds(float64(len(blocks)-1) * m.l.hopSeconds())
+	p.usual()
+	return p
 }
 
 // leaveOut marks the values nearest to the blocks in which a burst is: of n blocks, the
@@ -145,10 +157,9 @@ func (m *meter) besideAside(hz float64) bool {
 	return slices.ContainsFunc(m.found.aside, func(tone float64) bool { return math.Abs(tone-hz) < envelopeBins*m.l.binHz() })
 }
 
-// look works out all else from the envelope; false where it beats.
+// look works out all else from the envelope, with its steps taken out; false where it beats.
 func (p *presence) look() bool {
-	p.usual()
-	if p.breaks = p.findBreaks(); len(p.breaks) > 0 {
+	if len(p.breaks) > 0 {
 		p.mend()
 		p.usual()
 	}
@@ -371,7 +382,7 @@ func (p *presence) findBreaks() (found []phaseBreak) {
 	steps, limit := p.phaseSteps(side)
 	for i, s := range steps {
 		if math.Abs(s) > limit && math.Abs(s) >= biggest(steps, i-2*side, i+2*side) && p.stays(i, side, s) && p.outlasts(i, side, s) {
-			found = append(found, phaseBreak{p.time(i), s / float64(p.harmonic)})
+			found = append(found, phaseBreak{at: p.time(i), turns: s / float64(p.harmonic)})
 		}
 	}
 	return found

@@ -231,13 +231,17 @@ func TestTotalWithoutFloor(t *testing.T) {
 func TestRivals(t *testing.T) {
 	kit.Unraced(t)
 	processed := []string{"gated", "gain_moves"}
+	lost := []string{"phase_jumps"}
 	for name, c := range map[string]struct{ never, some []string }{
 		"sound":                    {append(processed, "buzz", "clicks", "phase_jumps"), nil},
 		"clicks":                   {append(processed, "buzz", "phase_jumps", "hum_fades"), nil},
 		"hum and a generator":      {append(processed, "hum_fades"), nil},
 		"music":                    {processed, nil},
 		"speech":                   {processed, nil},
-		"hum keyed about a second": {processed, nil},
+		"hum keyed about a second": {append(processed, lost...), nil},
+		"the lead moved":           {append(processed, lost...), nil},
+		"knocks":                   {append(processed, lost...), nil},
+		"a lost buffer":            {processed, lost},
 		"a frequency converter":    {append(processed, "bus_tones"), nil},
 		"bus tones, no hum":        {processed, []string{"bus_tones"}},
 		"a lamp's driver":          {processed, []string{"buzz"}},
@@ -265,9 +269,12 @@ func TestRivals(t *testing.T) {
 				}
 			}
 			// Of 2000 draws each, fewer than one in 200 is to be wrong; a gate or lamp may
-			// be missed in one of ten.
+			// be missed in one of ten, and lost samples in four: of weak hum, or near an end.
 			odds := 0.005
-			if c.some != nil {
+			switch {
+			case slices.Contains(c.some, "phase_jumps"):
+				odds = 0.4
+			case c.some != nil:
 				odds = 0.1
 			}
 			if wrong > trials.AtMost(n, odds, 0.01) {

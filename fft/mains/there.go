@@ -31,7 +31,6 @@ type there struct {
 	part    []bool           // blocks of the segment in which hum comes, goes or breaks; nil: none
 	shift   []float64        // see follower
 	apart   bool             // the track is of the times in which hum is there
-	keyed   bool             // hum comes and goes so fast that next to no block holds it throughout
 	beating map[int]envelope // lines that beat with something in the segment
 	first   int              // number of the segment's first block
 
@@ -57,13 +56,12 @@ type onPower struct {
 func (t *there) look(m *meter, blocks []block, first int, f *follower) {
 	var ok bool
 	t.beating = map[int]envelope{}
-	t.part, t.shift, t.apart, t.keyed, t.first = nil, nil, false, false, first
+	t.part, t.shift, t.apart, t.first = nil, nil, false, first
 	if t.now, ok = m.presence(blocks); !ok {
 		t.unknown, t.now.harmonic = true, 0
 		return
 	}
 	out, apart := t.now.blocksPart(m.l, len(blocks))
-	t.keyed = slices.Contains(t.now.on, false) && (!apart || t.fast())
 	some := trueShare(out) > 0
 	for b := range out {
 		out[b] = out[b] || f.skips(b)
@@ -315,7 +313,9 @@ func (t *there) addBreaks(m *meter, n int) {
 		if t.broken == nil {
 			t.broken = make([]bool, m.l.blocks)
 		}
-		t.breaks = append(t.breaks, Jump{Seconds: m.l.blockCentre(t.first) + x.at, Samples: x.turns / (2 * math.Pi * m.found.hz) * m.l.rate})
+		if x.shown {
+			t.breaks = append(t.breaks, Jump{Seconds: m.l.blockCentre(t.first) + x.at, Samples: x.turns / (2 * math.Pi * m.found.hz) * m.l.rate})
+		}
 		for b := range n {
 			if math.Abs(x.at-float64(b)*m.l.hopSeconds()) < half {
 				t.broken[t.first+b] = true
