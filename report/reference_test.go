@@ -44,7 +44,7 @@ func compared(t *testing.T, b antenna.Bench) model.Compare {
 func TestUselessReferences(t *testing.T) {
 	for code, spoil := range map[string]func(*antenna.Bench){
 		model.ReferenceClipped: func(b *antenna.Bench) { b.Antenna.Recorder.FullScale = 20e-6 },
-		model.ReferenceWeak:    func(b *antenna.Bench) { b.Antenna.Recorder.NoiseVolts = 2e-2 },
+		model.ReferenceWeak:    func(b *antenna.Bench) { b.Antenna.Recorder.NoiseVolts = 1.2e-2 },
 		model.ReferenceClock:   func(b *antenna.Bench) { b.Antenna.Recorder.ClockPPM = 2.5 },
 	} {
 		b := steady()

@@ -191,6 +191,7 @@ func TestNoFault(t *testing.T) {
 		"whole periods":      func(i int) float64 { return 0.1 * math.Sin(2*math.Pi*50*float64(i)/rate) },
 		"a sine off a whole": func(i int) float64 { return 0.1 * math.Sin(2*math.Pi*50.013*float64(i)/rate) },
 		"thirty codes":       func(i int) float64 { return 30.2 / 32768 * math.Sin(2*math.Pi*50.013*float64(i)/rate) },
+		"an eighth of it":    func(i int) float64 { return 0.1 * math.Sin(2*math.Pi*6000*float64(i)/rate) },
 		"three codes":        func(i int) float64 { return 3.1 / 32768 * math.Sin(2*math.Pi*50.013*float64(i)/rate) },
 		"flattened tops": func(i int) float64 {
 			s := math.Sin(2 * math.Pi * 50.01 * float64(i) / rate)
@@ -210,6 +211,29 @@ func TestNoFault(t *testing.T) {
 		}
 		for _, w := range facts(t, capture.Samples(rate, x)).Warnings() {
 			t.Errorf("%s: %v", name, w)
+		}
+	}
+}
+
+// Noise that is cut off anywhere says so, though next to no two of its samples that are cut
+// follow each other; noise that isn't never does, be it of a few codes.
+func TestClippedNoise(t *testing.T) {
+	t.Parallel()
+	for seed := range uint64(40) {
+		r := rand.New(rand.NewPCG(seed, 8))
+		x := make([]float64, 100_000)
+		level := []float64{1, 0.3 + 0.6*r.Float64()}[seed%2]
+		sd, step := level/(2.6+0.6*r.Float64()), math.Exp2(-15-8*r.Float64())
+		for i := range x {
+			x[i] = step * math.Round(sd*r.NormFloat64()/step)
+		}
+		whole := facts(t, capture.Samples(8000, slices.Clone(x)))
+		for i := range x {
+			x[i] = max(-level, min(level, x[i]))
+		}
+		f := facts(t, capture.Samples(8000, x))
+		if whole.FlatTops.Count > 0 || level < 1 && f.FlatTops.Samples < 100 || level == 1 && f.Clipped < 100 {
+			t.Errorf("seed %d: cut off at %.2f, %+v of %d clipped; left whole, %+v", seed, level, f.FlatTops, f.Clipped, whole.FlatTops)
 		}
 	}
 }

@@ -32,7 +32,7 @@ const (
 	thumpSlope = 1000.0
 	// mostLeftOut is the share of the blocks that may be left out; where bursts take
 	// more, they are what was recorded, and all stay in.
-	mostLeftOut = 0.6
+	mostLeftOut = 0.75
 	// humLines are the lines whose changes are no burst, and humChange by how much, as
 	// a power, one has to exceed what lies beside it. Noise does so in e⁻¹⁰ of blocks.
 	humLines, humChange = 5, 10.0

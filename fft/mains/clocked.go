@@ -49,20 +49,25 @@ func clockedNear(hz float64) []clocked {
 }
 
 // add takes in one span: off is the harmonic's phase by the mains at its blocks, turned
-// back, the first of which is number `first` of the segment.
-func (c *clocked) add(m *meter, blocks []block, off []complex128, first int) {
-	tone, kept := complex(0, 0), complex(0, 0)
+// back, the first of which is number `first` of the segment that begins at block `segment`.
+func (c *clocked) add(m *meter, blocks []block, off []complex128, first, segment int) {
+	tone, kept, n := complex(0, 0), complex(0, 0), 0.0
 	k := m.kernel.tune(c.hz)
 	turn := func(blocks int) complex128 {
 		return cmplx.Rect(1, 2*math.Pi*fraction(c.hz*m.l.hopSeconds()*float64(blocks)))
 	}
 	turned, step := turn(first), turn(1)
 	for b, bins := range blocks {
-		tone += k.phasor(bins) * cmplx.Conj(turned)
-		kept += turned * off[b]
+		if !m.leaves(segment + first + b) {
+			tone += k.phasor(bins) * cmplx.Conj(turned)
+			kept += turned * off[b]
+			n++
+		}
 		turned *= step
 	}
-	n := float64(len(blocks))
+	if n == 0 {
+		return
+	}
 	c.power.add(power(tone / complex(n, 0)))
 	a := cmplx.Abs(kept) / n
 	c.share.add(a * a)

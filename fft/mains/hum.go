@@ -130,7 +130,11 @@ type total struct {
 }
 
 func (t *total) add(line Line, weight float64) {
-	t.Share = t.plus(line.Share.times(weight))
+	share := line.Share
+	if !line.Detected { // it may be nothing: what is left of a knock outweighs all hum
+		share.Variance = max(share.Variance, share.Excess*share.Excess/(1.96*1.96))
+	}
+	t.Share = t.plus(share.times(weight))
 	t.lines++
 	if line.Detected {
 		t.detected = true

@@ -191,7 +191,7 @@ func (m *meter) addLine(s segment, h int, back []complex128) []complex128 {
 	}
 	line.trackNoise = max(line.trackNoise, float64(h*h)*s.track.variance)
 	m.addSpans(line, z, s.first)
-	m.addClocked(line, s.blocks, back)
+	m.addClocked(line, s, back)
 	return z
 }
 
@@ -210,11 +210,12 @@ func (m *meter) addTrack(t track, f follower) {
 			m.min, m.max = min(m.min, hz-m.wow.hz()), max(m.max, hz+m.wow.hz())
 		}
 	}
-	if hz, variance, seconds := m.there.keyedTrack(); seconds > 0 {
+	if hz, variance, seconds := m.there.keyedTrack(t.most); seconds > 0 {
 		m.turns, m.turnsVariance, m.seconds = m.turns+hz*seconds, m.turnsVariance+variance, m.seconds+seconds
 		return
 	}
 	if m.there.apart {
+		seen := m.seconds
 		for from := 0; from < len(t.phase); from++ {
 			to := from
 			for to+1 < len(t.phase) && !f.skips(from) && !f.skips(to+1) {
@@ -228,6 +229,8 @@ func (m *meter) addTrack(t track, f follower) {
 			}
 			from = to
 		}
+		followed := m.seconds - seen
+		m.turnsVariance += m.there.unseenTurns(followed, min(1, followed/(float64(len(t.phase))*hop)), t.most)
 		return
 	}
 	// Segments meet half-way between blocks; the first and the last reach to
@@ -302,10 +305,10 @@ func (m *meter) likeSpans(line *lineSums) float64 {
 }
 
 // addClocked looks at a line near a bus's clock by that clock.
-func (m *meter) addClocked(line *lineSums, blocks []block, back []complex128) {
+func (m *meter) addClocked(line *lineSums, s segment, back []complex128) {
 	for i := range line.clocked {
-		for from, to := range m.l.spans(len(blocks), 1) {
-			line.clocked[i].add(m, blocks[from:to], back[from:to], from)
+		for from, to := range m.l.spans(len(s.blocks), 1) {
+			line.clocked[i].add(m, s.blocks[from:to], back[from:to], from, s.first)
 		}
 	}
 }

@@ -40,9 +40,6 @@ const (
 	burstDrift, longestBurst = 0.2, 6.0 // rad, s
 	// breakDip is for how long the amplitude dips at a break.
 	breakDip = 0.3 // s
-	// keyedDoubt is by how much the mean frequency while hum is on may differ from that
-	// from its first stretch to its last.
-	keyedDoubt = 0.0004 // Hz
 	// wholeBlock is how much of a block's length, about its centre, hum has to be on
 	// or off throughout.
 	wholeBlock = 0.8
@@ -549,6 +546,5 @@ func (p *presence) frequency() (hz, variance, seconds float64) {
 	}
 	sd := medianOf(rough) / 0.6745 / math.Sqrt(1.5) / float64(p.harmonic) / (2 * math.Pi)
 	seconds = at[n] - at[0]
-	off := keyedDoubt * seconds
-	return (p.hz + (phase[n]-phase[0])/(2*math.Pi*seconds)) / float64(p.harmonic), 2*sd*sd + off*off, seconds
+	return (p.hz + (phase[n]-phase[0])/(2*math.Pi*seconds)) / float64(p.harmonic), 2 * sd * sd, seconds
 }

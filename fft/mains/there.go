@@ -21,6 +21,8 @@ const (
 	changeSeconds = 0.002
 	// fastStretch is how long hum stays on or off, on average, where it is too fast.
 	fastStretch = 3.0 // s
+	// gridWalk is how strongly a grid's rate walks, rad²/s³, that strays by 0.02 Hz within 20 s.
+	gridWalk = 1.6e-3
 	// edgeSeconds is how well it is known when hum comes or goes.
 	edgeSeconds = 0.05
 )
@@ -36,6 +38,7 @@ type there struct {
 
 	unknown  bool // in a segment nothing could be seen
 	swings   bool
+	bursts   bool    // some were left out: what the envelope has beside them isn't the line's alone
 	envelope float64 // power of a line by its envelope, and by its blocks, summed over segments
 	blocks   float64
 	unseen   float64 // of the envelope's power, by how much it may be off
@@ -71,7 +74,7 @@ func (t *there) look(m *meter, blocks []block, first int, f *follower) {
 		t.apart = apart && slices.Contains(t.now.on, false)
 		f.out, f.shift = out, t.shift
 	}
-	t.swings = t.swings || t.now.swings
+	t.swings, t.bursts = t.swings || t.now.swings, t.bursts || m.burst != nil
 	if !math.IsNaN(t.now.scatter) {
 		t.scatters.add(t.now.scatter)
 	}
@@ -81,11 +84,12 @@ func (t *there) look(m *meter, blocks []block, first int, f *follower) {
 
 // keyedTrack is the frequency of hum that comes and goes too fast to be followed from
 // block to block (see presence.frequency).
-func (t *there) keyedTrack() (hz, variance, seconds float64) {
+func (t *there) keyedTrack(walk float64) (hz, variance, seconds float64) {
 	if t.now.harmonic == 0 || !t.fast() {
 		return 0, 0, 0
 	}
-	return t.now.frequency()
+	hz, variance, seconds = t.now.frequency()
+	return hz, variance + t.unseenTurns(seconds, trueShare(t.now.on), walk), seconds
 }
 
 // fast says whether stretches are shorter than a few blocks.
@@ -97,6 +101,20 @@ func (t *there) fast() bool {
 		}
 	}
 	return float64(changes)*fastStretch > float64(len(t.now.on))*t.now.step
+}
+
+// unseenTurns is the variance, cycles², of the advance in so many seconds as that of a time
+// in which hum is there for a share only: the mains goes at another rate in between. Its
+// rate walks as strongly at the most; each of n stretches tells of its own n-th of the time.
+func (t *there) unseenTurns(seconds, share, walk float64) float64 {
+	n, length := 0.0, float64(len(t.now.on))*t.now.step
+	for from := range runs(t.now.on) {
+		if t.now.on[from] {
+			n++
+		}
+	}
+	off := (1 - share) * seconds / (2 * math.Pi)
+	return off * off * min(walk, gridWalk) * length / (3 * n * n)
 }
 
 // beyond is for how long hum is there before block from and after block to, as far as
@@ -241,6 +259,9 @@ func (t *there) swing() (ratio, doubt float64, ok bool) {
 		return 1, 0, false
 	}
 	ratio = t.envelope / t.blocks
+	if t.bursts && !t.comesAndGoes() {
+		return 1, swingDoubtDB + math.Abs(10*math.Log10(ratio)), true
+	}
 	return ratio, swingDoubtDB + swingDoubtShare*math.Abs(10*math.Log10(ratio)) + 10*math.Log10(1+t.unseen/t.envelope), true
 }
 
