@@ -5,7 +5,6 @@ import (
 	"math"
 
 	"humdiff/fft/capture"
-	"humdiff/fft/note"
 )
 
 // Side is one of two captures that are held against each other.
@@ -21,44 +20,22 @@ func (s Side) seconds() float64 { return float64(s.Source.Frames()) / float64(s.
 type Verdict int
 
 const (
-	different  Verdict = iota // separate recordings, as far as their noise tells
-	Same                      // one recording
-	Ask                       // perhaps one recording: ask whoever made them
-	cannotTell                // alike, or too short, for a reason that both explain: no accusation
+	different Verdict = iota // separate recordings as far as their noise tells, too short, or alike by one converter's dither: nothing is said
+	Same                     // one recording
+	Ask                      // perhaps one recording: ask whoever made them
 )
 
 // Answer is what Compare found. Lag, gain, speed and correlation are zero where
 // samples were not correlated.
 type Answer struct {
 	Verdict     Verdict
-	Why         note.Note // its code is one of the Why codes below
-	LagS        float64   // what the second has at t seconds, the first has at t + LagS; of unlike speeds in the middle
-	GainDB      float64   // of the second against the first
-	Inverted    bool      // the second is upside down
-	PPM         float64   // by which the second runs faster
-	Correlation float64   // of the whitened noise, 0 … 1, median of 16 bands
-	OverlapS    float64   // what the two share, at that lag
+	LagS        float64 // what the second has at t seconds, the first has at t + LagS; of unlike speeds in the middle
+	GainDB      float64 // of the second against the first
+	Inverted    bool    // the second is upside down
+	PPM         float64 // by which the second runs faster
+	Correlation float64 // of the whitened noise, 0 … 1, median of 16 bands
+	OverlapS    float64 // what the two share, at that lag
 }
-
-// Codes of Answer.Why, with their arguments.
-const (
-	// Every sample is the same, or with its sign turned, over the seconds compared.
-	whySamples = "copy_by_samples" // seconds
-	// So much of the noise is the same.
-	whyNoise = "copy_by_noise" // correlation
-	// A little of the noise is the same.
-	whyPerhaps = "perhaps_copy" // correlation
-	// Sketches or samples share no noise.
-	whySeparate = "separate_noise" // correlation; NaN where the sketches settled it
-	// Less than five seconds in one, or in what they share; or no noise: silence.
-	whyShort = "too_short_to_compare" // seconds, least_s
-	// Rounded to few bits from the file's start, the noise near the dither: a converter
-	// that begins its dither alike each time gives separate recordings this likeness.
-	whyDither = "same_dither" // correlation, bits
-	// Programme or loud noise is in both: played into two recordings it gives this
-	// likeness.
-	whyProgramme = "same_programme" // correlation
-)
 
 const (
 	sameFrom = 0.10 // correlation
@@ -70,38 +47,22 @@ const (
 // Compare says whether two captures are one recording. It reads the sources only
 // where hashes differ and sketches agree. Errors are the sources' and ctx's.
 //
-// It may call no separate recordings copies: see the Why codes for what it leaves
-// open. It can't tell steady noise below −120 dBFS/Hz that one clock played into both
-// recordings from a copy.
+// It may call no separate recordings copies: where what was played into two would be as
+// alike, it asks. It can't tell steady noise below −120 dBFS/Hz that one clock played into
+// both recordings from a copy.
 func Compare(ctx context.Context, a, b Side) (Answer, error) {
 	if a.Mark.sameSamples(b.Mark) {
-		return Answer{Verdict: Same, Why: note.New(whySamples, "seconds", a.seconds()), Correlation: 1, OverlapS: a.seconds()}, nil
-	}
-	if a.Mark.Sketch.Seconds() < sketchOverlap || b.Mark.Sketch.Seconds() < sketchOverlap {
-		return short(min(a.seconds(), b.seconds())), nil
+		return Answer{Verdict: Same, Correlation: 1, OverlapS: a.seconds()}, nil
 	}
 	found := agree(a.Mark.Sketch, b.Mark.Sketch)
 	if !found.Agree {
-		return separate(), nil
+		return Answer{}, nil
 	}
 	p, q, overlap, err := readBoth(ctx, a.Source, b.Source, found.LagS)
-	switch {
-	case err != nil:
+	if err != nil || p == nil {
 		return Answer{}, err
-	case p == nil && 2*overlap > min(a.seconds(), b.seconds()):
-		return short(overlap), nil
-	case p == nil: // the ends of two long captures
-		return separate(), nil
 	}
 	return judge(p, q, compareNoise(p, q, found.LagS), overlap, a, b), nil
-}
-
-func separate() Answer {
-	return Answer{Verdict: different, Why: note.New(whySeparate, "correlation", math.NaN())}
-}
-
-func short(seconds float64) Answer {
-	return Answer{Verdict: cannotTell, Why: note.New(whyShort, "seconds", seconds, "least_s", leastOverlap), OverlapS: seconds}
 }
 
 // readBoth reads the middle of what two sources share at a lag; nothing where that is

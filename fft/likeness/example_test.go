@@ -32,9 +32,9 @@ func Example() {
 		sides[i] = likeness.Side{Source: src, Mark: pass.Marks()[0]}
 	}
 	answer, err := likeness.Compare(ctx, sides[0], sides[1])
-	fmt.Println(answer.Verdict == likeness.Same, answer.Why.Code, err)
+	fmt.Println(answer.Verdict == likeness.Same, err)
 	fmt.Printf("%.4f s later, %.1f dB, %.1f s in common\n", answer.LagS, answer.GainDB, answer.OverlapS)
 	// Output:
-	// true copy_by_samples <nil>
+	// true <nil>
 	// 1.0000 s later, -6.0 dB, 15.0 s in common
 }

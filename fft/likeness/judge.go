@@ -1,10 +1,6 @@
 package likeness
 
-import (
-	"math"
-
-	"humdiff/fft/note"
-)
+import "math"
 
 const (
 	// loud is a noise density, per hertz, that no input makes by itself: somebody may
@@ -30,32 +26,25 @@ const (
 	ditherBits = 16
 )
 
-// judge weighs what explains a likeness over so many seconds.
+// judge weighs what explains a likeness over so many seconds. Copies whose samples don't
+// settle it are asked about where something played into two recordings would be as alike.
 func judge(p, q *stretch, k alike, overlapS float64, a, b Side) Answer {
 	rho := math.Abs(k.correlation)
-	answer := Answer{OverlapS: overlapS, LagS: k.lagS, GainDB: k.gainDB, Inverted: k.correlation < 0, PPM: k.ppm, Correlation: rho}
-	why := func(v Verdict, code string, more ...any) Answer {
-		answer.Verdict, answer.Why = v, note.New(code, append([]any{"correlation", rho}, more...)...)
-		return answer
-	}
-	switch lag := k.lagS * q.rawRate; {
+	answer := Answer{Same, k.lagS, k.gainDB, k.correlation < 0, k.ppm, rho, overlapS}
+	lag := k.lagS * q.rawRate
+	switch {
 	case rho < max(askFrom, k.chance):
-		return why(different, whySeparate)
+		answer.Verdict = different
 	case sameSamples(p, q, k.lagS):
-		answer.Verdict, answer.Why = Same, note.New(whySamples, "seconds", float64(len(q.raw))/q.rawRate)
-		return answer
 	case byDither(p, q, rho, k.lagS+a.StartS-b.StartS):
-		return why(cannotTell, whyDither, "bits", 1-math.Log2(max(p.step, q.step)))
-	case k.uneven || p.programme() || q.programme():
-		return why(cannotTell, whyProgramme)
-	case rho < sameFrom || rho < briefFrom && overlapS < briefSeconds:
-		return why(Ask, whyPerhaps)
-	case p.rawRate != q.rawRate && rho < twoRatesFrom:
-		return why(Ask, whyPerhaps)
-	case p.rawRate == q.rawRate && math.Abs(lag-math.Round(lag)) > offGrid && rho < offGridFrom:
-		return why(Ask, whyPerhaps)
+		answer.Verdict = different
+	case k.uneven || p.programme() || q.programme(),
+		rho < sameFrom || rho < briefFrom && overlapS < briefSeconds,
+		p.rawRate != q.rawRate && rho < twoRatesFrom,
+		p.rawRate == q.rawRate && math.Abs(lag-math.Round(lag)) > offGrid && rho < offGridFrom:
+		answer.Verdict = Ask
 	}
-	return why(Same, whyNoise)
+	return answer
 }
 
 // sameSamples says that the samples held are the same at a whole lag: exactly, or

@@ -55,7 +55,7 @@ var rules = func() map[string]rule {
 		nextUnbroken:    {"digital_zero", "stuck", "repeated_block", "phase_jumps"},
 		NextStateMains:  {"mains_ambiguous", "mains_doubtful", "two_combs", LinesDiffer, NoLimits, GateOtherComb, GateTone},
 		nextTrueRate:    {"rate_label"},
-		NextTwoRuns:     {"copy_by_samples", "copy_by_noise", spansOverlap, model.SameRecording, GateSum},
+		NextTwoRuns:     {spansOverlap, model.SameRecording, GateSum},
 		NextOneMains:    {MainsDiffer, MainsOfRuns},
 		NextOneGain:     {model.GainChanged},
 		nextPairByHand:  {channelsSwapped},
