@@ -9,15 +9,20 @@ import (
 
 // stepDB is the least step of the floor above 5 kHz from capture to capture that
 // is told: medians over thousands of bins scatter by 0.12 dB and less, and warming
-// by 10 K makes 0.15 dB. evenDB is by how much bands may differ in it.
-const stepDB, evenDB = 0.5, 0.3
+// by 10 K makes 0.15 dB. evenDB is by how much bands may differ in it, and besideDB the
+// middle half of the floors beside lines: what is played moves each by something else.
+const stepDB, evenDB, besideDB = 0.5, 0.3, 1.0
 
 // stepped says where the floor above 5 kHz stepped from quiet to near, by the
-// same in all bands and by more than the step between the two scales, dB, accounts
-// for: a gain range. It returns whether it did. On scales that differ by a gain the
+// same in all bands, beside the lines as well, and by more than the step between the two
+// scales, dB, accounts for: a gain range. It returns whether it did. On scales that differ by a gain the
 // converter's own floor steps as well, so nothing is said there.
 func (l *list) stepped(p model.Pair, step float64) bool {
 	d, ok := floorStep(p.Quiet.Health, p.Near.Health)
+	if beside := stepsBeside(p); len(beside) > 0 {
+		middle := beside[len(beside)/4 : len(beside)-len(beside)/4]
+		ok = ok && d-middle[0] < besideDB && middle[len(middle)-1]-d < besideDB
+	}
 	if ok = ok && math.Abs(step) < stepDB && math.Abs(d+step) > stepDB; ok {
 		l.add(p.Near.Side, model.GainChanged, "db", model.Places(d, 4))
 	}
@@ -55,17 +60,21 @@ const floorMovedDB = gainDB / 2.0
 // moved the same way as the noise did, d dB at the input; or that none is known.
 func floorsMoved(p model.Pair, step, d float64) bool {
 	steps := floorSteps(p.Quiet.Health, p.Near.Health)
-	var beside []float64
+	if beside := stepsBeside(p); len(beside) > 0 {
+		steps = append(steps, beside[len(beside)/2])
+	}
+	return len(steps) == 0 || slices.ContainsFunc(steps, func(s float64) bool { return math.Copysign(s+step, d) == s+step && math.Abs(s+step) > floorMovedDB })
+}
+
+// stepsBeside are the steps of the floors beside lines that both have, dB, the least first.
+func stepsBeside(p model.Pair) (beside []float64) {
 	for h := range min(len(p.Quiet.Lines), len(p.Near.Lines)) {
 		if q, n := p.Quiet.Lines[h].FloorDBFSHz, p.Near.Lines[h].FloorDBFSHz; q.Ok() && n.Ok() {
 			beside = append(beside, float64(n-q))
 		}
 	}
-	if len(beside) > 0 {
-		slices.Sort(beside)
-		steps = append(steps, beside[len(beside)/2])
-	}
-	return len(steps) == 0 || slices.ContainsFunc(steps, func(s float64) bool { return math.Copysign(s+step, d) == s+step && math.Abs(s+step) > floorMovedDB })
+	slices.Sort(beside)
+	return beside
 }
 
 // floorsApart is the mean distance of two floors above 5 kHz, dB; NaN where
