@@ -150,24 +150,33 @@ func TestPairWarnings(t *testing.T) {
 		near model.Capture
 		want []string
 	}{
-		"alike":         {as(func(*model.Capture) {}), []string{judge.QuietCloseToNear}},
-		"other files":   {as(func(c *model.Capture) { c.RateHz, c.Bits, c.Channel = 96000, 16, 2 }), []string{judge.RatesDiffer, judge.BitsDiffer, judge.ChannelsDiffer, judge.QuietCloseToNear}},
-		"other mains":   {as(func(c *model.Capture) { c.Mains.NominalHz = 60 }), []string{judge.MainsDiffer}},
-		"moved mains":   {as(func(c *model.Capture) { c.Mains.Hz += 0.15 }), []string{judge.MainsMoved, judge.QuietCloseToNear}},
-		"badly known":   {as(func(c *model.Capture) { c.Mains.Hz += 0.15; c.Mains.U95Hz = 0.2 }), []string{judge.QuietCloseToNear}},
-		"more noise":    {as(func(c *model.Capture) { c.Noise.DBFS += 4; floors(c, 4) }), []string{judge.QuietCloseToNear, model.NoiseDiffers}},
-		"less noise":    {as(func(c *model.Capture) { c.Noise.DBFS -= 4; floors(c, -4) }), []string{judge.QuietCloseToNear, model.NoiseDiffers}},
-		"hum's skirts":  {as(func(c *model.Capture) { c.Noise.DBFS += 15; floors(c, 0.5) }), []string{judge.QuietCloseToNear}},
-		"other floors":  {as(func(c *model.Capture) { c.Noise.DBFS += 15; floors(c, -4) }), []string{judge.QuietCloseToNear}},
-		"noise alone":   {as(func(c *model.Capture) { c.Noise.DBFS += 4; c.Lines, c.Health.FloorsHigh = nil, nil }), []string{judge.LinesDiffer, model.NoiseDiffers}},
-		"few bits":      {as(func(c *model.Capture) { c.Health.BitsUsed = 16 }), []string{judge.FewerBits, judge.QuietCloseToNear}},
-		"silent":        {as(func(c *model.Capture) { c.Health.Silent = true }), nil},
-		"not found":     {as(func(c *model.Capture) { c.Mains = model.Mains{NominalHz: 50}; c.AroundHz = base.Mains.Hz }), []string{judge.MainsFromOther, judge.QuietCloseToNear}},
-		"far above":     {took(t, comb(5, nil, bench.LineSpec{Harmonic: 1, PowerDBFS: -50}), mains.Options{}), nil},
-		"below":         {took(t, comb(6, nil, bench.LineSpec{Harmonic: 1, PowerDBFS: -90}), mains.Options{}), []string{judge.NearBelowQuiet}},
-		"same span":     {as(func(c *model.Capture) { c.SHA256 = "x" }), []string{judge.QuietCloseToNear}},
-		"same samples":  {as(func(c *model.Capture) { c.Decoded = "y" }), []string{model.SameRecording}},
-		"gain switched": {as(func(c *model.Capture) { c.Health.FloorsHigh = []model.Num{-129, -129}; c.Noise.DBFS += 4 }), []string{judge.QuietCloseToNear, model.GainChanged}},
+		"alike":        {as(func(*model.Capture) {}), []string{judge.QuietCloseToNear}},
+		"other files":  {as(func(c *model.Capture) { c.RateHz, c.Bits, c.Channel = 96000, 16, 2 }), []string{judge.RatesDiffer, judge.BitsDiffer, judge.ChannelsDiffer, judge.QuietCloseToNear}},
+		"other mains":  {as(func(c *model.Capture) { c.Mains.NominalHz = 60 }), []string{judge.MainsDiffer}},
+		"moved mains":  {as(func(c *model.Capture) { c.Mains.Hz += 0.15 }), []string{judge.MainsMoved, judge.QuietCloseToNear}},
+		"badly known":  {as(func(c *model.Capture) { c.Mains.Hz += 0.15; c.Mains.U95Hz = 0.2 }), []string{judge.QuietCloseToNear}},
+		"more noise":   {as(func(c *model.Capture) { c.Noise.DBFS += 4; floors(c, 4) }), []string{judge.QuietCloseToNear, model.NoiseDiffers}},
+		"less noise":   {as(func(c *model.Capture) { c.Noise.DBFS -= 4; floors(c, -4) }), []string{judge.QuietCloseToNear, model.NoiseDiffers}},
+		"hum's skirts": {as(func(c *model.Capture) { c.Noise.DBFS += 15; floors(c, 0.5) }), []string{judge.QuietCloseToNear}},
+		"other floors": {as(func(c *model.Capture) { c.Noise.DBFS += 15; floors(c, -4) }), []string{judge.QuietCloseToNear}},
+		"noise alone":  {as(func(c *model.Capture) { c.Noise.DBFS += 4; c.Lines, c.Health.FloorsHigh = nil, nil }), []string{judge.LinesDiffer, model.NoiseDiffers}},
+		"few bits":     {as(func(c *model.Capture) { c.Health.BitsUsed = 16 }), []string{judge.FewerBits, judge.QuietCloseToNear}},
+		"silent":       {as(func(c *model.Capture) { c.Health.Silent = true }), nil},
+		"not found":    {as(func(c *model.Capture) { c.Mains = model.Mains{NominalHz: 50}; c.AroundHz = base.Mains.Hz }), []string{judge.MainsFromOther, judge.QuietCloseToNear}},
+		"far above":    {took(t, comb(5, nil, bench.LineSpec{Harmonic: 1, PowerDBFS: -50}), mains.Options{}), nil},
+		"below":        {took(t, comb(6, nil, bench.LineSpec{Harmonic: 1, PowerDBFS: -90}), mains.Options{}), []string{judge.NearBelowQuiet}},
+		"same span":    {as(func(c *model.Capture) { c.SHA256 = "x" }), []string{judge.QuietCloseToNear}},
+		"same samples": {as(func(c *model.Capture) { c.Decoded = "y" }), []string{model.SameRecording}},
+		"gain switched": {as(func(c *model.Capture) {
+			c.Health.FloorsHigh = []model.Num{-126, -126}
+			c.Noise.DBFS += 4
+			floors(c, 4)
+		}), []string{judge.QuietCloseToNear, model.GainChanged}},
+		"programme": {as(func(c *model.Capture) {
+			c.Health.FloorsHigh = []model.Num{-126, -126}
+			c.Noise.DBFS += 4
+			floors(c, 12)
+		}), []string{judge.QuietCloseToNear, model.NoiseDiffers}},
 	} {
 		quiet := base
 		quiet.Decoded, quiet.Health.FloorsHigh = "y", []model.Num{-130, -130}
