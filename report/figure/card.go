@@ -1,8 +1,6 @@
 package figure
 
 import (
-	"math"
-
 	"humdiff/fft/estimate"
 	"humdiff/report/doc"
 	"humdiff/report/model"
@@ -16,15 +14,16 @@ import (
 // finding, the change of the lines that matter most, and what has to be said with it.
 func Card(r model.Compare, p model.Pair) Figure {
 	return Figure{Name: "card", of: func(o Options) content {
-		s := strip{rows: doc.PostedRows(p, doc.MostPosted)}
-		st := styleFor(o)
-		s.rows = doc.PostedRows(p, s.fitting(st, vg.Length(o.W)-2*st.margin))
+		rows := doc.PostedRows(p, fitting(styleFor(o), o, doc.PostedRows(p, doc.MostPosted)))
 		caveats := doc.Caveats(r, p)
-		f := content{FigureText: doc.CardText(r, p, len(s.rows)), head: 1.7, least: stripLeast + 1.3}
+		f := content{FigureText: doc.CardText(r, p, len(rows)), head: 1.7, least: stripLeast + 1.3}
+		f.scales = func(st style, _, h vg.Length) (x, y scale) {
+			return columnsOf(rows, doc.HarmonicLabel), deltaAxis(st, h, rows)
+		}
+		f.plot = func(st style, c draw.Canvas, x, y axis) { stems(st, c, rows, x, y) }
 		f.paint = func(st style, c draw.Canvas) {
 			c.Min.Y += st.caveats(c, caveats)
-			c.Min.Y += st.writeUp(c, st.text(small, false, st.Ink), f.X)
-			s.draw(st, c)
+			f.between(st, c)
 		}
 		return f
 	}}
@@ -60,54 +59,42 @@ func (st style) caveats(c draw.Canvas, all []string) (height vg.Length) {
 	return 0
 }
 
-// strip is the changes of some lines side by side: each a stem from no change to its
-// delta, with its interval, or an open triangle for a bound, and the number above.
-type strip struct{ rows []model.Row }
-
-func (s strip) numbers(st style) text.Style {
+// changed is how the number above a column is written.
+func changed(st style) text.Style {
 	sty := st.text(0.9, false, st.Ink)
 	sty.XAlign = text.XCenter
 	return sty
 }
 
 // fitting is how many lines have room for their numbers.
-func (s strip) fitting(st style, width vg.Length) int {
+func fitting(st style, o Options, rows []model.Row) int {
 	widest := st.size
-	for _, l := range s.rows {
-		widest = max(widest, roomy(s.numbers(st), doc.PostedDelta(l.Delta)))
+	for _, l := range rows {
+		widest = max(widest, roomy(changed(st), doc.PostedDelta(l.Delta)))
 	}
-	return max(1, min(len(s.rows), int(width/(widest+st.size*0.25))))
+	return max(1, min(len(rows), int((vg.Length(o.W)-5*st.size)/widest)))
 }
 
-func (s strip) draw(st style, c draw.Canvas) {
-	numbers, names := s.numbers(st), st.text(0.9, false, st.Ink)
-	names.XAlign = text.XCenter
-	each := c.Size().X / vg.Length(len(s.rows))
-	plot := draw.Crop(c, 0, 0, st.size*1.5, -st.size*1.6)
-	y := s.scale(plot, st)
-	c.StrokeLine2(draw.LineStyle{Color: st.Soft, Width: st.line}, c.Min.X, y(0), c.Max.X, y(0))
-	for i, l := range s.rows {
-		x := c.Min.X + each*(vg.Length(i)+0.5)
-		c.FillText(numbers, vg.Point{X: x, Y: c.Max.Y - st.size*0.1}, doc.PostedDelta(l.Delta))
-		c.FillText(names, vg.Point{X: x, Y: c.Min.Y + st.size*1.2}, doc.HarmonicLabel(l))
-		ofLine(c, l.Harmonic, func() { st.stem(c, x, y, l.Delta) })
-	}
-}
-
-// scale is where decibels lie: all deltas and zero, with room for marks.
-func (s strip) scale(c draw.Canvas, st style) func(db float64) vg.Length {
-	lo, hi := 0.0, 0.0
-	for _, l := range s.rows {
+// deltaAxis holds all deltas and zero, with room above for their numbers.
+func deltaAxis(st style, h vg.Length, rows []model.Row) scale {
+	lo, hi := 0.0, 1.0
+	for _, l := range rows {
 		lo, hi = spread(lo, hi, l.Delta)
 	}
-	hi = math.Max(hi, lo+1)
-	room := st.size * 0.5
-	bottom := c.Min.Y
+	margin := (hi - lo) * float64(st.size/h)
 	if lo < 0 {
-		bottom += room
+		lo -= margin
 	}
-	return func(db float64) vg.Length {
-		return bottom + vg.Length((db-lo)/(hi-lo)*float64(c.Max.Y-room-bottom))
+	return even(lo, hi+2.2*margin, int(h/(st.size*2.2)), 1)
+}
+
+// stems are the changes of some lines side by side: each from no change to its delta, with its
+// interval, or an open triangle for a bound, and the number above.
+func stems(st style, c draw.Canvas, rows []model.Row, x, y axis) {
+	c.StrokeLine2(draw.LineStyle{Color: st.Soft, Width: st.line}, c.Min.X, y(0), c.Max.X, y(0))
+	for i, l := range rows {
+		c.FillText(changed(st), vg.Point{X: x(float64(i)), Y: c.Max.Y}, doc.PostedDelta(l.Delta))
+		ofLine(c, l.Harmonic, func() { st.stem(c, x(float64(i)), y, l.Delta) })
 	}
 }
 

@@ -34,7 +34,7 @@ func Phasors(set model.Settings, p model.Pair) Figure {
 				for _, p := range drawn {
 					lo, hi = min(lo, 20*math.Log10(p.lo)), max(hi, 20*math.Log10(p.hi))
 				}
-				return columnsOf(drawn), lv.axis(10*math.Floor(lo/10), 10*math.Ceil((hi+3)/10), rows(h, st))
+				return columnsOf(drawn, func(p phasor) string { return strconv.Itoa(p.harmonic) }), lv.axis(10*math.Floor(lo/10), 10*math.Ceil((hi+3)/10), rows(h, st))
 			},
 			plot: func(st style, c draw.Canvas, x, y axis) {
 				needles(st, c, drawn, x, func(v float64) vg.Length { return y(20 * math.Log10(v)) })
@@ -66,11 +66,11 @@ func phasorSwatch(c draw.Canvas, at vg.Point, st style) {
 	full(c, circle(at, st.mark), st.Near, st)
 }
 
-// columnsOf is an axis with a place for each line.
-func columnsOf(all []phasor) scale {
-	x := scale{lo: -0.9, hi: float64(len(all)) - 0.1}
-	for i, p := range all {
-		x.ticks = append(x.ticks, plot.Tick{Value: float64(i), Label: strconv.Itoa(p.harmonic)})
+// columnsOf is an axis with a place for each of some, under its name.
+func columnsOf[T any](all []T, name func(T) string) scale {
+	x := scale{lo: -0.8, hi: float64(len(all)) - 0.2}
+	for i, of := range all {
+		x.ticks = append(x.ticks, plot.Tick{Value: float64(i), Label: name(of)})
 	}
 	return x
 }
