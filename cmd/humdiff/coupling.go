@@ -20,7 +20,7 @@ type coupled struct {
 	writing
 	report.Coupled
 	mains     choice
-	reference string
+	reference reference
 }
 
 func couplingCommand(s screen) *cobra.Command {
@@ -70,7 +70,7 @@ Without a result coupling works forwards, from --capacitance.`,
 	flags.StringVar(&f.Spacing, "spacing", "", "`LENGTH` between lead and cable, such as 10mm")
 	flags.StringVar(&f.Parallel, "parallel", "", "`LENGTH` over which they run in parallel, such as 1.5m")
 	flags.StringVar(&f.Capacitance, "capacitance", "", "forwards: the coupling `CAPACITANCE`, such as 1pF")
-	flags.StringVar(&f.reference, "reference", "", "of one driven capture: the `CHANNEL` that records the drive, as ch=2")
+	flags.Var(&f.reference, "reference", "of one driven capture: the channel that records the drive, such as ch=2")
 	f.writing.add(c, "page, figures, tables and numbers")
 	flags.Var(&f.mains, "mains", "forwards: mains frequency in Hz")
 	f.playing.add(c)
@@ -78,10 +78,10 @@ Without a result coupling works forwards, from --capacitance.`,
 }
 
 func (f coupled) run(ctx context.Context, s screen, args []string) (err error) {
-	if len(args) == 1 && (strings.EqualFold(filepath.Ext(args[0]), ".toml") || f.reference != "") {
+	if len(args) == 1 && (strings.EqualFold(filepath.Ext(args[0]), ".toml") || f.reference != 0) {
 		return f.passport(ctx, s, args[0])
 	}
-	if f.out != "" || f.reference != "" {
+	if f.out != "" || f.reference != 0 {
 		return misusedf("name a session file that lists driven runs, or with --reference one driven capture", "--out and --reference are for a known source")
 	}
 	f.Results = args
@@ -110,10 +110,8 @@ func (f coupled) passport(ctx context.Context, s screen, path string) error {
 	}
 	r := report.Request{Version: version()}
 	p, err := during(s, f.noProgress, &r, func() (p model.Passport, err error) {
-		if f.reference != "" {
-			if r.Reference, err = strconv.Atoi(strings.TrimPrefix(f.reference, "ch=")); err != nil || r.Reference < 1 {
-				return p, misusedf("write ch=2", "--reference %s is no channel", f.reference)
-			}
+		if f.reference != 0 {
+			r.Reference = int(f.reference)
 			return report.DrivenAlone(ctx, r, path)
 		}
 		file, err := session.Load(path)
@@ -126,7 +124,7 @@ func (f coupled) passport(ctx context.Context, s screen, path string) error {
 		return err
 	}
 	seen := &p // files are named as the session does
-	if f.reference != "" {
+	if f.reference != 0 {
 		if seen, err = seenFrom(f.writing, &p); err != nil {
 			return err
 		}

@@ -58,7 +58,7 @@ func hintSection(r model.Check) Section {
 // when it says it was recorded, and what else it says.
 func fileFacts(r model.Check) []Block {
 	var blocks []Block
-	names := apart(r.Files)
+	names := apart(filesOf(r))
 	for _, f := range r.Files {
 		if !f.RateHz.Ok() {
 			continue
@@ -89,7 +89,7 @@ func checkTable(r model.Check) Table {
 
 func checkedRows(r model.Check) []checked {
 	var rows []checked
-	names, warnings := apart(r.Files), byFile(r.Warnings)
+	names, warnings := apart(filesOf(r)), byFile(r.Warnings)
 	for i := range r.Files {
 		f := &r.Files[i]
 		for k := range f.Channels {
@@ -110,12 +110,16 @@ func byFile(all []model.Warning) map[string][]model.Warning {
 	return of
 }
 
-// apart are the files' names, by their paths: without folders, but for those by which
+func filesOf(r model.Check) []string {
+	return each(r.Files, func(f model.CheckedFile) string { return f.File })
+}
+
+// apart are files' names, by their paths: without folders, but for those by which
 // alone two that are called alike can be told apart.
-func apart(files []model.CheckedFile) map[string]string {
+func apart(files []string) map[string]string {
 	names, left := map[string]string{}, map[string]bool{}
 	for _, f := range files {
-		left[f.File] = true
+		left[f] = true
 	}
 	for parts := 1; len(left) > 0; parts++ {
 		called := map[string]int{}

@@ -150,13 +150,7 @@ func inUnit(unit, none string) func(model.Num) string {
 
 // fileIn names a file of a run, with its folder where another's has the same name.
 func fileIn(r model.Coupling, file string) string {
-	for _, other := range r.Runs {
-		if other.File != file && Base(other.File) == Base(file) {
-			folder := strings.TrimSuffix(strings.TrimRight(file, `/\`), Base(file))
-			return Printable(Base(folder) + "/" + Base(file))
-		}
-	}
-	return File(file)
+	return apart(each(r.Runs, func(run model.CouplingRun) string { return run.File }))[file]
 }
 
 // runName names a run by its file, and by what else tells it from the others.

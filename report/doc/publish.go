@@ -14,39 +14,26 @@ func gate(m model.MayPublish) string { return tellOne("gate", m.State) }
 // publishSection says what limits publishing a result, and has the caption for it.
 func publishSection(head model.Head, caption string, say func(model.Note) string) Section {
 	s := Section{ID: "publish", Title: "To publish it"}
+	why := slices.Clone(head.MayPublish.Why) // what holds of any result comes last
+	slices.SortStableFunc(why, func(a, b model.Note) int { return min(0, gravity(b.Code)) - min(0, gravity(a.Code)) })
 	list := List{Kind: Prose}
-	for _, w := range head.MayPublish.Why {
+	for _, w := range why {
 		item := say(w)
 		if !slices.ContainsFunc(list.Items, func(before string) bool { return strings.HasSuffix(before, item) }) {
 			list.Items = append(list.Items, item)
 		}
 	}
-	if len(list.Items) > 0 {
-		list.Brief = briefReasons(head.MayPublish.Why, list.Items)
+	if n := len(list.Items); n > 0 {
+		list.Brief = each(list.Items[:min(2, n)], opening)
+		if n > 2 {
+			list.Brief = append(list.Brief, upperFirst(more(n-2, "reason"))+".")
+		}
 		s.Short, s.Blocks = shortPublish, []Block{list}
 	}
 	if m := head.MayPublish.State; (m == model.Ready || m == model.OnlyAs) && caption != "" {
 		s.Blocks = append(s.Blocks, List{Kind: Prose, ID: "caption", Title: "Caption, ready to copy", Items: []string{caption}, Brief: []string{}})
 	}
 	return s
-}
-
-// briefReasons are the two gravest reasons in a line each; what holds of any result
-// comes last.
-func briefReasons(why []model.Note, items []string) []string {
-	slight := func(s string) int {
-		if slices.ContainsFunc(why, func(n model.Note) bool { return gravity(n.Code) < 0 && strings.HasSuffix(said(n), s) }) {
-			return 1
-		}
-		return 0
-	}
-	sorted := slices.Clone(items)
-	slices.SortStableFunc(sorted, func(a, b string) int { return slight(a) - slight(b) })
-	out := each(sorted[:min(2, len(sorted))], opening)
-	if left := len(sorted) - len(out); left > 0 {
-		out = append(out, upperFirst(more(left, "reason"))+".")
-	}
-	return out
 }
 
 // CompareCaption is what to print below a comparison: the finding with what limits

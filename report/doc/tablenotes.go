@@ -76,8 +76,8 @@ const WithoutIntervals = "the levels' intervals"
 
 // tableNotes says what the numbers of tables mean. In own stands what is special
 // to them.
-func tableNotes(set model.Settings, u Unit, own []string, marked bool) []string {
-	return tell("table.notes", map[string]any{"set": set, "scaled": u != InDBFS, "own": own, "marked": marked, "sources": sources(set), "volts": voltsNotes(set)})
+func tableNotes(set model.Settings, own []string, marked bool) []string {
+	return tell("table.notes", map[string]any{"set": set, "own": own, "marked": marked, "volts": voltsNotes(set)})
 }
 
 // voltsNotes say what 0 dBFS is in volts, where that is known.
@@ -184,7 +184,7 @@ func linesSection(tables []Table, set model.Settings, u Unit, own ...string) Sec
 		s.Blocks = append(s.Blocks, t)
 	}
 	if len(tables) > 0 {
-		notes := tableNotes(set, u, own, slices.ContainsFunc(tables, anyMarked))
+		notes := tableNotes(set, own, slices.ContainsFunc(tables, anyMarked))
 		s.Blocks = append(s.Blocks, List{Kind: Notes, Items: notes, Brief: []string{}})
 	}
 	return s

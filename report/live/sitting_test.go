@@ -200,11 +200,11 @@ func TestForeignChanges(t *testing.T) {
 	list := filepath.Join(dir, "runs.csv")
 	b, s := open(t, Options{Folder: dir})
 	all(t, b, n)
+	post(s, "confirm")
 	theirs := bytes.Replace(kit.Must(os.ReadFile(list))(t), []byte("Grebe,20,"), []byte("Great grebe,20,"), -1)
 	theirs = bytes.ReplaceAll(theirs, []byte(","), []byte(";"))
 	kit.OK(t, os.WriteFile(list, theirs, 0o644))
-	post(s, "state/top", "title", "Mine")
-	post(s, "confirm")
+	post(s, "rename", "key", "cable", "was", "Plover", "now", "Rail")
 	if now := kit.Must(os.ReadFile(list))(t); !bytes.Equal(now, theirs) || !strings.Contains(shows(s), "another program has changed it") {
 		t.Error("it was written over, or nothing is said")
 	}
