@@ -119,7 +119,7 @@ func TestGroups(t *testing.T) {
 	}
 }
 
-// Two hundred cables, alike or a little apart, take no longer than a second.
+// Two hundred cables, alike or a little apart, take a second, and a busy machine five.
 func TestManyCables(t *testing.T) {
 	for name, d := range map[string]sessions.Design{"alike": cables(200, 0, 1), "apart": cables(200, 0.5, 0.5)} {
 		in := sessions.Draw(d, 1)
@@ -127,7 +127,7 @@ func TestManyCables(t *testing.T) {
 		s := judge.Session(in)
 		took := time.Since(begin)
 		t.Logf("%s: %v, %d groups", name, took.Round(time.Millisecond), len(s.Rankings[0].Groups))
-		if took > 5*time.Second { // a second on an idle machine
+		if took > 5*time.Second {
 			t.Errorf("%s: %v", name, took)
 		}
 		kit.Same(t, len(s.Rankings[0].Places), 200, "ranked")

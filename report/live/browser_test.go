@@ -86,17 +86,29 @@ func choose(t *testing.T, ctx context.Context, paths ...string) {
 	browser.Do(t, ctx, chromedp.SetUploadFiles("#files", paths))
 }
 
-// focus puts the keyboard on an element. In the page, because between finding a
-// node from outside and focusing it the page may have taken in a change.
+// handle does something to an element e as soon as there is one. In the page, because
+// between finding a node from outside and handling it the page may have taken in a change.
+func handle(t *testing.T, ctx context.Context, element, do string) {
+	t.Helper()
+	sees(t, ctx, fmt.Sprintf(`(e => e && (%s, true))(%s)`, do, element))
+}
+
+// focus puts the keyboard on an element.
 func focus(t *testing.T, ctx context.Context, id string) {
 	t.Helper()
-	browser.Ask[string](t, ctx, fmt.Sprintf(`document.getElementById(%q).focus(); ""`, id))
+	handle(t, ctx, fmt.Sprintf(`document.getElementById(%q)`, id), `e.focus()`)
+}
+
+// fill writes into a field, as a user's paste would.
+func fill(t *testing.T, ctx context.Context, id, text string) {
+	t.Helper()
+	handle(t, ctx, fmt.Sprintf(`document.getElementById(%q)`, id), fmt.Sprintf(`e.value = %q`, text))
 }
 
 // press presses the button of a name.
 func press(t *testing.T, ctx context.Context, name string) {
 	t.Helper()
-	browser.Ask[string](t, ctx, fmt.Sprintf(`[...document.querySelectorAll("button")].find(b => b.textContent == %q).click(); ""`, name))
+	handle(t, ctx, fmt.Sprintf(`[...document.querySelectorAll("button")].find(b => b.textContent == %q)`, name), `e.click()`)
 }
 
 // sameLines holds the page's delta table against the result's numbers.
@@ -213,7 +225,7 @@ func TestTheWholeWay(t *testing.T) {
 		focus(t, ctx, "chip-"+b.idOf(t, k[0]))
 		browser.Do(t, ctx, chromedp.KeyEvent(kb.Enter))
 		sees(t, ctx, `document.querySelector("dialog[open] #run-condition")`)
-		browser.Ask[string](t, ctx, `document.querySelector("#run-cable").value = "Grebe"; ""`)
+		fill(t, ctx, "run-cable", "Grebe")
 		focus(t, ctx, "run-exposure")
 		browser.Do(t, ctx, chromedp.KeyEvent("beside"))
 		focus(t, ctx, "run-condition")
@@ -226,7 +238,7 @@ func TestTheWholeWay(t *testing.T) {
 	focus(t, ctx, "bench-0-full_scale")
 	browser.Do(t, ctx, chromedp.KeyEvent("loud"), chromedp.KeyEvent(kb.Enter))
 	sees(t, ctx, `document.querySelector("#wrong").textContent != "" && document.querySelector("#bench-0-full_scale[aria-invalid]") && document.querySelector("#bench-0-full_scale-why").textContent != ""`)
-	browser.Ask[string](t, ctx, `document.querySelector("#bench-0-full_scale").value = ""; ""`)
+	fill(t, ctx, "bench-0-full_scale", "")
 	focus(t, ctx, "bench-0-full_scale")
 	browser.Do(t, ctx, chromedp.KeyEvent("2.0V"), chromedp.KeyEvent(kb.Enter))
 	until(t, b, "a comparison in volts", func() bool {
@@ -254,7 +266,7 @@ func TestTheWholeWay(t *testing.T) {
 // nameStays gives the report a name, which stays through changes of the page.
 func nameStays(t *testing.T, ctx context.Context, s *Server) {
 	t.Helper()
-	browser.Ask[string](t, ctx, `document.querySelector("#report-name").value = "amp ü"; ""`)
+	fill(t, ctx, "report-name", "amp ü")
 	focus(t, ctx, "save")
 	for _, hz := range []string{"50", ""} {
 		post(s, "state/bench", "mains_hz", hz)
@@ -325,7 +337,7 @@ func TestGridAccessible(t *testing.T) {
 	post(s, "state/claim", "id", "0", "name", "less", "kind", "less", "cable", "Grebe", "than", "Nobody")
 	sees(t, ctx, `document.querySelectorAll("#found figure").length > 0`)
 	look(t, ctx, axe, "grid")
-	browser.Ask[string](t, ctx, `document.querySelector(".chip.odd").click(); ""`)
+	handle(t, ctx, `document.querySelector(".chip.odd")`, `e.click()`)
 	sees(t, ctx, `document.querySelector("dialog[open] .wrong")`)
 	look(t, ctx, axe, "chosen")
 }
