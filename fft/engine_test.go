@@ -8,7 +8,6 @@ import (
 	"testing"
 
 	"gonum.org/v1/gonum/dsp/fourier"
-	"pgregory.net/rapid"
 )
 
 // A transform of n samples by a fast method rounds to a few units in the last
@@ -103,45 +102,6 @@ func TestRoundingOfAll(t *testing.T) {
 			}
 		}
 	}
-}
-
-// Any two sequences: agreement with gonum, Parseval's theorem, real ends.
-func TestPairOfAnySequences(t *testing.T) {
-	rapid.Check(t, func(t *rapid.T) {
-		n := 1 << rapid.IntRange(2, 8).Draw(t, "log2 n")
-		value := rapid.Float64Range(-1e6, 1e6)
-		a := rapid.SliceOfN(value, n, n).Draw(t, "a")
-		b := rapid.SliceOfN(value, n, n).Draw(t, "b")
-		A, B := pair(NewEngine(n), a, b)
-		tol := roundOff(n, a, b)
-		for _, c := range []struct {
-			x    []float64
-			bins []complex128
-		}{{a, A}, {b, B}} {
-			for j, want := range fourier.NewFFT(n).Coefficients(nil, c.x) {
-				if d := cmplx.Abs(c.bins[j] - want); d > tol {
-					t.Fatalf("bin %d is %v, want %v", j, c.bins[j], want)
-				}
-			}
-			energy, power := 0.0, 0.0
-			for _, v := range c.x {
-				energy += v * v
-			}
-			for j, x := range c.bins {
-				p := real(x)*real(x) + imag(x)*imag(x)
-				if j > 0 && j < n/2 {
-					p *= 2 // the bin above half the rate
-				}
-				power += p / float64(n)
-			}
-			if d := math.Abs(power - energy); d > 2*tol*math.Sqrt(energy)+tol*tol {
-				t.Fatalf("power %g, energy %g", power, energy)
-			}
-			if imag(c.bins[0]) != 0 || imag(c.bins[n/2]) != 0 {
-				t.Fatalf("ends %v, %v are not real", c.bins[0], c.bins[n/2])
-			}
-		}
-	})
 }
 
 // A silent channel beside a loud one stays silent to the last digits of the

@@ -22,17 +22,12 @@ func TestWelchDegreesOfFreedom(t *testing.T) {
 		edf10, edf100   float64
 		perBlockAtLarge float64 // EDF/2K as K grows
 	}{
-		{rectangle, 0.50, []float64{0.5}, 13.7931, 133.7793, 0.66667},
 		{Hann, 0.50, []float64{0.166667}, 19.0476, 189.5735, 0.94737},
 		{Hann, 0.75, []float64{0.65915, 0.16667, 0.00751}, 10.9493, 104.4477, 0.51958},
 		{BlackmanHarris, 0.50, []float64{0.03760}, 19.9492, 199.4417, 0.99718},
 		{BlackmanHarris, 0.66, []float64{0.23267, 0.00142}, 18.2242, 180.6378, 0.90231},
 		{BlackmanHarris, 0.75, []float64{0.45999, 0.03760, 0.00024}, 14.4601, 140.6754, 0.70126},
-		{Window{"nuttall4c", []float64{0.3635819, 0.4891775, 0.1365995, 0.0106411}}, 0.75,
-			[]float64{0.46998, 0.04176, 0.00035}, 14.2819, 138.8153, 0.69192},
-		{blackmanHarris7, 0.75, []float64{0.25723, 0.00328}, 17.8712, 176.8299, 0.88312},
 		{hft144d, 0.80, []float64{0.07302, -0.02271, 0.00086}, 19.7937, 197.7125, 0.98844},
-		{hft248d, 0.75, []float64{-0.06774, 0.00055}, 19.8362, 198.1993, 0.99091},
 	} {
 		name := fmt.Sprintf("%s, %g %% overlap", c.w.Name, 100*c.overlap)
 		got := overlaps(c.w, n, int(math.Round(n*(1-c.overlap))))
@@ -42,20 +37,6 @@ func TestWelchDegreesOfFreedom(t *testing.T) {
 		kit.Near(t, name+": EDF of 10", 2*powerAverages(got, 10), c.edf10, 0.51e-4)
 		kit.Near(t, name+": EDF of 100", 2*powerAverages(got, 100), c.edf100, 0.51e-4)
 		kit.Near(t, name+": of many, per block", powerAverages(got, 1e9)/1e9, c.perBlockAtLarge, 0.51e-5)
-	}
-}
-
-// Closed forms at 50 %: 36K²/(19K−1) degrees of freedom for Hann (Percival and
-// Walden, from memory), relative variance (1/K)(1+2c²) − 2c²/K² (Harris 1978).
-func TestWelchHannHalfOverlap(t *testing.T) {
-	c := overlaps(Hann, 4096, 2048)
-	for k, want := range map[int]float64{4: 7.68, 8: 15.258278, 20: 37.994723, 64: 121.362963} {
-		kit.Near(t, fmt.Sprintf("EDF of %d", k), 2*powerAverages(c, k), want, 0.51e-6)
-		kf := float64(k)
-		kit.Near(t, fmt.Sprintf("EDF of %d, closed form", k), 2*powerAverages(c, k), 36*kf*kf/(19*kf-1), 1e-9)
-	}
-	for k, want := range map[int]float64{2: 0.5138888889, 4: 0.2604166667, 10: 0.1050} {
-		kit.Near(t, fmt.Sprintf("variance of %d", k), 1/powerAverages(c, k), want, 0.51e-10)
 	}
 }
 
@@ -207,13 +188,6 @@ func TestWelchOfWhiteNoise(t *testing.T) {
 			kit.Near(t, name+": averages as stated", s.Averages, edf, 1e-12)
 		}
 	}
-}
-
-// Monte Carlo degrees of freedom at K = 16, done once with NumPy: Hann at 50 %
-// 30.28 (theory 30.42), Blackman–Harris at 75 % 22.72 (22.87).
-func TestWelchDegreesOfFreedomOfSixteen(t *testing.T) {
-	kit.Near(t, "Hann 50 %", 2*powerAverages(overlaps(Hann, 4096, 2048), 16), 30.42, 0.0051)
-	kit.Near(t, "Blackman–Harris 75 %", 2*powerAverages(overlaps(BlackmanHarris, 4096, 1024), 16), 22.87, 0.0051)
 }
 
 // A sine of amplitude A holds the power A² of full scale, in the bin it stands
