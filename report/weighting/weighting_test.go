@@ -42,6 +42,7 @@ func TestAAtMainsLines(t *testing.T) {
 	} {
 		kit.Near(t, "A at "+hertz(hz), dbA(hz), want, 0.00006)
 	}
+	kit.Same(t, APower(0), 0, "A at 0 Hz")
 }
 
 // IEC 61672-1 prints the poles as 20.60, 107.7, 737.9 and 12194 Hz and the
@@ -68,29 +69,6 @@ func TestITU468AgainstBS468Table1(t *testing.T) {
 			kit.Near(t, "the meter's filter at "+hertz(hz), 20*math.Log10(f.amplitude(hz/rate)/f.amplitude(1000./rate)), want, 0.06)
 		}
 	}
-}
-
-// The model evaluated with NumPy at mains lines.
-func TestITU468AtMainsLines(t *testing.T) {
-	for hz, want := range map[float64]float64{
-		50: -25.862, 60: -24.279, 100: -19.843, 120: -18.260, 150: -16.323, 180: -14.741,
-		250: -11.892, 300: -10.313,
-	} {
-		kit.Near(t, "468 at "+hertz(hz), db468(hz), want, 0.0006)
-	}
-}
-
-func TestBothCurvesRefuseDC(t *testing.T) {
-	if APower(0) != 0 || model468(0) != 0 {
-		t.Errorf("at 0 Hz: A %g, 468 %g, want 0", APower(0), model468(0))
-	}
-}
-
-// -19.1428 dB and -19.843 dB at 100 Hz, from the lists above, as factors on
-// power: a slip between amplitude and power would show here.
-func TestFactorsAreOnPower(t *testing.T) {
-	kit.Near(t, "A at 100 Hz", APower(100), 0.0121820, 2e-7)
-	kit.Near(t, "468 at 100 Hz", model468(100), 0.010368, 2e-6)
 }
 
 func hertz(hz float64) string { return strconv.FormatFloat(hz, 'g', 6, 64) + " Hz" }
