@@ -77,9 +77,7 @@ func TestAnswersByAReferenceStandFirst(t *testing.T) {
 		r := report.Request{Scaling: report.Scaling{FullScale: "2.0V"}}
 		r.UpTo, r.Reference = 500, antenna.ReferenceChannel
 		c, err := report.Compare(t.Context(), r, report.Compared{Quiet: quiet, Near: near})
-		if err := errors.Join(errQuiet, errNear, err); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, errors.Join(errQuiet, errNear, err))
 		lines := strings.Split(text.Short(doc.Compare(c, doc.UnitFor(c.Settings)), 0), "\n")
 		t.Logf("%s\n%s", name, strings.Join(lines[:8], "\n"))
 		if !strings.HasPrefix(lines[0], k.begins) || !answers.MatchString(lines[0]) || !gates.MatchString(lines[1]) {
@@ -102,9 +100,7 @@ func answered(t *testing.T, name string, quiet, near [][]float64, q, n situation
 	dir := t.TempDir()
 	at := func(file string, channels [][]float64, c situation.Capture) capture.Address {
 		path := filepath.Join(dir, file)
-		if err := wavfile.Write(path, wavfile.Format{Rate: c.Rate, Bits: max(c.Bits, 24)}, channels...); err != nil {
-			t.Fatal(err)
-		}
+		kit.OK(t, wavfile.Write(path, wavfile.Format{Rate: c.Rate, Bits: max(c.Bits, 24)}, channels...))
 		return capture.Address{Path: path}
 	}
 	r, err := report.Compare(t.Context(), report.Request{Scaling: report.Scaling{FullScale: "2.0V"}}, report.Compared{Quiet: at("quiet.wav", quiet, q), Near: at("near.wav", near, n)})

@@ -33,11 +33,7 @@ func steady() antenna.Bench {
 // compared records a bench and compares by its reference.
 func compared(t *testing.T, b antenna.Bench) model.Compare {
 	t.Helper()
-	c, err := b.Compare(t.Context())
-	if err != nil {
-		t.Fatal(err)
-	}
-	return c
+	return kit.Must(b.Compare(t.Context()))(t)
 }
 
 // A reference that is no good is found, said, and not used; the comparison stands without it.
@@ -85,10 +81,7 @@ func TestReferenceThatTheLeadReaches(t *testing.T) {
 func TestReferenceOfAnotherFile(t *testing.T) {
 	b, dir := steady(), t.TempDir()
 	b.Seconds = 5
-	addr, err := b.Record(bench.Quiet, filepath.Join(dir, "quiet.wav"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	addr := kit.Must(b.Record(bench.Quiet, filepath.Join(dir, "quiet.wav")))(t)
 	for reference, says := range map[int]string{3: "there is no channel 3", 2: "nothing but the reference"} {
 		var r report.Request
 		r.Reference = reference
@@ -106,21 +99,13 @@ func TestReferenceOfAnotherFile(t *testing.T) {
 // Without ends or channel named, the span of an address counts for the reference too.
 func TestReferenceInASpan(t *testing.T) {
 	b, dir := steady(), t.TempDir()
-	quiet, err := b.Record(bench.Quiet, filepath.Join(dir, "quiet.wav"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	quiet := kit.Must(b.Record(bench.Quiet, filepath.Join(dir, "quiet.wav")))(t)
 	near, err := b.Record(bench.Near, filepath.Join(dir, "near.wav"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, err)
 	near.Start, near.End = 4, 27.5
 	var r report.Request
 	r.Reference, r.UpTo = antenna.ReferenceChannel, 500
-	c, err := report.Compare(t.Context(), r, report.Compared{Quiet: quiet, Near: near})
-	if err != nil {
-		t.Fatal(err)
-	}
+	c := kit.Must(report.Compare(t.Context(), r, report.Compared{Quiet: quiet, Near: near}))(t)
 	if p := c.Pairs[0]; len(c.Pairs) != 1 || p.Near.Channel != 1 || !p.Lines[0].Pickup.Measured() {
 		t.Errorf("%d pairs; of channel %d, pickup %v", len(c.Pairs), p.Near.Channel, p.Lines[0].Pickup)
 	}
@@ -157,9 +142,7 @@ func plugAndLoad(t *testing.T, stray float64) *report.Judged {
 		if r.plug == 0 {
 			cond, run.Condition = bench.Quiet, model.Quiet
 		}
-		if _, err := b.Record(cond, filepath.Join(dir, name)); err != nil {
-			t.Fatal(err)
-		}
+		kit.Must(b.Record(cond, filepath.Join(dir, name)))(t)
 		run.Cable, run.Exposure, run.Repeat, run.Replaced, run.Address, run.Reference = "Grebe", "beside", 1+i, true, name+"#ch=1", antenna.ReferenceChannel
 		run.Plug, run.Termination.Ohms, run.Bonded = r.plug, 1000, model.No
 		if run.Condition == model.Near {
@@ -170,20 +153,11 @@ func plugAndLoad(t *testing.T, stray float64) *report.Judged {
 		}
 		s.Runs = append(s.Runs, run)
 	}
-	if err := file.Write(); err != nil {
-		t.Fatal(err)
-	}
-	loaded, err := session.Load(file.Path)
-	if err != nil {
-		t.Fatal(err)
-	}
+	kit.OK(t, file.Write())
+	loaded := kit.Must(session.Load(file.Path))(t)
 	var r report.Request
 	r.UpTo = 500
-	judged, err := report.Session(t.Context(), r, report.Sitting{File: loaded, Cache: filepath.Join(dir, "kept")})
-	if err != nil {
-		t.Fatal(err)
-	}
-	return judged
+	return kit.Must(report.Session(t.Context(), r, report.Sitting{File: loaded, Cache: filepath.Join(dir, "kept")}))(t)
 }
 
 // By their phases these are electric 6 and 4, and magnetic +3 and −3 (arithmetic).
@@ -234,16 +208,10 @@ func TestASurveyByReference(t *testing.T) {
 	b := steady()
 	b.Seconds = 60
 	b.Cable.Lead = bench.Coupling{Farads: b.Cable.Room.Farads / 18, Turn: b.Cable.Room.Turn + math.Pi/2}
-	addr, err := b.Survey(filepath.Join(t.TempDir(), "survey.wav"))
-	if err != nil {
-		t.Fatal(err)
-	}
+	addr := kit.Must(b.Survey(filepath.Join(t.TempDir(), "survey.wav")))(t)
 	var r report.Request
 	r.UpTo, r.Reference = 500, antenna.ReferenceChannel
-	trend, err := report.Trend(t.Context(), r, addr, []int{1, 3})
-	if err != nil {
-		t.Fatal(err)
-	}
+	trend := kit.Must(report.Trend(t.Context(), r, addr, []int{1, 3}))(t)
 	if len(trend.Captures) != 1 || trend.Captures[0].Channel == antenna.ReferenceChannel {
 		t.Fatalf("%d channels are followed", len(trend.Captures))
 	}

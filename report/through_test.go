@@ -48,8 +48,7 @@ func (r recording) write(t *testing.T, name string) capture.Address {
 
 func compare(t *testing.T, r report.Request, quiet, near capture.Address) model.Compare {
 	t.Helper()
-	result := kit.Must(report.Compare(t.Context(), r, report.Compared{Quiet: quiet, Near: near}))(t)
-	return result
+	return kit.Must(report.Compare(t.Context(), r, report.Compared{Quiet: quiet, Near: near}))(t)
 }
 
 func codes(list []model.Warning) (c []string) {

@@ -87,8 +87,7 @@ func peak(t *testing.T, status string) int {
 	if found == nil {
 		t.Fatalf("no peak in %s", text)
 	}
-	kib := kit.Must(strconv.Atoi(string(found[1])))(t)
-	return kib
+	return kit.Must(strconv.Atoi(string(found[1])))(t)
 }
 
 // What has no end isn't read: a device or a pipe in place of a result or a session,

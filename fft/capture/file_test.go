@@ -99,8 +99,7 @@ func validBits(f wavfile.Format) int {
 
 func open(t testing.TB, addr capture.Address) *capture.File {
 	t.Helper()
-	f := kit.Must(capture.Open(addr))(t)
-	return f
+	return kit.Must(capture.Open(addr))(t)
 }
 
 // readAll reads a source and checks what it says about itself.
@@ -363,9 +362,7 @@ func TestMemoryDoesNotGrowWithLength(t *testing.T) {
 		t.Skip("no room for a sparse file: ", err)
 	}
 	for at, v := range map[int64]uint32{4: 36 + size, 40: size} {
-		if _, err := f.WriteAt(binary.LittleEndian.AppendUint32(nil, v), at); err != nil {
-			t.Fatal(err)
-		}
+		kit.Must(f.WriteAt(binary.LittleEndian.AppendUint32(nil, v), at))(t)
 	}
 	var before, after runtime.MemStats
 	runtime.ReadMemStats(&before)

@@ -14,6 +14,8 @@ import (
 	"humdiff/fft/fault"
 	"humdiff/fixtures/flacfile"
 	"humdiff/fixtures/wavfile"
+
+	"humdiff/fixtures/kit"
 )
 
 // flacSeed is a small FLAC file.
@@ -29,14 +31,8 @@ func flacSeed(f *testing.F, bits, channels int) []byte {
 	}
 	path := filepath.Join(f.TempDir(), "a.flac")
 	format := flacfile.Format{Rate: 48000, Bits: bits, Block: 256, Vendor: "Encoder 9", Comments: [][2]string{{"DATE", "2031-02-28"}}}
-	if err := flacfile.Write(path, format, x...); err != nil {
-		f.Fatal(err)
-	}
-	b, err := os.ReadFile(path)
-	if err != nil {
-		f.Fatal(err)
-	}
-	return b
+	kit.OK(f, flacfile.Write(path, format, x...))
+	return kit.Must(os.ReadFile(path))(f)
 }
 
 // FuzzFLAC reads a whole file, header, metadata and frames: nothing may crash, and

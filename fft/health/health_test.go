@@ -41,8 +41,7 @@ func draw(t *testing.T, seed uint64, seconds float64) *bench.Capture {
 	if r.IntN(3) == 0 {
 		c.Tones = []bench.ToneSpec{{Hz: 300 + 3000*r.Float64(), PowerDBFS: loudest - 20}}
 	}
-	made := kit.Must(c.Make())(t)
-	return made
+	return kit.Must(c.Make())(t)
 }
 
 func facts(t *testing.T, src capture.Source) health.Facts {
@@ -77,9 +76,7 @@ func TestRealRecordingsAreSound(t *testing.T) {
 		}
 		kit.Same(t, f.Bits, 16, "%s: bits", filepath.Base(file))
 	}
-	if _, err := os.Stat(files[0]); err != nil {
-		t.Fatal(err)
-	}
+	kit.Must(os.Stat(files[0]))(t)
 }
 
 // Each fault is found, where and as often as it is there, and passes for no other.

@@ -133,8 +133,7 @@ func side(rate int, x []float64) Side {
 }
 
 func compared(t testing.TB, rateA int, a []float64, rateB int, b []float64) Answer {
-	answer := kit.Must(Compare(context.Background(), side(rateA, a), side(rateB, b)))(t)
-	return answer
+	return kit.Must(Compare(context.Background(), side(rateA, a), side(rateB, b)))(t)
 }
 
 // music is notes with overtones, struck and dying away, and the breath of noise between.

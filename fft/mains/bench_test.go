@@ -19,9 +19,7 @@ func BenchmarkMeasure(b *testing.B) {
 	made := kit.Must(comb.Make())(b)
 	src := capture.Samples(96000, made.Samples, made.Samples)
 	kit.PerSample(b, 2*len(made.Samples), func() {
-		if _, err := mains.Measure(context.Background(), src, mains.Options{}); err != nil {
-			b.Fatal(err)
-		}
+		kit.Must(mains.Measure(context.Background(), src, mains.Options{}))(b)
 	})
 }
 
@@ -35,8 +33,6 @@ func BenchmarkMeasureShort(b *testing.B) {
 	made := kit.Must(comb.Make())(b)
 	src := capture.Samples(48000, made.Samples, made.Samples)
 	kit.PerSample(b, 2*len(made.Samples), func() {
-		if _, err := mains.Measure(context.Background(), src, mains.Options{}); err != nil {
-			b.Fatal(err)
-		}
+		kit.Must(mains.Measure(context.Background(), src, mains.Options{}))(b)
 	})
 }

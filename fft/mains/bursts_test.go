@@ -159,8 +159,7 @@ func TestBurstsByChannel(t *testing.T) {
 		channels[c] = made.Samples
 	}
 	both := func() []mains.Measurement {
-		m := kit.Must(mains.Measure(context.Background(), capture.Samples(4000, channels[0], channels[1]), mains.Options{}))(t)
-		return m
+		return kit.Must(mains.Measure(context.Background(), capture.Samples(4000, channels[0], channels[1]), mains.Options{}))(t)
 	}
 	before := both()
 	knocked := &bench.Capture{Samples: slices.Clone(channels[1])}

@@ -133,8 +133,6 @@ func peakMiB(t *testing.T) float64 {
 	}
 	var kib float64
 	_, after, _ := bytes.Cut(status, []byte("VmHWM:"))
-	if _, err := fmt.Sscan(string(after), &kib); err != nil {
-		t.Fatal(err)
-	}
+	kit.Must(fmt.Sscan(string(after), &kib))(t)
 	return kib / 1024
 }

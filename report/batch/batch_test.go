@@ -213,8 +213,7 @@ func copied(t *testing.T, from, to string) {
 
 func kept(t *testing.T, dir string) []string {
 	t.Helper()
-	all := kit.Must(filepath.Glob(filepath.Join(dir, "kept", "*")))(t)
-	return all
+	return kit.Must(filepath.Glob(filepath.Join(dir, "kept", "*")))(t)
 }
 
 // Batches that run at once on one folder come to the same, and leave nothing

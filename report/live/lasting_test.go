@@ -65,8 +65,7 @@ func TestKilled(t *testing.T) {
 		}
 		kit.OK(t, c.Process.Kill())
 		c.Wait()
-		f, err := session.Load(filepath.Join(dir, "session.toml"))
-		kit.OK(t, err)
+		f := kit.Must(session.Load(filepath.Join(dir, "session.toml")))(t)
 		var last int
 		fmt.Sscanf(f.Sitting.Title, "edit %d", &last)
 		if last < told {

@@ -167,8 +167,7 @@ func toneOf(t *testing.T, name, said string, tones ...bench.ToneSpec) unit.Tone 
 
 func saying(t *testing.T, addr capture.Address, said string) unit.Tone {
 	t.Helper()
-	tone := kit.Must(unit.ParseTone(addr.Path + "=" + said))(t)
-	return tone
+	return kit.Must(unit.ParseTone(addr.Path + "=" + said))(t)
 }
 
 // A tone of 1 V that reads -6 dBFS makes full scale 10^0.3 V; limits of ±0.5 %

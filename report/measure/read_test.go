@@ -43,8 +43,7 @@ func write(t *testing.T, name string, channels ...[]float64) capture.Address {
 
 func pairOf(t *testing.T, quiet, near capture.Address) []Sides {
 	t.Helper()
-	pairs := kit.Must(Pair(t.Context(), quiet, near, Options{}))(t)
-	return pairs
+	return kit.Must(Pair(t.Context(), quiet, near, Options{}))(t)
 }
 
 // leftOut is what is said of channels that are in no result: file, why, which.

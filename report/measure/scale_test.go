@@ -59,8 +59,7 @@ func TestStatedScale(t *testing.T) {
 
 func statedScale(t *testing.T, fullScale, gain string) Scale {
 	t.Helper()
-	s := kit.Must(StatedScale(fullScale, gain))(t)
-	return s
+	return kit.Must(StatedScale(fullScale, gain))(t)
 }
 
 // What both scales have in common cancels in the step between them.

@@ -83,9 +83,7 @@ func TestNoRoomForABundle(t *testing.T) {
 	dir := reported(t)
 	kit.OK(t, os.Truncate(filepath.Join(filepath.Dir(dir), "near", "take.wav"), 0))
 	var b bytes.Buffer
-	if _, err := Pack(t.Context(), &b, dir, Packing{IsReport: isReport, HashesOnly: true}); err != nil {
-		t.Fatal(err)
-	}
+	kit.Must(Pack(t.Context(), &b, dir, Packing{IsReport: isReport, HashesOnly: true}))(t)
 	small := kit.SmallDisk(t, 256)
 	file := keep(t, b.Bytes())
 	_, err := unpack(t.Context(), file, filepath.Join(small, "in"))

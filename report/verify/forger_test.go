@@ -190,8 +190,7 @@ func sealed(t testing.TB, text []byte) []byte {
 	plain := kit.Must(json.Marshal(tree))(t)
 	r := kit.Must(wire.Read(plain))(t)
 	kit.OK(t, wire.Seal(r))
-	again := kit.Must(wire.Write(r))(t)
-	return again
+	return kit.Must(wire.Write(r))(t)
 }
 
 // resealed is a copy of a report remade from an edited result, which takes long, or its
@@ -272,9 +271,7 @@ func bundled(t testing.TB, h honest, dir string) []byte {
 	t.Helper()
 	var b bytes.Buffer
 	packing := publish.Packing{Version: version, Captures: []string{h.dir}, IsReport: verify.Remakes}
-	if _, err := publish.Pack(t.Context(), &b, dir, packing); err != nil {
-		t.Fatal(err)
-	}
+	kit.Must(publish.Pack(t.Context(), &b, dir, packing))(t)
 	return b.Bytes()
 }
 
