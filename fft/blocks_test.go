@@ -149,9 +149,7 @@ func TestFitHopAgreesWithBlocks(t *testing.T) {
 		const n = 16
 		hop, blocks := FitHop(int64(frames), n, 5)
 		got := collect([][]float64{make([]float64, frames)}, n, hop, Hann, func() int { return 7 })
-		if len(got[0]) != blocks {
-			t.Errorf("%d frames: %d blocks every %d, FitHop says %d", frames, len(got[0]), hop, blocks)
-		}
+		kit.Same(t, len(got[0]), blocks, "%d frames: blocks every %d", frames, hop)
 	}
 }
 

@@ -184,9 +184,7 @@ func TestDecimatorInPieces(t *testing.T) {
 			}
 			left = left[k:]
 		}
-		if at != len(whole) {
-			t.Errorf("%v: %d samples, in one piece %d", c, at, len(whole))
-		}
+		kit.Same(t, at, len(whole), "%v: samples in pieces", c)
 	}
 }
 

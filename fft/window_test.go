@@ -259,9 +259,7 @@ func TestSidelobeBound(t *testing.T) {
 		for d := terms + 0.5; d < 400; d++ {
 			kit.Near(t, fmt.Sprintf("%s at %g bins over the bound", w.Name, d), math.Abs(w.Response(d))/w.SidelobeBound(d), 1, 1e-9)
 		}
-		if w.SidelobeBound(terms-0.5) != 1 {
-			t.Errorf("%s: the bound within the main lobe is %g", w.Name, w.SidelobeBound(terms-0.5))
-		}
+		kit.Same(t, w.SidelobeBound(terms-0.5), 1, "%s: the bound within the main lobe", w.Name)
 	}
 }
 

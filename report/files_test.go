@@ -56,13 +56,9 @@ func TestCompareMayBePublished(t *testing.T) {
 		r, err := report.Compare(t.Context(), c.request, report.Compared{Quiet: quiet.write(t, "quiet.wav"), Near: near,
 			Playback: &model.Playback{ProgrammeVolts: 1, GainDB: model.None, SensitivityDB: model.None, DistanceMetres: model.None}})
 		kit.OK(t, err)
-		if r.MayPublish.State != c.state {
-			t.Errorf("%s: %+v", name, r.MayPublish)
-		}
+		kit.Same(t, r.MayPublish.State, c.state, "%s: %+v", name, r.MayPublish)
 		for i, code := range c.why {
-			if r.MayPublish.Why[i].Code != code {
-				t.Errorf("%s: %+v, want %s", name, r.MayPublish.Why, code)
-			}
+			kit.Same(t, r.MayPublish.Why[i].Code, code, "%s: %+v", name, r.MayPublish.Why)
 		}
 		if a := r.Pairs[0].Audibility; a == nil || a.BelowProgrammeDB.Known() != r.Settings.Volts() {
 			t.Errorf("%s: %+v", name, a)

@@ -161,9 +161,7 @@ func TestDemoSessionMatchesItsTruth(t *testing.T) {
 		seen[c.Verdict] = true
 		kit.Same(t, c.Verdict, truth.Claims[c.Name], "%s", c.Name)
 	}
-	if len(seen) != 3 {
-		t.Errorf("verdicts %v, want one of each", seen)
-	}
+	kit.Same(t, len(seen), 3, "verdicts %v, want one of each", seen)
 	checked := 0
 	for _, cell := range judged.Cells {
 		if cell.Exposure == truth.Nothing || cell.Quantity != (model.Quantity{}) {

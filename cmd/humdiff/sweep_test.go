@@ -273,9 +273,7 @@ func TestNoNumberIsOdd(t *testing.T) {
 	kit.Unraced(t)
 	for text, bad := range map[string]bool{"-0.00 dB": true, "−0 dB": true, "NaN %": true, "+Inf dB": true, `{"x":-0,`: true,
 		"-0.001": false, "2026-03-02": false, "run-0": false, "1e-07": false, "information": false, "M1-0.5,2": false} {
-		if noNumber.MatchString(text) != bad {
-			t.Errorf("%q", text)
-		}
+		kit.Same(t, noNumber.MatchString(text), bad, "%q", text)
 	}
 	number := func(name string, otherwise uint64) uint64 {
 		if n, err := strconv.ParseUint(os.Getenv(name), 10, 64); err == nil {

@@ -133,9 +133,7 @@ func TestFaults(t *testing.T) {
 		}},
 		"click": {"clicks", func(c *bench.Capture) { c.Click(1.5, 0.02) }, func(t *testing.T, f health.Facts, c *bench.Capture) {
 			near(t, "click", f.Clicks.First, 1.5)
-			if f.Clicks.Count != 1 {
-				t.Errorf("%+v", f.Clicks)
-			}
+			kit.Same(t, f.Clicks.Count, 1, "%+v", f.Clicks)
 		}},
 		"lost": {"clicks", func(c *bench.Capture) { c.Lose(1.3, 100) }, func(t *testing.T, f health.Facts, c *bench.Capture) {
 			near(t, "break", f.Clicks.First, 1.3)
@@ -263,9 +261,7 @@ func TestTwins(t *testing.T) {
 func TestTiny(t *testing.T) {
 	for n := range 5 {
 		f := facts(t, capture.Samples(48000, make([]float64, n)))
-		if f.Samples != int64(n) {
-			t.Errorf("%d samples: %+v", n, f)
-		}
+		kit.Same(t, f.Samples, int64(n), "%d samples: %+v", n, f)
 	}
 }
 

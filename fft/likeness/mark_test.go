@@ -67,9 +67,7 @@ func TestHashOfSamples(t *testing.T) {
 		seen[hashOf(other)] = true
 	}
 	seen[hashOf(left[:30010])], seen[hashOf(append(left, 0))] = true, true
-	if len(seen) != 13 {
-		t.Errorf("of 13 sequences %d hashes differ", len(seen))
-	}
+	kit.Same(t, len(seen), 13, "hashes of 13 sequences")
 }
 
 func hashOf(x []float64) string {

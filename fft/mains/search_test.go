@@ -48,9 +48,7 @@ func TestSearch(t *testing.T) {
 			if m.Mains.Detected != (c.nominal != 0) || c.nominal != 0 && !c.ambiguous && m.Mains.Nominal != c.nominal {
 				t.Fatalf("%+v, want nominal %g", m.Mains, c.nominal)
 			}
-			if has(m.Warnings, "mains_ambiguous") != c.ambiguous {
-				t.Errorf("warnings %v, want ambiguous: %v", m.Warnings, c.ambiguous)
-			}
+			kit.Same(t, has(m.Warnings, "mains_ambiguous"), c.ambiguous, "warnings %v", m.Warnings)
 			if want := truth.F0 * m.Mains.Nominal / 50; c.nominal == 50 && math.Abs(m.Mains.Hz-want) > 0.003 {
 				t.Errorf("f0 %.4f Hz, want %.4f", m.Mains.Hz, want)
 			}

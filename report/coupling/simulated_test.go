@@ -93,8 +93,6 @@ func TestFactsOfTheTrade(t *testing.T) {
 			_, _, hi := volts(l.Pickup).Numbers()
 			below = below && hi < 1e-6
 		}
-		if below != want {
-			t.Errorf("%g F: below 1 µV is %t", farads, below)
-		}
+		kit.Same(t, below, want, "%g F: below 1 µV", farads)
 	}
 }

@@ -338,9 +338,7 @@ func TestUnsteadyLinesAreNamed(t *testing.T) {
 				marked++
 			}
 		}
-		if (marked > 0) != (kind == "spectrum") {
-			t.Errorf("%s: %d numbers are marked", kind, marked)
-		}
+		kit.Same(t, marked > 0, kind == "spectrum", "%s: %d numbers are marked", kind, marked)
 	}
 }
 

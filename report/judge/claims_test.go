@@ -33,17 +33,13 @@ func TestSoundSession(t *testing.T) {
 		t.Errorf("%+v", r)
 	}
 	kit.Near(t, "against the witness", value(r.Places[0].AgainstWitness), -40, 2)
-	if len(s.Findings) != 0 {
-		t.Errorf("findings: %+v", s.Findings)
-	}
+	kit.Same(t, len(s.Findings), 0, "findings: %+v", s.Findings)
 	for _, o := range s.Objections {
 		want := map[string]string{model.ObjectLoop: model.NotTested, model.ObjectPlug: model.NotTested, model.ObjectCalibration: model.Open}[o.Code]
 		if want == "" {
 			want = model.Answered
 		}
-		if o.State != want {
-			t.Errorf("%s is %s, want %s: %v", o.Code, o.State, want, codes(o.Notes))
-		}
+		kit.Same(t, o.State, want, "%s, %v", o.Code, codes(o.Notes))
 	}
 }
 
@@ -247,9 +243,7 @@ func TestSame(t *testing.T) {
 		d.Repeats, d.Cables[1].PickupDB = c.repeats, d.Cables[0].PickupDB+c.plover
 		d.Claims = []model.Claim{claim(model.Claim{Kind: model.ClaimSame, Cable: "Heron", Than: "Plover", DB: c.margin})}
 		got := judged(d, nil).Claims[0]
-		if got.Verdict != c.want {
-			t.Errorf("%s: %s: %+v", name, got.Verdict, got.Parts)
-		}
+		kit.Same(t, got.Verdict, c.want, "%s: %s: %+v", name, got.Verdict, got.Parts)
 		if p := got.Parts[0]; c.want == model.Supported && (lo(p.Value) < -float64(c.margin) || hi(p.Value) > float64(c.margin)) {
 			t.Errorf("%s: the interval %v reaches beyond the margin", name, p.Value)
 		}

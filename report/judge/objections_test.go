@@ -28,9 +28,7 @@ func TestDeadAsHigh(t *testing.T) {
 		t.Fatalf("%+v", s.Findings)
 	}
 	for i, want := range []string{model.Undecided, model.Undecided, model.Supported} {
-		if s.Claims[i].Verdict != want {
-			t.Errorf("claim %d is %s, want %s: %+v", i, s.Claims[i].Verdict, want, s.Claims[i].Parts)
-		}
+		kit.Same(t, s.Claims[i].Verdict, want, "claim %d, %+v", i, s.Claims[i].Parts)
 	}
 	if o := objection(t, s, model.ObjectVoltage); o.State != model.Upheld {
 		t.Errorf("%+v", o)

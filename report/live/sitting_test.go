@@ -64,9 +64,7 @@ func TestFiftyFallIntoTheGrid(t *testing.T) {
 	kit.Lacks(t, "a part of the session may be published", shows(s), `class="gate"`)
 	got := cells(b)
 	for _, r := range want.Sitting.Runs {
-		if got[r.Address] != session.Name(r) {
-			t.Errorf("%s is %q, by its name %q", r.Address, got[r.Address], session.Name(r))
-		}
+		kit.Same(t, got[r.Address], session.Name(r), "%s", r.Address)
 	}
 	b.mu.Lock()
 	defer b.mu.Unlock()

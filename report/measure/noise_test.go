@@ -61,9 +61,7 @@ func TestWhiteNoiseIsDensityTimesBand(t *testing.T) {
 
 func TestBandEndsBelowHalfTheRate(t *testing.T) {
 	got := total(measured(1<<15, 32000, white(1e-15)))
-	if got.hi != 0.49*32000 {
-		t.Errorf("at 32 kHz the band ends at %g Hz, want 15680", got.hi)
-	}
+	kit.Same(t, got.hi, 0.49*32000, "where the band ends at 32 kHz")
 	closeDB(t, "flat", got.flat, 1e-15*(15680-20), 1e-9)
 	common := noiseIn(measured(1<<15, 48000, white(1e-15)).Spectrum, nil, noiseTop(32000))
 	closeDB(t, "flat over the common band", common.flat, got.flat, 1e-9)

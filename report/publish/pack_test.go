@@ -369,9 +369,7 @@ func TestBundleFaults(t *testing.T) {
 			err := c.do(filepath.Join(t.TempDir(), "in"))
 			last = *count < n
 			alive()
-			if last != (err == nil) {
-				t.Errorf("%s %d of %d failed: %v", c.kind, n, *count, err)
-			}
+			kit.Same(t, last, err == nil, "%s %d of %d failed: %v", c.kind, n, *count, err)
 		}
 	}
 }

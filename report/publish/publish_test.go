@@ -115,9 +115,7 @@ func TestList(t *testing.T) {
  ]
 }
 `
-	if string(got) != want {
-		t.Errorf("%s", got)
-	}
+	kit.Same(t, string(got), want, "the list")
 }
 
 func TestEmptyFolder(t *testing.T) {

@@ -324,9 +324,7 @@ func TestLimits(t *testing.T) {
 				*n = 0
 			}
 		}
-		if got != want {
-			t.Errorf("%s is %+v", text, got)
-		}
+		kit.Same(t, got, want, "%s", text)
 		for line := range strings.Lines(strings.ReplaceAll(text, "'", "\"")) {
 			file, _ := f.Encode()
 			if key, _, _ := strings.Cut(line, " ="); !strings.Contains(string(file), "\n"+key+" = ") {
@@ -424,9 +422,7 @@ func TestGuess(t *testing.T) {
 			var got []string
 			for _, r := range f.Sitting.Runs {
 				got = append(got, Name(r))
-				if r.Start.IsZero() != slices.Contains(r.Guessed, model.StartKey) {
-					t.Errorf("%s: start %v, guessed %v", Name(r), r.Start, r.Guessed)
-				}
+				kit.Same(t, r.Start.IsZero(), slices.Contains(r.Guessed, model.StartKey), "%s: start %v, guessed %v", Name(r), r.Start, r.Guessed)
 			}
 			slices.Sort(got)
 			slices.Sort(c.want)

@@ -249,9 +249,7 @@ func TestFingerprint(t *testing.T) {
 	kit.Same(t, mark(func(r *model.Measure) { r.Tool.Version = "9"; r.Fingerprint = "X" }), plain, "version and the fingerprint itself count")
 	named := func(file string) string { return mark(func(r *model.Measure) { r.Captures[0].File = file }) }
 	for _, path := range []string{"bench/near.wav", "/home/x/near.wav", `C:\bench\near.wav`, `a "b" \c/near.wav`} {
-		if named(path) != named("near.wav") {
-			t.Errorf("the folder of %s counts", path)
-		}
+		kit.Same(t, named(path), named("near.wav"), "the folder of %s counts", path)
 	}
 	if named("bench/near.wav") == named("bench/quiet.wav") || named(`x"/near.wav`) == named("quiet.wav") {
 		t.Error("the name of a file doesn't count")
