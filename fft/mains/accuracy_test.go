@@ -99,7 +99,7 @@ func TestWeakLinesAreFound(t *testing.T) {
 	found, all := 0, 0
 	for seed := range int64(6) {
 		comb := bench.Comb{
-			Rate: 48000, Seconds: 60, Track: bench.Track{Hz: 50.01, WanderHz: 0.02, WanderSeconds: 20},
+			Rate: 12000, Seconds: 60, Track: bench.Track{Hz: 50.01, WanderHz: 0.02, WanderSeconds: 20},
 			FloorDBFSHz: -150, RandomPhase: true, Seed: 100 + seed,
 			Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -90}, {Harmonic: 3, PowerDBFS: -100}},
 		}

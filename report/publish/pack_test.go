@@ -17,6 +17,7 @@ import (
 	"humdiff/fft/capture"
 	"humdiff/fft/fault"
 	"humdiff/fixtures/kit"
+	"humdiff/fixtures/trials"
 	"humdiff/report/model"
 )
 
@@ -261,7 +262,8 @@ func TestUnpackTrustsNothing(t *testing.T) {
 	})
 }
 
-// No byte of a bundle can be changed, none be put before it, behind it or between.
+// No byte of a bundle can be changed, none be put before it, behind it or between. Every
+// third is tried, and by CI each.
 func TestNoByteChanges(t *testing.T) {
 	kit.Unraced(t)
 	var sound bytes.Buffer
@@ -276,6 +278,9 @@ func TestNoByteChanges(t *testing.T) {
 	}
 	padded := padding(t, sound.Bytes())
 	for at := range sound.Bytes() {
+		if at%3 > 0 && !trials.Shared() {
+			continue
+		}
 		forged := bytes.Clone(sound.Bytes())
 		forged[at] ^= 1 << (at % 8)
 		if !padded[at] {
