@@ -39,6 +39,7 @@ var gates = regexp.MustCompile(`^May I publish this\? (Yes, as it stands\.|Only 
 // much, may I publish it. What limits that stands right below. CI tries each kind, else it
 // is every other one.
 func TestAnswersStandFirst(t *testing.T) {
+	kit.Unraced(t)
 	kinds := situation.Pairs()
 	for i, k := range kinds {
 		if i%2 > 0 && !trials.Shared() {

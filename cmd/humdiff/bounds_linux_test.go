@@ -154,28 +154,6 @@ func TestInterruptedWhileWriting(t *testing.T) {
 	}
 }
 
-// Results that can't be written are no results.
-func TestAFullDevice(t *testing.T) {
-	full, err := os.OpenFile("/dev/full", os.O_WRONLY, 0)
-	if err != nil {
-		t.Skip(err)
-	}
-	defer full.Close()
-	quiet, near := captureFile(t, "quiet.wav", -100), captureFile(t, "near.wav", -80)
-	for _, args := range [][]string{{"check", quiet}, {"measure", quiet}, {"compare", quiet, near}, {"--version"}, {"--help"}, {"measure", "--help"}} {
-		for _, format := range []string{"text", "markdown", "csv", "json"} {
-			args := args
-			if len(args) > 1 && args[1] != "--help" {
-				args = append(args[:len(args):len(args)], "--format", format)
-			}
-			var stderr bytes.Buffer
-			if code := run(t.Context(), args, full, &stderr); code != failed || !strings.Contains(stderr.String(), "no space left on device") {
-				t.Errorf("%v: exit %d, %s", args, code, &stderr)
-			}
-		}
-	}
-}
-
 // A file and a channel at a time: 64 channels with a report, and ten thousand files,
 // within 96 MiB. HUMDIFF_MANY tries so many; else it is an eighth of the channels, and
 // some of the files.
