@@ -149,6 +149,7 @@ var compareRates = []float64{8000, 11025, 16000, 44100}
 // One recording given as quiet and as near shows no change: the comparison says so, has no
 // delta, and may not be published.
 func TestOneRecordingHasNoDelta(t *testing.T) {
+	kit.Unraced(t)
 	for name, again := range waysFor(1) {
 		for _, seed := range draws(name, 12) {
 			s := sat(t, seed, compareRates[seed%4])
@@ -168,6 +169,7 @@ func TestOneRecordingHasNoDelta(t *testing.T) {
 // Separate recordings are never called copies: neither of steady hum, nor of few bits
 // that one seed dithers, nor of a programme that plays in both.
 func TestSeparateRecordingsAreNoCopies(t *testing.T) {
+	kit.Unraced(t)
 	for name, two := range map[string]func(t *testing.T, s sitting) (quiet, near capture.Address){
 		"one bench": func(t *testing.T, s sitting) (quiet, near capture.Address) {
 			return s.save(t, "q.wav", s.format(24), s.record(t, 0)), s.save(t, "n.wav", s.format(24), s.record(t, 20))
@@ -263,6 +265,7 @@ func warned(list []model.Warning, code string) (files []string) {
 // A folder's copies are named, each once with the first, however they were saved; so are
 // the files that are unlike the others; and nothing else.
 func TestCheckNamesCopiesAndOddOnes(t *testing.T) {
+	kit.Unraced(t)
 	for name, again := range waysFor(2) {
 		for _, seed := range draws(name, 1) {
 			s := sat(t, seed, compareRates[seed%4])

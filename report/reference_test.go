@@ -38,6 +38,7 @@ func compared(t *testing.T, b antenna.Bench) model.Compare {
 
 // A reference that is no good is found, said, and not used; the comparison stands without it.
 func TestUselessReferences(t *testing.T) {
+	kit.Unraced(t)
 	for code, spoil := range map[string]func(*antenna.Bench){
 		model.ReferenceClipped: func(b *antenna.Bench) { b.Antenna.Recorder.FullScale = 20e-6 },
 		model.ReferenceWeak:    func(b *antenna.Bench) { b.Antenna.Recorder.NoiseVolts = 1.2e-2 },
@@ -63,6 +64,7 @@ func TestUselessReferences(t *testing.T) {
 // An antenna that the lead reaches is found by its own level: where that changes more than
 // a mains' voltage does, or where the pickup is so small that less would make it.
 func TestReferenceThatTheLeadReaches(t *testing.T) {
+	kit.Unraced(t)
 	for _, k := range []struct {
 		stray, pickup float64 // shares of what the room does
 		said          bool
@@ -193,6 +195,7 @@ func TestPlugAndLoadOfASession(t *testing.T) {
 
 // An antenna that the lead reaches a little shows by how its level goes with the lead.
 func TestReferenceThatMovesWithTheLead(t *testing.T) {
+	kit.Unraced(t)
 	if !moves(plugAndLoad(t, 0.02)) {
 		t.Error("it isn't said")
 	}
