@@ -5,7 +5,6 @@ import (
 	"slices"
 
 	"humdiff/fft/lend"
-	"humdiff/fft/vector"
 )
 
 const (
@@ -23,8 +22,8 @@ const (
 )
 
 // repeats looks for blocks of samples that were handed over twice, as a driver
-// does that falls behind. Anchors (see vector.Anchor), places whose two samples happen to hash
-// to a certain value, are the same in a block and in its repeat, wherever those lie;
+// does that falls behind. Anchors, places whose two samples happen to hash to a certain
+// value, are the same in a block and in its repeat, wherever those lie;
 // each is looked up among earlier ones by the samples that follow it.
 type repeats struct {
 	past  []float64           // the latest samples
@@ -62,7 +61,7 @@ func (r *repeats) add(x []float64) {
 	past := r.past
 	i := max(r.next, 1)
 	for last := len(past) - repeatLead; i < last; i++ {
-		if i += vector.Anchor(past[i-1:last]) - 1; i == last {
+		if i += nextAnchor(past[i-1:last]) - 1; i == last {
 			break
 		}
 		if past[i-1] != past[i] {
@@ -83,6 +82,20 @@ func (r *repeats) release() {
 }
 
 const mixer = 0x9E3779B97F4A7C15 // 2⁶⁴ over the golden ratio
+
+// nextAnchor is the first i from 1 on at which x[i−1] and x[i] happen to hash to a
+// certain value, as one pair in 64 does; len(x) if none does.
+func nextAnchor(x []float64) int {
+	before := math.Float64bits(x[0])
+	for i, v := range x[1:] {
+		now := math.Float64bits(v)
+		if (before^now>>1)*mixer>>58 == 1 {
+			return i + 1
+		}
+		before = now
+	}
+	return len(x)
+}
 
 // meet looks an anchor up and returns how far to pass on.
 func (r *repeats) meet(i int) int {

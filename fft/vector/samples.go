@@ -1,7 +1,5 @@
 package vector
 
-import "math"
-
 // DigitsEnd is the magnitude that all samples have to lie below for Look's
 // Digits to mean anything.
 const DigitsEnd = 1 << 11
@@ -77,31 +75,4 @@ func (l *lanes) together() Looked {
 		Bend:     (l.bend[0] + l.bend[1]) + (l.bend[2] + l.bend[3]),
 		Sharpest: max(l.sharpest[0], l.sharpest[1], l.sharpest[2], l.sharpest[3]),
 	}
-}
-
-const mixer = 0x9E3779B97F4A7C15 // 2⁶⁴ over the golden ratio
-
-// Anchor is the first i from 1 on at which x[i−1] and x[i] happen to hash to a
-// certain value, as one pair in 64 does; len(x) if none does.
-func Anchor(x []float64) int {
-	i, n := 1, len(x)
-	if wide && n >= 5 {
-		end := 1 + (n-1)&^3
-		if i = 1 + anchorWide(&x[1], end-1); i < end {
-			for !anchors(x[i-1], x[i]) {
-				i++
-			}
-			return i
-		}
-	}
-	for ; i < n; i++ {
-		if anchors(x[i-1], x[i]) {
-			return i
-		}
-	}
-	return n
-}
-
-func anchors(a, b float64) bool {
-	return (math.Float64bits(a)^math.Float64bits(b)>>1)*mixer>>58 == 1
 }

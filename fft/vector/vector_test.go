@@ -2,7 +2,6 @@ package vector
 
 import (
 	"math"
-	"math/big"
 	"math/rand/v2"
 	"slices"
 	"testing"
@@ -36,11 +35,6 @@ func TestSameBits(t *testing.T) {
 var loops = map[string]func(r *rand.Rand, n int, vectors bool) []float64{
 	"Split":          func(r *rand.Rand, n int, vectors bool) []float64 { return splitAll(r, n, false, vectors) },
 	"Split, swapped": func(r *rand.Rand, n int, vectors bool) []float64 { return splitAll(r, n, true, vectors) },
-	"Transform16": func(r *rand.Rand, n int, vectors bool) []float64 {
-		x, w16, w8 := complexes(r, 17), complexes(r, 4), complexes(r, 2)
-		with(vectors, func() { Transform16(x, w16, w8, n%2 == 1) })
-		return all(Floats(x))
-	},
 	"Transform8": func(r *rand.Rand, n int, vectors bool) []float64 {
 		x, w8 := complexes(r, 9), complexes(r, 2)
 		with(vectors, func() { Transform8(x, w8, n%2 == 1) })
@@ -74,16 +68,6 @@ var loops = map[string]func(r *rand.Rand, n int, vectors bool) []float64{
 		var l Looked
 		with(vectors, func() { l = Look(x) })
 		return all(x, []float64{l.Sum, l.Lowest, l.Most, float64(l.Digits), l.Bend, l.Sharpest})
-	},
-	"Anchor": func(r *rand.Rand, n int, vectors bool) (found []float64) {
-		x := floats(r, 20*n+1)
-		with(vectors, func() {
-			for i := 0; i < len(x); i++ {
-				i += Anchor(x[i:])
-				found = append(found, float64(i))
-			}
-		})
-		return all(x, found)
 	},
 	"Fold":         func(r *rand.Rand, n int, vectors bool) []float64 { return foldAll(r, n, 1, vectors) },
 	"Fold by twos": func(r *rand.Rand, n int, vectors bool) []float64 { return foldAll(r, n, 2, vectors) },
@@ -245,35 +229,6 @@ func TestLookDigits(t *testing.T) {
 			with(vectors, func() {
 				kit.Same(t, Look([]float64{0, 0, v, 0, 0, 0, 0, 0, 0}).Digits, want, "%g: digits", v)
 			})
-		}
-	}
-}
-
-// Anchor finds the pairs whose hash, a product of 64 bits, begins as it must:
-// one in 64 of them, and none that isn't one.
-func TestAnchor(t *testing.T) {
-	x := floats(rand.New(rand.NewPCG(5, 5)), 100000)
-	var want []int
-	for i := 1; i < len(x); i++ {
-		hash := new(big.Int).SetUint64(math.Float64bits(x[i-1]) ^ math.Float64bits(x[i])>>1)
-		hash.Mul(hash, new(big.Int).SetUint64(0x9E3779B97F4A7C15))
-		if hash.Rsh(hash, 58).Uint64()%64 == 1 {
-			want = append(want, i)
-		}
-	}
-	// 1562 on average; chance alone strays by 200, five standard deviations, once in a million.
-	if n := len(want); n < 1362 || n > 1762 {
-		t.Errorf("%d anchors", n)
-	}
-	for _, vectors := range []bool{false, true} {
-		var got []int
-		with(vectors, func() {
-			for i := Anchor(x); i < len(x); i += Anchor(x[i:]) {
-				got = append(got, i)
-			}
-		})
-		if !slices.Equal(got, want) {
-			t.Errorf("vectors %v: %d anchors, want %d", vectors, len(got), len(want))
 		}
 	}
 }

@@ -8,7 +8,7 @@ import "golang.org/x/sys/cpu"
 var wide = cpu.X86.HasAVX2 && cpu.X86.HasFMA
 
 // The loops themselves. n counts elements: a multiple of 2 for splitWide, of 4
-// for splitWindowedWide, addPowersWide, addSquaresWide, lookWide and anchorWide,
+// for splitWindowedWide, addPowersWide, addSquaresWide and lookWide,
 // of 16 for foldWide, and more than zero.
 
 //go:noescape
@@ -27,18 +27,9 @@ func addSquaresWide(sum *float64, z *complex128, n int)
 func foldWide(out, middle *float64, weight float64, left, right, taps *float64, step, pairs, n int)
 
 //go:noescape
-func transform16Wide(x, w16, w8 *complex128, mirrored bool)
-
-//go:noescape
 func transform8Wide(x, w8 *complex128, mirrored bool)
 
 // lookWide takes in n samples; two lie before them.
 //
 //go:noescape
 func lookWide(l *lanes, x *float64, n int)
-
-// anchorWide is the first of four samples of which one ends an anchor, n if
-// there is none; a sample lies before them.
-//
-//go:noescape
-func anchorWide(x *float64, n int) int

@@ -289,7 +289,7 @@ foldTaps:
 	VZEROUPPER
 	RET
 
-// The transforms of 16 and 8 points hold all points in registers, two to each.
+// The transform of 8 points holds all of them in registers, two to each.
 // A mirror image differs by signs alone: Y14 are the sign bits that turn b−d for
 // the third quarter, Y15 those for the last; the factors' imaginary parts take
 // them the other way round. Y8 to Y11 are free.
@@ -345,69 +345,34 @@ GLOBL turned<>(SB), RODATA|NOPTR, $32
 	VADDPD Y9, Y10, B; \
 	TWO(A)
 
-// Transform8 of the points in Y0 to Y3, to DI.
-#define EIGHT \
-	SPLIT(Y0, Y1, Y2, Y3, (DX)) \
-	FOUR(Y0, Y1); \
-	TWO(Y2); \
-	TWO(Y3); \
-	VMOVUPD Y0, (DI); \
-	VMOVUPD Y1, 32(DI); \
-	VMOVUPD Y2, 64(DI); \
-	VMOVUPD Y3, 96(DI)
-
-// The signs in Y12 to Y15, mirrored where AX isn't 0.
-#define SIGNS \
-	VMOVUPD second<>(SB), Y13; \
-	VMOVUPD turned<>(SB), Y12; \
-	VMOVUPD signs<>(SB), Y14; \
-	VXORPD Y15, Y15, Y15; \
-	TESTQ AX, AX; \
-	JEQ straight; \
-	VXORPD Y14, Y12, Y12; \
-	VMOVAPD Y14, Y15; \
-	VXORPD Y14, Y14, Y14; \
-straight:
-
-// func transform16Wide(x, w16, w8 *complex128, mirrored bool)
-TEXT ·transform16Wide(SB), NOSPLIT, $0-25
-	MOVQ x+0(FP), DI
-	MOVQ w16+8(FP), SI
-	MOVQ w8+16(FP), DX
-	MOVBQZX mirrored+24(FP), AX
-	SIGNS
-	VMOVUPD (DI), Y0
-	VMOVUPD 32(DI), Y1
-	VMOVUPD 64(DI), Y2
-	VMOVUPD 96(DI), Y3
-	VMOVUPD 128(DI), Y4
-	VMOVUPD 160(DI), Y5
-	VMOVUPD 192(DI), Y6
-	VMOVUPD 224(DI), Y7
-	SPLIT(Y0, Y2, Y4, Y6, (SI))
-	SPLIT(Y1, Y3, Y5, Y7, 32(SI))
-	FOUR(Y4, Y5)
-	VMOVUPD Y4, 128(DI)
-	VMOVUPD Y5, 160(DI)
-	EIGHT
-	VXORPD signs<>(SB), Y12, Y12 // the last quarter is the mirror image
-	FOUR(Y6, Y7)
-	VMOVUPD Y6, 192(DI)
-	VMOVUPD Y7, 224(DI)
-	VZEROUPPER
-	RET
-
 // func transform8Wide(x, w8 *complex128, mirrored bool)
 TEXT ·transform8Wide(SB), NOSPLIT, $0-17
 	MOVQ x+0(FP), DI
 	MOVQ w8+8(FP), DX
 	MOVBQZX mirrored+16(FP), AX
-	SIGNS
+	VMOVUPD second<>(SB), Y13
+	VMOVUPD turned<>(SB), Y12
+	VMOVUPD signs<>(SB), Y14
+	VXORPD Y15, Y15, Y15
+	TESTQ AX, AX
+	JEQ straight
+	VXORPD Y14, Y12, Y12
+	VMOVAPD Y14, Y15
+	VXORPD Y14, Y14, Y14
+
+straight:
 	VMOVUPD (DI), Y0
 	VMOVUPD 32(DI), Y1
 	VMOVUPD 64(DI), Y2
 	VMOVUPD 96(DI), Y3
-	EIGHT
+	SPLIT(Y0, Y1, Y2, Y3, (DX))
+	FOUR(Y0, Y1)
+	TWO(Y2)
+	TWO(Y3)
+	VMOVUPD Y0, (DI)
+	VMOVUPD Y1, 32(DI)
+	VMOVUPD Y2, 64(DI)
+	VMOVUPD Y3, 96(DI)
 	VZEROUPPER
 	RET
 
@@ -458,42 +423,4 @@ lookLoop:
 	VMOVUPD Y4, 128(DI)
 	VMOVUPD Y5, 160(DI)
 	VZEROUPPER
-	RET
-
-DATA mixer<>+0x00(SB)/8, $0x9E3779B97F4A7C15
-GLOBL mixer<>(SB), RODATA|NOPTR, $8
-DATA one<>+0x00(SB)/8, $1
-GLOBL one<>(SB), RODATA|NOPTR, $8
-
-// func anchorWide(x *float64, n int) int
-TEXT ·anchorWide(SB), NOSPLIT, $0-24
-	MOVQ x+0(FP), SI
-	MOVQ n+8(FP), CX
-	XORQ AX, AX
-	VPBROADCASTQ mixer<>(SB), Y6
-	VPSRLQ $32, Y6, Y7          // its upper half
-	VPBROADCASTQ one<>(SB), Y5
-
-anchorLoop:
-	VMOVDQU (SI)(AX*8), Y0
-	VPSRLQ  $1, Y0, Y0
-	VPXOR   -8(SI)(AX*8), Y0, Y0
-	VPSRLQ  $32, Y0, Y1
-	VPMULUDQ Y6, Y0, Y2         // the product of 64 bits by halves
-	VPMULUDQ Y6, Y1, Y3
-	VPMULUDQ Y7, Y0, Y4
-	VPADDQ  Y3, Y4, Y4
-	VPSLLQ  $32, Y4, Y4
-	VPADDQ  Y2, Y4, Y4
-	VPSRLQ  $58, Y4, Y4
-	VPCMPEQQ Y5, Y4, Y4
-	VPTEST  Y4, Y4
-	JNE  anchorFound
-	ADDQ $4, AX
-	CMPQ AX, CX
-	JLT  anchorLoop
-
-anchorFound:
-	VZEROUPPER
-	MOVQ AX, ret+16(FP)
 	RET
