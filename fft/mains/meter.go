@@ -122,15 +122,20 @@ func (m *meter) add(blocks []block) {
 		t = m.flat(len(blocks))
 	}
 	seg := segment{blocks: blocks, first: first, track: t, follow: follow, followed: ok, hum: make([]float64, len(blocks))}
-	turned, once, back := make([][]complex128, len(m.lines)), make([]complex128, len(blocks)), make([]complex128, len(blocks))
+	turned, harmonics := make([][]complex128, len(m.lines)), make([]int, len(m.lines))
+	for i := range harmonics {
+		harmonics[i] = i + 1
+	}
+	once, back := make([]complex128, len(blocks)), make([]complex128, len(blocks))
 	for b, phase := range t.phase {
 		once[b], back[b] = cmplx.Rect(1, -phase), 1
 	}
-	for h := range turned {
+	for i, line := range follow.at(t, harmonics) {
 		for b := range back {
 			back[b] *= once[b]
 		}
-		turned[h] = m.addLine(seg, h+1, back)
+		m.addLine(seg, i+1, line.phasors, back)
+		turned[i] = line.phasors
 	}
 	hum := seg.hum
 	m.hum = append(m.hum, hum...)
@@ -151,11 +156,10 @@ type segment struct {
 	hum      []float64 // all lines' power by block
 }
 
-// addLine measures harmonic h in a segment, and returns its phasors, turned back by h
-// times the track: back does that.
-func (m *meter) addLine(s segment, h int, back []complex128) []complex128 {
+// addLine measures harmonic h in a segment, and turns its phasors z back by h times the
+// track: back does that.
+func (m *meter) addLine(s segment, h int, z, back []complex128) {
 	line := &m.lines[h-1]
-	z := s.follow.at(s.track, h).phasors
 	// A generator's tone beats with it: that is not how hum runs.
 	beats := len(line.clocked) > 0
 	if tone, beside := m.takeApart(s.blocks, s.track, s.follow, h, z); beside && s.followed {
@@ -192,7 +196,6 @@ func (m *meter) addLine(s segment, h int, back []complex128) []complex128 {
 	line.trackNoise = max(line.trackNoise, float64(h*h)*s.track.variance)
 	m.addSpans(line, z, s.first)
 	m.addClocked(line, s, back)
-	return z
 }
 
 // addTrack takes in a segment's track. f0 is the sum of the segments' advances:

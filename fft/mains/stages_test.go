@@ -54,11 +54,11 @@ func BenchmarkStages(b *testing.B) {
 	})
 	run("search", func() { search(o, l, opt) })
 	run("track", func() { follow.follow(f.hz) })
-	run("phasors", func() {
-		for h := 1; h <= len(m.lines); h++ {
-			follow.at(track, h)
-		}
-	})
+	var harmonics []int
+	for h := range m.lines {
+		harmonics = append(harmonics, h+1)
+	}
+	run("phasors", func() { follow.at(track, harmonics) })
 	m.add(o.blocks)
 	run("floor", func() {
 		j := newJudge(o, l, opt, m, m.mains(), len(m.lines), nil)

@@ -172,36 +172,41 @@ type followed struct {
 	snr     float64 // in a block, mean
 }
 
-// at gives a line's phasors at its multiple of the track.
-func (f follower) at(t track, h int) followed {
-	line := followed{h: float64(h), phasors: make([]complex128, len(f.blocks))}
-	sum, hz, n := 0.0, 0.0, 0.0
-	for b, bins := range f.blocks {
-		line.phasors[b] = f.k.phasor(bins, line.h*t.hz[b])
-		if f.shift != nil {
-			line.phasors[b] *= cmplx.Rect(1, -line.h*f.shift[b])
-		}
-		if f.skips(b) {
-			continue
-		}
-		sum += power(line.phasors[b])
-		hz += t.hz[b]
-		n++
+// at gives lines' phasors at their multiples of the track. All lines of a block are read
+// at once: a segment's blocks are more than a cache holds.
+func (f follower) at(t track, harmonics []int) []followed {
+	lines := make([]followed, len(harmonics))
+	for i, h := range harmonics {
+		lines[i] = followed{h: float64(h), phasors: make([]complex128, len(f.blocks))}
 	}
-	line.noise = f.noise(line.h * hz / n)
-	line.snr = sum/n/line.noise - 1
-	return line
+	hz, n := 0.0, 0.0
+	for b, bins := range f.blocks {
+		for i := range lines {
+			line := &lines[i]
+			a := f.k.phasor(bins, line.h*t.hz[b])
+			if f.shift != nil {
+				a *= cmplx.Rect(1, -line.h*f.shift[b])
+			}
+			if line.phasors[b] = a; !f.skips(b) {
+				line.snr += power(a)
+			}
+		}
+		if !f.skips(b) {
+			hz += t.hz[b]
+			n++
+		}
+	}
+	for i, line := range lines {
+		lines[i].noise = f.noise(line.h * hz / n)
+		lines[i].snr = line.snr/n/lines[i].noise - 1
+	}
+	return lines
 }
 
 // strong lists those of the given harmonics to follow: those high enough above
 // their noise in a block, at most so many, those that fix the phase best.
 func (f follower) strong(t track, harmonics []int, most int) []followed {
-	var lines []followed
-	for _, h := range harmonics {
-		if line := f.at(t, h); line.snr >= trackSNR {
-			lines = append(lines, line)
-		}
-	}
+	lines := slices.DeleteFunc(f.at(t, harmonics), func(line followed) bool { return !(line.snr >= trackSNR) })
 	for len(lines) > most {
 		worst := 0
 		for i, line := range lines {
