@@ -14,7 +14,7 @@ import (
 // too coarse for its noise, else 0. Rounding spreads step²/12 over the band, in
 // full-scale sines step²/6; noise that dithers brings as much itself.
 func (o *observation) codePower(l layout) float64 {
-	noise := medianOf(o.full.Density) * l.rate / 2
+	noise := o.middle * l.rate / 2
 	if noise > 0.5*o.health.Step*o.health.Step/6 {
 		return 0
 	}

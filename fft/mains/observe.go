@@ -16,6 +16,7 @@ import (
 type observation struct {
 	l      layout
 	full   fft.Spectrum // whole band
+	middle float64      // median of its density
 	low    fft.Spectrum // low band, at closer overlap
 	rough  []float64    // about how dense noise is in the low band, bin by bin: by the median of the bins within 20 Hz
 	scan   scan
@@ -64,6 +65,7 @@ func (o *observation) done() {
 	o.full, o.low = o.wide.Spectrum(), o.narrow.Spectrum()
 	o.wide, o.narrow = nil, nil
 	o.leastNoise()
+	o.middle = medianOf(o.full.Density)
 	o.scan.done()
 	o.power, o.phasor = o.l.averages(o.even.blocks, o.out) // of all, those left out too
 	share, _ := o.even.worst()

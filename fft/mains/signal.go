@@ -34,7 +34,7 @@ func (s *signal) push(frames [][]float64) {
 	*s = append(*s, next)
 }
 
-// play hands n of the channels to push, as they were pushed.
+// play hands n of the channels to push, as they were pushed, and holds them no longer.
 func (s signal) play(from, n int, push func(frames [][]float64)) {
 	frames := make([][]float64, n)
 	for _, next := range s {
@@ -43,6 +43,7 @@ func (s signal) play(from, n int, push func(frames [][]float64)) {
 			for _, v := range next.channels[from+c] {
 				frames[c] = append(frames[c], float64(v)*next.steps[from+c])
 			}
+			next.channels[from+c] = nil
 		}
 		push(frames)
 	}
