@@ -167,7 +167,7 @@ func TestOneRecordingHasNoDelta(t *testing.T) {
 }
 
 // Separate recordings are never called copies: neither of steady hum, nor of few bits
-// that one seed dithers, nor of a programme that plays in both.
+// that one seed dithers, nor of a programme that plays in both, which may be asked about.
 func TestSeparateRecordingsAreNoCopies(t *testing.T) {
 	kit.Unraced(t)
 	for name, two := range map[string]func(t *testing.T, s sitting) (quiet, near capture.Address){
@@ -195,7 +195,7 @@ func TestSeparateRecordingsAreNoCopies(t *testing.T) {
 		for _, seed := range draws(name, 12) {
 			s := sat(t, seed, compareRates[seed%4])
 			quiet, near := two(t, s)
-			if got := codes(compare(t, report.Request{}, quiet, near).Warnings); slices.Contains(got, model.SameRecording) || slices.Contains(got, "perhaps_copy") {
+			if got := codes(compare(t, report.Request{}, quiet, near).Warnings); slices.Contains(got, model.SameRecording) || name == "one bench" && slices.Contains(got, "perhaps_copy") {
 				t.Errorf("%s, %d: %v", name, seed, got)
 			}
 		}
