@@ -200,6 +200,9 @@ func TestForeignChanges(t *testing.T) {
 	all(t, b, n)
 	post(s, "confirm")
 	theirs := bytes.Replace(kit.Must(os.ReadFile(list))(t), []byte("Grebe,20,"), []byte("Great grebe,20,"), -1)
+	if !bytes.Contains(theirs, []byte("Great grebe")) {
+		t.Fatalf("the list has no such row: %s", theirs)
+	}
 	theirs = bytes.ReplaceAll(theirs, []byte(","), []byte(";"))
 	kit.OK(t, os.WriteFile(list, theirs, 0o644))
 	post(s, "rename", "key", "cable", "was", "Plover", "now", "Rail")

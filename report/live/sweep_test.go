@@ -49,6 +49,7 @@ func odd(t *testing.T, r *rand.Rand, path string) {
 // Whatever captures hold, the page doesn't say NaN or infinity, nor puts a sign before
 // zero.
 func TestNoNumberIsOdd(t *testing.T) {
+	kit.Unraced(t)
 	noNumber := regexp.MustCompile(`(?i:\bnan\b|\binf(?:inity)?\b)|∞|(?:^|[^\w.])[-−]0(?:\.0*)?(?:$|[^\d.\w])`)
 	excused := regexp.MustCompile(`\(NaN, infinite or beyond any signal\)`) // as samples may be
 	for seed := range uint64(6) {

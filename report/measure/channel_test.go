@@ -124,6 +124,7 @@ func pieces(q *quasiPeaks, channels ...[]float64) {
 // 6.4 dB less than a steady one (from memory of the Recommendation, 41 to 55 %), 11.7 dB
 // more for its frequency, and leaves the median alone.
 func TestQuasiPeakReadings(t *testing.T) {
+	kit.Unraced(t)
 	const rate, seconds = 48000, 6
 	sine := func(hz, dbfs float64) []float64 {
 		x := make([]float64, seconds*rate)

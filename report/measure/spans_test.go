@@ -49,6 +49,7 @@ var wandering = bench.Track{Hz: 50.01, WanderHz: 0.02, WanderSeconds: 20}
 // floor and none, a mains that stands still or wanders. With none wrong of all the 240
 // captures, the false-alarm rate lies below 1.3 % (at 95 %: 3/240).
 func TestNoEdgesInSteadyHum(t *testing.T) {
+	kit.Unraced(t)
 	each := trials.Count(30)
 	captures, wrong := 0, 0
 	for k, db := range []float64{-60, -90, -105, -112, -116, -119, -122, -300} {
@@ -73,6 +74,7 @@ func TestNoEdgesInSteadyHum(t *testing.T) {
 // Steps of 6 dB and more, up and down, above the floor and out of it: every edge
 // is found within 0.4 s, and no other.
 func TestEdgesOfSteps(t *testing.T) {
+	kit.Unraced(t)
 	for _, c := range []struct{ low, high float64 }{{-60, -54}, {-96, -90}, {-106, -100}, {-100, -80}, {-300, -100}, {-300, -60}} {
 		for seed := range trials.Count(8) {
 			at := []float64{11.07 + 0.13*float64(seed), 25.5, 37.31}
@@ -111,6 +113,7 @@ func TestEdgesOfSteps(t *testing.T) {
 // spans stand still, and none of them reaches into the ramp by more than 0.4 s
 // plus the time in which the ramp moves by less than a change.
 func TestRamps(t *testing.T) {
+	kit.Unraced(t)
 	for _, slope := range []float64{0.2, 0.5, 1, 3, 10, 40} {
 		for seed := range trials.Count(4) {
 			end := 15 + 24/slope
