@@ -73,31 +73,22 @@ func (c Conditions) around(r *coupling.Run) (err error) {
 	case "":
 	case "none", "0A":
 		r.Loaded, r.Amps = model.No, exactly(0)
-	case "yes":
-		r.Loaded = model.Yes
 	default:
-		r.Loaded = model.Yes
+		if r.Loaded = model.Yes; c.Load == "yes" {
+			break
+		}
 		if r.Amps, err = unit.Amps.Parse(c.Load); err != nil {
 			return wrong("write a current such as 2A, or yes, or none", "the load %q is no current", c.Load)
 		}
 	}
-	switch c.Far {
-	case "":
-	case "bonded":
-		r.Bonded = model.Yes
-	case "class2":
-		r.Bonded = model.ClassTwo
-	case "isolated":
-		r.Bonded = model.No
-	default:
+	var ok bool
+	if r.Bonded, ok = map[string]string{"": "", "bonded": model.Yes, "class2": model.ClassTwo, "isolated": model.No}[c.Far]; !ok {
 		return wrong("write bonded, class2 or isolated", "the far device is %q", c.Far)
 	}
-	switch c.Plug {
-	case "", "1", "2":
-		r.Plug, _ = strconv.Atoi(c.Plug)
-		return nil
+	if r.Plug, ok = map[string]int{"": 0, "1": 1, "2": 2}[c.Plug]; !ok {
+		return wrong("write 1 or 2", "the plug's orientation is %q", c.Plug)
 	}
-	return wrong("write 1 or 2", "the plug's orientation is %q", c.Plug)
+	return nil
 }
 
 // exactly is a value of which nobody said what it may be off by.

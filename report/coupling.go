@@ -1,6 +1,7 @@
 package report
 
 import (
+	"cmp"
 	"fmt"
 	"strconv"
 	"strings"
@@ -51,20 +52,7 @@ func Coupling(version string, c Coupled) (r model.Coupling, err error) {
 
 func (c Coupled) geometry() (g model.Geometry, err error) {
 	g = model.Geometry{SpacingMetres: model.None, ParallelMetres: model.None}
-	for _, l := range []struct {
-		said string
-		to   *model.Num
-	}{{c.Spacing, &g.SpacingMetres}, {c.Parallel, &g.ParallelMetres}} {
-		if l.said == "" {
-			continue
-		}
-		m, err := unit.Metres.Number(l.said)
-		if err != nil {
-			return g, misused(err)
-		}
-		*l.to = model.Num(m)
-	}
-	return g, nil
+	return g, cmp.Or(read(c.Spacing, unit.Metres, &g.SpacingMetres), read(c.Parallel, unit.Metres, &g.ParallelMetres))
 }
 
 // forward fills in the pickup to expect.

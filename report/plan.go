@@ -118,7 +118,7 @@ func (p Planned) length(ctx context.Context, r Request) (*model.PlanLength, erro
 		at, err = p.measured(ctx, r, scale)
 	case p.Floor != "":
 		at.PlanLevel, err = density(p.Floor, scale)
-		at.lines = max(1, int(r.UpTo/r.nominal()))
+		at.lines = max(1, int(r.UpTo/cmp.Or(r.Nominal, 50)))
 	default:
 		return nil, nil
 	}
@@ -148,16 +148,9 @@ func (p Planned) tones(ctx context.Context, r Request) (*model.PlanTones, error)
 	}
 	d := plan.Driving{Volts: math.NaN(), Floor: math.NaN(), Farads: math.NaN(), Seconds: 60}
 	scale, _ := r.Settings.ScaleOf(model.ForAll)
-	var err error
-	if p.Drive != "" {
-		if d.Volts, err = unit.Volts.Number(p.Drive); err != nil {
-			return nil, misused(err)
-		}
-	}
-	if p.See != "" {
-		if d.Farads, err = unit.Farads.Number(p.See); err != nil {
-			return nil, misused(err)
-		}
+	err := cmp.Or(read(p.Drive, unit.Volts, &d.Volts), read(p.See, unit.Farads, &d.Farads))
+	if err != nil {
+		return nil, err
 	}
 	if p.Record != "" {
 		if d.Seconds, err = recordFor(p.Record); err != nil {
@@ -175,27 +168,11 @@ func (p Planned) tones(ctx context.Context, r Request) (*model.PlanTones, error)
 	}
 	d.Floor = float64(at.Volts)
 	for _, t := range p.Sitting.Terminations {
-		d.Ohms = max(d.Ohms, cmp.Or(zeroed(t.Ohms), 1000))
+		d.Ohms = max(d.Ohms, cmp.Or(t.Ohms.OrZero(), 1000))
 	}
 	out := plan.Drive(d, ToneRate)
 	out.File = filepath.Base(p.Tones)
 	return &out, err
-}
-
-// zeroed is a number that may be absent, 0 then.
-func zeroed(v model.Num) float64 {
-	if !v.Ok() {
-		return 0
-	}
-	return float64(v)
-}
-
-// nominal is the mains to count lines by.
-func (r Request) nominal() float64 {
-	if r.Nominal != 0 {
-		return r.Nominal
-	}
-	return 50
 }
 
 // levelOf reads a level in dBFS, or as a voltage, and gives it in both where the
@@ -283,17 +260,12 @@ func (p Planned) count() (none model.PlanRepeats, err error) {
 			name, said string
 			to         *model.Num
 		}{{"difference", p.Difference, &show.Difference}, {"same", p.Same, &show.Within}, {"spread", p.Spread, &show.Spread}} {
-			if q.said == "" {
-				continue
+			if err := read(q.said, unit.Decibels, q.to); err != nil {
+				return none, err
 			}
-			v, err := unit.Decibels.Number(q.said)
-			if err != nil {
-				return none, misused(err)
-			}
-			if v < 0.01 {
+			if *q.to < 0.01 {
 				return none, wrong("write more than nothing, such as 2dB", "--%s %s is none", q.name, q.said)
 			}
-			*q.to = model.Num(v)
 		}
 	}
 	if p.Repeats != "" {

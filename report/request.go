@@ -9,6 +9,7 @@ import (
 
 	"humdiff/report/measure"
 	"humdiff/report/model"
+	"humdiff/report/unit"
 	"humdiff/report/wire"
 )
 
@@ -49,6 +50,18 @@ func misused(err error) error {
 		return nil
 	}
 	return Misused{err}
+}
+
+// read puts a quantity where it is kept, if one was said.
+func read[V ~float64](said string, in unit.Unit, to *V) error {
+	if said == "" {
+		return nil
+	}
+	v, err := in.Number(said)
+	if err == nil {
+		*to = V(v)
+	}
+	return misused(err)
 }
 
 // Again is a request that measures as these settings say a result was measured,

@@ -18,17 +18,14 @@ var open = ends{math.Inf(-1), math.NaN(), math.Inf(1)}
 // endsOf is an estimate's. A measured level without a lower end is a power that
 // may be zero.
 func endsOf(e model.Estimate) ends {
-	x := open
-	if v, ok := e.Value(); ok {
-		x.mid = v
+	v, lo, hi := e.Numbers()
+	if math.IsNaN(lo) {
+		lo = open.lo
 	}
-	if lo, ok := e.Lower(); ok {
-		x.lo = lo
+	if math.IsNaN(hi) {
+		hi = open.hi
 	}
-	if hi, ok := e.Upper(); ok {
-		x.hi = hi
-	}
-	return x
+	return ends{lo, v, hi}
 }
 
 // up and down are the distances to the ends, never negative: a level outside

@@ -45,10 +45,7 @@ func (b *bench) taken(c model.Capture, of model.Quantity) (none model.Estimate) 
 // exact.
 func (b *bench) scaleU() float64 {
 	scale, _ := b.Settings.ScaleOf(model.ForAll)
-	if !scale.U95DB.Ok() {
-		return 0
-	}
-	return float64(scale.U95DB) / 1.96
+	return scale.U95DB.OrZero() / 1.96
 }
 
 // inVolts is a level in dBFS as volts; a lower end that may be zero is zero.

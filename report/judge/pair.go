@@ -89,11 +89,7 @@ func compare(step model.Step, quiet, near model.Estimate) (delta, pickup model.E
 
 // onNear is a level of quiet's as it stands on near's scale.
 func onNear(step model.Step, quiet model.Estimate) model.Estimate {
-	u95 := 0.0 // what nothing was stated of counts as exact
-	if step.U95DB.Ok() {
-		u95 = float64(step.U95DB)
-	}
-	return model.Widened(quiet.Shift(-float64(step.DB)), u95)
+	return model.Widened(quiet.Shift(-float64(step.DB)), step.U95DB.OrZero()) // what nothing was stated of counts as exact
 }
 
 // change compares the totals over the lines that both have. Where there are none,

@@ -79,10 +79,7 @@ func phasorOf(step model.Step, quiet, near model.Line, turn float64) (p phasor, 
 	_, rn := transfer.Disc(hn, n.Lo.Float(), n.Hi.Float())
 	student := distuv.StudentsT{Sigma: 1, Nu: 2 * float64(q.Spans+n.Spans-2)}.Quantile(0.975)
 	strayed := student * math.Hypot(q.Scatter.Float()*scale, n.Scatter.Float()) / math.Sqrt2
-	stepped := 0.0
-	if step.U95DB.Ok() {
-		stepped = cmplx.Abs(hq) * (math.Pow(10, step.U95DB.Float()/20) - 1)
-	}
+	stepped := cmplx.Abs(hq) * (math.Pow(10, step.U95DB.OrZero()/20) - 1)
 	reference := amplitude(n.DBFS.Float())
 	p = phasor{harmonic: near.Harmonic, hz: near.Hz.Float(), value: (hn - hq) * complex(reference, 0), turn: math.Sqrt2 * math.Abs(turn)}
 	p.scaled = math.Pow(10, n.U95DB.Float()/20) - 1

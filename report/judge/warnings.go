@@ -183,21 +183,13 @@ func (l *list) mains(p model.Pair) {
 		l.fromOther(n, model.Quiet, q)
 	default:
 		d := float64(n.Mains.Hz - q.Mains.Hz)
-		if math.Abs(d) > movedHz+math.Hypot(orZero(q.Mains.U95Hz), orZero(n.Mains.U95Hz)) {
+		if math.Abs(d) > movedHz+math.Hypot(q.Mains.U95Hz.OrZero(), n.Mains.U95Hz.OrZero()) {
 			l.add(n.Side, MainsMoved, "hz", model.Digits(d, 7))
 		}
 	}
 	if len(q.Lines) != len(n.Lines) && min(len(q.Lines), len(n.Lines)) == 0 {
 		l.add(n.Side, LinesDiffer, "count", len(n.Lines), "quiet_count", len(q.Lines))
 	}
-}
-
-// orZero is a number, 0 where it is absent.
-func orZero(n model.Num) float64 {
-	if !n.Ok() {
-		return 0
-	}
-	return float64(n)
 }
 
 // noMains says of captures that no mains was found in any, at one of them.

@@ -59,6 +59,14 @@ func (n Num) Float() float64 {
 	return float64(n)
 }
 
+// OrZero is the number, 0 where it is absent.
+func (n Num) OrZero() float64 {
+	if !n.Ok() {
+		return 0
+	}
+	return float64(n)
+}
+
 // Places rounds to so many decimals. Numbers are rounded where they enter the
 // model, so that processors that differ in a last bit don't differ in print.
 func Places(x float64, decimals int) float64 {

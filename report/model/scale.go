@@ -99,13 +99,13 @@ var dBu0 = 10 * math.Log10(0.6)
 
 // InVolts is a level in dBFS as volts rms on this scale; unknown where volts are.
 // The scale's uncertainty is added to an interval as a square, as the two are
-// independent. To a bound it is added whole, which is more than enough: how far
-// a bound lies from the level has no one value.
+// independent; what nothing was stated of counts as exact. To a bound it is added
+// whole, which is more than enough: how far a bound lies from the level has no one value.
 func (s Scale) InVolts(dbfs Estimate) Estimate {
 	if !s.FullScaleVolts.Ok() {
 		return estimate.None(WhyNoVolts)
 	}
-	return Widened(dbfs, s.u95()).Map(s.volts)
+	return Widened(dbfs, s.U95DB.OrZero()).Map(func(db float64) float64 { return Digits(float64(s.FullScaleVolts)*math.Pow(10, db/20), 7) })
 }
 
 // AmplitudeInVolts is an amplitude, rms relative to full scale, as volts. Its ends
@@ -115,34 +115,14 @@ func (s Scale) AmplitudeInVolts(fs Estimate) Estimate {
 	if !s.FullScaleVolts.Ok() {
 		return estimate.None(WhyNoVolts)
 	}
-	full, off := float64(s.FullScaleVolts), math.Pow(10, s.u95()/20)
-	lo, hasLo := fs.Lower()
-	hi, hasHi := fs.Upper()
-	if !hasLo {
-		lo = math.NaN()
-	}
-	if !hasHi {
-		hi = math.NaN()
-	}
+	full, off := float64(s.FullScaleVolts), math.Pow(10, s.U95DB.OrZero()/20)
+	v, lo, hi := fs.Numbers()
 	lo, hi = Digits(full*lo/off, 7), Digits(full*hi*off, 7)
-	if v, ok := fs.Value(); ok {
+	if fs.Measured() {
 		phase, within, _ := fs.Phase()
 		return estimate.Of(Digits(full*v, 7), lo, hi).At(phase, within)
 	}
 	return estimate.Between(lo, hi)
-}
-
-func (s Scale) volts(dbfs float64) float64 {
-	return Digits(float64(s.FullScaleVolts)*math.Pow(10, dbfs/20), 7)
-}
-
-// u95 is the half-width of the scale's interval, dB; what nothing was stated of
-// counts as exact.
-func (s Scale) u95() float64 {
-	if !s.U95DB.Ok() {
-		return 0
-	}
-	return float64(s.U95DB)
 }
 
 // DBV is volts rms in dBV, DBu in dBu.
@@ -161,10 +141,8 @@ func Widened(db Estimate, u95 float64) Estimate {
 	if u95 == 0 {
 		return db
 	}
-	v, ok := db.Value()
-	lo, _ := db.Lower()
-	hi, _ := db.Upper()
-	if !ok {
+	v, lo, hi := db.Numbers()
+	if !db.Measured() {
 		return estimate.Between(lo-u95, hi+u95)
 	}
 	// An end on the wrong side, as that of a power less its noise can be, has no

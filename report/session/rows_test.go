@@ -110,13 +110,13 @@ func TestBond(t *testing.T) {
 	for said, want := range map[string][2]string{"bonded": {model.Yes, "true"}, "yes": {model.Yes, "true"}, "isolated": {model.No, "false"}, "no": {model.No, "false"},
 		"class2": {model.ClassTwo, "class2"}, "Class II": {model.ClassTwo, "class2"}, "class_ii": {model.ClassTwo, "class2"}, "Klasse 2": {model.ClassTwo, "class2"}} {
 		var got string
-		v := bond(&got)
+		v := answer(&got, bondWords)
 		if err := v.read(cell(said)); err != nil || got != want[0] || fmt.Sprint(v.write()) != want[1] {
 			t.Errorf("%q: %q, written %v, %v", said, got, v.write(), err)
 		}
 	}
 	got := ""
-	if err := bond(&got).read(cell("floating")); err == nil || got != "" {
+	if err := answer(&got, bondWords).read(cell("floating")); err == nil || got != "" {
 		t.Errorf("%q, %v", got, err)
 	}
 }

@@ -83,38 +83,23 @@ func photos(to *[]model.Photo) value {
 	}}
 }
 
-// answer is yes, no or empty; in a cell also the words for them.
-func answer(to *string, words ...string) value {
+// answer is yes, no, what else the words for it stand for, or empty.
+func answer(to *string, words map[string]string) value {
 	as := func(said any) (string, error) {
-		if c, ok := said.(cell); ok {
-			if i := slices.Index(words, folded(string(c))); i >= 0 {
-				return []string{model.Yes, model.No}[i], nil
-			}
+		if is := words[strings.NewReplacer(" ", "", "_", "").Replace(folded(fmt.Sprint(said)))]; is != "" {
+			return is, nil
 		}
 		if is, err := asYes(said); err != nil || !is {
 			return model.No, err
 		}
 		return model.Yes, nil
 	}
-	return kept(to, as).written(func(v any) any { return v == model.Yes })
-}
-
-// bond is an answer, or class2.
-func bond(to *string) value {
-	plain := answer(to)
-	read := func(said any) error {
-		if is := bondWords[strings.NewReplacer(" ", "", "_", "").Replace(folded(fmt.Sprint(said)))]; is != "" {
-			*to = is
-			return nil
-		}
-		return plain.read(said)
-	}
-	return value{read, func() any {
-		if *to == model.ClassTwo {
+	return kept(to, as).written(func(v any) any {
+		if v == model.ClassTwo {
 			return "class2"
 		}
-		return plain.write()
-	}}
+		return v == model.Yes
+	})
 }
 
 // count is a whole number from 1.
@@ -135,37 +120,25 @@ func count(to *int, most int) value {
 func reference(to *int) value {
 	number := count(to, math.MaxUint16)
 	return value{func(said any) error {
-		switch s := said.(type) {
-		case cell:
-			said = cell(strings.TrimPrefix(folded(string(s)), "ch="))
-		case string:
+		if s, err := asText(said); err == nil {
 			said = cell(strings.TrimPrefix(folded(s), "ch="))
 		}
 		return number.read(said)
 	}, number.write}.written(func(n any) any { return fmt.Sprintf("ch=%d", n) })
 }
 
-// word is one of a few.
-func word(to *string, words ...string) value {
+// word is one of a few, or what stands for one.
+func word(to *string, also map[string]string, words ...string) value {
 	return kept(to, func(said any) (string, error) {
 		s, err := asText(said)
 		if w := folded(s); err != nil || slices.Contains(words, w) {
 			return w, err
 		}
+		if w := also[folded(s)]; w != "" {
+			return w, nil
+		}
 		return "", fault.New("write one of "+strings.Join(words, ", "), "%q is not known", s)
 	})
-}
-
-// condition is a run's, in any of the words that files are named by.
-func condition(to *string) value {
-	known := word(to, model.Quiet, model.Near, model.Unplugged, model.Residual, model.Driven)
-	return value{func(said any) error {
-		if s, err := asText(said); err == nil && conditionWords[folded(s)] != "" {
-			*to = conditionWords[folded(s)]
-			return nil
-		}
-		return known.read(said)
-	}, known.write}
 }
 
 func mains(to *model.Num) value {

@@ -105,14 +105,36 @@ func (v *verifier) filesOf(ctx context.Context, p model.Pair) (c report.Compared
 }
 
 func (v *verifier) measureAgain(ctx context.Context, r *model.Measure) error {
-	req, err := v.scaled(ctx, r.Settings)
+	var sides []model.Side
+	for _, c := range r.Captures {
+		sides = append(sides, c.Side)
+	}
+	return v.capturesAgain(ctx, r, sides, func(req report.Request, captures []capture.Address) (wire.Result, error) {
+		made, err := report.Measure(ctx, req, captures)
+		return &made, err
+	})
+}
+
+func (v *verifier) trendAgain(ctx context.Context, r *model.Trend) error {
+	if len(r.Captures) == 0 {
+		return nil
+	}
+	return v.capturesAgain(ctx, r, []model.Side{r.Captures[0].Side}, func(req report.Request, captures []capture.Address) (wire.Result, error) {
+		made, err := report.Trend(ctx, req, captures[0], r.Captures[0].Harmonics)
+		return &made, err
+	})
+}
+
+// capturesAgain makes a result again of its captures, if all of them are found.
+func (v *verifier) capturesAgain(ctx context.Context, r wire.Result, sides []model.Side, remake func(report.Request, []capture.Address) (wire.Result, error)) error {
+	req, err := v.scaled(ctx, wire.SettingsOf(r))
 	if err != nil {
 		return err
 	}
 	var captures []capture.Address
 	found := true
-	for _, c := range r.Captures {
-		addr, ok, err := v.address(ctx, c.Side)
+	for _, s := range sides {
+		addr, ok, err := v.address(ctx, s)
 		if err != nil {
 			return err
 		}
@@ -125,31 +147,11 @@ func (v *verifier) measureAgain(ctx context.Context, r *model.Measure) error {
 		v.leftOut("captures", r)
 		return nil
 	}
-	made, err := report.Measure(ctx, req, captures)
+	made, err := remake(req, captures)
 	if err != nil {
 		return err
 	}
-	return v.measured(r, &made)
-}
-
-func (v *verifier) trendAgain(ctx context.Context, r *model.Trend) error {
-	req, err := v.scaled(ctx, r.Settings)
-	if err != nil || len(r.Captures) == 0 {
-		return err
-	}
-	addr, ok, err := v.address(ctx, r.Captures[0].Side)
-	if err != nil {
-		return err
-	}
-	if !ok {
-		v.leftOut("captures", r)
-		return nil
-	}
-	made, err := report.Trend(ctx, req, addr, r.Captures[0].Harmonics)
-	if err != nil {
-		return err
-	}
-	return v.measured(r, &made)
+	return v.measured(r, made)
 }
 
 // measured compares a result with what was measured again, both as humdiff writes
