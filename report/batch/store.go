@@ -1,12 +1,13 @@
 package batch
 
 import (
-	"bytes"
+	"archive/zip"
 	"crypto/sha256"
 	"encoding/hex"
 	"encoding/json"
 	"errors"
 	"fmt"
+	"io"
 	"io/fs"
 	"os"
 	"path/filepath"
@@ -97,20 +98,20 @@ func (k key) text() []byte {
 // path is where a measurement lies.
 func (s Store) path(k key) string { return filepath.Join(s.dir, sumOf(k.text())+".kept") }
 
-// A kept file is three parts: the measurement without what only figures need, which
-// is all that most readings want, and the whole; and its channels' sketches, by which
-// copies are found. Before each stands a line with
-// its length and a SHA-256, of the key and of the part: an entry put under another
-// one's name counts as absent, as does a torn one.
+// A kept file is a ZIP archive of the measurement without what only figures need, which is all
+// that most readings want; of the whole; and of its channels' sketches, by which copies are
+// found. Its comment is the key's hash: an entry put under another one's name counts as absent,
+// as does a torn one.
+const lightPart, wholePart, sketchPart = "light.json", "whole.json", "sketches.json"
 
 // get is a measurement that was kept, without what only figures need.
 func (s Store) get(k key) (*model.Measure, bool) {
-	light, err := s.read(k, 0)
+	light, err := s.read(k, lightPart)
 	if err != nil {
 		return nil, false
 	}
 	var sketches []likeness.Sketch
-	if text, err := s.part(k, 2); err != nil || json.Unmarshal(text, &sketches) != nil || len(sketches) != len(light.Captures) {
+	if text, err := s.part(k, sketchPart); err != nil || json.Unmarshal(text, &sketches) != nil || len(sketches) != len(light.Captures) {
 		return nil, false
 	}
 	for i := range sketches {
@@ -121,12 +122,12 @@ func (s Store) get(k key) (*model.Measure, bool) {
 
 // whole is a measurement that was kept, with all that was measured.
 func (s Store) whole(k key) (*model.Measure, bool) {
-	whole, _ := s.read(k, 1)
+	whole, _ := s.read(k, wholePart)
 	return whole, whole != nil
 }
 
 // read reads a measurement; nil where it isn't there as it was put.
-func (s Store) read(k key, part int) (*model.Measure, error) {
+func (s Store) read(k key, part string) (*model.Measure, error) {
 	text, err := s.part(k, part)
 	if err != nil {
 		return nil, err
@@ -148,33 +149,21 @@ func measurement(text []byte) (*model.Measure, error) {
 }
 
 // part is one part of a kept file.
-func (s Store) part(k key, part int) ([]byte, error) {
+func (s Store) part(k key, part string) ([]byte, error) {
 	if s.dir == "" {
 		return nil, fs.ErrNotExist
 	}
-	rest, err := os.ReadFile(s.path(k))
+	z, err := zip.OpenReader(s.path(k))
 	if err != nil {
 		return nil, err
 	}
-	for i := 0; ; i++ {
-		line, body, _ := bytes.Cut(rest, []byte("\n"))
-		var n int
-		var sum string
-		if _, err := fmt.Sscanf(string(line), "%d %64s", &n, &sum); err != nil || n < 0 || n > len(body) {
-			return nil, errTorn
-		}
-		if i < part {
-			rest = body[n:]
-			continue
-		}
-		if sum != sumOf(k.text(), body[:n]) {
-			return nil, errTorn
-		}
-		return body[:n], nil
+	defer z.Close()
+	f, err := z.Open(part)
+	if err != nil || z.Comment != sumOf(k.text()) {
+		return nil, errors.Join(err, fs.ErrNotExist)
 	}
+	return io.ReadAll(f)
 }
-
-var errTorn = errors.New("it isn't as it was kept")
 
 // put keeps a measurement.
 func (s Store) put(k key, m *model.Measure) error {
@@ -188,28 +177,26 @@ func (s Store) put(k key, m *model.Measure) error {
 		light(&small.Captures[i])
 		sketches[i] = small.Captures[i].Sketch
 	}
-	first, err := wire.Write(&small)
-	if err != nil {
+	first, err1 := wire.Write(&small)
+	second, err2 := wire.Write(m)
+	third, err3 := json.Marshal(sketches)
+	if err := errors.Join(err1, err2, err3); err != nil {
 		return err
-	}
-	second, err := wire.Write(m)
-	if err != nil {
-		return err
-	}
-	third, err := json.Marshal(sketches)
-	if err != nil {
-		return err
-	}
-	var text bytes.Buffer
-	for _, body := range [][]byte{first, second, third} {
-		fmt.Fprintf(&text, "%d %s\n%s", len(body), sumOf(k.text(), body), body)
 	}
 	f, err := os.CreateTemp(s.dir, parts)
 	if err != nil {
 		return unusable(s.dir, err)
 	}
-	_, err = f.Write(text.Bytes())
-	if err = errors.Join(err, f.Close()); err == nil {
+	z := zip.NewWriter(f)
+	err = z.SetComment(sumOf(k.text()))
+	for name, body := range map[string][]byte{lightPart: first, wholePart: second, sketchPart: third} {
+		w, failed := z.CreateHeader(&zip.FileHeader{Name: name})
+		if failed == nil {
+			_, failed = w.Write(body)
+		}
+		err = errors.Join(err, failed)
+	}
+	if err = errors.Join(err, z.Close(), f.Close()); err == nil {
 		err = os.Rename(f.Name(), s.path(k))
 	}
 	if err != nil {
@@ -219,11 +206,8 @@ func (s Store) put(k key, m *model.Measure) error {
 	return nil
 }
 
-// sumOf is the SHA-256 of texts one after the other, in hexadecimal.
-func sumOf(texts ...[]byte) string {
-	h := sha256.New()
-	for _, text := range texts {
-		h.Write(text)
-	}
-	return hex.EncodeToString(h.Sum(nil))
+// sumOf is the SHA-256 of a text, in hexadecimal.
+func sumOf(text []byte) string {
+	sum := sha256.Sum256(text)
+	return hex.EncodeToString(sum[:])
 }
