@@ -77,7 +77,7 @@ func DrivenAlone(ctx context.Context, r Request, name string) (p model.Passport,
 	if err != nil {
 		return p, err
 	}
-	run.Number, run.Repeat, run.Cond, run.Drive, run.Ohms = 1, 1, model.Driven, model.DriveWire, model.None
+	run.DrivenRow = model.DrivenRow{Number: 1, Repeat: 1, Cond: model.Driven, Drive: model.DriveWire, Ohms: model.None}
 	p.Runs = []model.DrivenRun{run}
 	return sealed(judge.Passport(p))
 }
@@ -85,8 +85,7 @@ func DrivenAlone(ctx context.Context, r Request, name string) (p model.Passport,
 // DrivenAgain measures a passport's run again, from where its capture lies now.
 func DrivenAgain(ctx context.Context, r Request, at capture.Address, said model.DrivenRun) (model.DrivenRun, error) {
 	run, err := measure.Driven(ctx, at, said.DriveChannel, r.driveOptions())
-	run.File, run.Number, run.Line, run.Cable, run.Drive, run.Cond, run.Ohms, run.Repeat, run.Day =
-		said.File, said.Number, said.Line, said.Cable, said.Drive, said.Cond, said.Ohms, said.Repeat, said.Day
+	run.File, run.DrivenRow = said.File, said.DrivenRow
 	return run, err
 }
 
@@ -144,8 +143,8 @@ func (r Request) driven(ctx context.Context, f session.File) ([]model.DrivenRun,
 			if err != nil {
 				return err
 			}
-			run.File = f.Named(row)
-			all[i] = stated(run, row)
+			run.File, run.DrivenRow = f.Named(row), rowOf(row)
+			all[i] = run
 			if r.Progress != nil {
 				r.Progress(done.Add(1), int64(len(all)))
 			}
@@ -183,13 +182,13 @@ func onceEach(ctx context.Context, f session.File) error {
 		What: fmt.Sprintf("the driven runs of lines %d and %d (%s; %s) are one recording", first.Line, second.Line, first.Address, second.Address)}
 }
 
-// stated is a measured run with what its row says.
-func stated(run model.DrivenRun, row model.Run) model.DrivenRun {
-	run.Number, run.Line, run.Cable, run.Drive, run.Cond, run.Ohms, run.Repeat = row.Number, row.Line, row.Cable, row.Drive, row.Condition, row.Termination.Ohms, row.Repeat
-	if !row.Start.IsZero() {
-		run.Day = row.Start.Format(time.DateOnly)
+// rowOf is what a session's row says of a run with a known source on.
+func rowOf(r model.Run) model.DrivenRow {
+	row := model.DrivenRow{Number: r.Number, Line: r.Line, Cable: r.Cable, Drive: r.Drive, Cond: r.Condition, Ohms: r.Termination.Ohms, Repeat: r.Repeat}
+	if !r.Start.IsZero() {
+		row.Day = r.Start.Format(time.DateOnly)
 	}
-	return run
+	return row
 }
 
 // sameLead says that a run's lead was loaded as a prediction has it.

@@ -419,7 +419,7 @@ func TestKey(t *testing.T) {
 func TestRecordedBlind(t *testing.T) {
 	made := kit.Must(NewKey(filepath.Join(t.TempDir(), "key.toml"), []string{"Grebe", "Rail"}))(t)
 	s := model.Session{Sitting: model.Sitting{Control: "B", Runs: []model.Run{{Cable: "A"}}, Claims: []model.Claim{{Cable: "B", Than: "A"}, {Cable: "A"}}},
-		Passport: &model.CableNumbers{Runs: []model.DrivenRun{{Cable: "A"}}, Cables: []model.CablePassport{{Cable: "A"}}}}
+		Passport: &model.CableNumbers{Runs: []model.DrivenRun{{DrivenRow: model.DrivenRow{Cable: "A"}}}, Cables: []model.CablePassport{{Cable: "A"}}}}
 	blind, said := made.Blind(s)
 	if !blind.Blind || blind.Runs[0].Cable != "A" || said.Text("sha256") != made.Hash || s.Blind {
 		t.Errorf("blind: %+v, %+v", blind, said)

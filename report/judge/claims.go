@@ -33,8 +33,7 @@ func (b *bench) together(claims []model.Claim) {
 }
 
 func (b *bench) claim(c model.Claim) model.Claim {
-	c.Late = late(c.Written, b.first())
-	c.Parts, c.Reasons = []model.ClaimPart{}, []note.Note{}
+	c.ClaimFound = model.ClaimFound{Late: late(c.Written, b.first()), Parts: []model.ClaimPart{}, Reasons: []note.Note{}}
 	if c.Kind == model.ClaimBelow {
 		c.DB = model.None
 	} else {

@@ -53,8 +53,8 @@ type DriveScale struct {
 	DriveUDB   Num `json:"drive_u_db"`
 }
 
-// DrivenRun is one capture with a known source on, and its ratios.
-type DrivenRun struct {
+// DrivenRow is what a session says of a run with a known source on.
+type DrivenRow struct {
 	Number int    `json:"run"` // from 1, among these
 	Line   int    `json:"line"`
 	Cable  string `json:"cable"`     // empty of a residual
@@ -63,6 +63,11 @@ type DrivenRun struct {
 	Ohms   Num    `json:"termination_ohms"`
 	Repeat int    `json:"repeat"`
 	Day    string `json:"day"` // of its start, as 2026-05-31; empty: unknown
+}
+
+// DrivenRun is one capture with a known source on, and its ratios.
+type DrivenRun struct {
+	DrivenRow
 	Side
 	DriveChannel int          `json:"drive_channel"`
 	ClockPPM     Num          `json:"clock_ppm"` // by which the output's clock runs faster; null: other tones than plan's

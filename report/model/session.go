@@ -349,7 +349,11 @@ type Claim struct {
 	Exposure    string      `json:"exposure"`    // empty: every one
 	Quantity    Quantity    `json:"quantity"`
 
-	// Found out:
+	ClaimFound
+}
+
+// ClaimFound is what the runs say of a claim.
+type ClaimFound struct {
 	Late string `json:"late"` // LateYes, LateNo or LateUnknown: written after the first run began
 	// P is the least chance of a wrong verdict at which this one still comes out;
 	// null where undecided. A verdict is given at 2.5 % at most.

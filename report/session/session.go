@@ -130,6 +130,6 @@ func BlankRun() model.Run {
 }
 
 func blankClaim() model.Claim {
-	return model.Claim{DB: model.None, Volts: model.None, Limit: model.NoLimit(), Termination: model.Termination{Ohms: model.None}, P: model.None,
-		Parts: []model.ClaimPart{}, Reasons: []model.Note{}}
+	return model.Claim{DB: model.None, Volts: model.None, Limit: model.NoLimit(), Termination: model.Termination{Ohms: model.None},
+		ClaimFound: model.ClaimFound{P: model.None, Parts: []model.ClaimPart{}, Reasons: []model.Note{}}}
 }

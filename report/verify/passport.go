@@ -82,7 +82,7 @@ func measuredIn(p model.Passport) model.Passport {
 	m := p
 	m.Warnings, m.CableNumbers, m.Claims = nil, numbersIn(p.CableNumbers), slices.Clone(p.Claims)
 	for i := range m.Claims {
-		stated(&m.Claims[i])
+		m.Claims[i].ClaimFound = model.ClaimFound{P: model.None}
 	}
 	return m
 }
@@ -98,9 +98,4 @@ func numbersIn(n model.CableNumbers) model.CableNumbers {
 		}
 	}
 	return n
-}
-
-// stated takes off a claim what was found out.
-func stated(c *model.Claim) {
-	c.Late, c.P, c.Together, c.Verdict, c.Parts, c.Reasons = "", model.None, false, "", nil, nil
 }

@@ -422,7 +422,7 @@ func measuredOf(s model.Session) model.Session {
 		}
 	}
 	for i := range m.Claims {
-		stated(&m.Claims[i])
+		m.Claims[i].ClaimFound = model.ClaimFound{P: model.None}
 	}
 	if s.Passport != nil {
 		numbers := numbersIn(*s.Passport)
