@@ -22,15 +22,18 @@ func (e *encoder) node(n *node) {
 	case object:
 		e.object(n.of, func(i int) { e.node(&n.of[i]) })
 	case list:
+		if !n.tabled { // one at a time: they may be many
+			e.list(n.n, func(i int) *node {
+				one := n.at(i)
+				return &one
+			})
+			return
+		}
 		rows := make([]node, n.n)
 		for i := range rows {
 			rows[i] = n.at(i)
 		}
-		if row := func(i int) *node { return &rows[i] }; n.tabled {
-			e.columns(n.at(-1), len(rows), row)
-		} else {
-			e.list(len(rows), row)
-		}
+		e.columns(n.at(-1), len(rows), func(i int) *node { return &rows[i] })
 	case word, moment:
 		from := e.Len()
 		e.text(n.text)
