@@ -86,3 +86,19 @@ func TestShots(t *testing.T) {
 		}
 	}
 }
+
+// A palette changes no pixel, and what has more colours than it holds goes without.
+func TestFewColours(t *testing.T) {
+	for n, packed := range map[int]bool{1: true, 256: true, 257: false} {
+		drawn := image.NewRGBA(image.Rect(0, 0, 300, 2))
+		for i := range 600 {
+			drawn.SetRGBA(i%300, i/300, color.RGBA{uint8(i % n), uint8(i % n >> 8), 7, 255})
+		}
+		got := fewColours(drawn)
+		_, is := got.(*image.Paletted)
+		kit.Same(t, is, packed, "%d colours: a palette", n)
+		for i := range 600 {
+			kit.Same(t, color.RGBAModel.Convert(got.At(i%300, i/300)), color.Color(drawn.RGBAAt(i%300, i/300)), "%d colours: pixel %d", n, i)
+		}
+	}
+}
