@@ -10,7 +10,7 @@ import "math"
 const (
 	// astrayStands is how far above its noise a line stands to be looked at, and astrayShare
 	// what it keeps of its power, as its amplitude runs, at the most.
-	astrayStands, astrayShare = 100.0, 0.2
+	astrayStands, astrayShare = 10.0, 0.35
 	// trackLost is what lines keep of a track that is lost.
 	trackLost = 0.5
 )

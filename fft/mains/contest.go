@@ -153,13 +153,11 @@ func (c *contest) doubts(r Measurement) (why []string) {
 	add(DoubtLone, off > usualOffset && detectedLines(r.Lines) < gridLines)
 	there := &c.meter.there
 	brief := there.comesAndGoes() && there.onShare()*r.Seconds < spanSeconds/2
-	clocked := !(m.ClockMost < clockShare)
-	if share, _ := c.o.even.worst(); share < unevenShare { // it has to be shown, in music and speech too
-		clocked = m.Clock > surelyClocked
-	}
-	// So has it where no grid usually is, or for a moment.
-	unseen := math.IsNaN(m.Clock) && (off > usualOffset || brief) || off > usualOffset && brief
-	add(DoubtMoves, unseen || !clocked || c.ledAway(m) || m.ScatterLeast > mostScatter && !(m.Clock > surelyClocked) || m.Tracked && m.U95 > usualOffset)
+	share, _ := c.o.even.worst()
+	// Where no grid usually is, for a moment, or in noise of all levels, as music and speech
+	// are, it has to be shown.
+	unseen := (off > usualOffset || brief || share < unevenShare) && !(m.Clock > surelyClocked) || off > usualOffset && brief
+	add(DoubtMoves, unseen || c.ledAway(m) || m.ClockMost < clockShare || m.ScatterLeast > mostScatter && !(m.Clock > surelyClocked) || m.Tracked && m.U95 > usualOffset)
 	add(DoubtSteady, m.Tracked && c.meter.mostWander < steadyWalk)
 	own := slices.DeleteFunc(slices.Clone(r.Lines), func(l Line) bool { return clockedNear(l.Hz) != nil })
 	add(DoubtBus, detectedLines(own) == 0 && detectedLines(r.Lines)+len(r.Suspects) > 0)
