@@ -8,7 +8,6 @@ import (
 	"io/fs"
 	"maps"
 	mathrand "math/rand/v2"
-	"os"
 	"slices"
 
 	"github.com/pelletier/go-toml/v2"
@@ -17,6 +16,7 @@ import (
 	"humdiff/fft/note"
 	"humdiff/report/model"
 	"humdiff/report/publish"
+	"humdiff/report/session"
 )
 
 // Key says which letter stands for which cable in a session that is recorded
@@ -54,16 +54,8 @@ func NewKey(path string, cables []string) (Key, error) {
 		return k, err
 	}
 	text = append([]byte(keyHead), text...)
-	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o600)
-	if err == nil {
-		_, err = f.Write(text)
-		err = errors.Join(err, f.Close())
-	}
-	if err != nil {
-		return k, &fault.Error{File: path, What: "the key cannot be written", Err: err}
-	}
 	k.Hash = sumOf(text)
-	return k, nil
+	return k, session.Create(path, text, 0o600)
 }
 
 // LoadKey reads the key of a session that was recorded blind: every one of its

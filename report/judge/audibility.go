@@ -29,30 +29,26 @@ type HumLine struct {
 // AudiblePair is what the near capture of a pair comes to at a listener; near by itself
 // is what is heard, so pairs that allow no comparison are judged too.
 func AudiblePair(set model.Settings, p model.Pair, chain model.Playback) model.Audibility {
-	full := fullScale(set)
-	var lines []HumLine
+	near := p.Near
+	near.Hum.Level, near.Lines = p.Hum.Near, nil
 	for _, row := range p.Rows() {
-		lines = append(lines, HumLine{row.Harmonic, row.Hz.Float(), atInput(row.Near.Level, full)})
+		row.Near.Hz = row.Hz
+		near.Lines = append(near.Lines, row.Near)
 	}
-	return Audible(atInput(p.Hum.Near, full), lines, chain)
+	return audibleCapture(set, near, chain)
 }
 
-// audibleCapture is what one capture comes to at a listener.
+// audibleCapture is what one capture, on near's scale, comes to at a listener.
 func audibleCapture(set model.Settings, c model.Capture, chain model.Playback) model.Audibility {
-	full := fullScale(set)
+	full := set.FullScaleVolts.Float()
+	if scale, known := set.ScaleOf(model.ForNear); known {
+		full = float64(scale.FullScaleVolts)
+	}
 	var lines []HumLine
 	for _, l := range c.Lines {
 		lines = append(lines, HumLine{l.Harmonic, l.Hz.Float(), atInput(l.Level, full)})
 	}
 	return Audible(atInput(c.Hum.Level, full), lines, chain)
-}
-
-// fullScale is near's full scale in volts.
-func fullScale(set model.Settings) float64 {
-	if scale, known := set.ScaleOf(model.ForNear); known {
-		return float64(scale.FullScaleVolts)
-	}
-	return set.FullScaleVolts.Float()
 }
 
 // atInput is a level as volts; what may be none reaches down to zero.

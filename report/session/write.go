@@ -26,21 +26,21 @@ import (
 // the second file can't be written the first is taken away again.
 func (f File) Write() error {
 	file, runs := f.First()
-	if err := create(f.Path, file); err != nil {
+	if err := Create(f.Path, file, 0o666); err != nil {
 		return err
 	}
 	if f.RunsFile == "" {
 		return nil
 	}
-	if err := create(f.Locate(f.RunsFile), runs); err != nil {
+	if err := Create(f.Locate(f.RunsFile), runs, 0o666); err != nil {
 		return errors.Join(err, os.Remove(f.Path))
 	}
 	return nil
 }
 
-// create writes a new file whole.
-func create(path string, text []byte) error {
-	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, 0o666)
+// Create writes a new file whole.
+func Create(path string, text []byte, mode fs.FileMode) error {
+	f, err := os.OpenFile(path, os.O_WRONLY|os.O_CREATE|os.O_EXCL, mode)
 	if err == nil {
 		_, err = f.Write(text)
 		if err = errors.Join(err, f.Sync(), f.Close()); err != nil {
