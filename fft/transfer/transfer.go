@@ -54,7 +54,7 @@ type Ratio struct {
 	Power   float64 // of the reference's line, noise taken off
 	SNR     float64 // of the reference in a span
 	Spans   int
-	Scatter float64 // rms by which spans' ratios differ from Value beyond noise; 0: noise explains it all
+	Scatter float64 // rms by which spans' ratios differ from Value beyond noise, after Settle another capture's; 0: noise explains it all
 	Steady  bool    // noise explains how spans differ
 
 	noise float64 // variance of a span's ratio, of mean weight, by noise
@@ -153,7 +153,8 @@ func square(z complex128) float64 { return real(z)*real(z) + imag(z)*imag(z) }
 
 // Settle makes the scatter of a capture's ratios fit to be relied on. One that noise
 // explains, as of a weak line, tells nothing of its own: it is taken to scatter, for its
-// size, as those do that show it best. That is returned, as a share.
+// size, as those do that show it best. That is returned, as a share. Then each is made what
+// another capture's ratio may differ by.
 func Settle(all []*Ratio) (steady float64) {
 	sum, weight := 0.0, 0.0
 	for _, r := range all {
@@ -166,10 +167,12 @@ func Settle(all []*Ratio) (steady float64) {
 		return 0
 	}
 	steady = math.Sqrt(sum / weight)
+	further := abroad(all)
 	for _, r := range all {
 		if r.Steady {
 			r.Scatter = steady * cmplx.Abs(r.Value)
 		}
+		r.Scatter *= further
 	}
 	return steady
 }

@@ -53,7 +53,7 @@ func stated(m Measured, f Finding) model.CouplingRun {
 		CapacitanceFarads:  f.Farads,
 		InductanceHenries:  f.Henries,
 		Mechanism: model.RunMechanism{Verdict: f.Verdict, How: f.How, ElectricVolts: f.Volts(model.Electric), ShieldVolts: f.Volts(model.Shield),
-			MagneticVolts: f.Volts(model.Magnetic), LoopVolts: f.Volts(model.Loop), OtherVolts: f.sums[all&^electric].estimate(),
+			VoltageVolts: f.sums[electric|shield].estimate(), MagneticVolts: f.Volts(model.Magnetic), LoopVolts: f.Volts(model.Loop), OtherVolts: f.sums[all&^electric].estimate(),
 			Needs: append([]string{}, f.Needs...)},
 	}
 }

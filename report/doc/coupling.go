@@ -212,7 +212,7 @@ func couplingTable(r model.Coupling) Table {
 		return tableOf("expected", "Pickup to expect", expectedFields(), r.Expected,
 			"Thermal: noise of the impedance at the input at 20 °C. 1 µV at: the capacitance that brings 1 µV there.")
 	}
-	notes := []string{"Electric, shield, other: what controlled changes leave for the electric field, for the shield by the lead's voltage, and for all but electric."}
+	notes := []string{"Electric to other: what controlled changes leave for each way in. By voltage is electric and shield together, other is all but electric."}
 	if slices.ContainsFunc(r.Runs, func(run model.CouplingRun) bool { return !run.PickupVolts.Measured() }) {
 		notes = append(notes, "Pickup is a range: the phase between old and new hum is unknown.")
 	}
@@ -243,6 +243,8 @@ func runFields(all model.Coupling) []field[model.CouplingRun] {
 		ranges("capacitance", "F", func(r run) model.Estimate { return r.CapacitanceFarads }),
 		ranges("electric", "V", func(r run) model.Estimate { return r.Mechanism.ElectricVolts }).spared(spareVoltage),
 		ranges("shield", "V", func(r run) model.Estimate { return r.Mechanism.ShieldVolts }).spared(spareVoltage),
+		ranges("by voltage", "V", func(r run) model.Estimate { return r.Mechanism.VoltageVolts }).spared(spareVoltage),
+		ranges("magnetic", "V", func(r run) model.Estimate { return r.Mechanism.MagneticVolts }).spared(spareVoltage),
 		ranges("other", "V", func(r run) model.Estimate { return r.Mechanism.OtherVolts }).spared(spareVoltage),
 		worded("mechanism", func(r run) string { return strings.ReplaceAll(r.Mechanism.Verdict, "_", " ") }),
 	}

@@ -65,8 +65,8 @@ func (p phasor) estimate(lines int) model.Estimate {
 
 // phasorOf is what the lead added to a line that has a ratio to the reference in both
 // captures: near's ratio less quiet's, times near's reference. Where the room's own hum
-// doesn't hold its ratio from span to span, it needn't from quiet to near: that scatter
-// counts whole on either side. So does what turned the reference, in either direction: what
+// doesn't hold its ratio from span to span, it needn't from quiet to near: what either may
+// differ by counts on its side. So does what turned the reference, in either direction: what
 // it added along the reference doesn't show.
 func phasorOf(step model.Step, quiet, near model.Line, turn float64) (p phasor, ok bool) {
 	q, n := quiet.Ratio, near.Ratio

@@ -127,7 +127,7 @@ type Ratio struct {
 	Im      Num `json:"im"`
 	Lo      Num `json:"lo"`
 	Hi      Num `json:"hi"`
-	Scatter Num `json:"scatter"` // rms by which spans stray from it beyond noise, in its own unit
+	Scatter Num `json:"scatter"` // rms by which another capture's may stray from it beyond noise, in its own unit
 	Spans   int `json:"spans"`
 	DBFS    Num `json:"reference_dbfs"` // of the reference's line
 	U95DB   Num `json:"reference_u95_db"`

@@ -107,6 +107,7 @@ type RunMechanism struct {
 	How           string   `json:"how"`     // proved, explains; empty where not decided
 	ElectricVolts Estimate `json:"electric_volts"`
 	ShieldVolts   Estimate `json:"shield_volts"`
+	VoltageVolts  Estimate `json:"by_voltage_volts"` // electric and shield together: phases tell both from all else
 	MagneticVolts Estimate `json:"magnetic_volts"`
 	LoopVolts     Estimate `json:"loop_volts"`
 	OtherVolts    Estimate `json:"not_electric_volts"` // the other three together

@@ -26,7 +26,7 @@ const (
 	CheckSchema     = "humdiff/check/2"
 	TrendSchema     = "humdiff/trend/3"
 	SessionSchema   = "humdiff/session/3"
-	CouplingSchema  = "humdiff/coupling/3"
+	CouplingSchema  = "humdiff/coupling/4"
 	PassportSchema  = "humdiff/passport/3"
 	AgreementSchema = "humdiff/agreement/2"
 	PlanSchema      = "humdiff/plan/2"
