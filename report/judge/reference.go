@@ -243,14 +243,19 @@ func (l *list) reference(p model.Pair) {
 }
 
 // referenceMoves says that the reference lies higher, or lower, in near runs than in quiet
-// ones: the mains' voltage changes without regard to them, but the lead, and hands, don't.
+// ones, by enough to make more than its share of a pickup: the mains' voltage changes without
+// regard to them, but the lead, and hands, don't.
 func (b *bench) referenceMoves() []model.Finding {
 	var near []*run
 	var all []float64
+	least := math.Inf(1) // of pickup over quiet's hum
 	for _, c := range b.gathered(model.Quantity{}) {
 		for _, r := range c.readings {
 			sum, n := 0.0, 0.0
 			for _, q := range r.quiets() {
+				if _, _, hum := b.level(q, false, model.Quantity{}).Numbers(); r.known {
+					least = min(least, amplitude(r.pickup.hi-hum))
+				}
 				if _, db, ok := referenceChange(*q.Capture, *r.near.Capture); ok {
 					sum, n = sum+db, n+1
 				}
@@ -264,7 +269,7 @@ func (b *bench) referenceMoves() []model.Finding {
 		return nil
 	}
 	m := meanOf(all).truth()
-	if !(m.lower(movesTail) > 0 || m.upper(movesTail) < 0) || math.Abs(m.value) < leastMoveDB {
+	if !(m.lower(movesTail) > 0 || m.upper(movesTail) < 0) || math.Abs(m.value) < leastMoveDB || 1-math.Pow(10, -math.Abs(m.value)/20) < turnShare*least {
 		return nil
 	}
 	return counted(model.ReferenceMoves, near, "db", model.Places(m.value, 2), "below_db", hidesBelow(m.value))

@@ -38,6 +38,7 @@ const (
 	nextSteady      = "next_steady"       // record on a bench that doesn't change
 	nextDeliver     = "next_deliver"      // an exposure that raises the positive control
 	nextNoLead      = "next_no_lead"      // find out what the unplugged lead does
+	nextReference   = "next_reference"    // put the antenna elsewhere
 	nextUseAll      = "next_use_all"      // use the runs that were left out, or record them again
 )
 
@@ -63,6 +64,7 @@ var rules = func() map[string]rule {
 		NextRuns:        {NothingHeld},
 		nextSteady:      {benchHolds, "bursts_kept"},
 		nextNoLead:      {voltageHolds, model.DeadAsHigh},
+		nextReference:   {model.ReferenceMoves},
 		nextUseAll:      {selectionHolds},
 		NextMeasure:     {RunsFailed},
 		NextConfirm:     {model.Guessed},
@@ -76,7 +78,7 @@ var rules = func() map[string]rule {
 		"mains_far_off", model.PerhapsCopy, "rate_label_perhaps", "other_cable", "band_cut", "track_broken", "hum_fades",
 		"undithered", "few_codes", "floor_of_rounding", RatesDiffer, BitsDiffer, formatsDiffer, ChannelsDiffer, MainsMoved,
 		NearBelowQuiet, model.NoiseDiffers, residualHum, calibrationDiffer, model.OnePlacement, RelativeLevels, NothingFound,
-		model.NoDifference, GateLeftOut, GateHarmonic, GateLine,
+		model.NoDifference, referenceMoved, GateLeftOut, GateHarmonic, GateLine,
 	} {
 		all[code] = rule{model.OnlyAs, ""}
 	}
