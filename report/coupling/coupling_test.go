@@ -33,11 +33,13 @@ func TestOnePicofarad(t *testing.T) {
 		{120, 60, 20, 0, 0.9047787e-6},
 		{120, 60, 50, 0, 2.261947e-6},
 		{120, 60, 600, 0, 27.14336e-6},
+		{120, 60, 1e3, 0, 45.23893e-6},
 		{120, 60, 10e3, 0, 452.3893e-6},
 		{120, 60, 100e3, 100 * pF, 4.523861e-3},
 		{120, 60, 1e6, 100 * pF, 45.20618e-3},
 		{120, 60, 10e6, 100 * pF, 0.4227792},
 		{120, 60, 26.26319e6, 100 * pF, 1.188119 / math.Sqrt2}, // at the corner
+		{120, 60, 1e15, 100 * pF, 1.188119},                    // the high-R asymptote
 		{230, 50, 20, 0, 1.445133e-6},
 		{230, 50, 100e3, 0, 7.225663e-3},
 	} {
@@ -95,12 +97,13 @@ func TestInductance(t *testing.T) {
 }
 
 // √(4kTRB) at 293.15 K, computed with NumPy: 1 kΩ in 20 kHz, 0.5690253 µV; 10 kΩ
-// in 10 kHz, 1.272379 µV; and kT/C of 100 pF, 6.361896 µV, over all frequencies,
+// in 10 kHz, 1.272379 µV; 150, 200 Ω in 20 kHz; 50 Ω in 1 Hz; and kT/C of 100 pF, 6.361896 µV, over all frequencies,
 // whatever the resistance (√(1.380649e-23·293.15/100e-12), by hand).
 func TestThermal(t *testing.T) {
 	open := math.Inf(1)
 	for _, c := range []struct{ ohms, farads, band, want float64 }{
-		{1e3, 0, 20e3, 0.5690253e-6}, {10e3, 0, 10e3, 1.272379e-6}, {1e6, 100e-12, 1e15, 6.361896e-6}, {1e9, 100e-12, 1e15, 6.361896e-6},
+		{1e3, 0, 20e3, 0.5690253e-6}, {10e3, 0, 10e3, 1.272379e-6}, {150, 0, 20e3, 0.2203826e-6}, {200, 0, 20e3, 0.2544759e-6}, {50, 0, 1, 0.8997080e-9},
+		{1e6, 100e-12, 1e15, 6.361896e-6}, {1e9, 100e-12, 1e15, 6.361896e-6},
 	} {
 		if got := plain(230, 50, open, c.ohms, c.farads).thermalBand(0, c.band); !near(got, c.want, sevenDigits) {
 			t.Errorf("%g Ω, %g F to %g Hz: %.7g V, want %g", c.ohms, c.farads, c.band, got, c.want)
