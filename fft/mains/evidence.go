@@ -127,7 +127,7 @@ func (e *evidence) addSpan(blocks []block, at []int) {
 		return
 	}
 	e.spans++
-	strongest := slices.MaxFunc(all, func(a, b spanLine) int { return compareSNR(e, a, b) })
+	strongest := slices.MaxFunc(all, func(a, b spanLine) int { return cmp.Compare(e.stands(a), e.stands(b)) })
 	e.addStrongest(strongest, at)
 	phases := map[int][]float64{}
 	phase := func(line spanLine) []float64 {
@@ -149,9 +149,9 @@ func (e *evidence) addSpan(blocks []block, at []int) {
 			e.lines[line.h-1].slipped += e.stands(line)
 			continue
 		case clock.h != line.h && line.steadies() > clock.steadies() && line.steadies() <= clocks[0].steadies():
-			e.addBest(line, e.bestFollower(all, line, phase(line)), phase(line))
+			e.addClocked(line, e.bestFollower(all, line, phase(line)), line, phase(line))
 		default:
-			e.addClocked(line, clock, phase(clock))
+			e.addClocked(line, line, clock, phase(clock))
 		}
 		e.addScatter(line)
 	}
@@ -202,12 +202,16 @@ func (e *evidence) follows(line, clock spanLine, phase []float64) (clocked, nois
 }
 
 // addClocked takes in what of a line follows its clock, and how well noise lets that be
-// known.
-func (e *evidence) addClocked(line, clock spanLine, phase []float64) {
-	clocked, noise := e.follows(line, clock, phase)
-	to, stands := &e.lines[line.h-1], e.stands(line)
-	to.clocked += clocked
-	to.variance += noise * (2*stands + noise)
+// known. The line that fixes the phase best follows another one as much as that follows it,
+// which less noise disturbs: then that one is the follower.
+func (e *evidence) addClocked(line, follower, clock spanLine, phase []float64) {
+	clocked, noise := e.follows(follower, clock, phase)
+	to, stands, share := &e.lines[line.h-1], e.stands(follower), 1.0
+	if follower.h != line.h {
+		share = e.stands(line) / stands
+	}
+	to.clocked += share * clocked
+	to.variance += share * share * noise * (2*stands + noise)
 	to.told = true
 	if clock.h != line.h {
 		ratio := float64(line.h) / float64(clock.h)
@@ -230,28 +234,6 @@ func (e *evidence) bestFollower(all []spanLine, leader spanLine, phase []float64
 		}
 	}
 	return best
-}
-
-// addBest takes in the line that fixes the phase best: it follows another one as much
-// as that one follows it, which less noise disturbs.
-func (e *evidence) addBest(line, next spanLine, phase []float64) {
-	clocked, noise := e.follows(next, line, phase)
-	share := e.stands(line) / e.stands(next)
-	to := &e.lines[line.h-1]
-	to.clocked += share * clocked
-	to.variance += share * share * noise * (2*e.stands(next) + noise)
-	to.told = true
-}
-
-func compareSNR(e *evidence, a, b spanLine) int {
-	x, y := a.snr*e.noise(float64(a.h)*e.f0), b.snr*e.noise(float64(b.h)*e.f0)
-	switch {
-	case x < y:
-		return -1
-	case x > y:
-		return 1
-	}
-	return 0
 }
 
 func (e *evidence) line(blocks []block, at []int, h int) spanLine {
