@@ -168,6 +168,8 @@ func (p *plan) transform(x []complex128, mirrored bool) {
 		vector.Transform4(x, mirrored)
 	case 8:
 		vector.Transform8(x, p.factors[3], mirrored)
+	case 16:
+		vector.Transform16(x, p.factors[4], p.factors[3], mirrored)
 	default:
 		p.split(x, mirrored)
 		p.goOn(x, mirrored)

@@ -35,6 +35,11 @@ func TestSameBits(t *testing.T) {
 var loops = map[string]func(r *rand.Rand, n int, vectors bool) []float64{
 	"Split":          func(r *rand.Rand, n int, vectors bool) []float64 { return splitAll(r, n, false, vectors) },
 	"Split, swapped": func(r *rand.Rand, n int, vectors bool) []float64 { return splitAll(r, n, true, vectors) },
+	"Transform16": func(r *rand.Rand, n int, vectors bool) []float64 {
+		x, w16, w8 := complexes(r, 17), complexes(r, 4), complexes(r, 2)
+		with(vectors, func() { Transform16(x, w16, w8, n%2 == 1) })
+		return all(Floats(x))
+	},
 	"Transform8": func(r *rand.Rand, n int, vectors bool) []float64 {
 		x, w8 := complexes(r, 9), complexes(r, 2)
 		with(vectors, func() { Transform8(x, w8, n%2 == 1) })

@@ -27,6 +27,9 @@ func addSquaresWide(sum *float64, z *complex128, n int)
 func foldWide(out, middle *float64, weight float64, left, right, taps *float64, step, pairs, n int)
 
 //go:noescape
+func transform16Wide(x, w16, w8 *complex128, mirrored bool)
+
+//go:noescape
 func transform8Wide(x, w8 *complex128, mirrored bool)
 
 // lookWide takes in n samples; two lie before them.

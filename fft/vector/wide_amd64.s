@@ -289,7 +289,7 @@ foldTaps:
 	VZEROUPPER
 	RET
 
-// The transform of 8 points holds all of them in registers, two to each.
+// The transforms of 16 and 8 points hold all points in registers, two to each.
 // A mirror image differs by signs alone: Y14 are the sign bits that turn b−d for
 // the third quarter, Y15 those for the last; the factors' imaginary parts take
 // them the other way round. Y8 to Y11 are free.
@@ -345,34 +345,69 @@ GLOBL turned<>(SB), RODATA|NOPTR, $32
 	VADDPD Y9, Y10, B; \
 	TWO(A)
 
+// Transform8 of the points in Y0 to Y3, to DI.
+#define EIGHT \
+	SPLIT(Y0, Y1, Y2, Y3, (DX)) \
+	FOUR(Y0, Y1); \
+	TWO(Y2); \
+	TWO(Y3); \
+	VMOVUPD Y0, (DI); \
+	VMOVUPD Y1, 32(DI); \
+	VMOVUPD Y2, 64(DI); \
+	VMOVUPD Y3, 96(DI)
+
+// The signs in Y12 to Y15, mirrored where AX isn't 0.
+#define SIGNS \
+	VMOVUPD second<>(SB), Y13; \
+	VMOVUPD turned<>(SB), Y12; \
+	VMOVUPD signs<>(SB), Y14; \
+	VXORPD Y15, Y15, Y15; \
+	TESTQ AX, AX; \
+	JEQ straight; \
+	VXORPD Y14, Y12, Y12; \
+	VMOVAPD Y14, Y15; \
+	VXORPD Y14, Y14, Y14; \
+straight:
+
+// func transform16Wide(x, w16, w8 *complex128, mirrored bool)
+TEXT ·transform16Wide(SB), NOSPLIT, $0-25
+	MOVQ x+0(FP), DI
+	MOVQ w16+8(FP), SI
+	MOVQ w8+16(FP), DX
+	MOVBQZX mirrored+24(FP), AX
+	SIGNS
+	VMOVUPD (DI), Y0
+	VMOVUPD 32(DI), Y1
+	VMOVUPD 64(DI), Y2
+	VMOVUPD 96(DI), Y3
+	VMOVUPD 128(DI), Y4
+	VMOVUPD 160(DI), Y5
+	VMOVUPD 192(DI), Y6
+	VMOVUPD 224(DI), Y7
+	SPLIT(Y0, Y2, Y4, Y6, (SI))
+	SPLIT(Y1, Y3, Y5, Y7, 32(SI))
+	FOUR(Y4, Y5)
+	VMOVUPD Y4, 128(DI)
+	VMOVUPD Y5, 160(DI)
+	EIGHT
+	VXORPD signs<>(SB), Y12, Y12 // the last quarter is the mirror image
+	FOUR(Y6, Y7)
+	VMOVUPD Y6, 192(DI)
+	VMOVUPD Y7, 224(DI)
+	VZEROUPPER
+	RET
+
 // func transform8Wide(x, w8 *complex128, mirrored bool)
 TEXT ·transform8Wide(SB), NOSPLIT, $0-17
 	MOVQ x+0(FP), DI
 	MOVQ w8+8(FP), DX
 	MOVBQZX mirrored+16(FP), AX
-	VMOVUPD second<>(SB), Y13
-	VMOVUPD turned<>(SB), Y12
-	VMOVUPD signs<>(SB), Y14
-	VXORPD Y15, Y15, Y15
-	TESTQ AX, AX
-	JEQ straight
-	VXORPD Y14, Y12, Y12
-	VMOVAPD Y14, Y15
-	VXORPD Y14, Y14, Y14
-
-straight:
+	SIGNS
 	VMOVUPD (DI), Y0
 	VMOVUPD 32(DI), Y1
 	VMOVUPD 64(DI), Y2
 	VMOVUPD 96(DI), Y3
-	SPLIT(Y0, Y1, Y2, Y3, (DX))
-	FOUR(Y0, Y1)
-	TWO(Y2)
-	TWO(Y3)
-	VMOVUPD Y0, (DI)
-	VMOVUPD Y1, 32(DI)
-	VMOVUPD Y2, 64(DI)
-	VMOVUPD Y3, 96(DI)
+	EIGHT
 	VZEROUPPER
 	RET
 
