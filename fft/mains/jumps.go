@@ -30,8 +30,7 @@ type witness struct {
 	scatter float64
 }
 
-// ask drops the steps that another line contradicts, and says of the others whether one
-// confirms them.
+// ask keeps the steps that another line confirms and none contradicts.
 func (p *presence) ask(m *meter, blocks []block, all []int) {
 	if len(p.breaks) == 0 {
 		return
@@ -50,7 +49,7 @@ func (p *presence) ask(m *meter, blocks []block, all []int) {
 	}
 	kept := p.breaks[:0]
 	for _, x := range p.breaks {
-		if x = p.shared(x, others); !x.denied {
+		if x, ok := p.shared(x, others); ok {
 			kept = append(kept, x)
 		}
 	}
@@ -58,29 +57,27 @@ func (p *presence) ask(m *meter, blocks []block, all []int) {
 }
 
 // shared is a step as other lines have it: by whole cycles of the line that shows it, the
-// fundamental's step is open, and they choose.
-func (p *presence) shared(x phaseBreak, others []witness) (best phaseBreak) {
-	best.denied = true
+// fundamental's step is open, and they choose. False where they don't have it.
+func (p *presence) shared(x phaseBreak, others []witness) (best phaseBreak, ok bool) {
 	least := math.Inf(1)
 	for k := range p.harmonic {
-		try, misfit := x, 0.0
-		try.turns = math.Remainder(x.turns+2*math.Pi*float64(k)/float64(p.harmonic), 2*math.Pi)
+		turns := math.Remainder(x.turns+2*math.Pi*float64(k)/float64(p.harmonic), 2*math.Pi)
+		misfit, shown, denied := 0.0, false, false
 		for _, w := range others {
 			i := w.at(x.at)
-			want := math.Remainder(try.turns*float64(w.harmonic), 2*math.Pi)
+			want := math.Remainder(turns*float64(w.harmonic), 2*math.Pi)
 			if i >= len(w.steps) || w.steps[i] == 0 || math.Abs(want) < stepSigmas*w.scatter {
 				continue
 			}
 			off := math.Abs(math.Remainder(w.steps[i]-want, 2*math.Pi))
 			fits := off < max(stepFits*math.Abs(want), fitSigmas*w.scatter)
-			try.shown, try.denied = try.shown || fits, try.denied || !fits
-			misfit += off * off
+			misfit, shown, denied = misfit+off*off, shown || fits, denied || !fits
 		}
-		if !try.denied && (best.denied || misfit < least) {
-			best, least = try, misfit
+		if shown && !denied && misfit < least {
+			best, ok, least = phaseBreak{x.at, turns}, true, misfit
 		}
 	}
-	return best
+	return best, ok
 }
 
 // biggest is the largest magnitude of steps from one to another.

@@ -60,10 +60,8 @@ type presence struct {
 
 // phaseBreak is a step of the mains' phase: samples were lost, or came twice.
 type phaseBreak struct {
-	at     float64 // s from the centre of the segment's first block
-	turns  float64 // rad, of the fundamental
-	shown  bool    // by another line, too
-	denied bool    // by another line
+	at    float64 // s from the centre of the segment's first block
+	turns float64 // rad, of the fundamental
 }
 
 // presence looks at the strongest lines of a segment. ok is false where none stands

@@ -334,9 +334,7 @@ func (t *there) addBreaks(m *meter, n int) {
 		if t.broken == nil {
 			t.broken = make([]bool, m.l.blocks)
 		}
-		if x.shown {
-			t.breaks = append(t.breaks, Jump{Seconds: m.l.blockCentre(t.first) + x.at, Samples: x.turns / (2 * math.Pi * m.found.hz) * m.l.rate})
-		}
+		t.breaks = append(t.breaks, Jump{Seconds: m.l.blockCentre(t.first) + x.at, Samples: x.turns / (2 * math.Pi * m.found.hz) * m.l.rate})
 		for b := range n {
 			if math.Abs(x.at-float64(b)*m.l.hopSeconds()) < half {
 				t.broken[t.first+b] = true
