@@ -62,7 +62,7 @@ func TestMalformedFilesCostLittle(t *testing.T) {
 			kit.OK(t, os.WriteFile(path, file, 0o666))
 			c, took := check()
 			stdout, stderr := fmt.Sprint(c.Stdout), fmt.Sprint(c.Stderr)
-			if code := c.ProcessState.ExitCode(); code != done && code != failed || !strings.HasPrefix(stdout, `{"schema":"humdiff/check/2"`) {
+			if code := c.ProcessState.ExitCode(); code != done && code != failed || !strings.HasPrefix(stdout, `{"schema":"humdiff/check/3"`) {
 				t.Fatalf("exit %d\n%s%s", code, stdout, stderr)
 			} else if code == failed && !strings.Contains(stderr, "humdiff: "+path+": ") {
 				t.Errorf("the file is not named: %s", stderr)

@@ -43,7 +43,6 @@ var rivals = map[string][]string{
 	"buzz":           {"hum_comes_and_goes", "gated", noClock, skirted, rounded},
 	"gain_moves":     {"gated", "buzz", noClock, clicksAllOver, "undithered", "few_codes"},
 	"band_cut":       {programme, humBelow},
-	"ends_unlike":    {"band_cut", "undithered", "few_codes", "clipped", "flat_tops"},
 	"noise_unsteady": {"clipped", "flat_tops"},
 	"clicks":         {programme},
 	"lines_low":      {noClock},

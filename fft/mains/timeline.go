@@ -7,7 +7,6 @@ import (
 
 	"gonum.org/v1/gonum/stat"
 
-	"humdiff/fft"
 	"humdiff/fft/note"
 )
 
@@ -21,8 +20,6 @@ const (
 	loudBlock  = 4.0 // times the median of all blocks
 	quietBlock = 0.1
 	leastTimes = 16 // blocks from which times are told apart
-	// endSeconds is how long a capture's beginning and end are.
-	endSeconds = 3.0
 	// gainDB is the least slow change of all levels together that is told, of
 	// middle values of eighths of the capture, and never less than gainSigmas times what
 	// they scatter by (blockDB a block); alike is how much of it may remain in the
@@ -49,8 +46,6 @@ type Timeline struct {
 	GatedFirst   float64
 	Gain         float64 // dB by which noise in all bands rose and fell together; 0: not told
 	Fade         float64 // dB by which hum rose steadily to the end, below zero where it fell; 0: it didn't
-	StartUnlike  bool    // the first seconds are unlike the middle
-	EndUnlike    bool    // the last ones
 }
 
 // timeline looks over the blocks. m is nil where no mains was found.
@@ -76,7 +71,6 @@ func (o *observation) timeline(l layout, m *meter, found bursts) (t Timeline) {
 	if hum != nil && o.out != nil { // what was left out is no hum that runs
 		hum = heldOver(hum, o.out)
 	}
-	t.StartUnlike, t.EndUnlike = o.ends(bands, l, hum)
 	if still(hum) || slices.ContainsFunc(bands, still[float32]) {
 		return t
 	}
@@ -205,32 +199,6 @@ func cleanest(burst []bool, l layout) (longest Span) {
 	return longest
 }
 
-// ends says whether noise or hum in the first or last seconds is unlike all that
-// lies between, which is alike.
-func (o *observation) ends(bands [][]float32, l layout, hum []float64) (first, last bool) {
-	n := len(bands[0])
-	end := fft.Whole(math.Ceil(endSeconds/l.hopSeconds()), 1, l.blocks)
-	if n < 4*end {
-		return false, false
-	}
-	between := false
-	for _, g := range bands {
-		loud := loudBlocks(g)
-		first = first || slices.Contains(loud[:end], true)
-		last = last || slices.Contains(loud[n-end:], true)
-		between = between || slices.Contains(loud[end+4:n-end-4], true)
-	}
-	if len(hum) == n {
-		mid := slices.Sorted(slices.Values(hum[end : n-end]))
-		lo, hi := mid[len(mid)/50], mid[len(mid)-1-len(mid)/50]
-		if off := func(x float64) bool { return x > 1.26*hi || x < lo/1.26 }; hi < 1.12*lo { // 1 dB, 0.5 dB
-			first = first || off(hum[0]) || off(hum[1])
-			last = last || off(hum[n-1]) || off(hum[n-2])
-		}
-	}
-	return first && !between, last && !between
-}
-
 // eighths are the middle values of each eighth of a series, dB: a burst moves none.
 func eighths[T float32 | float64](g []T) (middles [8]float64) {
 	for i := range middles {
@@ -357,9 +325,6 @@ func (t Timeline) warnings(seconds, worth float64) (w []note.Note) {
 	case t.Bursts > 0:
 		add("bursts_kept", "bursts", t.Bursts, "bursts_s", t.BurstSeconds, "first_s", t.BurstFirst,
 			"worth_share", worth, "clean_start_s", t.Clean.Start, "clean_end_s", t.Clean.End)
-	}
-	if t.StartUnlike || t.EndUnlike {
-		add("ends_unlike", "at_start", t.StartUnlike, "at_end", t.EndUnlike)
 	}
 	if t.Gated > 0 {
 		add("gated", "gated_s", t.Gated, "first_s", t.GatedFirst)

@@ -180,7 +180,6 @@ var doubts = []doubt{
 	{"flat_tops", "tops cut off below full scale"},
 	{"gated", "a gate that closes"},
 	{"gain_moves", "a gain that moves"},
-	{"ends_unlike", "first or last seconds unlike the rest"},
 	{"hum_fades", "hum that fades"},
 	{"reference_moved", "a reference that may pick up the lead"},
 }

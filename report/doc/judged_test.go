@@ -145,7 +145,7 @@ func TestAVerificationIsTold(t *testing.T) {
 		t.Errorf("%q, want %q", d.Title, want)
 	}
 	all := strings.Join(allTexts(d), "\n")
-	for _, want := range []string{"compare.json (humdiff/compare/3, made by humdiff 1.0)", "report.html is not what the report's numbers make", "/pairs/0/hum/near: reported -90.5, recomputed nothing.",
+	for _, want := range []string{"compare.json (humdiff/compare/4, made by humdiff 1.0)", "report.html is not what the report's numbers make", "/pairs/0/hum/near: reported -90.5, recomputed nothing.",
 		"b.wav was not found", "c.wav is not what was measured", "1 file beside it", "notes.txt lies beside it", "7 values of captures", "/extra: this version", "is 0.0012 dB, of 0.01 tolerated: /pairs/0/hum."} {
 		kit.Has(t, "doesn't say", all, want)
 	}

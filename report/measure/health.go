@@ -29,7 +29,6 @@ func healthOf(h mains.Health) model.Health {
 		GatedS:     seven(h.Gated),
 		GainDB:     places(h.Gain, 4),
 		FadeDB:     places(h.Fade, 4),
-		EndsUnlike: h.StartUnlike || h.EndUnlike,
 		PhaseJumps: len(h.Jumps),
 		BuzzDepth:  seven(h.Buzz),
 		CutHz:      model.None,

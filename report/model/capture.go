@@ -242,7 +242,6 @@ type Health struct {
 	GatedS     Num   `json:"gated_s"`        // seconds in which all noise falls away
 	GainDB     Num   `json:"gain_db"`        // by which all noise rises and falls together; 0: not told
 	FadeDB     Num   `json:"fade_db"`        // by which hum rises steadily; 0: it doesn't
-	EndsUnlike bool  `json:"ends_unlike"`    // first or last seconds unlike the rest
 	PhaseJumps int   `json:"phase_jumps"`    // of the mains: lost or doubled samples
 	BuzzDepth  Num   `json:"buzz_depth"`     // swing of the noise above 2 kHz at twice the mains; 0: not told
 	CutHz      Num   `json:"cut_hz"`         // where the spectrum breaks off below half the rate; null: it doesn't

@@ -21,11 +21,11 @@ type Note = note.Note
 // Schemas. One rises whenever keys of its kind come, go or change their meaning: an older
 // result can't be compared key by key then.
 const (
-	CompareSchema   = "humdiff/compare/3"
-	MeasureSchema   = "humdiff/measure/3"
-	CheckSchema     = "humdiff/check/2"
+	CompareSchema   = "humdiff/compare/4"
+	MeasureSchema   = "humdiff/measure/4"
+	CheckSchema     = "humdiff/check/3"
 	TrendSchema     = "humdiff/trend/3"
-	SessionSchema   = "humdiff/session/3"
+	SessionSchema   = "humdiff/session/4"
 	CouplingSchema  = "humdiff/coupling/4"
 	PassportSchema  = "humdiff/passport/3"
 	AgreementSchema = "humdiff/agreement/2"

@@ -10,7 +10,7 @@ import (
 )
 
 // Schema is the JSON Schema (draft 2020-12) of the results whose key "schema" has
-// this value, such as "humdiff/compare/3", made from what Write writes; ok is false
+// this value, such as "humdiff/compare/4", made from what Write writes; ok is false
 // where there is none. Every key it names has to be there; others may be.
 func Schema(id string) (schema []byte, ok bool) {
 	kind, ok := kinds[id]
