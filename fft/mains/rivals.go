@@ -41,7 +41,7 @@ const rounded = "rounded"
 var rivals = map[string][]string{
 	"bus_tones":      {"band_cut", programme, "undithered", "few_codes"},
 	"buzz":           {"hum_comes_and_goes", "gated", noClock, skirted, rounded},
-	"gain_moves":     {"gated", "buzz", noClock, clicksAllOver, "undithered", "few_codes"},
+	"gain_moves":     {"gated", "digital_zero", "buzz", noClock, clicksAllOver, "undithered", "few_codes"},
 	"band_cut":       {programme, humBelow},
 	"noise_unsteady": {"clipped", "flat_tops"},
 	"clicks":         {programme},
