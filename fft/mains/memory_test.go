@@ -96,7 +96,7 @@ func TestMemoryIndependentOfLength(t *testing.T) {
 		}}, mains.Options{UpTo: 1000})
 		return bytes
 	}
-	const short, long = 180, 900 // both are cut into segments of 90 s
+	const short, long = 180, 1800 // both are cut into segments of 90 s
 	a, b := most(short), most(long)
 	if grown := 3 * 16 * 3.0 * (long - short); b > a+grown+30<<10 {
 		t.Errorf("%d s hold %.0f KiB at most, %d s %.0f KiB", short, a/1024, long, b/1024)
