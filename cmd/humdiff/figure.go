@@ -2,9 +2,11 @@ package main
 
 import (
 	"context"
+	"errors"
 	"fmt"
 	"os"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -25,9 +27,28 @@ type drawing struct {
 	size, theme, unit choice
 	density           int
 	limits            bool
+	hz, level         ends
 	title             string
 	out               string
 	force             bool
+}
+
+// ends is a flag with the two ends of a part of an axis, so that figures of several
+// results can share it.
+type ends [2]float64
+
+func (e *ends) String() string { return "" }
+func (e *ends) Type() string   { return "LOW:HIGH" }
+
+func (e *ends) Set(said string) (err error) {
+	lo, hi, _ := strings.Cut(said, ":")
+	var errs [2]error
+	e[0], errs[0] = strconv.ParseFloat(strings.TrimSpace(lo), 64)
+	e[1], errs[1] = strconv.ParseFloat(strings.TrimSpace(hi), 64)
+	if errors.Join(errs[:]...) != nil || !(e[0] < e[1]) || !model.Num(e[1]-e[0]).Ok() {
+		return errors.New("write the lower end, a colon, the upper end, such as -160:-80")
+	}
+	return nil
 }
 
 func figureCommand(s screen) *cobra.Command {
@@ -49,7 +70,7 @@ figures again, without the captures, in other sizes, colours and forms.`,
 		Example: `  humdiff figure "hum-report/compare.json"
   humdiff figure "hum-report/compare.json" --only spectrum --size square --theme dark --as png --density 2
   humdiff figure "hum-report/compare.json" --size print --theme print --as pdf
-  humdiff figure "hum-report/compare.json" --only spectrum --units dBV`,
+  humdiff figure "hum-report/compare.json" --only spectrum --units dBV --frequency 40:2000 --level -180:-100`,
 		Args: takes(1, 1, "result", `humdiff figure "RESULT.json"`),
 		RunE: func(c *cobra.Command, args []string) error { return f.run(c.Context(), s, args[0]) },
 	}
@@ -61,6 +82,8 @@ figures again, without the captures, in other sizes, colours and forms.`,
 	fl.IntVar(&f.density, "density", 1, "pixels of a PNG to each of its size, 1 to `4`")
 	fl.Var(&f.unit, "units", "unit of the levels in a spectrum")
 	fl.BoolVar(&f.limits, "limits", false, "mark the upper limits of lines not found in a spectrum")
+	fl.Var(&f.hz, "frequency", "the part of a spectrum's frequency axis to show, in hertz")
+	fl.Var(&f.level, "level", "the part of a spectrum's level axis to show, in dBFS, or in dBV with --units")
 	fl.StringVar(&f.title, "title", "", "a `TITLE` instead of the figure's own")
 	fl.StringVar(&f.out, "out", "humdiff-figures", "write into the folder `DIR`, beside what is there")
 	fl.BoolVar(&f.force, "force", false, "replace unchanged figures of the same names")
@@ -158,7 +181,7 @@ func (f drawing) choose(path string, all []report.NamedFigure) ([]report.NamedFi
 }
 
 func (f drawing) options(set model.Settings) (figure.Options, error) {
-	o := figure.Options{Title: f.title, Density: f.density, Limits: f.limits, Unit: doc.Unit(f.unit.value)}
+	o := figure.Options{Title: f.title, Hz: f.hz, Level: f.level, Density: f.density, Limits: f.limits, Unit: doc.Unit(f.unit.value)}
 	for _, s := range figure.SizeNames {
 		if s.Name == f.size.value {
 			o.Size = s.Size
@@ -171,6 +194,9 @@ func (f drawing) options(set model.Settings) (figure.Options, error) {
 	}
 	if !slices.Contains(figure.Units(set), o.Unit) {
 		return o, misusedf("make the result with --full-scale, or leave --units out", "--units %s: the result doesn't know volts", o.Unit)
+	}
+	if f.hz != (ends{}) && f.hz[0] <= 0 {
+		return o, misusedf("the axis is logarithmic: begin above zero, e.g. 20:20000", "--frequency begins at zero or below")
 	}
 	return o, nil
 }

@@ -71,6 +71,7 @@ func add(list []string, phrases ...string) []string {
 
 // Drawn is what a figure leaves out or adds, which its text has to say.
 type Drawn struct {
+	Part       bool      // only a part of the axes
 	BelowTrace bool      // lines are marked below their trace
 	Limits     bool      // open marks of limits
 	StepDB     model.Num // by which quiet was moved onto near's scale; 0 or None: it wasn't

@@ -12,7 +12,7 @@ func Alone(set model.Settings, c model.Capture) Figure {
 	return Figure{Name: "spectrum", of: func(o Options) content {
 		p := asNear(c)
 		f := spectrumContent(set, p, o)
-		f.FigureText = doc.AloneText(set, c, doc.Drawn{Unit: levelsFor(set, o).name(), BelowTrace: belowTrace(p), Limits: o.Limits && hasLimits(p)})
+		f.FigureText = doc.AloneText(set, c, doc.Drawn{Unit: levelsFor(set, o).name(), Part: o.part(), BelowTrace: belowTrace(p), Limits: o.Limits && hasLimits(p)})
 		f.key = f.key[2:]
 		return f
 	}}

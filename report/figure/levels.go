@@ -23,10 +23,11 @@ func Units(set model.Settings) []doc.Unit {
 type levels struct {
 	unit  doc.Unit
 	above float64 // what 0 dBFS is, in dBV
+	cut   [2]float64
 }
 
 func levelsFor(set model.Settings, o Options) levels {
-	l := levels{unit: doc.InDBFS}
+	l := levels{unit: doc.InDBFS, cut: o.Level}
 	for _, u := range Units(set) {
 		if u == o.Unit && u != doc.InDBFS {
 			l.unit, l.above = u, 20*math.Log10(float64(set.FullScaleVolts))
@@ -38,6 +39,14 @@ func levelsFor(set model.Settings, o Options) levels {
 // name is the unit as it stands on the axis.
 func (l levels) name() string {
 	return map[doc.Unit]string{doc.InDBFS: "dBFS rms", doc.InDBV: "dBV (0 dBV is 1 V rms)", doc.InVolts: "V rms"}[l.unit]
+}
+
+// within is the range to show: the part asked for, or from lo to hi dBFS.
+func (l levels) within(lo, hi float64) (float64, float64) {
+	if l.cut[0] < l.cut[1] {
+		return l.cut[0] - l.above, l.cut[1] - l.above
+	}
+	return lo, hi
 }
 
 // axis is the axis from lo to hi dBFS, with at most so many labels.

@@ -13,6 +13,10 @@ type Options struct {
 
 	Unit   doc.Unit // of levels; "": dBFS
 	Limits bool     // a spectrum also shows the upper limits of lines that were not found
+
+	// The part of a spectrum to show, so that several figures have the same axes; zero: all of it.
+	Hz    [2]float64
+	Level [2]float64 // dBFS, or dBV with a Unit of volts
 }
 
 // Size is a figure's size in CSS pixels, of which there are 96 to the inch, and
@@ -59,3 +63,6 @@ func (o Options) withDefaults(id string) Options {
 	o.Density = max(o.Density, 1)
 	return o
 }
+
+// part says that only a part of the axes is shown.
+func (o Options) part() bool { return o.Hz != [2]float64{} || o.Level != [2]float64{} }

@@ -24,7 +24,7 @@ func Phasors(set model.Settings, p model.Pair) Figure {
 	return Figure{Name: doc.PhasorsOf, of: func(Options) content {
 		all, lv := phasorsOf(p), levels{unit: doc.InDBFS}
 		if near, known := set.ScaleOf(model.ForNear); known {
-			lv = levels{doc.InVolts, 20 * math.Log10(float64(near.FullScaleVolts))}
+			lv = levels{unit: doc.InVolts, above: 20 * math.Log10(float64(near.FullScaleVolts))}
 		}
 		drawn := all[:min(mostPhasors, len(all))]
 		slices.SortFunc(drawn, func(a, b phasor) int { return a.harmonic - b.harmonic })

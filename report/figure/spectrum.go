@@ -29,7 +29,7 @@ func spectrumContent(set model.Settings, p model.Pair, o Options) content {
 		residual = p.Residual.Trace
 	}
 	lv := levelsFor(set, o)
-	drawn := doc.Drawn{StepDB: step, Unit: lv.name(), BelowTrace: belowTrace(p), Limits: o.Limits && hasLimits(p)}
+	drawn := doc.Drawn{StepDB: step, Unit: lv.name(), Part: o.part(), BelowTrace: belowTrace(p), Limits: o.Limits && hasLimits(p)}
 	f := content{FigureText: doc.SpectrumText(set, p, drawn), key: []entry{{doc.KeyQuiet, areaSwatch}, {doc.KeyNear, bandSwatch}}}
 	if drawn.Limits {
 		f.key = append(f.key, entry{doc.KeyLimit, func(c draw.Canvas, at vg.Point, st style) { nearMark(c, at, st, false) }})
@@ -40,7 +40,10 @@ func spectrumContent(set model.Settings, p model.Pair, o Options) content {
 		}})
 	}
 	hz := [2]float64{20, topHz(p)}
-	lo, hi := levelRange(p, residual)
+	if o.Hz[0] < o.Hz[1] {
+		hz = o.Hz
+	}
+	lo, hi := lv.within(levelRange(p, residual))
 	f.scales = func(st style, w, h vg.Length) (x, y scale) {
 		return logHz(hz[0], hz[1], w-st.size*4, st.size), lv.axis(lo, hi, rows(h, st))
 	}
