@@ -56,9 +56,9 @@ var kinds = []kind{
 	{"another speed", always(Same, Ask), func(_ testing.TB, d drawn, a []float64) (x, y []float64) {
 		return rounded(a, 24, 1), rounded(resampled(a, 1+d.between(-100, 100)*1e-6, 0), 24, 1)
 	}},
-	{"loud, trimmed, softer, 16 bit with dither", always(Ask), func(t testing.TB, d drawn, a []float64) (x, y []float64) {
+	{"loud, trimmed, softer, 16 bit with dither", always(Ask), func(t testing.TB, d drawn, _ []float64) (x, y []float64) {
 		d.comb.FloorDBFSHz = d.between(-119, -95)
-		a = d.record(t)
+		a := d.record(t)
 		return rounded(a, 24, 1), rounded(scaled(d.trimmed(a), math.Pow(10, d.between(-6, -1)/20)), 16, 2)
 	}},
 	{"programme, trimmed, 16 bit with dither", always(Same, Ask), func(_ testing.TB, d drawn, a []float64) (x, y []float64) {

@@ -118,15 +118,6 @@ func (e *evenness) full() (bands [][]float32) {
 	return bands
 }
 
-func loudBlocks(g []float32) []bool {
-	limit := float32(loudBlock) * middle(g)
-	loud := make([]bool, len(g))
-	for b, x := range g {
-		loud[b] = x > limit
-	}
-	return loud
-}
-
 // loudHalf is the value above which half of all power lies: of a gate that is shut most of
 // the time, what it lets through.
 func loudHalf(g []float32) float32 {
