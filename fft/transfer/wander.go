@@ -2,6 +2,7 @@ package transfer
 
 import (
 	"math"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat"
@@ -98,10 +99,7 @@ func abroad(all []*Ratio) float64 {
 	for i := range logs {
 		logs[i] /= lines
 	}
-	top := logs[0]
-	for _, l := range logs {
-		top = max(top, l)
-	}
+	top := slices.Max(logs)
 	for i := range logs {
 		logs[i] = math.Exp(logs[i] - top)
 	}
