@@ -21,6 +21,10 @@ const (
 	// middle where it is steady: noise in 320 samples scatters by a seventh, and what is
 	// of all levels in decibels lies 1.5 times above.
 	openSpread = 1.35
+	// mostBetween is how many looks may lie between hushed and not, of those that aren't: a
+	// gate opens and shuts in no time. One open for half a second, with ramps of 0.2 s, leaves
+	// 0.25; music with long notes left 0.42 and more.
+	mostBetween = 0.3
 )
 
 // hush looks for a gate: what is recorded is steady, and for times nearly gone. Clicks
@@ -57,6 +61,10 @@ func (h *hush) seconds(samples int64, rate float64) float64 {
 		high = middle
 	}
 	n, _ := slices.BinarySearch(sorted, hushedShare*high)
+	open, _ := slices.BinarySearch(sorted, openShare*high)
+	if float64(open-n) > mostBetween*float64(len(sorted)-open) {
+		return 0
+	}
 	return float64(n) / float64(len(sorted)) * float64(samples) / rate
 }
 

@@ -21,6 +21,11 @@ const (
 	// display's, an inverter's, a generator's by a crystal. In all 123 half minutes of a
 	// real grid as much as 1e-4 was left open, and 1e-5 in 126 pieces of 8 s.
 	steadyWalk = 3e-8
+	// mostOfTone is what share of what follows the clock one higher line may hold with its
+	// multiples: of a mains, others are within 13 dB of them.
+	mostOfTone = 0.95
+	// leastLooks is for how many blocks hum has to be there to show a clock.
+	leastLooks = 2.0
 	// clockSlackHz is by how much f0 may differ from that of the line others follow.
 	clockSlackHz = 0.002
 	// breathSeconds is in what time it is said to move by so much.
@@ -119,6 +124,9 @@ func (c *contest) judge(r *Measurement) {
 	if c.meter.there.comesAndGoes() {
 		r.Mains.Scatter = c.meter.there.scatter()
 		r.Mains.ScatterLeast = r.Mains.Scatter
+		if c.meter.there.onShare()*r.Seconds < leastLooks/c.l.binHz() { // all blocks see the same of it
+			r.Mains.Clock, r.Mains.ClockMost = math.NaN(), math.NaN()
+		}
 	}
 	for i, other := range c.all[1:] {
 		if other.clear > 0 {
@@ -154,9 +162,11 @@ func (c *contest) doubts(r Measurement) (why []string) {
 	there := &c.meter.there
 	brief := there.comesAndGoes() && there.onShare()*r.Seconds < spanSeconds/2
 	share, _ := c.o.even.worst()
-	// Where no grid usually is, for a moment, or in noise of all levels, as music and speech
-	// are, it has to be shown.
-	unseen := (off > usualOffset || brief || share < unevenShare) && !(m.Clock > surelyClocked) || off > usualOffset && brief
+	// Where no grid usually is, for a moment, in noise of all levels, as music and speech
+	// are, or in what bursts leave, it has to be shown.
+	scarce := c.o.out != nil && math.IsNaN(m.Clock)
+	unseen := (off > usualOffset || brief || scarce || share < unevenShare) && !(m.Clock > surelyClocked) || off > usualOffset && brief
+	add(DoubtTone, m.OneTone > mostOfTone && !(m.Clock < clockShare))
 	add(DoubtMoves, unseen || c.ledAway(m) || m.ClockMost < clockShare || m.ScatterLeast > mostScatter && !(m.Clock > surelyClocked) || m.Tracked && m.U95 > usualOffset)
 	add(DoubtSteady, m.Tracked && c.meter.mostWander < steadyWalk)
 	own := slices.DeleteFunc(slices.Clone(r.Lines), func(l Line) bool { return clockedNear(l.Hz) != nil })

@@ -35,7 +35,8 @@
 //
 // Between two combs the power that each alone accounts for decides. A comb's lines keep
 // the ratio of their frequencies and one clock's phase from block to block; what fails
-// that, lies where no grid goes, or is one lone line off nominal, is doubtful and says why.
+// that, lies where no grid goes, is one lone line off nominal, or one higher tone with its
+// overtones, is doubtful and says why.
 // False alarms: 0.5 % a capture for the search, 0.5 % for the lines (0.01 % where no mains
 // of its own was found), and 0.5 % for tones.
 // No mains found is a result, not an error.

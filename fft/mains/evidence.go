@@ -28,6 +28,9 @@ const (
 	// leastClock is how many blocks of a span show whether lines follow a clock: a
 	// cubic passes through four.
 	leastClock = 10
+	// toneLine is the lowest line that, with its multiples alone, is a tone with overtones and
+	// no mains: a rectifier leaves every other line, three phases every third.
+	toneLine = 4
 	// Only what noise can't explain speaks against a comb: so many standard errors, with
 	// the floor known to a share of itself.
 	evidenceSigmas, evidenceFloor = 3.0, 0.05
@@ -336,7 +339,7 @@ func (e *evidence) addStrongest(line spanLine, at []int) {
 // measured is what was gathered, without the lines that something else hides.
 func (e *evidence) measured(hidden func(h int) bool) Evidence {
 	nan := math.NaN()
-	r := Evidence{nan, nan, nan, nan, nan}
+	r := Evidence{nan, nan, nan, nan, nan, nan}
 	if e.spans == 0 {
 		return r
 	}
@@ -362,11 +365,31 @@ func (e *evidence) measured(hidden func(h int) bool) Evidence {
 	if all.told && all.window > 0 {
 		r.Clock = max(0, min(1, all.clocked/all.window))
 	}
-	r.ClockMost = mostClocked(clear)
+	if r.ClockMost = mostClocked(clear); r.ClockMost < r.Clock {
+		r.Clock = r.ClockMost // windows in which less stands than noise explain none of it
+	}
+	r.OneTone = e.oneTone(hidden)
 	if breath := medianOf(e.breath); breath > 3*e.breathNoise || e.breathNoise < 1e-4 {
 		r.BreathHz = breath
 	}
 	return r
+}
+
+// oneTone is the share of what follows the clock that one line holds, of toneLine or more,
+// with its multiples.
+func (e *evidence) oneTone(hidden func(h int) bool) (most float64) {
+	power := func(every int) (sum float64) {
+		for h := every; h <= len(e.lines); h += every {
+			if !hidden(h) {
+				sum += max(0, e.lines[h-1].clocked)
+			}
+		}
+		return sum
+	}
+	for h := toneLine; h <= len(e.lines); h++ {
+		most = max(most, power(h))
+	}
+	return most / power(1)
 }
 
 // mostClocked is the share of the windows' power that follows one clock, at the most. A tone

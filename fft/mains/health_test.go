@@ -293,3 +293,34 @@ func TestTonesAreNoMains(t *testing.T) {
 		}
 	}
 }
+
+// A tone above the third line, with its overtones, that moves as a grid does is doubted to be
+// the mains; what a rectifier leaves of hum, every second line or every third, isn't.
+func TestOneTone(t *testing.T) {
+	kit.Unraced(t)
+	t.Parallel()
+	n, taken := trials.Count(60), 0
+	for seed := range uint64(n) {
+		r := rand.New(rand.NewPCG(seed, 6))
+		for _, every := range []int{1, 2, 3, 4 + r.IntN(6)} {
+			c := bench.Comb{Rate: 4000, Seconds: 16, FloorDBFSHz: -130, RandomPhase: true, Seed: int64(seed),
+				Track: bench.Track{Hz: 50 + 10*float64(r.IntN(2)), WanderHz: 0.02, WanderSeconds: 20}}
+			for k := 1; k <= 4; k++ {
+				c.Lines = append(c.Lines, bench.LineSpec{Harmonic: k * every, PowerDBFS: -80 - 15*math.Log10(float64(k)) - 6*r.Float64()})
+			}
+			m, _ := measure(t, c, mains.Options{})
+			if every <= 3 && (!m.Mains.Detected || len(m.Mains.Doubt) > 0) {
+				t.Errorf("seed %d, every line of %d: %+v", seed, every, m.Mains)
+			}
+			if every > 3 && m.Mains.Detected {
+				taken++
+				if !slices.Contains(m.Mains.Doubt, mains.DoubtTone) {
+					t.Errorf("seed %d, every line of %d: no doubt: %+v", seed, every, m.Mains)
+				}
+			}
+		}
+	}
+	if taken < n/2 {
+		t.Errorf("taken for mains %d of %d times: little is shown", taken, n)
+	}
+}

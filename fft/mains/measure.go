@@ -149,7 +149,7 @@ func sought(opt Options, m *meter) Mains {
 		return m.mains()
 	}
 	nan := math.NaN()
-	s := Mains{Nominal: opt.Nominal, Hz: opt.Nominal, U95: nan, Min: nan, Max: nan, Evidence: Evidence{nan, nan, nan, nan, nan}}
+	s := Mains{Nominal: opt.Nominal, Hz: opt.Nominal, U95: nan, Min: nan, Max: nan, Evidence: Evidence{nan, nan, nan, nan, nan, nan}}
 	if opt.Around > 0 {
 		s.Hz = opt.Around
 		s.Nominal = nearestNominal(opt.Around)

@@ -55,6 +55,7 @@ type Evidence struct {
 	ClockMost    float64 // what it is at the most, for noise, of the lines whose windows hold anything
 	Scatter      float64 // of the strongest line's amplitude within 10 s, as a share of its mean
 	ScatterLeast float64 // what it is at the least, for noise
+	OneTone      float64 // share of what follows the clock that is one higher line and its multiples
 	BreathHz     float64 // median change of f0 from one stretch of some two seconds to the next: a grid's is 0.5 mHz and more, a crystal's less
 }
 
@@ -62,6 +63,7 @@ type Evidence struct {
 const (
 	DoubtFarOff = "far_off"  // where no public grid goes
 	DoubtLone   = "lone"     // one line or two, off the nominal frequency
+	DoubtTone   = "one_tone" // its lines are one tone, above the third, and overtones of that
 	DoubtMoves  = "moves"    // its lines don't follow one clock
 	DoubtBus    = "bus_tone" // a line on a multiple of 1 kHz makes nearly all
 	DoubtSteady = "steady"   // its frequency stands still as a crystal holds it: see steadyWalk

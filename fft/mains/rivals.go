@@ -55,7 +55,7 @@ var rivals = map[string][]string{
 func withoutRivals(all []note.Note, r Measurement) (said []note.Note) {
 	m := r.Mains
 	shown := map[string]bool{
-		noClock:       !m.Detected || slices.Contains(m.Doubt, DoubtMoves),
+		noClock:       !m.Detected || slices.Contains(m.Doubt, DoubtMoves) || slices.Contains(m.Doubt, DoubtTone),
 		clicksAllOver: 2*float64(r.Health.Clicks.Count) > r.Seconds,
 	}
 	for _, n := range all {

@@ -89,6 +89,7 @@ var examples = []example{
 	{note.New("mains_far_off", "mains_hz", 51.234, "off_share", 0.0247), "would be 51.23 Hz, 2.5 % off its nominal"},
 	{note.New("mains_doubtful", "mains_hz", 49.55, "why", []string{"lone"}, "off_hz", 0.45, "clock_share", 1.0), "at 49.55 Hz may be no mains: it has next to no other line, and lies 0.45 Hz off nominal. Music"},
 	{note.New("mains_doubtful", "mains_hz", 49.55, "why", []string{"lone", "moves"}, "off_hz", 0.45, "clock_share", 0.123), "off nominal; 12 % of the power at its lines follows one clock, and a mains' does"},
+	{note.New("mains_doubtful", "mains_hz", 50.0, "why", []string{"one_tone"}, "off_hz", 0.0, "clock_share", 1.0), "may be no mains: its lines are one tone and overtones of it. Music"},
 	{note.New("mains_doubtful", "mains_hz", 50.0, "why", []string{"bus_tone"}, "off_hz", 0.0, "clock_share", 1.0), "may be no mains: a line on a multiple of 1 kHz makes nearly all of it. Music"},
 	{note.New("mains_steady", "mains_hz", 59.9401, "moves_hz", 4.2e-6, "seconds", 10.0), "at 59.940 Hz keeps its frequency to 0.004 mHz over 10 s, as a crystal"},
 	{note.New("two_combs", "mains_hz", 50.01, "other_hz", 59.94, "other_dbfs", -92.14), "at 50.01 Hz and at 59.94 Hz, the second with −92.1 dBFS on"},
