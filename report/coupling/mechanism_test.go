@@ -208,8 +208,28 @@ func TestPlugAndLoadByPhase(t *testing.T) {
 		}
 	}
 	runs[1].Pickup = estimate.Disc(4.1e-6, 1e-9)
-	if m := Mechanism(runs).Findings[2].sums[magnetic]; m.hi-m.lo < 1e-6 {
-		t.Errorf("magnetic in runs that contradict each other: %v", m)
+	if f := Mechanism(runs).Findings[2]; f.sums[magnetic] != nothing || !slices.Equal(f.Needs, []string{model.NeedRepeat}) {
+		t.Errorf("runs that contradict each other: %+v", f)
+	}
+}
+
+// Four runs alike in all read 1 µV and, in turn, 2d more and less in steps of their standard
+// deviation s: χ² is 4·4 of 6 degrees of freedom, so that the mean's interval, 1.96·s/2 to
+// either side, grows by the square root of 16/6 (Birge 1932; computed by hand). Those that
+// differ by less than is said don't narrow it.
+func TestScatteringRuns(t *testing.T) {
+	const s = 1e-9
+	for steps, wider := range map[float64]float64{2: math.Sqrt(16. / 6), 0.5: 1} {
+		var runs []Run
+		for i := range 4 {
+			off := steps * s * float64(1-2*(i%2))
+			runs = append(runs, runAt(conditions{source: 20}, estimate.Disc(complex(1e-6+off, 0), within95*s)))
+		}
+		for _, f := range Mechanism(runs).Findings {
+			if v := f.sums[electric|shield]; !near(v.mid(), 1e-6, 1e-6) || !near((v.hi-v.lo)/2, within95*s/2*wider, 1e-3) {
+				t.Errorf("%g steps: by voltage %v V", steps, v)
+			}
+		}
 	}
 }
 

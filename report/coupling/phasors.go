@@ -3,6 +3,7 @@ package coupling
 import (
 	"math"
 	"math/cmplx"
+	"slices"
 
 	"gonum.org/v1/gonum/mat"
 	"gonum.org/v1/gonum/stat/distuv"
@@ -73,26 +74,27 @@ type linear struct {
 	scale   []float64
 	a, b    *mat.Dense
 	inverse mat.Dense // the pseudo-inverse of a
+	found   []bool    // of each run: a pickup, not a limit
+	wider   float64   // by how much runs scatter more than their standard deviations say; at least 1
+	torn    bool      // they contradict each other
 }
 
-// linearOf are the equations of runs of one bench; not ok where the phases aren't known, or
-// where the runs contradict each other.
+// linearOf are the equations of runs of one bench; not ok where the phases aren't known.
 func linearOf(runs []Run) (l linear, ok bool) {
 	l.columns = map[unknownOf]int{}
-	phased := false
 	for _, r := range runs {
 		_, sd, known := r.phasor()
 		if !known || !(sd > 0) || !r.Bench.closed() {
 			return l, false
 		}
-		phased = phased || r.Pickup.Measured()
+		l.found = append(l.found, r.Pickup.Measured())
 		for u := range r.strengths() {
 			if _, has := l.columns[u]; !has {
 				l.columns[u] = len(l.columns)
 			}
 		}
 	}
-	if !phased {
+	if !slices.Contains(l.found, true) {
 		return l, false
 	}
 	l.fill(runs)
@@ -135,9 +137,8 @@ func (l *linear) rows(r Run, ways set) *mat.Dense {
 	return rows
 }
 
-// invert finds the pseudo-inverse, and says whether what the runs determine more than
-// once agrees.
-func (l *linear) invert() (agree bool) {
+// invert finds the pseudo-inverse; not ok where there is none.
+func (l *linear) invert() (ok bool) {
 	var svd mat.SVD
 	rows, _ := l.a.Dims()
 	if size := mat.Norm(l.a, 2) + mat.Norm(l.b, 2); !(size > 0 && size < math.MaxFloat64) || !svd.Factorize(l.a, mat.SVDThin) {
@@ -152,11 +153,30 @@ func (l *linear) invert() (agree bool) {
 		one.SetDiag(i, 1)
 	}
 	svd.SolveTo(&l.inverse, one, rank)
-	var left mat.Dense
-	left.Product(l.a, &l.inverse, l.b)
+	l.check()
+	return true
+}
+
+// check holds what the runs determine more than once against itself. Where it scatters more
+// than it should, by the ratio of Birge (Physical Review 40, 1932, 207) all is as much wider:
+// what one run's interval misses by, others of the bench may miss by. Limits, whose values
+// aren't known, tell nothing of it.
+func (l *linear) check() {
+	var hat, left mat.Dense
+	hat.Mul(l.a, &l.inverse)
+	left.Mul(&hat, l.b)
 	left.Sub(l.b, &left)
-	misfit := math.Pow(mat.Norm(&left, 2), 2)
-	return rows <= rank || distuv.ChiSquared{K: float64(rows - rank)}.Survival(misfit) > torn
+	misfit, free := 0.0, 0.0
+	for i, found := range l.found {
+		for row := 2 * i; found && row < 2*i+2; row++ {
+			misfit, free = misfit+math.Pow(left.At(row, 0), 2), free+1-hat.At(row, row)
+		}
+	}
+	l.wider = 1
+	if free > freely {
+		l.wider = math.Max(1, math.Sqrt(misfit/free))
+		l.torn = distuv.ChiSquared{K: free}.Survival(misfit) < torn
+	}
 }
 
 // volts is the magnitude of what comes by a set of ways in a run; not ok where the runs
@@ -175,7 +195,7 @@ func (l *linear) volts(r Run, ways set) (s span, ok bool) {
 		return s, false
 	}
 	value.Mul(&weights, l.b)
-	s = rice(math.Hypot(value.At(0, 0), value.At(1, 0)), mat.Norm(weights.RowView(0), 2))
+	s = rice(math.Hypot(value.At(0, 0), value.At(1, 0)), l.wider*mat.Norm(weights.RowView(0), 2))
 	return s, s.known()
 }
 
@@ -217,6 +237,14 @@ func phased(runs []Run) map[int]sums {
 // sums are those of one run.
 func (l *linear) sums(r Run) sums {
 	s := begin(r)
+	for m := electric; l.torn && m < all; m++ {
+		if s[m] == anything {
+			s[m] = nothing
+		}
+	}
+	if l.torn {
+		return s
+	}
 	fixed := map[set]span{}
 	for m := electric; m <= all; m++ {
 		if v, ok := l.volts(r, m); ok {

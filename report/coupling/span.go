@@ -14,6 +14,7 @@ type span struct{ lo, hi float64 }
 var (
 	unknown  = span{math.NaN(), math.NaN()}
 	anything = span{0, math.Inf(1)}
+	nothing  = span{math.Inf(1), 0} // where runs contradict each other
 )
 
 // spanOf is what an estimate knows: of a value without ends, the value.
