@@ -344,3 +344,40 @@ func TestHushed(t *testing.T) {
 		}
 	}
 }
+
+// Where a gate shuts, what is left are a few codes, a wave's: they come again by chance, and
+// go on nearly alike. What is handed over twice ends at once.
+func TestFewCodesRepeatByChance(t *testing.T) {
+	const code, length, alike = 1.0 / (1 << 23), 400, 60
+	r := rand.New(rand.NewPCG(1, 2))
+	few := func() float64 { return code * float64(r.IntN(3)-1) }
+	for _, twice := range []bool{false, true} {
+		loud := func() float64 { return 0.1 * r.NormFloat64() }
+		var x []float64
+		add := func(n int, next func() float64) {
+			for range n {
+				x = append(x, next())
+			}
+		}
+		add(4000, loud)
+		add(length, few)
+		add(4000, loud)
+		again := x[4000 : 4000+alike]
+		x = append(x, again...)
+		if twice {
+			add(4000, loud)
+		} else {
+			for k := range length - alike { // three of five are the same
+				v := x[4000+alike+k]
+				if r.IntN(5) < 2 {
+					v = few()
+				}
+				x = append(x, v)
+			}
+			add(4000, loud)
+		}
+		if f := facts(t, capture.Samples(8000, x)); (f.Repeats.Count > 0) != twice {
+			t.Errorf("handed over twice: %v; found %+v", twice, f.Repeats)
+		}
+	}
+}

@@ -134,11 +134,11 @@ func (r *repeats) extend(i, lag int) int {
 	start, end := r.first+int64(from), r.first+int64(to)
 	if int64(lag) == r.open.lag && start <= r.open.to+1 {
 		r.open.moves += max(moves-int(r.open.to-start), 0) // what is new of them, at least
-		r.open.to = end
+		r.open.to, r.open.chance = end, max(r.open.chance, r.behind(to, lag))
 		return to
 	}
 	r.close()
-	r.open = likeness{from: start, to: end, lag: int64(lag), moves: moves, chance: r.chance(from, lag)}
+	r.open = likeness{from: start, to: end, lag: int64(lag), moves: moves, chance: max(r.chance(from, lag), r.behind(to, lag))}
 	return to
 }
 
@@ -171,6 +171,22 @@ func (r *repeats) chance(end, lag int) float64 {
 		}
 	}
 	return max(most, equal/all)
+}
+
+// behind is that share in the stretches that begin at an index: where a gate shuts, all that
+// is left are a few codes, which come again by chance.
+func (r *repeats) behind(from, lag int) (most float64) {
+	equal, all := 1.0, 2.0
+	for k := from; k < min(from+repeatBefore, len(r.past)); k++ {
+		all++
+		if r.past[k] == r.past[k-lag] {
+			equal++
+		}
+		if n := k - from + 1; n >= leastRepeat && n&(n-1) == 0 {
+			most = max(most, equal/all)
+		}
+	}
+	return most
 }
 
 // close counts the open likeness if it can't be chance.

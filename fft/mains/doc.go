@@ -65,7 +65,8 @@
 // and off where next to nothing is left; all lines are taken to come and go with it. f0 is
 // then that of the times when it is there. Steps of the phase that stay, and
 // that no other line contradicts, are lost samples: the track goes on beyond them, and the
-// blocks that hold one are left out. Said they are where another line steps as well. Of hum that
+// blocks that hold one are left out. Said they are where another line steps as well; a step of
+// one line alone widens f0's interval. Of hum that
 // swings within blocks the envelope's mean power over that of the blocks is what all lines
 // are raised by. Two lines that beat vary in phase as much as in amplitude: then a tone is
 // fitted beside the line over the segment, and taken off the line's phasors. One too restless for that makes its line's level move while its neighbours'

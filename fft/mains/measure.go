@@ -338,7 +338,9 @@ func (s skirts) between(r Measurement) (bands []Band) {
 	}
 	floor := math.Inf(1)
 	for _, line := range r.Lines {
-		floor = min(floor, line.Floor)
+		if line.Floor < floor { // some lines have none
+			floor = line.Floor
+		}
 	}
 	for low := 0.0; low < r.Rate/2; low += r.Mains.Hz {
 		sum := 0.0

@@ -249,7 +249,8 @@ func (m *meter) addTrack(t track, f follower) {
 	turns, variance := t.advance(before, after)
 	swing, unseen := m.wow.advance(-before, hop*float64(len(t.phase)-1)+after)
 	m.turns += turns + swing
-	m.turnsVariance += variance + unseen
+	open := m.there.now.open / (2 * math.Pi * 1.96)
+	m.turnsVariance += variance + unseen + open*open
 	m.seconds += hop*float64(len(t.phase)-1) + before + after
 }
 

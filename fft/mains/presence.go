@@ -33,8 +33,13 @@ const (
 	// at 48 kHz. breakSide is how much of the envelope on either side shows it.
 	breakFrom, breakSide = 0.1, 0.6 // rad, s
 	breakSigmas          = 10.0
+	// openSigmas is how far beyond its scatter a step lies that may be a break: none of 500
+	// sound captures had one.
+	openSigmas = 5.0
 	// breakStays is by how much the step may change within a second.
 	breakStays = 0.3
+	// mayReturn is by how much one may change that only may be a break: noise is in it.
+	mayReturn = 0.7
 	// burstDrift is by how much the fundamental's phase may stray while a burst lasts, of
 	// longestBurst at the most: the mains wanders.
 	burstDrift, longestBurst = 0.2, 6.0 // rad, s
@@ -56,6 +61,7 @@ type presence struct {
 	swings   bool    // beyond noise, in amplitude rather than in phase
 	scatter  float64 // of the amplitude while it is on, over its mean
 	breaks   []phaseBreak
+	open     float64 // rad of the fundamental, by which its phase may have stepped besides
 }
 
 // phaseBreak is a step of the mains' phase: samples were lost, or came twice.
@@ -67,17 +73,21 @@ type phaseBreak struct {
 // presence looks at the strongest lines of a segment. ok is false where none stands
 // high enough.
 func (m *meter) presence(blocks []block) (p presence, ok bool) {
-	all := m.strongest()
-	for _, h := range all {
+	all, open := m.strongest(), 0.0
+	for i, h := range all {
 		p = m.presenceOf(h, blocks)
 		p.breaks = p.findBreaks()
 		p.ask(m, blocks, all)
+		p.open = p.mayStep()
 		if p.look() {
 			return p, true
 		}
+		if i == 0 {
+			open = p.open
+		}
 		m.there.beating[h] = p.envelope
 	}
-	return presence{}, false
+	return presence{open: open}, false
 }
 
 // presenceOf is when harmonic h is there.
@@ -375,12 +385,34 @@ func (p *presence) amplitudeScatter() float64 {
 func (p *presence) findBreaks() (found []phaseBreak) {
 	side := p.values(breakSide)
 	steps, limit := p.phaseSteps(side)
+	at := []int{0}
 	for i, s := range steps {
-		if math.Abs(s) > limit && math.Abs(s) >= biggest(steps, i-2*side, i+2*side) && p.stays(i, side, s) && p.outlasts(i, side, s) {
-			found = append(found, phaseBreak{at: p.time(i), turns: s / float64(p.harmonic)})
+		if math.Abs(s) > limit && math.Abs(s) >= biggest(steps, i-side, i+side) {
+			at = append(at, i)
+		}
+	}
+	at = append(at, len(p.a))
+	for k := 1; k < len(at)-1; k++ {
+		if i := at[k]; min(i-at[k-1], at[k+1]-i) > side+side/2 && p.stays(i, side, steps[i], at[k-1], at[k+1], breakStays) && p.outlasts(i, side, steps[i]) {
+			found = append(found, phaseBreak{at: p.time(i), turns: steps[i] / float64(p.harmonic)})
 		}
 	}
 	return found
+}
+
+// mayStep is by how much the phase steps where no other line tells that samples are lost:
+// f0 is no better known than that.
+func (p *presence) mayStep() (sum float64) {
+	side := p.values(breakSide)
+	steps, limit := p.phaseSteps(side)
+	limit = max(breakFrom*float64(p.harmonic), limit*openSigmas/breakSigmas)
+	for i, s := range steps {
+		told := slices.ContainsFunc(p.breaks, func(x phaseBreak) bool { return math.Abs(x.at-p.time(i)) < breakSide })
+		if math.Abs(s) > limit && math.Abs(s) >= biggest(steps, i-side, i+side) && !told && p.stays(i, side, s, 0, len(p.a), mayReturn) {
+			sum += math.Abs(s) / float64(p.harmonic)
+		}
+	}
+	return sum
 }
 
 // phaseSteps is by how much the phase steps at each value while hum is on, and what noise
@@ -404,15 +436,13 @@ func (p *presence) phaseSteps(side int) (steps []float64, limit float64) {
 }
 
 // stays says whether the phase has still stepped a side's length away, on the one side
-// and on the other: a thump's effect is gone there.
-func (p *presence) stays(i, side int, step float64) bool {
-	far := 2*side + 2
-	if i-far-side < 1 || i+far+side >= len(p.a) {
-		return false
-	}
-	for _, off := range []int{far, 0} {
-		later := phaseStep(p.a[i-(far-off)-side-1:i-(far-off)-1], p.a[i+off+1:i+off+side+1], float64(far)+3)
-		if math.Abs(math.Remainder(later-step, 2*math.Pi)) > breakStays*math.Abs(step) {
+// and on the other: a thump's effect is gone there. As far as it goes, that is, between the
+// steps, or ends, before and behind it.
+func (p *presence) stays(i, side int, step float64, from, to int, most float64) bool {
+	before, behind := max(0, min(2*side+2, i-from-side-1)), max(0, min(2*side+2, to-i-side-1))
+	for _, off := range [][2]int{{before, 0}, {0, behind}} {
+		later := phaseStep(p.a[i-off[0]-side-1:i-off[0]-1], p.a[i+off[1]+1:i+off[1]+side+1], float64(off[0]+off[1])+3)
+		if math.Abs(math.Remainder(later-step, 2*math.Pi)) > most*math.Abs(step) {
 			return false
 		}
 	}

@@ -3,6 +3,8 @@ package mains_test
 import (
 	"context"
 	"math"
+	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"humdiff/fft/capture"
@@ -154,6 +156,72 @@ func TestHzOverLostSamples(t *testing.T) {
 	}
 	if told < n*3/4 || held < told-n/10 {
 		t.Errorf("jumps told in %d of %d, f0's interval holds in %d of them", told, n, held)
+	}
+}
+
+// Where samples are lost near an end, or twice within two seconds, noise is read elsewhere.
+func TestNoiseBesideLostSamples(t *testing.T) {
+	t.Parallel()
+	held, right, n := 0, 0, trials.Count(200)
+	r := rand.New(rand.NewPCG(1, 1))
+	for seed := range int64(n) {
+		comb := bench.Comb{Rate: 8000, Seconds: 16, Track: bench.Track{Hz: 50.02, WanderHz: 0.005, WanderSeconds: 20}, FloorDBFSHz: -120, RandomPhase: true, Seed: seed,
+			Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -55}, {Harmonic: 3, PowerDBFS: -65}}}
+		made := kit.Must(comb.Make())(t)
+		at := []float64{1.3 + 0.5*r.Float64()}
+		switch r.IntN(3) {
+		case 0:
+			at[0] = 16 - at[0]
+		case 1:
+			at[0] += 5
+			at = append(at, at[0]-0.9-r.Float64())
+		}
+		f0 := made.Truth.F0
+		for _, s := range at { // the later one first
+			made.Lose(s, 20+r.IntN(40))
+		}
+		m := measureSamples(t, 8000, made.Samples, mains.Options{})
+		if math.Abs(m.Mains.Hz-f0) <= m.Mains.U95 {
+			held++
+		}
+		if math.Abs(10*math.Log10(between(m))+120) < 0.5 {
+			right++
+		}
+	}
+	if held < n*9/10 || right < n*9/10 {
+		t.Errorf("f0's interval holds in %d, noise is right in %d of %d", held, right, n)
+	}
+}
+
+// between is the mean density outside of what is occupied.
+func between(m mains.Measurement) float64 {
+	sum, n := 0.0, 0.0
+	for j, density := range m.Spectrum.Density {
+		hz := float64(j) * m.Spectrum.BinHz()
+		if !slices.ContainsFunc(m.Occupied, func(b mains.Band) bool { return b.Lo <= hz && hz <= b.Hi }) {
+			sum, n = sum+density, n+1
+		}
+	}
+	return sum / n
+}
+
+// A step that no other line confirms, as where one line alone stands out, may be lost
+// samples: f0's interval has it.
+func TestHzOverAStepOfOneLine(t *testing.T) {
+	t.Parallel()
+	held, n := 0, trials.Count(200)
+	for seed := range int64(n) {
+		comb := bench.Comb{Rate: 8000, Seconds: 16, Track: bench.Track{Hz: 50.02, WanderHz: 0.005, WanderSeconds: 20}, FloorDBFSHz: -120, RandomPhase: true, Seed: seed,
+			Lines: []bench.LineSpec{{Harmonic: 1, PowerDBFS: -86}}}
+		made := kit.Must(comb.Make())(t)
+		f0 := made.Truth.F0
+		m := measureSamples(t, 8000, made.Lose(3+10*float64(seed)/float64(n), 14).Samples, mains.Options{}) // 0.55 rad
+		if math.Abs(m.Mains.Hz-f0) <= m.Mains.U95 {
+			held++
+		}
+	}
+	if held < n*9/10 {
+		t.Errorf("f0's interval holds in %d of %d", held, n)
 	}
 }
 
