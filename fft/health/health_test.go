@@ -326,14 +326,14 @@ func TestHushed(t *testing.T) {
 		if want := to - from; math.Abs(gated.Hushed-want) > 0.4 {
 			t.Errorf("seed %d: hushed for %.2f s, want %.2f", seed, gated.Hushed, want)
 		}
-		held, levels := 1.5+r.Float64(), make([]float64, 20*seconds)
+		held, levels := 2+2*r.Float64(), make([]float64, 20*seconds)
 		for i := range levels {
 			levels[i] = math.Pow(10, -1.5*r.Float64())
 		}
 		if f := noise(func(at float64) float64 { return levels[int(20*at)] }); f.Hushed > 0 {
 			t.Errorf("seed %d: of all levels, yet hushed for %.2f s", seed, f.Hushed)
 		}
-		// A note is held for some two seconds, and the others lie 6 to 30 dB below it.
+		// A note is held for seconds, and the others lie 6 to 30 dB below it.
 		if f := noise(func(at float64) float64 {
 			if at < held {
 				return 1
