@@ -20,6 +20,7 @@ type Facts struct {
 	Stuck   Runs // the same at any other value
 	Repeats Runs // blocks of samples that come twice
 	Clicks  Runs // single samples that jump, or breaks in the waveform
+	Breaks  Runs // of them, those that no word or drum makes
 
 	// Hushed is for how many seconds what is otherwise steady falls to a tenth of its
 	// power and less; 0 where it isn't steady.

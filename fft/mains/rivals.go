@@ -21,6 +21,13 @@ const clicksAllOver = "clicks_all_over"
 // recorded ends where its overtones do.
 const programme = "programme"
 
+// notes is the rival that the strongest lines are a tune's: notes die away as a gate shuts.
+const notes = "notes"
+
+// noBreak is the rival that what clicks is no sharper than words and drums make it, where
+// there may be such.
+const noBreak = "no_break"
+
 // humBelow is the rival that right below a cut there is no noise to be seen between hum's
 // lines, but their skirts, which end with them.
 const humBelow = "hum_below"
@@ -44,7 +51,8 @@ var rivals = map[string][]string{
 	"gain_moves":     {"gated", "digital_zero", "buzz", noClock, clicksAllOver, "undithered", "few_codes"},
 	"band_cut":       {programme, humBelow},
 	"noise_unsteady": {"clipped", "flat_tops"},
-	"clicks":         {programme},
+	"clicks":         {programme, noBreak},
+	"gated":          {notes},
 	"lines_low":      {noClock},
 	"hum_fades":      {"gain_moves", "gated", noClock, "bursts_kept"},
 	"low_bursts":     {"undithered", "few_codes"},
@@ -65,8 +73,14 @@ func withoutRivals(all []note.Note, r Measurement) (said []note.Note) {
 	cut := r.Health.Cut
 	shown[humBelow] = covered(r.Occupied, Band{cut - r.Rate/2/cutParts, cut}) > 0.5
 	shown[skirted] = m.Detected && slices.ContainsFunc(r.Occupied, func(b Band) bool { return b.Hi-b.Lo > 0.99*m.Hz })
+	shown[notes] = m.Detected && shown[noClock]
 	shown[programme] = shown[noClock] && shown["noise_unsteady"]
+	beside := shown[noClock] || shown["noise_unsteady"] // of words or notes
 	for _, n := range all {
+		if n.Code == "clicks" && beside {
+			n = note.New("clicks", "clicks", r.Health.Breaks.Count, "first_s", r.Health.Breaks.First)
+			shown[noBreak] = r.Health.Breaks.Count == 0
+		}
 		if !slices.ContainsFunc(rivals[n.Code], func(by string) bool { return shown[by] }) {
 			said = append(said, n)
 		}
