@@ -26,7 +26,7 @@ const (
 )
 
 // Answer is what Compare found. Lag, gain, speed and correlation are zero where
-// samples were not correlated.
+// samples were not correlated, the gain also where a codec changed the noise.
 type Answer struct {
 	Verdict     Verdict
 	LagS        float64 // what the second has at t seconds, the first has at t + LagS; of unlike speeds in the middle

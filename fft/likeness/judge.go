@@ -20,6 +20,9 @@ const (
 	offGridFrom = 0.998
 	// twoRatesFrom is the same where rates differ and there is no grid.
 	twoRatesFrom = 0.97
+	// gainFrom is the correlation from which on noise of another origin, which dilutes the gain of
+	// what is common, makes at most 0.3 dB of it.
+	gainFrom = 0.966
 	// fineStep is a step that no input's noise lets two recordings agree to.
 	fineStep = 0x1p-21
 	// ditherBits is the most bits whose dither can stand near an input's noise.
@@ -31,6 +34,9 @@ const (
 func judge(p, q *stretch, k alike, overlapS float64, a, b Side) Answer {
 	rho := math.Abs(k.correlation)
 	answer := Answer{Same, k.lagS, k.gainDB, k.correlation < 0, k.ppm, rho, overlapS}
+	if rho < gainFrom {
+		answer.GainDB = 0
+	}
 	lag := k.lagS * q.rawRate
 	switch {
 	case rho < max(askFrom, k.chance):

@@ -59,7 +59,7 @@ func (b *Batch) copies(ctx context.Context) error {
 	for _, c := range found {
 		first, second := runs[c.Of], runs[c.At]
 		if c.Verdict == likeness.Same {
-			all = append(all, b.twice(first, second, fmt.Sprintf("hold the same noise, the second %.2f dB against the first and from %.2f s of it on", c.GainDB, c.LagS)))
+			all = append(all, b.twice(first, second, fmt.Sprintf("hold the same noise, the second from %.2f s of the first on", c.LagS)))
 			continue
 		}
 		o := &b.runs[second]

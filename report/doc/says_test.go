@@ -145,7 +145,7 @@ var examples = []example{
 	{note.New("spans_overlap"), "Quiet and near overlap"},
 	{note.New("same_recording", "lag_s", 0, "gain_db", 0, "inverted", false, "correlation", 1, "seconds", 60.0, "other", "quiet"), "Quiet and near are one recording: they hold the same samples. A recording"},
 	{note.New("same_recording", "lag_s", 3.25, "gain_db", -3.01, "inverted", true, "correlation", 0.998, "seconds", 50.0, "other", "quiet"),
-		"their noise is the same, from 3.25 s into it on, 3.01 dB softer, upside down. A recording"},
+		"their noise is the same, from 3.25 s into it on, 3.0 dB softer, upside down. A recording"},
 	{note.New("same_recording", "lag_s", -3.25, "gain_db", 0, "inverted", false, "correlation", 1, "seconds", 50.0, "other", "a.wav"),
 		"This is a copy of a.wav: they hold the same samples, from 3.25 s before it on. A recording"},
 	{note.New("reference_clipped", "channel", 2), "The reference, channel 2, is clipped: it is not used."},

@@ -56,7 +56,7 @@ func (c channel) side() (likeness.Side, error) {
 func copySaid(a likeness.Answer, other string) (said []note.Note, same bool) {
 	switch a.Verdict {
 	case likeness.Same:
-		said = append(said, note.New(model.SameRecording, "lag_s", model.Places(a.LagS, 6), "gain_db", model.Places(a.GainDB, 2), "inverted", a.Inverted, "correlation", model.Places(a.Correlation, 3),
+		said = append(said, note.New(model.SameRecording, "lag_s", model.Places(a.LagS, 6), "gain_db", model.Places(a.GainDB, 1), "inverted", a.Inverted, "correlation", model.Places(a.Correlation, 3),
 			"seconds", model.Places(a.OverlapS, 3), "other", other))
 	case likeness.Ask:
 		said = append(said, note.New(model.PerhapsCopy, "correlation", model.Places(a.Correlation, 3), "other", other))

@@ -6,7 +6,7 @@ package model
 const (
 	NotMeasured   = "not_measured"   // why a run isn't used; error says what was wrong, hint what to do: without them nobody said why
 	PerhapsCopy   = "perhaps_copy"   // correlation, other
-	SameRecording = "same_recording" // lag_s, gain_db, inverted, correlation, seconds, other (quiet, or a file): it has at t what other has at t + lag_s
+	SameRecording = "same_recording" // lag_s, gain_db (0: also not told), inverted, correlation, seconds, other (quiet, or a file): it has at t what other has at t + lag_s
 )
 
 // Codes of findings.
