@@ -79,7 +79,7 @@ func (m *meter) presence(blocks []block) (p presence, ok bool) {
 		p.breaks = p.findBreaks()
 		p.ask(m, blocks, all)
 		p.open = p.mayStep()
-		if p.look() {
+		if p.look() && !m.alone(p, blocks, all) {
 			return p, true
 		}
 		if i == 0 {
@@ -88,6 +88,24 @@ func (m *meter) presence(blocks []block) (p presence, ok bool) {
 		m.there.beating[h] = p.envelope
 	}
 	return presence{open: open}, false
+}
+
+// alone says that a line swings, without going, and no other strong one does: it beats with a
+// tone that lies so near that its slow phase follows their beat.
+func (m *meter) alone(p presence, blocks []block, all []int) bool {
+	if !p.swings || slices.Contains(p.on, false) {
+		return false
+	}
+	along, _ := p.swing()
+	for _, h := range all {
+		if h != p.harmonic {
+			other := m.presenceOf(h, blocks)
+			if with, _ := other.swing(); with > along/4 {
+				return false
+			}
+		}
+	}
+	return len(all) > 1
 }
 
 // presenceOf is when harmonic h is there.

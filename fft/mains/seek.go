@@ -65,8 +65,8 @@ func (s seeker) band(h int) float64 {
 func (s seeker) largest(centre, reach, width float64) (power, hz float64) {
 	if width <= s.l.lineENBW {
 		i := peakNear(&s.o.scan, centre, fft.Whole(math.Ceil(2*reach/s.l.binHz()), 0, len(s.o.scan.mean)))
-		_, height := interpolatedPeak(&s.o.scan, i)
-		return height, s.o.scan.hz(i)
+		hz, height := interpolatedPeak(&s.o.scan, i)
+		return height, hz
 	}
 	scan, step := &s.o.scan, s.l.binHz()/2
 	half := fft.Whole(math.Round(width/2/step), 0, len(scan.mean))
@@ -92,6 +92,9 @@ func (s seeker) measure(h int, floor floorEstimate, falseAlarm float64, judge fu
 	}
 	if line.Detected {
 		line.Hz = hz
+		// Where the mains is known, a strong peak away from its place is a tone's.
+		off := math.Abs(hz - float64(h)*s.f0)
+		line.Hidden = line.Hidden || s.share < aroundShare && r.excess() > strongSNR*r.noise && off > 0.1*s.l.binHz()+float64(h)*(usualWander+s.share*s.f0/2)
 		line.Rho = line.Power / floor.density * s.l.seconds
 	}
 	return line, r
