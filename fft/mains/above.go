@@ -32,7 +32,7 @@ func above(s fft.Spectrum, floor []float64, w fft.Window, m Mains, all []Tone) (
 	if power > 0 {
 		half := 1.96 * math.Sqrt(variance)
 		hum = Level{Detected: true, Power: power, Limit: math.NaN(),
-			Lo: widen(power, max(power-half, power/2), aboveModelDB), Hi: widen(power, power+half, aboveModelDB)}
+			Lo: widen(power, max(power-half, power/2), -aboveModelDB), Hi: widen(power, power+half, aboveModelDB)}
 	}
 	return tones, hum
 }

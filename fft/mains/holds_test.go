@@ -300,3 +300,20 @@ func TestMedian(t *testing.T) {
 		kit.Same(t, median(c.x), c.want, "median")
 	}
 }
+
+// A sum lies within its interval, whatever its lines say: of some the lower end is all of it.
+func TestSumWithinItsInterval(t *testing.T) {
+	r := rand.New(rand.NewPCG(6, 6))
+	for range 2000 {
+		var sum total
+		for range 1 + r.IntN(4) {
+			x := math.Exp(4 * r.NormFloat64())
+			line := Line{Level: Level{Detected: true, Power: x, Lo: x * (0.9 + 0.1*r.Float64()), Hi: 1.1 * x}}
+			line.Share = Share{Excess: x * r.NormFloat64(), Noise: x * r.Float64(), Variance: math.Pow(x*r.Float64(), 2), Model: 0.01 * x}
+			sum.add(line, 1)
+		}
+		if l := sum.level(); l.Detected && !(l.Lo <= l.Power && l.Power <= l.Hi) {
+			t.Fatalf("%+v of %+v", l, sum)
+		}
+	}
+}

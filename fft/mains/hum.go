@@ -151,7 +151,7 @@ func (t total) level() Level {
 		lo := max(t.Excess-half, min(t.surest, t.Excess))
 		return Level{
 			Detected: true, Power: t.Excess, Limit: math.NaN(),
-			Lo: widen(t.Excess, lo, totalModelDB), Hi: widen(t.Excess, t.Excess+half, totalModelDB),
+			Lo: widen(t.Excess, lo, -totalModelDB), Hi: widen(t.Excess, t.Excess+half, totalModelDB),
 		}
 	}
 	return limited(max(t.Excess, 0) + half)

@@ -106,19 +106,15 @@ func (r reading) detected() Level {
 	a, model := r.excess(), modelDB+r.model
 	return Level{
 		Detected: true, Power: a, Limit: math.NaN(),
-		Lo: widen(a, min(r.lower(), a), model), Hi: widen(a, max(r.upper(r.mean), a), model),
+		Lo: widen(a, min(r.lower(), a), -model), Hi: widen(a, max(r.upper(r.mean), a), model),
 	}
 }
 
 // widen moves one end of the interval around power a outwards by a further
-// uncertainty of so many dB, added to its distance as a square.
+// uncertainty of so many dB, below zero for the lower end, added to its distance as a square.
 func widen(a, end, db float64) float64 {
 	distance := 10 * math.Log10(end/a)
-	farther := math.Hypot(distance, db)
-	if distance < 0 {
-		farther = -farther
-	}
-	return a * math.Pow(10, farther/10)
+	return a * math.Pow(10, math.Copysign(math.Hypot(distance, db), db)/10)
 }
 
 // undetected gives the upper limit, never below what a noise-only capture

@@ -384,7 +384,7 @@ func (l Level) times(factor, db float64) Level {
 	l.Power *= factor
 	l.Limit *= factor
 	if l.Detected {
-		l.Lo, l.Hi = widen(l.Power, l.Lo*factor, db), widen(l.Power, l.Hi*factor, db)
+		l.Lo, l.Hi = widen(l.Power, l.Lo*factor, -db), widen(l.Power, l.Hi*factor, db)
 	}
 	return l
 }
