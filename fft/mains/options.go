@@ -6,7 +6,7 @@ import "humdiff/fft"
 type Options struct {
 	Nominal  float64                 // 50 or 60; 0: whichever is found
 	Wide     bool                    // search the generator ranges of IEC 61000-4-30 instead of ±2 %
-	Around   float64                 // Hz; where lines are sought if the capture's own mains isn't found
+	Around   float64                 // Hz; where lines are sought unless the capture's own mains is surely found
 	UpTo     float64                 // Hz; highest line, 5000 by default
 	Window   fft.Window              // fft.Nuttall by default
 	Engine   func(n int) fft.Engine  // of the transforms; fft.NewEngine by default
@@ -37,6 +37,7 @@ func (o Options) filled() Options {
 // again for tones, which claim nothing about mains.
 const (
 	searchFalseAlarm = 0.005
+	surelyFalseAlarm = 1e-6 // where another capture has a mains
 	linesFalseAlarm  = 0.005
 	tonesFalseAlarm  = 0.005
 	// aloneFalseAlarm is for lines of a capture without a mains of its own: there one has

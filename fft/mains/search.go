@@ -154,8 +154,12 @@ func candidates(o *observation, l layout, opt Options) []candidate {
 		r := searchRange(n, opt.Wide)
 		hertz += r.Hi - r.Lo
 	}
+	falseAlarm := searchFalseAlarm
+	if opt.Around > 0 {
+		falseAlarm = surelyFalseAlarm
+	}
 	// Resolution of f0 follows that of the bins.
-	threshold := math.Log(hertz * trialsPerHertz * (longestBin / l.binHz()) / searchFalseAlarm)
+	threshold := math.Log(hertz * trialsPerHertz * (longestBin / l.binHz()) / falseAlarm)
 	var all []candidate
 	for _, n := range nominals {
 		if c, found := searchOne(o, l, surprise, n, opt.Wide, threshold); found {

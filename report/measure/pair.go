@@ -97,19 +97,46 @@ func counterparts(q, n *reading) []channels {
 	return kept
 }
 
-// match measures a side again around the other's mains where its own wasn't
-// found.
+// farAboveDB is by how much more hum a side has whose mains decides what the other's is, where
+// that isn't surely found.
+const farAboveDB = 10
+
+// match measures a side again around the other's mains where its own wasn't found, or may be
+// noise alone: none of its lines was found, or they are far weaker, and the other's mains is
+// none or another.
 func (r reader) match(ctx context.Context, p *channels) error {
 	q, n := &p.quiet, &p.near
-	switch {
-	case q.Health.Silent || n.Health.Silent:
+	if q.Health.Silent || n.Health.Silent {
 		return nil
+	}
+	for _, of := range [][2]*channel{{q, n}, {n, q}} {
+		if weak, other := of[0], of[1]; weak.perhapsNoise(other) {
+			around := other.mainsHz
+			if around == 0 {
+				around = weak.mainsHz
+			}
+			if err := r.again(ctx, weak, around); err != nil {
+				return err
+			}
+		}
+	}
+	switch {
 	case n.Mains.Detected && !q.Mains.Detected:
 		return r.again(ctx, q, n.mainsHz)
 	case q.Mains.Detected && !n.Mains.Detected:
 		return r.again(ctx, n, q.mainsHz)
 	}
 	return nil
+}
+
+// perhapsNoise says that a channel's mains may be chance, as far as another shows.
+func (c *channel) perhapsNoise(other *channel) bool {
+	if c.mainsHz == 0 || other.mainsHz > 0 && math.Abs(c.mainsHz/other.mainsHz-1) <= sameMainsShare {
+		return false
+	}
+	own, found := c.Hum.Level.Value()
+	of, _ := other.Hum.Level.Value()
+	return !found || other.mainsHz > 0 && of-own > farAboveDB
 }
 
 // Residual measures what the instrument adds by itself, and gives each pair its

@@ -12,6 +12,7 @@ import (
 	"testing"
 
 	"humdiff/fft/capture"
+	"humdiff/fft/estimate"
 	"humdiff/fft/mains"
 	"humdiff/fft/note"
 	"humdiff/fixtures/bench"
@@ -314,5 +315,35 @@ func TestNotesComeOnce(t *testing.T) {
 	}
 	if got := model.Once(all...); len(got) != 3 {
 		t.Errorf("%v", got)
+	}
+}
+
+// A mains of which no line was found, or one far weaker than the other capture's at another
+// frequency, may be noise's; the other's own, and a strong second comb, aren't.
+func TestPerhapsNoise(t *testing.T) {
+	side := func(hz float64, hum model.Estimate) *channel {
+		c := &channel{mainsHz: hz}
+		c.Hum.Level = hum
+		return c
+	}
+	at := func(dbfs float64) model.Estimate { return estimate.Of(dbfs, dbfs-1, dbfs+1) }
+	near, none := side(50.01, at(-80)), side(0, estimate.Below(-120.))
+	for _, c := range []struct {
+		what  string
+		quiet *channel
+		want  bool
+	}{
+		{"no line", side(59.98, estimate.Below(-120.)), true},
+		{"far weaker", side(59.98, at(-115)), true},
+		{"a display", side(59.94, at(-85)), false},
+		{"the same mains, weaker", side(50.02, at(-115)), false},
+		{"none", none, false},
+	} {
+		if c.quiet.perhapsNoise(near) != c.want {
+			t.Errorf("%s: perhaps noise is %t", c.what, !c.want)
+		}
+	}
+	if !side(59.98, estimate.Below(-120.)).perhapsNoise(none) || side(59.98, at(-115)).perhapsNoise(none) {
+		t.Error("beside none, a mains with a line found is kept, one without isn't")
 	}
 }
