@@ -1,8 +1,10 @@
 package mains
 
 import (
+	"math"
 	"slices"
 
+	"humdiff/fft/health"
 	"humdiff/fft/note"
 )
 
@@ -20,6 +22,9 @@ const clicksAllOver = "clicks_all_over"
 // programme is the rival that noise comes and goes where there is no clock: what was
 // recorded ends where its overtones do.
 const programme = "programme"
+
+// clickNear is how near to a click noise is loudest that it made so: a block of its levels.
+const clickNear = 0.1 // s
 
 // notes is the rival that the strongest lines are a tune's: notes die away as a gate shuts.
 const notes = "notes"
@@ -75,7 +80,7 @@ func withoutRivals(all []note.Note, r Measurement) (said []note.Note) {
 	shown[skirted] = m.Detected && slices.ContainsFunc(r.Occupied, func(b Band) bool { return b.Hi-b.Lo > 0.99*m.Hz })
 	shown[notes] = m.Detected && shown[noClock]
 	shown[programme] = shown[noClock] && shown["noise_unsteady"]
-	beside := shown[noClock] || shown["noise_unsteady"] // of words or notes
+	beside := shown[noClock] || slices.ContainsFunc(all, func(n note.Note) bool { return swings(n, r.Health.Clicks) })
 	for _, n := range all {
 		if n.Code == "clicks" && beside {
 			n = note.New("clicks", "clicks", r.Health.Breaks.Count, "first_s", r.Health.Breaks.First)
@@ -86,6 +91,12 @@ func withoutRivals(all []note.Note, r Measurement) (said []note.Note) {
 		}
 	}
 	return said
+}
+
+// swings says that a note is of noise that isn't steady, as words and notes are; one click is
+// where noise is loudest if nothing else makes it so.
+func swings(n note.Note, clicks health.Runs) bool {
+	return n.Code == "noise_unsteady" && !(clicks.Count == 1 && math.Abs(n.Num("loudest_s")-clicks.First) < clickNear)
 }
 
 // covered is the share of a band that others have.
