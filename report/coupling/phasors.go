@@ -158,7 +158,7 @@ func (l *linear) invert() (ok bool) {
 }
 
 // check holds what the runs determine more than once against itself. Where it scatters more
-// than it should, by the ratio of Birge (Physical Review 40, 1932, 207) all is as much wider:
+// than it should, by the ratio of Birge (Physical Review 40, 1932; from memory) all is as much wider:
 // what one run's interval misses by, others of the bench may miss by. Limits, whose values
 // aren't known, tell nothing of it.
 func (l *linear) check() {
