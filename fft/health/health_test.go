@@ -323,8 +323,11 @@ func TestHushed(t *testing.T) {
 			}
 			return 1
 		})
-		if want := to - from; math.Abs(gated.Hushed-want) > 0.4 {
-			t.Errorf("seed %d: hushed for %.2f s, want %.2f", seed, gated.Hushed, want)
+		if want := to - from; math.Abs(gated.Hushed-want) > 0.4 || math.Abs(gated.HushedFirst-from) > 0.3 {
+			t.Errorf("seed %d: hushed for %.2f s from %.2f s, want %.2f from %.2f", seed, gated.Hushed, gated.HushedFirst, want, from)
+		}
+		if want := math.Pow(shut*1e-4, 2); math.Abs(10*math.Log10(gated.HushedNoise/want)) > 0.6 {
+			t.Errorf("seed %d: hushed to %.3g, want %.3g", seed, gated.HushedNoise, want)
 		}
 		held, levels := 2+2*r.Float64(), make([]float64, 20*seconds)
 		for i := range levels {
@@ -341,6 +344,31 @@ func TestHushed(t *testing.T) {
 			return 0.5 * math.Pow(levels[int(20*at)], 0.8)
 		}); f.Hushed > 0 {
 			t.Errorf("seed %d: a held note, yet hushed for %.2f s", seed, f.Hushed)
+		}
+	}
+}
+
+// Bursts of noise in each half cycle, few samples each, are uneven by chance: no floor
+// moves. Noise that rises does.
+func TestBurstsMoveNoFloor(t *testing.T) {
+	t.Parallel()
+	const rate = 8000
+	for seed := range uint64(40) {
+		r := rand.New(rand.NewPCG(seed, 10))
+		share, rise := 0.01+0.04*r.Float64(), 3+10*r.Float64()
+		bursts, rising := make([]float64, 12*rate), make([]float64, 12*rate)
+		for i := range bursts {
+			bursts[i] = 1e-4 * r.NormFloat64()
+			if _, in := math.Modf(100.02 * float64(i) / rate); in < share {
+				bursts[i] += 1e-2 * r.NormFloat64()
+			}
+			rising[i] = 1e-4 * r.NormFloat64() * math.Pow(10, rise*float64(i/(6*rate))/20)
+		}
+		if f := facts(t, capture.Samples(rate, bursts)); f.FloorMoves > 0 {
+			t.Errorf("seed %d: bursts of %.3f, yet the floor moves by %.1f dB", seed, share, f.FloorMoves)
+		}
+		if f := facts(t, capture.Samples(rate, rising)); math.Abs(f.FloorMoves-rise) > 1 {
+			t.Errorf("seed %d: the floor moves by %.1f dB, want %.1f", seed, f.FloorMoves, rise)
 		}
 	}
 }

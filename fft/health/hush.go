@@ -24,6 +24,11 @@ const (
 	// shutSpread is how far three fifths of what is hushed may lie above one fifth where it is
 	// a gate's: 200 drawn ones gave 1.24 at the most, music with long notes 6.2 at the least.
 	shutSpread = 3.0
+	// bent is the mean square of white noise's second differences, of its own.
+	bent = 1 + 4 + 1
+	// mostScatter, over the root of their samples, is how far looks may scatter whose lowest
+	// say something of the floor: steady noise makes 1.9, bursts in each half cycle 11 to 13.
+	mostScatter = 5
 )
 
 // hush looks for a gate: what is recorded is steady, and for times nearly gone. Clicks
@@ -33,20 +38,26 @@ type hush struct {
 	next   int64     // sample at which the next look begins
 }
 
+// every is how many samples there are from look to look.
+func every(rate float64) int64 { return max(16, int64(math.Ceil(hushEvery*min(rate, 1e9)))) }
+
 func (h *hush) add(x []float64, rate float64, at int64) {
-	every := max(16, int64(math.Ceil(hushEvery*min(rate, 1e9))))
-	n := min(every, hushSamples)
-	for ; h.next+n <= at+int64(len(x)); h.next += every {
+	n := min(every(rate), hushSamples)
+	for ; h.next+n <= at+int64(len(x)); h.next += every(rate) {
 		if from := h.next - at; from >= 0 {
 			h.levels = append(h.levels, float32(vector.Look(x[from:from+n]).Bend))
 		}
 	}
 }
 
-// seconds is for how long it is hushed; 0 where what there is besides isn't steady.
-func (h *hush) seconds(samples int64, rate float64) float64 {
+// facts says for how long it is hushed; nothing where what there is besides isn't steady.
+func (h *hush) facts(f *Facts) {
 	if len(h.levels) < hushLeast {
-		return 0
+		return
+	}
+	n := float64(min(every(f.Rate), hushSamples) - 2)
+	if h.scatter() < mostScatter/math.Sqrt(n) {
+		f.FloorMoves = h.moves()
 	}
 	sorted := slices.Sorted(slices.Values(h.levels))
 	high := sorted[len(sorted)*9/10]
@@ -55,28 +66,45 @@ func (h *hush) seconds(samples int64, rate float64) float64 {
 		open := sorted[first:]
 		middle := open[len(open)/2]
 		if open[len(open)*4/5] > openSpread*middle {
-			return 0
+			return
 		}
 		high = middle
 	}
-	n, _ := slices.BinarySearch(sorted, hushedShare*high)
-	if least := sorted[n/5]; least > 0 && sorted[n*3/5] > shutSpread*least {
-		return 0
+	limit := hushedShare * high
+	shut, _ := slices.BinarySearch(sorted, limit)
+	if shut == 0 {
+		return
 	}
-	return float64(n) / float64(len(sorted)) * float64(samples) / rate
+	if least := sorted[shut/5]; least > 0 && sorted[shut*3/5] > shutSpread*least {
+		return
+	}
+	each := float64(f.Samples) / f.Rate / float64(len(sorted))
+	f.Hushed = float64(shut) * each
+	f.HushedFirst = float64(slices.IndexFunc(h.levels, func(x float32) bool { return x < limit })) * each
+	f.HushedNoise = float64(sorted[shut/2]) / n / bent
+}
+
+// scatter is the natural logarithm of the ratio to the look before that half of the looks exceed.
+func (h *hush) scatter() float64 {
+	apart := make([]float64, len(h.levels)-1)
+	for i := range apart {
+		apart[i] = math.Abs(decibels(h.levels[i+1])-decibels(h.levels[i])) / 10 * math.Ln10
+	}
+	return vector.Nth(apart, len(apart)/2)
 }
 
 // moves is the range, dB, over eighths of the capture of the level that a twentieth of
 // each lies below: of what there is besides words and clicks.
 func (h *hush) moves() float64 {
-	if len(h.levels) < hushLeast {
-		return 0
-	}
 	lo, hi := math.Inf(1), math.Inf(-1)
 	for i := range 8 {
 		part := slices.Sorted(slices.Values(h.levels[i*len(h.levels)/8 : (i+1)*len(h.levels)/8]))
-		level := 10 * math.Log10(math.Max(float64(part[len(part)/20]), math.SmallestNonzeroFloat64))
+		level := decibels(part[len(part)/20])
 		lo, hi = min(lo, level), max(hi, level)
 	}
 	return hi - lo
+}
+
+func decibels(level float32) float64 {
+	return 10 * math.Log10(math.Max(float64(level), math.SmallestNonzeroFloat64))
 }

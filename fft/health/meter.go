@@ -103,6 +103,6 @@ func (m *meter) facts(rate float64) Facts {
 	m.held.facts(&f, m.n, span)
 	m.repeats.facts(&f, m.n)
 	m.clicks.facts(&f, m.n)
-	f.Hushed, f.FloorMoves = m.hush.seconds(m.n, rate), m.hush.moves()
+	m.hush.facts(&f)
 	return f
 }

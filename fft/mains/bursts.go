@@ -176,7 +176,7 @@ func (o *observation) bursts(l layout) (found bursts) {
 // interrupted says whether there is a time in which no noise was recorded.
 func (o *observation) interrupted() bool {
 	h := o.health
-	return h.Silent || h.Zeros.Count+h.Stuck.Count+h.Repeats.Count > 0 || slices.Contains(hushedBlocks(o.even.full(), middle), true)
+	return h.Silent || h.Zeros.Count+h.Stuck.Count+h.Repeats.Count > 0 || slices.Contains(hushedBlocks(o.even.full()), true)
 }
 
 // widen adds the blocks that swell to a burst and fade behind it, between the lines or

@@ -163,9 +163,9 @@ func (c *contest) doubts(r Measurement) (why []string) {
 	brief := there.comesAndGoes() && there.onShare()*r.Seconds < spanSeconds/2
 	share, _ := c.o.even.worst()
 	// Where no grid usually is, for a moment, in noise of all levels, as music and speech
-	// are, or in what bursts leave, it has to be shown.
+	// are, in what bursts leave, or where no line was found, it has to be shown.
 	scarce := c.o.out != nil && math.IsNaN(m.Clock)
-	unseen := (off > usualOffset || brief || scarce || share < unevenShare) && !(m.Clock > surelyClocked) || off > usualOffset && brief
+	unseen := (off > usualOffset || brief || scarce || share < unevenShare || !r.Hum.Detected && detectedLines(r.Lines) == 0) && !(m.Clock > surelyClocked) || off > usualOffset && brief
 	add(DoubtTone, m.OneTone > mostOfTone && !(m.Clock < clockShare))
 	add(DoubtMoves, unseen || c.ledAway(m) || m.ClockMost < clockShare || m.ScatterLeast > mostScatter && !(m.Clock > surelyClocked) || m.Tracked && m.U95 > usualOffset)
 	add(DoubtSteady, m.Tracked && c.meter.mostWander < steadyWalk)

@@ -45,6 +45,11 @@ func newObservation(l layout, without leftOut) observation {
 	return o
 }
 
+// noise is the power of white noise of the whole band's middle density.
+func (o *observation) noise() float64 {
+	return o.middle / medianBias(o.full.Averages) * o.l.rate / 2
+}
+
 // blockNoise is about what noise reads in a block at hz.
 func (o *observation) blockNoise(hz float64) float64 {
 	return o.rough[fft.Whole(math.Round(hz/o.l.binHz()), 0, len(o.rough)-1)] * o.l.lineENBW

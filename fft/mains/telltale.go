@@ -79,7 +79,7 @@ func (o *observation) codeDB(l layout, power float64) float64 {
 		return 0
 	}
 	step := h.Step * h.Step
-	noise := o.middle / medianBias(o.full.Averages) * l.rate / 2 / step
+	noise := o.noise() / step
 	x := 2 * math.Pi * math.Sqrt(power/step)
 	gain := 2 * math.Exp(-2*math.Pi*math.Pi*max(0, noise/2-1.0/12))
 	if noise > roundingFloor {
@@ -94,7 +94,7 @@ func (o *observation) rounding(l layout) []note.Note {
 	if h.Bits == 0 || h.Bits > coarsest || o.codePower(l) > 0 {
 		return nil
 	}
-	noise := o.middle / medianBias(o.full.Averages) * l.rate / 2
+	noise := o.noise()
 	switch step := h.Step * h.Step; {
 	case noise < fewFloor*step && h.Codes > 0 && h.Codes < fewCodes:
 		return []note.Note{note.New("few_codes", "codes", h.Codes, "bits", h.Bits, "step_dbfs", 10*math.Log10(step))}

@@ -19,6 +19,9 @@ import (
 const (
 	loudBlock  = 4.0 // times the median of all blocks
 	quietBlock = 0.1
+	// gatedShare is the noise, of the whole capture's, below which it is gone: noise that a
+	// filter ends right above its middle frequency bends as 0.076 of what it is taken for.
+	gatedShare = 0.05
 	leastTimes = 16 // blocks from which times are told apart
 	// gainDB is the least slow change of all levels together that is told, of
 	// middle values of eighths of the capture, and never less than gainSigmas times what
@@ -54,10 +57,9 @@ func (o *observation) timeline(l layout, m *meter, found bursts) (t Timeline) {
 	if len(bands) == 0 || len(bands[0]) < leastTimes {
 		return t
 	}
-	// Blocks are long: what is quiet between clicks, words or notes may fill one. A gate
-	// shuts off what is steady.
-	if o.health.Zeros.Count == 0 && o.health.Hushed > 0 {
-		_, t.Gated, t.GatedFirst = stretches(hushedBlocks(bands, loudHalf), l)
+	// Where hum goes alone, noise stays; a gate shuts off both.
+	if h := o.health; h.Zeros.Count+h.Stuck.Count == 0 && 2*h.HushedNoise < gatedShare*o.noise() {
+		t.Gated, t.GatedFirst = h.Hushed, h.HushedFirst
 	}
 	t.Bursts, _, t.BurstFirst = stretches(found.loud, l)
 	_, t.BurstSeconds, _ = stretches(found.out, l)
@@ -118,24 +120,14 @@ func (e *evenness) full() (bands [][]float32) {
 	return bands
 }
 
-// loudHalf is the value above which half of all power lies: of a gate that is shut most of
-// the time, what it lets through.
-func loudHalf(g []float32) float32 {
-	wide := make([]float64, len(g))
-	for i, x := range g {
-		wide[i] = float64(x)
-	}
-	return float32(energyMedian(wide))
-}
-
 // hushedBlocks are those in which every band falls far below its usual value.
-func hushedBlocks(bands [][]float32, usual func([]float32) float32) []bool {
+func hushedBlocks(bands [][]float32) []bool {
 	hushed := make([]bool, len(bands[0]))
 	for b := range hushed {
 		hushed[b] = true
 	}
 	for _, g := range bands {
-		limit := float32(quietBlock) * usual(g)
+		limit := float32(quietBlock) * middle(g)
 		for b, x := range g {
 			hushed[b] = hushed[b] && x < limit
 		}
