@@ -167,7 +167,7 @@ func (c *contest) doubts(r Measurement) (why []string) {
 	scarce := c.o.out != nil && math.IsNaN(m.Clock)
 	unseen := (off > usualOffset || brief || scarce || share < unevenShare || !r.Hum.Detected && detectedLines(r.Lines) == 0) && !(m.Clock > surelyClocked) || off > usualOffset && brief
 	add(DoubtTone, m.OneTone > mostOfTone && !(m.Clock < clockShare))
-	add(DoubtMoves, unseen || c.ledAway(m) || m.ClockMost < clockShare || m.ScatterLeast > mostScatter && !(m.Clock > surelyClocked) || m.Tracked && m.U95 > usualOffset)
+	add(DoubtMoves, unseen || c.ledAway(m) || m.ClockMost < clockShare || m.ScatterLeast > mostScatter && !(m.Clock > surelyClocked) || m.Tracked && m.U95 > usualOffset || !m.Tracked && c.scattered(r.Lines))
 	add(DoubtSteady, m.Tracked && c.meter.mostWander < steadyWalk)
 	own := slices.DeleteFunc(slices.Clone(r.Lines), func(l Line) bool { return clockedNear(l.Hz) != nil })
 	add(DoubtBus, detectedLines(own) == 0 && detectedLines(r.Lines)+len(r.Suspects) > 0)
@@ -182,6 +182,23 @@ func (c *contest) ledAway(m Mains) bool {
 	e := c.evidence[0]
 	open := clockSlackHz + m.U95 + evidenceSigmas*e.clockNoise
 	return m.Tracked && e.spans > 0 && e.clockHz.n == e.spans && !c.meter.there.comesAndGoes() && math.Abs(m.Hz-e.clockHz.mean) > open
+}
+
+// scattered says whether most of the lines that were sought, and found, lie on no multiples
+// of one frequency: what is played has peaks everywhere.
+func (c *contest) scattered(lines []Line) bool {
+	lines = slices.DeleteFunc(slices.Clone(lines), func(l Line) bool { return !l.Detected || l.Hidden })
+	most := 0
+	for _, of := range lines {
+		n, f0 := 0, of.Hz/float64(of.Harmonic)
+		for _, l := range lines {
+			if math.Abs(l.Hz-float64(l.Harmonic)*f0) < c.l.binHz()+float64(l.Harmonic)*usualWander {
+				n++
+			}
+		}
+		most = max(most, n)
+	}
+	return 2*most < len(lines)
 }
 
 func detectedLines(lines []Line) (n int) {

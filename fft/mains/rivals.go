@@ -26,6 +26,10 @@ const programme = "programme"
 // clickNear is how near to a click noise is loudest that it made so: a block of its levels.
 const clickNear = 0.1 // s
 
+// benchTones is how many tones a bench has at the most: more are a tune's. (Music beneath hum
+// showed 116 and more.)
+const benchTones = 40
+
 // notes is the rival that the strongest lines are a tune's: notes die away as a gate shuts.
 const notes = "notes"
 
@@ -80,7 +84,7 @@ func withoutRivals(all []note.Note, r Measurement) (said []note.Note) {
 	shown[skirted] = m.Detected && slices.ContainsFunc(r.Occupied, func(b Band) bool { return b.Hi-b.Lo > 0.99*m.Hz })
 	shown[notes] = m.Detected && shown[noClock]
 	shown[programme] = shown[noClock] && shown["noise_unsteady"]
-	beside := shown[noClock] || slices.ContainsFunc(all, func(n note.Note) bool { return swings(n, r.Health.Clicks) })
+	beside := shown[noClock] || len(r.Tones) > benchTones || slices.ContainsFunc(all, func(n note.Note) bool { return swings(n, r.Health.Clicks) })
 	for _, n := range all {
 		if n.Code == "clicks" && beside {
 			n = note.New("clicks", "clicks", r.Health.Breaks.Count, "first_s", r.Health.Breaks.First)
