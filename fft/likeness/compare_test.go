@@ -6,6 +6,7 @@ import (
 	"slices"
 	"testing"
 
+	"humdiff/fixtures/bench"
 	"humdiff/fixtures/trials"
 )
 
@@ -55,6 +56,19 @@ var kinds = []kind{
 	}},
 	{"another speed", always(Same, Ask), func(_ testing.TB, d drawn, a []float64) (x, y []float64) {
 		return rounded(a, 24, 1), rounded(resampled(a, 1+d.between(-100, 100)*1e-6, 0), 24, 1)
+	}},
+	{"a codec that keeps no noise below 1.5 kHz", always(Same, Ask), func(t testing.TB, d drawn, a []float64) (x, y []float64) {
+		below := func(x []float64) []float64 {
+			c := &bench.Capture{Samples: slices.Clone(x), Truth: bench.Truth{Rate: d.comb.Rate}}
+			return c.BrickWall(1500).Samples
+		}
+		a = a[:len(a)/4000*4000] // a transform of that is quick
+		kept, own := below(a), below(d.record(t)[:len(a)])
+		y = slices.Clone(a)
+		for i := range y {
+			y[i] += own[i] - kept[i]
+		}
+		return rounded(a, 24, 1), rounded(y, 24, 2)
 	}},
 	{"loud, trimmed, softer, 16 bit with dither", always(Ask), func(t testing.TB, d drawn, _ []float64) (x, y []float64) {
 		d.comb.FloorDBFSHz = d.between(-119, -95)

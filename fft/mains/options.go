@@ -52,7 +52,7 @@ const FalseAlarms = searchFalseAlarm + linesFalseAlarm
 // Method counts the changes of method that change what is measured: what was
 // kept of a measurement by another method is measured anew. Raise it with every
 // such change.
-const Method = 12
+const Method = 13
 
 // Confidence of intervals, and of one of their ends.
 const (
