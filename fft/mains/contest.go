@@ -165,9 +165,11 @@ func (c *contest) doubts(r Measurement) (why []string) {
 	// Where no grid usually is, for a moment, in noise of all levels, as music and speech
 	// are, in what bursts leave, or where no line was found, it has to be shown.
 	scarce := c.o.out != nil && math.IsNaN(m.Clock)
-	unseen := (off > usualOffset || brief || scarce || share < unevenShare || !r.Hum.Detected && detectedLines(r.Lines) == 0) && !(m.Clock > surelyClocked) || off > usualOffset && brief
+	nothing := !r.Hum.Detected && detectedLines(r.Lines) == 0
+	unseen := (off > usualOffset || brief || scarce || nothing || share < unevenShare) && !(m.Clock > surelyClocked) || off > usualOffset && brief
 	add(DoubtTone, m.OneTone > mostOfTone && !(m.Clock < clockShare))
-	add(DoubtMoves, unseen || c.ledAway(m) || m.ClockMost < clockShare || m.ScatterLeast > mostScatter && !(m.Clock > surelyClocked) || m.Tracked && m.U95 > usualOffset || !m.Tracked && c.scattered(r.Lines))
+	moves := m.Tracked && m.U95 > usualOffset || !m.Tracked && c.scattered(r.Lines)
+	add(DoubtMoves, unseen || moves || c.ledAway(m) || m.ClockMost < clockShare || m.ScatterLeast > mostScatter && !(m.Clock > surelyClocked))
 	add(DoubtSteady, m.Tracked && c.meter.mostWander < steadyWalk)
 	own := slices.DeleteFunc(slices.Clone(r.Lines), func(l Line) bool { return clockedNear(l.Hz) != nil })
 	add(DoubtBus, detectedLines(own) == 0 && detectedLines(r.Lines)+len(r.Suspects) > 0)
