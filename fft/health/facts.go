@@ -23,8 +23,8 @@ type Facts struct {
 	Breaks  Runs // of them, those that no word or drum makes
 
 	// Hushed is for how many seconds what is otherwise steady falls to a tenth of its
-	// power and less; 0 where it isn't steady. HushedNoise is the mean square of white noise
-	// that bends as what is left then.
+	// power and less; 0 where it isn't steady. HushedFirst is when it first does, in seconds,
+	// HushedNoise the mean square of white noise whose second differences are as what is left.
 	Hushed, HushedFirst, HushedNoise float64
 	// FloorMoves is the range over which the quietest twentieth of each eighth of the capture
 	// rises and falls, dB; 0 where noise is too uneven to say.

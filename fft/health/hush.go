@@ -26,9 +26,9 @@ const (
 	shutSpread = 3.0
 	// bent is the mean square of white noise's second differences, of its own.
 	bent = 1 + 4 + 1
-	// mostScatter, over the root of their samples, is how far looks may scatter whose lowest
-	// say something of the floor: steady noise makes 1.9, bursts in each half cycle 11 to 13.
-	mostScatter = 5
+	// mostScatter, over the root of their samples, is how far looks may scatter whose lowest say
+	// something of the floor: steady noise makes 8 dB, bursts in each half cycle 49 to 57 dB.
+	mostScatter = 21.7
 )
 
 // hush looks for a gate: what is recorded is steady, and for times nearly gone. Clicks
@@ -38,12 +38,12 @@ type hush struct {
 	next   int64     // sample at which the next look begins
 }
 
-// every is how many samples there are from look to look.
-func every(rate float64) int64 { return max(16, int64(math.Ceil(hushEvery*min(rate, 1e9)))) }
+// lookSamples is how many samples there are from look to look.
+func lookSamples(rate float64) int64 { return max(16, int64(math.Ceil(hushEvery*min(rate, 1e9)))) }
 
 func (h *hush) add(x []float64, rate float64, at int64) {
-	n := min(every(rate), hushSamples)
-	for ; h.next+n <= at+int64(len(x)); h.next += every(rate) {
+	n := min(lookSamples(rate), hushSamples)
+	for ; h.next+n <= at+int64(len(x)); h.next += lookSamples(rate) {
 		if from := h.next - at; from >= 0 {
 			h.levels = append(h.levels, float32(vector.Look(x[from:from+n]).Bend))
 		}
@@ -55,7 +55,7 @@ func (h *hush) facts(f *Facts) {
 	if len(h.levels) < hushLeast {
 		return
 	}
-	n := float64(min(every(f.Rate), hushSamples) - 2)
+	n := float64(min(lookSamples(f.Rate), hushSamples) - 2)
 	if h.scatter() < mostScatter/math.Sqrt(n) {
 		f.FloorMoves = h.moves()
 	}
@@ -84,11 +84,11 @@ func (h *hush) facts(f *Facts) {
 	f.HushedNoise = float64(sorted[shut/2]) / n / bent
 }
 
-// scatter is the natural logarithm of the ratio to the look before that half of the looks exceed.
+// scatter is by how many dB half of the looks, and more, lie from the one before.
 func (h *hush) scatter() float64 {
 	apart := make([]float64, len(h.levels)-1)
 	for i := range apart {
-		apart[i] = math.Abs(decibels(h.levels[i+1])-decibels(h.levels[i])) / 10 * math.Ln10
+		apart[i] = math.Abs(decibels(h.levels[i+1]) - decibels(h.levels[i]))
 	}
 	return vector.Nth(apart, len(apart)/2)
 }

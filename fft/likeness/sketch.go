@@ -10,6 +10,8 @@ const (
 	// all rates from 4730 Hz on, above the strongest hum, kept by any codec. (At 48 kb/s
 	// one kept a tenth of the noise at 900 Hz, four tenths at 2.5 kHz.)
 	sketchHz = 1700.0
+	// sketchShare is where it begins, of the rate, at lower ones: below its half by twice its width.
+	sketchShare = 0.36
 	// sketchRate is the lowest rate that a stream is halved to.
 	sketchRate = 4840.0
 	// sketchBlock is the longest block in seconds.
@@ -58,7 +60,7 @@ func planSketch(rate int, frames int64) sketchPlan {
 	p.n = fft.PowerOfTwo(int(p.rate*sketchBlock/2) + 1)
 	// A multiple of four, so that the shift to 0 Hz turns by whole turns from block
 	// to block.
-	p.low = int(min(sketchHz, 0.36*p.rate)/p.rate*float64(p.n)/4) * 4
+	p.low = int(min(sketchHz, sketchShare*p.rate)/p.rate*float64(p.n)/4) * 4
 	p.bins = max(p.n/16, 2)
 	p.edge = float64(p.low+p.bins) * p.rate / float64(p.n)
 	seconds := float64(frames) / float64(rate)

@@ -179,6 +179,24 @@ func (o *observation) interrupted() bool {
 	return h.Silent || h.Zeros.Count+h.Stuck.Count+h.Repeats.Count > 0 || slices.Contains(hushedBlocks(o.even.full()), true)
 }
 
+// quietBlock is the share of its usual noise below which a block has none.
+const quietBlock = 0.1
+
+// hushedBlocks are those in which every band falls far below its usual value.
+func hushedBlocks(bands [][]float32) []bool {
+	hushed := make([]bool, len(bands[0]))
+	for b := range hushed {
+		hushed[b] = true
+	}
+	for _, g := range bands {
+		limit := float32(quietBlock) * middle(g)
+		for b, x := range g {
+			hushed[b] = hushed[b] && x < limit
+		}
+	}
+	return hushed
+}
+
 // widen adds the blocks that swell to a burst and fade behind it, between the lines or
 // on them.
 func (f bursts) widen(swells []swell) {

@@ -17,8 +17,7 @@ import (
 // of it 12; a capture of ten minutes has 2000 blocks.
 
 const (
-	loudBlock  = 4.0 // times the median of all blocks
-	quietBlock = 0.1
+	loudBlock = 4.0 // times the median of all blocks
 	// gatedShare is the noise, of the whole capture's, below which it is gone: noise that a
 	// filter ends right above its middle frequency bends as 0.076 of what it is taken for.
 	gatedShare = 0.05
@@ -45,7 +44,7 @@ type Timeline struct {
 	OnLine       int     // bursts in which one of the lowest lines differs too
 	LeftOut      float64 // seconds left out of levels, floors and limits
 	Clean        Span    // the longest stretch without a burst, from the capture's start
-	Gated        float64 // seconds in which all bands fell below a tenth
+	Gated        float64 // seconds in which a gate was shut
 	GatedFirst   float64
 	Gain         float64 // dB by which noise in all bands rose and fell together; 0: not told
 	Fade         float64 // dB by which hum rose steadily to the end, below zero where it fell; 0: it didn't
@@ -118,21 +117,6 @@ func (e *evenness) full() (bands [][]float32) {
 		}
 	}
 	return bands
-}
-
-// hushedBlocks are those in which every band falls far below its usual value.
-func hushedBlocks(bands [][]float32) []bool {
-	hushed := make([]bool, len(bands[0]))
-	for b := range hushed {
-		hushed[b] = true
-	}
-	for _, g := range bands {
-		limit := float32(quietBlock) * middle(g)
-		for b, x := range g {
-			hushed[b] = hushed[b] && x < limit
-		}
-	}
-	return hushed
 }
 
 func middle(g []float32) float32 {
